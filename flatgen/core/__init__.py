@@ -1,0 +1,1 @@
+"""Geometry and mechanics on plain floats: millimetres and, unless a name says radians, degrees."""

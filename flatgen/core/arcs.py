@@ -1,0 +1,148 @@
+"""Arcs written as bulges: the tangent of a quarter of the sweep, positive counter-clockwise, 0 for a straight line.
+
+The bulge form is that of polylines in the open DXF reference; a half circle has bulge 1. Lengths in mm.
+"""
+
+import math
+from typing import NamedTuple
+
+from flatgen.core.points import Point, cross, distance, sub
+
+STRAIGHT = 1e-12
+
+
+class Arc(NamedTuple):
+    """Centre, radius, start angle and signed sweep; lengths in mm, angles in radians."""
+
+    center: Point
+    radius: float
+    start: float
+    sweep: float
+
+    def point(self, share: float) -> Point:
+        """Point at a share 0..1 of the sweep."""
+        angle = self.start + share * self.sweep
+        return (self.center[0] + self.radius * math.cos(angle), self.center[1] + self.radius * math.sin(angle))
+
+
+def bulge_of(sweep: float) -> float:
+    """Bulge of a sweep [rad]."""
+    return math.tan(sweep / 4.0)
+
+
+def sweep_of(bulge: float) -> float:
+    """Signed sweep of a bulge [rad]."""
+    return 4.0 * math.atan(bulge)
+
+
+def arc_of(p: Point, q: Point, bulge: float) -> Arc:
+    """The arc from p to q; bulge must not be 0."""
+    chord = distance(p, q)
+    sweep = sweep_of(bulge)
+    # signed distance from the middle of the chord to the centre, positive to the left of p -> q
+    offset = chord * (1.0 - bulge * bulge) / (4.0 * bulge)
+    ux, uy = (q[0] - p[0]) / chord, (q[1] - p[1]) / chord
+    center = ((p[0] + q[0]) / 2.0 - uy * offset, (p[1] + q[1]) / 2.0 + ux * offset)
+    radius = chord * (1.0 + bulge * bulge) / (4.0 * abs(bulge))
+    return Arc(center, radius, math.atan2(p[1] - center[1], p[0] - center[0]), sweep)
+
+
+def bulge_through(p: Point, q: Point, center: Point, counter_clockwise: bool) -> float:
+    """Bulge of the arc from p to q about a centre, running the given way round."""
+    start = math.atan2(p[1] - center[1], p[0] - center[0])
+    end = math.atan2(q[1] - center[1], q[0] - center[0])
+    sweep = (end - start) % math.tau if counter_clockwise else -((start - end) % math.tau)
+    return bulge_of(sweep)
+
+
+def length(p: Point, q: Point, bulge: float) -> float:
+    """Length of a segment, straight or arc [mm]."""
+    if abs(bulge) < STRAIGHT:
+        return distance(p, q)
+    arc = arc_of(p, q, bulge)
+    return arc.radius * abs(arc.sweep)
+
+
+def cap_area(p: Point, q: Point, bulge: float) -> float:
+    """Signed area between a segment and its chord [mm²]; positive when the arc bulges to the right of p -> q."""
+    if abs(bulge) < STRAIGHT:
+        return 0.0
+    arc = arc_of(p, q, bulge)
+    return 0.5 * arc.radius**2 * (arc.sweep - math.sin(arc.sweep))
+
+
+def point_at(p: Point, q: Point, bulge: float, share: float) -> Point:
+    """Point at a share 0..1 of a segment's length."""
+    if abs(bulge) < STRAIGHT:
+        return (p[0] + (q[0] - p[0]) * share, p[1] + (q[1] - p[1]) * share)
+    return arc_of(p, q, bulge).point(share)
+
+
+def share_of(p: Point, q: Point, bulge: float, x: Point) -> float:
+    """Share 0..1 along a segment of a point that lies on it (outside 0..1 when it lies beyond)."""
+    if abs(bulge) < STRAIGHT:
+        dx, dy = q[0] - p[0], q[1] - p[1]
+        return ((x[0] - p[0]) * dx + (x[1] - p[1]) * dy) / (dx * dx + dy * dy)
+    arc = arc_of(p, q, bulge)
+    angle = math.atan2(x[1] - arc.center[1], x[0] - arc.center[0])
+    turned = (angle - arc.start) if arc.sweep > 0 else (arc.start - angle)
+    turned %= math.tau
+    # a point a hair before the start would otherwise count as almost a full turn past it
+    if turned > (abs(arc.sweep) + math.tau) / 2.0:
+        turned -= math.tau
+    return turned / abs(arc.sweep)
+
+
+def sub_bulge(bulge: float, share_from: float, share_to: float) -> float:
+    """Bulge of the piece of a segment between two shares."""
+    return 0.0 if abs(bulge) < STRAIGHT else bulge_of(sweep_of(bulge) * (share_to - share_from))
+
+
+def nearest_point(p: Point, q: Point, bulge: float, x: Point) -> Point:
+    """Point of a segment that lies nearest to x."""
+    if abs(bulge) < STRAIGHT:
+        return point_at(p, q, 0.0, min(1.0, max(0.0, share_of(p, q, 0.0, x))))
+    arc = arc_of(p, q, bulge)
+    if distance(arc.center, x) > 1e-12:
+        share = share_of(p, q, bulge, x)
+        if 0.0 <= share <= 1.0:
+            return arc.point(share)
+    return p if distance(p, x) <= distance(q, x) else q
+
+
+def tangent_at(p: Point, q: Point, bulge: float, share: float) -> Point:
+    """Unit direction of travel at a share of a segment."""
+    if abs(bulge) < STRAIGHT:
+        d = distance(p, q)
+        return ((q[0] - p[0]) / d, (q[1] - p[1]) / d)
+    arc = arc_of(p, q, bulge)
+    angle = arc.start + share * arc.sweep
+    way = 1.0 if arc.sweep > 0 else -1.0
+    return (-math.sin(angle) * way, math.cos(angle) * way)
+
+
+def extremes(p: Point, q: Point, bulge: float) -> list[Point]:
+    """End points and, for an arc, the points where it runs level or plumb."""
+    points = [p, q]
+    if abs(bulge) >= STRAIGHT:
+        arc = arc_of(p, q, bulge)
+        for k, (dx, dy) in enumerate(((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))):
+            turned = (k * math.pi / 2.0 - arc.start) * (1.0 if arc.sweep > 0 else -1.0) % math.tau
+            if turned < abs(arc.sweep):
+                points.append((arc.center[0] + dx * arc.radius, arc.center[1] + dy * arc.radius))
+    return points
+
+
+def chords(p: Point, q: Point, bulge: float, tolerance: float) -> list[Point]:
+    """Points after p along a segment, q included, whose chords lie within a tolerance [mm] of it."""
+    if abs(bulge) < STRAIGHT:
+        return [q]
+    arc = arc_of(p, q, bulge)
+    step = 2.0 * math.acos(max(0.0, 1.0 - tolerance / arc.radius)) if arc.radius > tolerance else math.pi / 2.0
+    count = max(1, math.ceil(abs(arc.sweep) / step))
+    return [arc.point(k / count) for k in range(1, count)] + [q]
+
+
+def turn_sign(p: Point, q: Point, r: Point) -> float:
+    """Twice the signed area of a triangle [mm²]."""
+    return cross(sub(q, p), sub(r, p))

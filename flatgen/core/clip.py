@@ -1,0 +1,209 @@
+"""One outline taken from another, and the area two outlines share; lines and arcs stay exact.
+
+Each curve is cut wherever the other meets it; a piece is kept or dropped by where its middle lies; the kept pieces are
+chained up again. Shared edges are decided by their direction. Lengths in mm.
+"""
+
+import math
+from collections.abc import Iterable
+
+from flatgen.core import arcs
+from flatgen.core.outline import Outline, Segment, area, bounds, contains, counter_clockwise, segments, tidy
+from flatgen.core.points import Point, along, cross, distance, dot, sub, unit
+
+TOUCH = 1e-7
+
+
+def difference(outline: Outline, tool: Outline) -> list[Outline]:
+    """What is left of an outline when the tool is taken away: outer curves counter-clockwise, windows clockwise."""
+    kept = _pieces(outline, tool, keep_inside=False, keep_same=False)
+    kept += [_reverse(piece) for piece in _pieces(tool, outline, keep_inside=True, keep_same=None)]
+    return _chain(kept)
+
+
+def intersection(outline: Outline, other: Outline) -> list[Outline]:
+    """What two outlines share."""
+    kept = _pieces(outline, other, keep_inside=True, keep_same=True)
+    kept += _pieces(other, outline, keep_inside=True, keep_same=None)
+    return _chain(kept)
+
+
+def shared_area(outline: Outline, other: Outline) -> float:
+    """Area that two outlines share [mm²]."""
+    a, b = bounds([outline]), bounds([other])
+    if a[2] <= b[0] or b[2] <= a[0] or a[3] <= b[1] or b[3] <= a[1]:
+        return 0.0
+    return sum(area(piece) for piece in intersection(outline, other))
+
+
+def crossings(first: Segment, second: Segment) -> list[Point]:
+    """Points where two segments meet, ends of one upon the other and ends of shared runs included."""
+    points = [x for x in _curve_meets(first, second) if _on(first, x) and _on(second, x)]
+    points += [end for end in first[:2] if _on(second, end)]
+    points += [end for end in second[:2] if _on(first, end)]
+    return points
+
+
+def self_crossings(outline: Outline) -> list[Point]:
+    """Points where an outline meets itself other than at its own corners."""
+    runs = list(segments(outline))
+    boxes = [bounds_of(run) for run in runs]
+    found = []
+    for i, run in enumerate(runs):
+        for j in range(i + 1, len(runs)):
+            a, b = boxes[i], boxes[j]
+            if a[2] < b[0] - TOUCH or b[2] < a[0] - TOUCH or a[3] < b[1] - TOUCH or b[3] < a[1] - TOUCH:
+                continue
+            joined = [run[1]] if j == i + 1 else []
+            if i == 0 and j == len(runs) - 1:
+                joined.append(run[0])
+            for x in crossings(run, runs[j]):
+                if all(distance(x, corner) > 10 * TOUCH for corner in joined):
+                    found.append(x)
+    return found
+
+
+def bounds_of(segment: Segment) -> tuple[float, float, float, float]:
+    """Least and greatest x and y of one segment [mm]."""
+    points = arcs.extremes(*segment)
+    xs, ys = [p[0] for p in points], [p[1] for p in points]
+    return min(xs), min(ys), max(xs), max(ys)
+
+
+def _on(segment: Segment, x: Point) -> bool:
+    return distance(arcs.nearest_point(*segment, x), x) <= TOUCH
+
+
+def _curve_meets(first: Segment, second: Segment) -> list[Point]:
+    """Where the unbounded lines or full circles of two segments meet."""
+    p, q, b = first
+    r, s, c = second
+    if b == 0.0 and c == 0.0:
+        u, v = sub(q, p), sub(s, r)
+        denominator = cross(u, v)
+        if abs(denominator) < 1e-12 * math.hypot(*u) * math.hypot(*v):
+            return []
+        return [along(p, u, cross(sub(r, p), v) / denominator)]
+    if b == 0.0:
+        return _line_circle(p, q, arcs.arc_of(r, s, c))
+    if c == 0.0:
+        return _line_circle(r, s, arcs.arc_of(p, q, b))
+    return _circle_circle(arcs.arc_of(p, q, b), arcs.arc_of(r, s, c))
+
+
+def _line_circle(p: Point, q: Point, arc: arcs.Arc) -> list[Point]:
+    u = unit(sub(q, p))
+    foot = along(p, u, dot(sub(arc.center, p), u))
+    away = distance(foot, arc.center)
+    if away > arc.radius + TOUCH:
+        return []
+    half = math.sqrt(max(0.0, arc.radius**2 - away**2))
+    return [along(foot, u, -half), along(foot, u, half)]
+
+
+def _circle_circle(a: arcs.Arc, b: arcs.Arc) -> list[Point]:
+    apart = distance(a.center, b.center)
+    if apart < 1e-9 or apart > a.radius + b.radius + TOUCH or apart < abs(a.radius - b.radius) - TOUCH:
+        return []
+    u = unit(sub(b.center, a.center))
+    back = (apart**2 + a.radius**2 - b.radius**2) / (2.0 * apart)
+    half = math.sqrt(max(0.0, a.radius**2 - back**2))
+    foot = along(a.center, u, back)
+    return [along(foot, (-u[1], u[0]), half), along(foot, (-u[1], u[0]), -half)]
+
+
+def _pieces(outline: Outline, other: Outline, *, keep_inside: bool, keep_same: bool | None) -> list[Segment]:
+    """Pieces of an outline inside (or outside) the other; runs they share are kept where their direction agrees with
+    ``keep_same`` (None: never)."""
+    kept: list[Segment] = []
+    others = list(segments(other))
+    other_boxes = [bounds_of(segment) for segment in others]
+    for segment in segments(outline):
+        box = bounds_of(segment)
+        shares = {0.0, 1.0}
+        for their, theirs in zip(others, other_boxes, strict=True):
+            if (
+                box[2] < theirs[0] - TOUCH
+                or theirs[2] < box[0] - TOUCH
+                or box[3] < theirs[1] - TOUCH
+                or theirs[3] < box[1] - TOUCH
+            ):
+                continue
+            for x in crossings(segment, their):
+                shares.add(min(1.0, max(0.0, arcs.share_of(*segment, x))))
+        for piece in _cut(segment, sorted(shares)):
+            middle = arcs.point_at(*piece, 0.5)
+            on = next((their for their in others if _on(their, middle)), None)
+            if on is not None:
+                if keep_same is not None:
+                    ours = arcs.tangent_at(*piece, 0.5)
+                    theirs_way = arcs.tangent_at(*on, arcs.share_of(*on, middle))
+                    if (dot(ours, theirs_way) > 0) == keep_same:
+                        kept.append(piece)
+            elif contains(other, middle) == keep_inside:
+                kept.append(piece)
+    return kept
+
+
+def _cut(segment: Segment, shares: list[float]) -> Iterable[Segment]:
+    p, q, bulge = segment
+    size = arcs.length(p, q, bulge)
+    marks = [shares[0]]
+    for share in shares[1:]:
+        if (share - marks[-1]) * size > TOUCH:
+            marks.append(share)
+    if len(marks) == 1:
+        return
+    marks[-1] = 1.0
+    ends = [p, *(arcs.point_at(p, q, bulge, share) for share in marks[1:-1]), q]
+    for i in range(len(marks) - 1):
+        yield ends[i], ends[i + 1], arcs.sub_bulge(bulge, marks[i], marks[i + 1])
+
+
+def _reverse(segment: Segment) -> Segment:
+    return segment[1], segment[0], -segment[2]
+
+
+def _chain(pieces: list[Segment]) -> list[Outline]:
+    """Closed outlines from loose segments that meet end to end; at a point where several leave, the sharpest left turn
+    is taken, so that outlines that touch in a point come out apart."""
+    rest = list(pieces)
+    loops: list[Outline] = []
+    while rest:
+        run = [rest.pop(0)]
+        while distance(run[-1][1], run[0][0]) > 10 * TOUCH:
+            here = run[-1]
+            options = [k for k, piece in enumerate(rest) if distance(piece[0], here[1]) <= 10 * TOUCH]
+            if not options:
+                run = []
+                break
+            if len(options) > 1:
+                coming = arcs.tangent_at(*here, 1.0)
+                options.sort(key=lambda k: -_turn(coming, arcs.tangent_at(*rest[k], 0.0)))
+            run.append(rest.pop(options[0]))
+        loop = tidy([(*p, b) for p, _, b in run])
+        if len(loop) > 1 and abs(area(loop)) > TOUCH:
+            loops.append(loop)
+    return loops
+
+
+def _turn(coming: Point, going: Point) -> float:
+    return math.atan2(cross(coming, going), dot(coming, going))
+
+
+def without(outline: Outline, tools: Iterable[Outline]) -> tuple[list[Outline], list[Outline]]:
+    """An outline less several tools: the outer curves left (normally one), and the windows made in them.
+
+    Both lists run counter-clockwise.
+    """
+    outers, windows = [outline], []
+    for tool in tools:
+        next_outers: list[Outline] = []
+        for outer in outers:
+            for loop in difference(outer, tool):
+                if area(loop) > 0:
+                    next_outers.append(loop)
+                else:
+                    windows.append(counter_clockwise(loop))
+        outers = next_outers
+    return outers, windows

@@ -1,0 +1,1 @@
+"""Part to blank to formed part."""

@@ -1,0 +1,1 @@
+"""Model to drawings; knows no file format."""

@@ -1,0 +1,87 @@
+"""What can go wrong, said to the person at the bench. Below everything: imports nothing of ours.
+
+What is doubtful is a Finding in the result; only what makes it impossible to go on is raised.
+"""
+
+from collections.abc import Iterable
+from difflib import get_close_matches
+from pathlib import Path
+
+
+class FlatgenError(Exception):
+    """Root of all our errors; ``exit_status`` is what the command ends with."""
+
+    exit_status = 1
+
+
+class InputError(FlatgenError, ValueError):
+    """Something written in a file or on the command line cannot be used."""
+
+    exit_status = 2
+
+    def __init__(
+        self, message: str, *, file: Path | str | None = None, line: int | None = None, where: str = ""
+    ) -> None:
+        """Keep the parts: file, line and where (part and key) build the head of the sentence."""
+        self.message = message
+        self.file = file
+        self.line = line
+        self.where = where
+        super().__init__(message)
+
+    def __str__(self) -> str:
+        """One sentence: file, line, part and key, then what was found and what was expected."""
+        head = []
+        if self.file is not None:
+            head.append(str(self.file) + (f", line {self.line}" if self.line else ""))
+        if self.where:
+            head.append(self.where)
+        return f"{', '.join(head)}: {self.message}" if head else self.message
+
+
+class InputErrors(InputError):
+    """Several input errors, gathered so that one run gives one list."""
+
+    def __init__(self, errors: Iterable[InputError]) -> None:
+        """Keep each error; the sentence is one line an error."""
+        self.errors = tuple(errors)
+        super().__init__("\n".join(str(error) for error in self.errors))
+
+
+class OutOfRange(FlatgenError, ValueError):
+    """A value lies outside what a formula or table covers."""
+
+    exit_status = 2
+
+    def __init__(self, what: str, value: float, limit: str, source: str = "") -> None:
+        """Keep name, value, limit and source as fields."""
+        self.what, self.value, self.limit, self.source = what, value, limit, source
+        super().__init__(what)
+
+    def __str__(self) -> str:
+        """State value and limit, and who says so."""
+        tail = f" ({self.source})" if self.source else ""
+        return f"{self.what} is {self.value:.6g}; it must be {self.limit}{tail}"
+
+
+class CannotMake(FlatgenError):
+    """The geometry asked for has no solution, or there is no stock for it."""
+
+    exit_status = 2
+
+
+class NoStock(FlatgenError):
+    """Nothing on hand or to buy that a part fits on."""
+
+
+class RecordError(FlatgenError):
+    """The shop's book cannot be read or written."""
+
+
+def nearest(word: str, choices: Iterable[str]) -> str:
+    """Sentence tail that names the valid choice nearest to a misspelt word, or lists them all."""
+    names = sorted(set(choices))
+    close = get_close_matches(word, names, n=1, cutoff=0.6)
+    if close:
+        return f'Did you mean "{close[0]}"?'
+    return f"Known here: {', '.join(names)}." if names else "None is known here."

@@ -1,0 +1,1 @@
+"""Frozen dataclasses that cross the borders between stages; they know only core."""

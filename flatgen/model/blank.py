@@ -1,0 +1,120 @@
+"""A part developed: the flat outline with everything on it, and where each flat ends up when formed.
+
+Blank axes: datum corner (least x and y) at 0, 0; the upper side faces the reader, metal from z = -thickness to 0.
+Lengths mm, angles deg, areas mm², masses g.
+"""
+
+from dataclasses import dataclass
+
+from flatgen.core.outline import Outline
+from flatgen.core.points import Frame, Motion, Point
+from flatgen.model.part import Hole
+from flatgen.model.source import Source
+
+Line = tuple[Point, Point]
+
+
+@dataclass(frozen=True, slots=True)
+class BentRadius:
+    """The radius that a bend will really have, and how its metal was reckoned.
+
+    inside_radius : of the nose that makes it [mm]
+    allowance : length of the strip between tangent lines [mm]
+    setback_outside : mould line to tangent line, infinite at 180 deg [mm]
+    """
+
+    inside_radius: float
+    drawing_radius: float
+    allowance: float
+    setback_outside: float
+    deduction: float
+    neutral_axis_ratio: float
+    method: str
+    source: Source
+    nose: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class BendLine:
+    """One bend on the blank: direction as seen from the upper side, angle always positive [deg]."""
+
+    id: str
+    parent: str
+    child: str
+    angle: float
+    direction: str  # up | down
+    bent: BentRadius
+    centerline: Line
+    tangents: tuple[Line, Line]  # first the parent's, then the child's
+    outline: Outline  # the strip between the tangent lines, less reliefs
+    overbend_to: float
+    sight_lines: tuple[Line, Line]  # parent clamped, child clamped
+
+    @property
+    def signed_angle(self) -> float:
+        """Positive up [deg]."""
+        return self.angle if self.direction == "up" else -self.angle
+
+
+@dataclass(frozen=True, slots=True)
+class FlatFace:
+    """A flat on the blank, tangent line to tangent line; ``motion`` carries face axes to blank axes, ``frame`` carries
+    (x, y, 0) of the blank to the formed part."""
+
+    id: str
+    outline: Outline
+    motion: Motion
+    frame: Frame
+
+
+@dataclass(frozen=True, slots=True)
+class BlankHole:
+    """A round hole on the blank; ``cutout`` is its place in the blank's list of inner contours."""
+
+    center: Point
+    diameter: float
+    label: str
+    hole: Hole
+    cutout: int
+
+
+@dataclass(frozen=True, slots=True)
+class Dimension:
+    """One size of the formed part that the drawing gives or a person can measure; kept with both ways to say it.
+
+    where : face or faces in words; kind : flange | web | overall | length | angle
+    """
+
+    where: str
+    kind: str
+    outside: float
+    inside: float
+
+
+@dataclass(frozen=True, slots=True)
+class Blank:
+    """The developed part. ``cutouts`` are all inner contours, round holes included, counter-clockwise."""
+
+    part: str
+    outline: Outline
+    cutouts: tuple[Outline, ...]
+    holes: tuple[BlankHole, ...]
+    bends: tuple[BendLine, ...]
+    faces: tuple[FlatFace, ...]
+    width: float
+    height: float
+    area: float  # net of all inner contours
+    grain: float | None
+    thickness: float
+    mass: float
+    formed_size: tuple[float, float, float]
+    center_of_gravity: tuple[float, float, float]
+    dimensions: tuple[Dimension, ...] = ()
+
+    def face(self, face_id: str) -> FlatFace:
+        """The flat with this id."""
+        return next(face for face in self.faces if face.id == face_id)
+
+    def bend(self, bend_id: str) -> BendLine:
+        """The bend line with this id."""
+        return next(bend for bend in self.bends if bend.id == bend_id)

@@ -1,0 +1,154 @@
+"""What the shop has: brakes, nose bars, cutting tools, sheets, habits. Lengths mm, angles deg, strengths MPa."""
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+from flatgen.core.points import Point
+
+CuttingMethod = Literal["shear", "profile-cut"]
+
+
+@dataclass(frozen=True, slots=True)
+class NoseBar:
+    """A nose bar of the brake. ``section`` is its side view: x from the nose tip backward (positive), z up from the
+    clamped face; empty means the plain wedge that ``front_angle``, ``height`` and ``depth`` describe."""
+
+    name: str
+    radius: float
+    length: float | None = None  # radiused length, None: as long as the brake
+    front_angle: float = 45.0  # of the nose's front face from the bed plane [deg]
+    height: float = 25.0
+    depth: float = 32.0  # foot, from the tip backward
+    section: tuple[Point, ...] = ()
+    shoes: tuple[float, ...] = ()  # thickness of slip-on shoes or wraps at hand, each enlarges the radius [mm]
+
+
+@dataclass(frozen=True, slots=True)
+class Brake:
+    """A hand brake: its length, reach, opening, leaf, fingers and stated capacity."""
+
+    name: str
+    length: float
+    noses: tuple[NoseBar, ...]
+    largest_angle: float = 120.0  # leaf travel from flat [deg]
+    largest_opening: float = 20.0
+    throat: float | None = None  # depth behind the nose tip, None: open
+    leaf_land: float = 12.0  # least flat that the leaf can carry [mm]
+    leaf_depth: float = 50.0
+    bed_depth: float = 60.0
+    bed_height: float = 60.0
+    hinge_forward: float = 0.0
+    hinge_up: float = 0.0
+    nose_setback_clearance: float = 0.0  # set-back is the flush value (one thickness at 90) plus this [mm]
+    smallest_flange: float | None = None  # as stated for this brake; None: max(0.19 in, 3T) past the bend
+    capacity_thickness: float | None = None  # full length, in mild steel [mm]
+    back_stop_reach: float | None = None
+    front_stop_reach: float | None = None
+    stop_tolerance: float = 0.13  # settings that differ by less share one [mm]
+    fingers: tuple[float, ...] = ()  # widths of a box brake's fingers [mm]
+
+
+@dataclass(frozen=True, slots=True)
+class CuttingTool:
+    """How blanks leave the sheet: edge-to-edge shear or saw cuts, or profile cuts (router, saw, snips)."""
+
+    name: str
+    method: CuttingMethod
+    gap: float = 0.0  # least web between two profile-cut parts [mm]
+    kerf: float = 0.0
+    longest_cut: float | None = None
+    smallest_strip: float = 0.0
+    max_stages: int = 3
+    bit_diameter: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """Stock of one size, grain along the width unless said otherwise; ``copies`` None: more can be bought."""
+
+    id: str
+    material: str
+    thickness: float
+    width: float
+    height: float
+    margin: float = 0.0
+    copies: int | None = None
+    cost: float | None = None
+    grain: float = 0.0  # rolling direction from the width axis [deg]
+    remnant: bool = False
+    bad_areas: tuple[tuple[float, float, float, float], ...] = ()  # x, y, width, height
+    batch: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Drill:
+    """What the shop drills for one rivet or bolt size: pilot and final hole [mm], with their names."""
+
+    fastener: str
+    diameter: float
+    pilot: float
+    pilot_label: str
+    final: float
+    final_label: str
+
+
+@dataclass(frozen=True, slots=True)
+class Tolerances:
+    """Shop tolerances, ± [mm] and [deg], from which stack-ups are reckoned."""
+
+    length: float = 0.8
+    hole: float = 0.4
+    angle: float = 1.0
+    stop: float = 0.13
+    creep: float = 0.2
+    cut: float = 0.38
+    deduction: float = 0.18
+    thickness: float = 0.05
+    radius: float = 0.1
+
+
+@dataclass(frozen=True, slots=True)
+class ShopBend:
+    """The shop's own deduction and spring-back for one combination, from measured coupons."""
+
+    material: str
+    thickness: float
+    nose_radius: float
+    angle: float
+    grain: str  # across | along
+    deduction: float
+    deduction_error: float
+    springback_ratio: float  # angle after release / leaf angle
+    springback_error: float
+    coupons: int
+    formed_radius: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Shop:
+    """All of shop.toml."""
+
+    name: str
+    units: Literal["in", "mm"]
+    brakes: tuple[Brake, ...]
+    tools: tuple[CuttingTool, ...]
+    sheets: tuple[Sheet, ...]
+    drills: tuple[Drill, ...] = ()
+    tolerances: Tolerances = field(default_factory=Tolerances)
+    radius_table: str = ""  # named table of least radii; empty: the most cautious of all
+    allowance: str = "handbook"
+    neutral_axis_ratio: float | None = None
+    nose_tolerance: float = 0.13  # a nose within this of the drawing's radius counts as that radius [mm]
+    offcut_width: float = 150.0  # smallest off-cut worth keeping
+    offcut_height: float = 100.0
+    spoilage: float = 0.0  # share of pieces expected to be spoiled
+    printer_paper: str = "letter"
+    printer_scale: tuple[float, float] = (1.0, 1.0)
+    currency: str = ""
+    records: tuple[ShopBend, ...] = ()
+    book: str = ""  # file of the shop's own records, empty: none
+    file: str = ""
+
+    def brake(self, name: str = "") -> Brake:
+        """The brake with this name, or the first."""
+        return next((brake for brake in self.brakes if brake.name == name), self.brakes[0])

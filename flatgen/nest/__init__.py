@@ -1,0 +1,1 @@
+"""Blanks on stock sheets."""

@@ -1,0 +1,1 @@
+"""Files to model: job, shop, profiles, tables of sizes."""

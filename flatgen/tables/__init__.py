@@ -1,0 +1,1 @@
+"""Numbers with sources; read on first use."""

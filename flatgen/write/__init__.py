@@ -1,0 +1,1 @@
+"""Drawings and results to files; one file a format."""
