@@ -1,0 +1,222 @@
+"""Lengths, angles and numbers as people write them, to float millimetres and degrees, and back to text.
+
+The few units of the trade are converted from the table below, which a test holds against pint; any other unit goes to
+pint, whose registry takes most of a second to build and is built only then. pint alone would misread shop fractions
+("1 3/16 in" as a product), so the grammar of numbers is ours.
+"""
+
+import functools
+import math
+import re
+from fractions import Fraction
+from typing import Any, Literal
+
+from flatgen.errors import InputError
+
+Units = Literal["in", "mm"]
+
+# exact by definition: 1 in = 25.4 mm (international yard and pound agreement of 1959)
+LENGTHS: dict[str, float] = {
+    "mm": 1.0,
+    "cm": 10.0,
+    "m": 1000.0,
+    "in": 25.4,
+    "inch": 25.4,
+    "inches": 25.4,
+    '"': 25.4,
+    "″": 25.4,
+    "”": 25.4,
+    "ft": 304.8,
+    "foot": 304.8,
+    "feet": 304.8,
+    "'": 304.8,
+    "′": 304.8,
+    "thou": 0.0254,
+    "mil": 0.0254,
+}
+ANGLES: dict[str, float] = {
+    "deg": 1.0,
+    "degree": 1.0,
+    "degrees": 1.0,
+    "°": 1.0,
+    "rad": 180.0 / math.pi,
+    "radian": 180.0 / math.pi,
+    "'": 1.0 / 60.0,
+}
+_NUMBER = r"[+-]?(?:\d+\s+\d+\s*/\s*\d+|\d+\s*-\s*\d+\s*/\s*\d+|\d+\s*/\s*\d+|(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)"
+_TERM = re.compile(rf"\s*({_NUMBER})\s*([^\d\s.+\-][^\d\s+\-]*(?:\s*\^\d)?)?\s*")
+_MIXED = re.compile(r"([+-]?)(?:(\d+)(?:\s+|\s*-\s*))?(\d+)\s*/\s*(\d+)")
+_COMMA = re.compile(r"^\s*[+-]?\d+,\d+(?=\D|$)")
+LARGEST = 1e5  # no sheet or brake is a hundred metres long [mm]
+
+
+def parse_number(text: str) -> float:
+    """A plain or broken number: "1.5", ".032", "3/16", "1 3/16", "1-3/16".
+
+    >>> parse_number("1 3/16")
+    1.1875
+    """
+    match = _MIXED.fullmatch(text.strip())
+    if match:
+        sign, whole, top, bottom = match.groups()
+        if int(bottom) == 0:
+            raise InputError(f'"{text.strip()}" divides by zero')
+        value = float(int(whole or 0) + Fraction(int(top), int(bottom)))
+        return -value if sign == "-" else value
+    value = float(text)
+    if not math.isfinite(value):
+        raise InputError(f'"{text}" is not a finite number')
+    return value
+
+
+def parse_length(value: Any, units: str, *, decimal_comma: bool = False) -> float:
+    """A length as people write it, in mm; a bare number is in ``units`` ("in" or "mm").
+
+    >>> parse_length("1-3/16 in", "mm")
+    30.1625
+    >>> parse_length("2 ft 3 in", "in")
+    685.8
+    """
+    mm = _measure(value, units, LENGTHS, "length", decimal_comma)
+    if abs(mm) > LARGEST:
+        raise InputError(f"{_quoted(value)} is {mm / 1000:.4g} m; no part or sheet here is longer than 100 m")
+    return mm
+
+
+def parse_angle(value: Any, *, decimal_comma: bool = False) -> float:
+    """An angle in degrees; a bare number is degrees.
+
+    >>> parse_angle("90°"), parse_angle("30 deg")
+    (90.0, 30.0)
+    """
+    return _measure(value, "deg", ANGLES, "angle", decimal_comma)
+
+
+def _measure(value: Any, units: str, table: dict[str, float], kind: str, decimal_comma: bool) -> float:
+    if isinstance(value, bool) or not isinstance(value, int | float | str):
+        raise InputError(f"{_quoted(value)} is not {_a(kind)}")
+    if isinstance(value, int | float):
+        if not math.isfinite(value):
+            raise InputError(f"{value} is not a finite number")
+        return float(value) * table[units]
+    text = value.strip()
+    if _COMMA.match(text):
+        if not decimal_comma:
+            raise InputError(f'{_quoted(value)}: write the decimal point as ".", not ","')
+        text = text.replace(",", ".", 1)
+    total, at, terms, sign = 0.0, 0, 0, 1.0
+    last_factor = math.inf
+    while at < len(text):
+        match = _TERM.match(text, at)
+        if not match or match.end() == at:
+            raise InputError(f"{_quoted(value)} is not {_a(kind)}; write it like {_example(kind)}")
+        number = parse_number(match.group(1))
+        unit = (match.group(2) or "").strip()
+        factor = _factor(unit, table, kind, value) if unit else table[units]
+        if terms:
+            # "2 ft 3 in": parts of one length get smaller, and none but the first has a sign
+            if not unit or factor >= last_factor or number < 0 or match.group(1)[0] in "+-":
+                raise InputError(f"{_quoted(value)} is not {_a(kind)}; write it like {_example(kind)}")
+        else:
+            sign = -1.0 if number < 0 else 1.0
+        total += sign * number * factor if terms else number * factor
+        last_factor = factor if unit else -math.inf
+        terms += 1
+        at = match.end()
+    if not terms:
+        raise InputError(f"an empty text is not {_a(kind)}; write it like {_example(kind)}")
+    return total
+
+
+def _factor(unit: str, table: dict[str, float], kind: str, value: Any) -> float:
+    if unit in table:
+        return table[unit]
+    low = unit.lower()
+    if low in table:
+        return table[low]
+    other = ANGLES if table is LENGTHS else LENGTHS
+    if low in other:
+        raise InputError(f"{_quoted(value)} is {_a('angle' if other is ANGLES else 'length')}, expected {_a(kind)}")
+    return _pint_factor(unit, kind, value)
+
+
+@functools.cache
+def _registry() -> Any:
+    """pint's own registry, built once a run and cached on disk where that can be written."""
+    import pint
+
+    try:
+        return pint.UnitRegistry(cache_folder=":auto:")
+    except OSError:
+        return pint.UnitRegistry()
+
+
+def _pint_factor(unit: str, kind: str, value: Any) -> float:
+    """mm or deg in one of a unit that is not in our table."""
+    import pint
+
+    wanted = "millimeter" if kind == "length" else "degree"
+    try:
+        quantity = _registry().Quantity(1.0, unit)
+    except Exception as error:  # pint raises many kinds for text that is no unit
+        raise InputError(f'{_quoted(value)}: "{unit}" is no unit of {kind}; use {_known(kind)}') from error
+    try:
+        return float(quantity.to(wanted).magnitude)
+    except pint.DimensionalityError as error:
+        what = str(quantity.dimensionality).strip("[]") or "number"
+        raise InputError(f"{_quoted(value)} is in {unit} ({what}), expected {_a(kind)}") from error
+
+
+def _known(kind: str) -> str:
+    return "mm, cm, m, in, ft or thou" if kind == "length" else "deg or rad"
+
+
+def _example(kind: str) -> str:
+    return '"1 3/16 in" or "3.2 mm"' if kind == "length" else '"90 deg"'
+
+
+def _a(kind: str) -> str:
+    return f"an {kind}" if kind[0] in "aeiou" else f"a {kind}"
+
+
+def _quoted(value: Any) -> str:
+    return f'"{value}"' if isinstance(value, str) else f"{value!r}"
+
+
+def format_length(mm: float, units: str, *, places: int | None = None, unit: bool = False) -> str:
+    """A length in display units: three places of inches or two of millimetres, as the trade writes them.
+
+    >>> format_length(41.4274, "in"), format_length(41.4274, "mm", unit=True)
+    ('1.631', '41.43 mm')
+    """
+    places = (3 if units == "in" else 2) if places is None else places
+    text = f"{mm / LENGTHS[units]:.{places}f}"
+    if float(text) == 0.0:
+        text = f"{0.0:.{places}f}"
+    return f"{text} {units}" if unit else text
+
+
+def format_fraction(mm: float, denominator: int = 64) -> str:
+    """Inches as a whole number and a fraction with what is left over in thousandths.
+
+    >>> format_fraction(95.456858)
+    '3 49/64 -.007'
+    """
+    inches = mm / 25.4
+    parts = round(inches * denominator)
+    whole, top = divmod(parts, denominator)
+    text = str(whole) if whole or not top else ""
+    if top:
+        share = Fraction(top, denominator)
+        text = f"{text} {share.numerator}/{share.denominator}".strip()
+    rest = round((inches - parts / denominator) * 1000)
+    return f"{text} {'+' if rest > 0 else '-'}.{abs(rest):03d}" if rest else text
+
+
+def format_angle(degrees: float) -> str:
+    """Degrees with at most one place.
+
+    >>> format_angle(90.0), format_angle(94.42)
+    ('90°', '94.4°')
+    """
+    return f"{degrees:.1f}".removesuffix(".0") + "°"
