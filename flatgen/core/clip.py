@@ -16,6 +16,7 @@ TOUCH = 1e-7
 
 def difference(outline: Outline, tool: Outline) -> list[Outline]:
     """What is left of an outline when the tool is taken away: outer curves counter-clockwise, windows clockwise."""
+    outline, tool = counter_clockwise(outline), counter_clockwise(tool)
     kept = _pieces(outline, tool, keep_inside=False, keep_same=False)
     kept += [_reverse(piece) for piece in _pieces(tool, outline, keep_inside=True, keep_same=None)]
     return _chain(kept)
@@ -23,6 +24,7 @@ def difference(outline: Outline, tool: Outline) -> list[Outline]:
 
 def intersection(outline: Outline, other: Outline) -> list[Outline]:
     """What two outlines share."""
+    outline, other = counter_clockwise(outline), counter_clockwise(other)
     kept = _pieces(outline, other, keep_inside=True, keep_same=True)
     kept += _pieces(other, outline, keep_inside=True, keep_same=None)
     return _chain(kept)

@@ -17,13 +17,35 @@ Hand = Literal["none", "left", "right"]
 
 
 @dataclass(frozen=True, slots=True)
+class Skirt:
+    """Shape of a flange that spans its bend: it is as wide as the flat edge it stands on, whatever radius is bent.
+
+    height_low, height_high : at the two ends of the span, from the line the drawing measures to [mm]
+    inset_low, inset_high : how far the ends of the free edge stand in from those of the bend [mm]
+    """
+
+    height_low: float
+    height_high: float
+    inset_low: float = 0.0
+    inset_high: float = 0.0
+
+
+SKIRT_EDGES = ("bend", "high", "free", "low")
+
+
+@dataclass(frozen=True, slots=True)
 class Face:
-    """One flat: outline in its own axes (counter-clockwise), and the name of the edge that leaves each corner."""
+    """One flat: outline in its own axes (counter-clockwise), and the name of the edge that leaves each corner.
+
+    A flange's axes: x along its bend in the parent edge's own run, y from the measured line to the free edge. A flange
+    with a ``skirt`` has no outline of its own; its edges are "bend", "high", "free", "low".
+    """
 
     id: str
     outline: Outline
     edges: tuple[str, ...]
     corners: tuple["Corner", ...] = ()
+    skirt: Skirt | None = None
 
     def edge(self, name: str) -> int:
         """Index of the edge with this name; KeyError when there is none."""
@@ -49,8 +71,11 @@ class Bend:
 
     angle : turned through from flat, positive up (toward the viewer of the upper side) [deg]
     radius : inside radius on the drawing [mm]
-    span : where the bend lies along the parent's edge, in the parent edge's own run [mm from its low end]
-    child_start : coordinate along the child's joining edge that meets the low end of the span [mm]
+    span : where the bend lies in the run of the parent's edge; None: the whole flat edge [mm]
+    child_span : the same along the child's edge; None: as ``span`` [mm]
+    beside : whether the parent's edge beside a partial bend lies on the bend's tangent line or where the outline has it
+
+    The run of an edge is the x of its face when it is level, the y when it is plumb, else the distance from its start.
     """
 
     id: str
@@ -60,8 +85,8 @@ class Bend:
     child_edge: str
     angle: float
     radius: float
-    span: tuple[float, float]
-    child_span: tuple[float, float]
+    span: tuple[float, float] | None = None
+    child_span: tuple[float, float] | None = None
     measured_parent: Measured = "outside"
     measured_child: Measured = "outside"
     beside: Beside = "tangent"

@@ -1,0 +1,323 @@
+"""The flat that is left of each face between its tangent lines, with the places where bends join on.
+
+Each edge that carries a bend is drawn in by the bend's setback; neighbouring edges follow. All in the face's own axes,
+in mm. The run of an edge (``EdgeRun``) is how a place along it is given.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from flatgen.core import arcs
+from flatgen.core.outline import Outline, Vertex, clipped, rounded
+from flatgen.core.points import Point, along, cross, distance, dot, line_crossing, right, sub, unit
+from flatgen.errors import CannotMake
+from flatgen.model.part import SKIRT_EDGES, Bend, Corner, Face, Part
+
+ON = 1e-6
+
+
+@dataclass(frozen=True, slots=True)
+class EdgeRun:
+    """The line of an edge: a place at run t is origin + t·direction; ``outward`` points out of the face."""
+
+    origin: Point
+    direction: Point
+    outward: Point
+
+    def at(self, run: float, out: float = 0.0) -> Point:
+        """Point at a run along the edge, a distance out of the face [mm]."""
+        return along(along(self.origin, self.direction, run), self.outward, out)
+
+    def run_of(self, p: Point) -> float:
+        """Run of a point along the edge [mm]."""
+        return dot(sub(p, self.origin), self.direction)
+
+
+def edge_run(outline: Outline, index: int) -> EdgeRun:
+    """Run of an edge: x of the face when it is level, y when it is plumb, else the distance from its start."""
+    p, q = outline[index][:2], outline[(index + 1) % len(outline)][:2]
+    way = unit(sub(q, p))
+    outward = right(way)
+    if abs(way[1]) < 1e-12:
+        return EdgeRun((0.0, p[1]), (1.0, 0.0), (0.0, outward[1]))
+    if abs(way[0]) < 1e-12:
+        return EdgeRun((p[0], 0.0), (0.0, 1.0), (outward[0], 0.0))
+    return EdgeRun(p, way, outward)
+
+
+@dataclass(frozen=True, slots=True)
+class Joint:
+    """A bend seen from one of its two faces: the edge it is on, the setback there, the span in the edge's run."""
+
+    bend: Bend
+    of_parent: bool
+    edge: int
+    setback: float
+    span: tuple[float, float] | None
+
+
+@dataclass(frozen=True, slots=True)
+class FlatRun:
+    """One segment of a flat's outline; ``bend`` names the bend that joins there, "" for a free edge."""
+
+    start: Point
+    end: Point
+    bulge: float
+    bend: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Flat:
+    """A face drawn in to its tangent lines. ``outline`` is as described (mould lines); spans are those of its bends."""
+
+    face: str
+    outline: Outline
+    runs: tuple[FlatRun, ...]
+    edges: tuple[str, ...]
+    spans: Mapping[str, tuple[float, float]]
+
+    def flat_outline(self) -> Outline:
+        """The flat as a closed outline."""
+        return tuple((*run.start, run.bulge) for run in self.runs)
+
+
+def measured_setback(bend: Bend, of_parent: bool, outside: float, inside: float) -> float:
+    """How far the tangent line stands in from the line that the drawing measures to on one side of a bend [mm]."""
+    kind = bend.measured_parent if of_parent else bend.measured_child
+    return {"outside": outside, "inside": inside, "tangent": 0.0}[kind]
+
+
+def skirt_outline(face: Face, span: tuple[float, float]) -> Outline:
+    """Outline of a flange that spans its bend, from the span's two ends; CannotMake when its sides cross."""
+    assert face.skirt is not None
+    low, high = span
+    s = face.skirt
+    if low + s.inset_low >= high - s.inset_high - ON:
+        raise CannotMake(
+            f'face "{face.id}": its free edge has no length left ({high - low:.2f} mm of bend, ends inset by'
+            f" {s.inset_low:.2f} and {s.inset_high:.2f} mm)"
+        )
+    return (
+        (low, 0.0, 0.0),
+        (high, 0.0, 0.0),
+        (high - s.inset_high, s.height_high, 0.0),
+        (low + s.inset_low, s.height_low, 0.0),
+    )
+
+
+def flat_of(
+    part: Part, face: Face, setbacks: Mapping[str, tuple[float, float]], arriving: tuple[float, float] | None
+) -> Flat:
+    """Flat of one face. ``setbacks`` gives outside and inside setback by bend; ``arriving`` is the span at which the
+    bend to the parent meets this face, None for the base.
+
+    Raises CannotMake where the setbacks leave nothing of an edge.
+    """
+    outline, edges = face.outline, face.edges
+    if face.skirt is not None:
+        assert arriving is not None
+        outline, edges = skirt_outline(face, arriving), SKIRT_EDGES
+    joints = _joints(part, face, edges, setbacks, arriving)
+    levels = _levels(edges, joints)
+    drawn_in = _drawn_in(part, face, outline, levels)
+    points = _with_corners(part, face, edges, drawn_in, joints)
+    runs: list[FlatRun] = []
+    spans: dict[str, tuple[float, float]] = {}
+    n = len(edges)
+    for k in range(n):
+        chain, following = points[k], points[(k + 1) % n]
+        for i in range(len(chain) - 1):
+            runs.append(FlatRun(chain[i][:2], chain[i + 1][:2], chain[i][2]))
+        start, end = chain[-1], following[0]
+        here = [joint for joint in joints if joint.edge == k]
+        if here:
+            runs.extend(_edge_with_joints(part, face, outline, k, start[:2], end[:2], here, levels[k], spans))
+        elif distance(start[:2], end[:2]) > 1e-9:
+            runs.append(FlatRun(start[:2], end[:2], start[2]))
+    return Flat(face.id, outline, tuple(runs), edges, spans)
+
+
+def _joints(
+    part: Part,
+    face: Face,
+    edges: tuple[str, ...],
+    setbacks: Mapping[str, tuple[float, float]],
+    arriving: tuple[float, float] | None,
+) -> list[Joint]:
+    joints = []
+    for bend in part.bends:
+        outside, inside = setbacks[bend.id]
+        if bend.parent == face.id:
+            back = measured_setback(bend, True, outside, inside)
+            joints.append(Joint(bend, True, edges.index(bend.parent_edge), back, bend.span))
+        if bend.child == face.id:
+            back = measured_setback(bend, False, outside, inside)
+            joints.append(Joint(bend, False, edges.index(bend.child_edge), back, arriving))
+    return joints
+
+
+def _levels(edges: tuple[str, ...], joints: list[Joint]) -> list[float]:
+    """How far each edge as a whole is drawn in: as far as the deepest bend on it, or not at all beside a tab."""
+    levels = [0.0] * len(edges)
+    for joint in joints:
+        whole = joint.span is None or not joint.of_parent or joint.bend.beside == "tangent"
+        if whole:
+            levels[joint.edge] = max(levels[joint.edge], joint.setback)
+    return levels
+
+
+def _drawn_in(part: Part, face: Face, outline: Outline, levels: list[float]) -> list[Vertex]:
+    """Corners of the outline after each straight edge has moved in by its level."""
+    n = len(outline)
+    lines: list[tuple[Point, Point] | arcs.Arc] = []
+    for k in range(n):
+        p, q, bulge = outline[k][:2], outline[(k + 1) % n][:2], outline[k][2]
+        if abs(bulge) >= arcs.STRAIGHT:
+            lines.append(arcs.arc_of(p, q, bulge))
+            continue
+        way = unit(sub(q, p))
+        lines.append((along(p, right(way), -levels[k]), way))
+    corners = []
+    for k in range(n):
+        before, here = lines[k - 1], lines[k]
+        if levels[k - 1] == 0.0 and levels[k] == 0.0:
+            corners.append(outline[k][:2])
+            continue
+        corners.append(_meeting(part, face, before, here, outline[k][:2]))
+    result: list[Vertex] = []
+    for k in range(n):
+        line = lines[k]
+        p, q = corners[k], corners[(k + 1) % n]
+        if isinstance(line, arcs.Arc):
+            same = p == outline[k][:2] and q == outline[(k + 1) % n][:2]
+            bulge = outline[k][2] if same else arcs.bulge_through(p, q, line.center, line.sweep > 0)
+            result.append((*p, bulge))
+            continue
+        if dot(sub(q, p), line[1]) < -ON:
+            over = -dot(sub(q, p), line[1])
+            raise CannotMake(
+                f'part "{part.id}": the bends beside edge {k + 1} of face "{face.id}" leave no flat: '
+                f"it comes out {over:.3f} mm ({over / 25.4:.3f} in) less than nothing; make the face larger"
+            )
+        result.append((*p, 0.0))
+    return result
+
+
+def _meeting(
+    part: Part, face: Face, before: tuple[Point, Point] | arcs.Arc, here: tuple[Point, Point] | arcs.Arc, near: Point
+) -> Point:
+    """Where two neighbouring sides meet after moving, the solution nearest to the old corner."""
+    if isinstance(before, arcs.Arc) and isinstance(here, arcs.Arc):
+        return near
+    if isinstance(before, arcs.Arc) or isinstance(here, arcs.Arc):
+        arc = before if isinstance(before, arcs.Arc) else here
+        line = here if isinstance(before, arcs.Arc) else before
+        assert isinstance(arc, arcs.Arc) and not isinstance(line, arcs.Arc)
+        p, way = line
+        foot = along(p, way, dot(sub(arc.center, p), way))
+        rest = arc.radius**2 - distance(foot, arc.center) ** 2
+        if rest < 0:
+            raise CannotMake(f'part "{part.id}": an arc of face "{face.id}" ends within the bend beside it')
+        options = [along(foot, way, rest**0.5), along(foot, way, -(rest**0.5))]
+        return min(options, key=lambda x: distance(x, near))
+    meeting = line_crossing(before[0], before[1], here[0], here[1])
+    if meeting is not None:
+        return meeting
+    # two sides in one line: both were moved alike, or the corner between them has to step
+    if abs(cross(before[1], sub(here[0], before[0]))) > ON:
+        raise CannotMake(
+            f'part "{part.id}": two sides of face "{face.id}" lie in one line and carry bends of different radius;'
+            " put a relief between them and give each bend its span on one side"
+        )
+    return here[0]
+
+
+def _with_corners(
+    part: Part, face: Face, edges: tuple[str, ...], drawn_in: list[Vertex], joints: list[Joint]
+) -> list[list[Vertex]]:
+    """Each corner as the chain of points that replaces it: itself, or the two ends of its round or clip."""
+    chains = [[vertex] for vertex in drawn_in]
+    outline = tuple(drawn_in)
+    for corner in face.corners:
+        k = corner_index(part, face, edges, corner)
+        try:
+            if corner.kind == "round":
+                shaped = rounded(outline, k, corner.size)
+            else:
+                other = corner.size if corner.size_other is None else corner.size_other
+                legs = (corner.size, other) if edges[k - 1] == corner.edges[0] else (other, corner.size)
+                shaped = clipped(outline, k, *legs)
+        except ValueError as error:
+            names = " and ".join(corner.edges)
+            raise CannotMake(f'part "{part.id}": face "{face.id}", corner of {names}: {error}') from None
+        chains[k] = [shaped[k], shaped[k + 1]]
+    return chains
+
+
+def corner_index(part: Part, face: Face, edges: tuple[str, ...], corner: Corner) -> int:
+    """Index of the corner between two named edges."""
+    for k in range(len(edges)):
+        if {edges[k - 1], edges[k]} == set(corner.edges):
+            return k
+    names = " and ".join(corner.edges)
+    raise CannotMake(f'part "{part.id}": face "{face.id}" has no corner between {names}; its edges: {", ".join(edges)}')
+
+
+def _edge_with_joints(
+    part: Part,
+    face: Face,
+    outline: Outline,
+    index: int,
+    start: Point,
+    end: Point,
+    joints: list[Joint],
+    level: float,
+    spans: dict[str, tuple[float, float]],
+) -> list[FlatRun]:
+    """Segments of an edge that carries bends, in the outline's own sense."""
+    run = edge_run(outline, index)
+    t0, t1 = run.run_of(start), run.run_of(end)
+    forward = t1 > t0
+    low, high = min(t0, t1), max(t0, t1)
+    resolved = []
+    for joint in joints:
+        a, b = joint.span if joint.span is not None else (low, high)
+        if not joint.of_parent:
+            # bends on the flange's own ends may have drawn its joining edge in
+            a, b = max(a, low), min(b, high)
+        if a < low - 1e-4 or b > high + 1e-4:
+            raise CannotMake(
+                f'part "{part.id}": bend "{joint.bend.id}" runs from {a:.3f} to {b:.3f} mm, but the flat edge of face '
+                f'"{face.id}" that it is on runs from {low:.3f} to {high:.3f} mm'
+            )
+        a, b = (low if a < low + ON else a), (high if b > high - ON else b)
+        if b - a <= ON:
+            raise CannotMake(f'part "{part.id}": bend "{joint.bend.id}" has no length on face "{face.id}"')
+        spans[joint.bend.id] = (a, b)
+        resolved.append((a, b, joint))
+    resolved.sort(key=lambda item: item[0], reverse=not forward)
+    for earlier, later in zip(resolved, resolved[1:], strict=False):
+        one, two = (earlier, later) if forward else (later, earlier)
+        if one[1] > two[0] + ON:
+            raise CannotMake(
+                f'part "{part.id}": bends "{one[2].bend.id}" and "{two[2].bend.id}" overlap on face "{face.id}"'
+            )
+    runs: list[FlatRun] = []
+    here = start
+
+    def go(to: Point, bend: str = "") -> None:
+        nonlocal here
+        if distance(here, to) > 1e-9:
+            runs.append(FlatRun(here, to, 0.0, bend))
+            here = to
+
+    for a, b, joint in resolved:
+        first, last = (a, b) if forward else (b, a)
+        if abs(first - run.run_of(here)) > 1e-9:
+            go(run.at(first, -level))
+        go(run.at(first, -joint.setback))
+        go(run.at(last, -joint.setback), joint.bend.id)
+        if abs(last - t1) > 1e-9:
+            go(run.at(last, -level))
+    go(end)
+    return runs

@@ -1,0 +1,60 @@
+"""Relief cuts at the ends of bends, as outlines to be taken from the blank. In the axes of the bend's parent face, mm.
+
+A slot or obround lies beside the bend's end and reaches ``depth`` past the parent's tangent line. A round relief is
+centred on the tangent line at the bend's end; where that end is the corner of the flat, this is the crossing of the
+inside tangent lines, as a folded box wants it (FAA-H-8083-31, ch. 4, folding a box).
+"""
+
+from flatgen.core.outline import Outline, circle, polygon
+from flatgen.core.points import Point
+from flatgen.develop.flats import EdgeRun, Flat, edge_run
+from flatgen.model.part import Bend, Relief
+
+
+def relief_outlines(relief: Relief, bend: Bend, flat: Flat, setback: float) -> list[Outline]:
+    """The cuts of one relief, in face axes; ``setback`` reaches from the described edge to the tangent."""
+    run = edge_run(flat.outline, flat.edges.index(bend.parent_edge))
+    low, high = flat.spans[bend.id]
+    outlines = []
+    for end, away in ((low, -1.0), (high, 1.0)):
+        if relief.ends == ("high" if away < 0 else "low"):
+            continue
+        if relief.kind == "round":
+            outlines.append(circle(run.at(end, -setback), relief.width))
+        elif not _ends_at_corner(flat, run, end, setback, away):
+            outlines.append(_beside(run, end, away, setback, relief))
+    return outlines
+
+
+def _ends_at_corner(flat: Flat, run: EdgeRun, end: float, setback: float, away: float) -> bool:
+    """Whether the flat has no edge left beside the bend's end for a slot to lie in."""
+    levels = (-setback, 0.0)
+    beside = [
+        run.run_of(p)
+        for segment in flat.runs
+        for p in (segment.start, segment.end)
+        if any(abs(_height(run, p) - level) < 1e-6 for level in levels)
+    ]
+    return not any((other - end) * away > 1e-6 for other in beside)
+
+
+def _height(run: EdgeRun, p: Point) -> float:
+    return (p[0] - run.origin[0]) * run.outward[0] + (p[1] - run.origin[1]) * run.outward[1]
+
+
+def _beside(run: EdgeRun, end: float, away: float, setback: float, relief: Relief) -> Outline:
+    """Slot of the relief's width just beyond the bend's end, from the described edge to its depth past the tangent."""
+    deep, width = -(setback + relief.depth), relief.width
+    near, far = end, end + away * width
+    if relief.kind == "slot":
+        return polygon([run.at(near, 0.0), run.at(near, deep), run.at(far, deep), run.at(far, 0.0)])
+    bottom = min(0.0, deep + width / 2.0)
+    p, q = run.at(near, bottom), run.at(far, bottom)
+    # the round end bulges into the face: its sense depends on which way the axes and the end look
+    turn = 1.0 if _clockwise(p, q, run.at((near + far) / 2.0, deep)) else -1.0
+    return ((*run.at(near, 0.0), 0.0), (*p, turn), (*q, 0.0), (*run.at(far, 0.0), 0.0))
+
+
+def _clockwise(p: Point, q: Point, apex: Point) -> bool:
+    """Whether the apex lies to the right of p -> q, so that the arc over it runs counter-clockwise."""
+    return (q[0] - p[0]) * (apex[1] - p[1]) - (q[1] - p[1]) * (apex[0] - p[0]) < 0

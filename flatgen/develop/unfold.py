@@ -1,0 +1,294 @@
+"""A part laid flat: the tree of faces is walked once round, strip by strip, into one exact outline.
+
+Read in this order: ``unfold`` (the whole), ``_walk`` (the outline), ``_placements`` (where each face lies).
+"""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from flatgen.core.clip import self_crossings, shared_area, without
+from flatgen.core.outline import Outline, Segment, area, bounds, circle, contains, counter_clockwise, moved, tidy
+from flatgen.core.points import (
+    STILL,
+    Motion,
+    Point,
+    after,
+    along,
+    mirrors,
+    move,
+    right,
+    scale,
+    shifted,
+    sub,
+    turn,
+    unit,
+)
+from flatgen.develop.flats import EdgeRun, Flat, edge_run, flat_of, measured_setback
+from flatgen.develop.fold import center_of_gravity, formed_size, frames
+from flatgen.develop.measure import described_dimensions, net_areas
+from flatgen.develop.reliefs import relief_outlines
+from flatgen.errors import CannotMake
+from flatgen.model.blank import BendLine, BentRadius, Blank, BlankHole, FlatFace, Line
+from flatgen.model.part import Bend, Part
+
+OVERLAP = 1e-6  # mm²
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """A flat with the motion that carries its own axes into the blank's."""
+
+    flat: Flat
+    motion: Motion
+
+    def segments(self) -> list[tuple[Segment, str]]:
+        """Segments in blank axes, counter-clockwise, each with the bend that joins there."""
+        flip = mirrors(self.motion)
+        found = []
+        for run in self.flat.runs:
+            p, q = move(self.motion, run.start), move(self.motion, run.end)
+            found.append((((q, p, run.bulge) if flip else (p, q, run.bulge)), run.bend))
+        return found[::-1] if flip else found
+
+    def outline(self) -> Outline:
+        """The flat in blank axes."""
+        return moved(self.flat.flat_outline(), self.motion)
+
+
+def unfold(part: Part, bents: Mapping[str, BentRadius], overbend: Mapping[str, float] | None = None) -> Blank:
+    """Develop a part with the radius and allowance chosen for each bend.
+
+    Raises CannotMake where the description has no flat pattern: flats of less than nothing, bends off their edge,
+    reliefs that cut the blank apart. Parts of the blank that overlap are not raised: ``overlaps`` finds them.
+    """
+    placements = _placements(part, bents)
+    joints = {run.bend: None for place in placements.values() for run in place.flat.runs if run.bend}
+    assert len(joints) == len(part.bends)
+    raw = tidy([(*p, b) for (p, _, b) in _walk(part, placements, part.base, "")])
+    cuts = [moved(cut, placements[face].motion) for face, cut in _reliefs(part, placements, bents)]
+    openings = [moved(c.outline, placements[c.face].motion) for c in part.cutouts]
+    notches = [o for o in openings if not _inside(raw, o)]
+    windows = [counter_clockwise(o) for o in openings if _inside(raw, o)]
+    outers, new_windows = without(raw, [*cuts, *notches])
+    if len(outers) != 1:
+        raise CannotMake(f'part "{part.id}": its reliefs and notches cut the blank into {len(outers)} pieces')
+    x0, y0, x1, y1 = bounds(outers)
+    home = shifted(-x0, -y0)
+    placements = {key: Placed(place.flat, after(home, place.motion)) for key, place in placements.items()}
+    trim = [moved(tool, home) for tool in [*cuts, *notches]]
+    outline = moved(outers[0], home)
+    bends = _bend_lines(part, placements, bents, overbend or {}, trim)
+    where = frames(part.base, tuple(bends), part.thickness)
+    faces = tuple(
+        FlatFace(key, _trimmed(part, f'face "{key}"', place.outline(), trim), place.motion, where[key])
+        for key, place in placements.items()
+    )
+    holes = [(move(placements[h.face].motion, h.center), h) for h in part.holes]
+    cutouts = [moved(w, home) for w in [*windows, *new_windows]]
+    blank_holes = tuple(
+        BlankHole(center, hole.diameter, hole.label, hole, len(cutouts) + k) for k, (center, hole) in enumerate(holes)
+    )
+    cutouts += [circle(center, hole.diameter) for center, hole in holes]
+    net = area(outline) - sum(area(c) for c in cutouts)
+    areas = net_areas(faces, tuple(bends), cutouts)
+    return Blank(
+        part=part.id,
+        outline=outline,
+        cutouts=tuple(cutouts),
+        holes=blank_holes,
+        bends=tuple(bends),
+        faces=faces,
+        width=x1 - x0,
+        height=y1 - y0,
+        area=net,
+        grain=part.grain,
+        thickness=part.thickness,
+        mass=net * part.thickness * part.material.density,
+        formed_size=formed_size(faces, tuple(bends), part.thickness),
+        center_of_gravity=center_of_gravity(faces, tuple(bends), part.thickness, areas),
+        dimensions=described_dimensions(part, bents),
+    )
+
+
+def setbacks_of(part: Part, bents: Mapping[str, BentRadius]) -> dict[str, tuple[float, float]]:
+    """Outside and inside setback by bend [mm]; a bend measured to its tangent lines needs neither."""
+    found = {}
+    for bend in part.bends:
+        bent = bents[bend.id]
+        half = math.radians(abs(bend.angle)) / 2.0
+        inside = math.inf if abs(bend.angle) > 179.9999 else bent.inside_radius * math.tan(half)
+        for of_parent in (True, False):
+            if not math.isfinite(measured_setback(bend, of_parent, bent.setback_outside, inside)):
+                raise CannotMake(
+                    f'part "{part.id}": bend "{bend.id}" turns through {abs(bend.angle):g}°, where the mould lines do '
+                    'not meet; give its sizes to the tangent line (measured = "tangent")'
+                )
+        found[bend.id] = (bent.setback_outside, inside)
+    return found
+
+
+def overlaps(blank: Blank) -> list[tuple[str, str, float]]:
+    """Pairs of faces or bends whose places on the flat blank overlap, with the area they share [mm²]."""
+    regions = [(f.id, f.outline) for f in blank.faces] + [(b.id, b.outline) for b in blank.bends]
+    found = []
+    for i, (one, outline) in enumerate(regions):
+        for other, second in regions[i + 1 :]:
+            shared = shared_area(outline, second)
+            if shared > OVERLAP:
+                found.append((one, other, shared))
+    if not found and self_crossings(blank.outline):
+        found.append((blank.faces[0].id, blank.faces[-1].id, 0.0))
+    return found
+
+
+def _placements(part: Part, bents: Mapping[str, BentRadius]) -> dict[str, Placed]:
+    """Every face with its motion, parents before children; the base keeps its own axes."""
+    setbacks = setbacks_of(part, bents)
+    placed: dict[str, Placed] = {}
+    base = part.face(part.base)
+    placed[base.id] = Placed(flat_of(part, base, setbacks, None), STILL)
+    children: dict[str, list[Bend]] = {}
+    for bend in part.bends:
+        children.setdefault(bend.parent, []).append(bend)
+    waiting = [base.id]
+    while waiting:
+        parent = waiting.pop(0)
+        for bend in children.get(parent, ()):
+            place = placed[parent]
+            flat = place.flat
+            run = edge_run(flat.outline, flat.edges.index(bend.parent_edge))
+            outside, inside = setbacks[bend.id]
+            arriving = bend.child_span if bend.child_span is not None else flat.spans[bend.id]
+            child_flat = flat_of(part, part.face(bend.child), setbacks, arriving)
+            child_run = edge_run(child_flat.outline, child_flat.edges.index(bend.child_edge))
+            back = measured_setback(bend, True, outside, inside) + measured_setback(bend, False, outside, inside)
+            gap = bents[bend.id].allowance - back
+            to_parent = _lay_beside(run, child_run, gap)
+            placed[bend.child] = Placed(child_flat, after(place.motion, to_parent))
+            waiting.append(bend.child)
+    return placed
+
+
+def _lay_beside(parent: EdgeRun, child: EdgeRun, gap: float) -> Motion:
+    """Motion that lays a child's joining edge along the parent's, ``gap`` outside it, equal runs side by side."""
+    direction, outward = parent.direction, parent.outward
+    # child's run goes along the parent's, child's inward way is the parent's outward way
+    c_dir, c_in = child.direction, scale(child.outward, -1.0)
+    a = c_dir[0] * direction[0] + c_in[0] * outward[0]
+    b = c_dir[0] * direction[1] + c_in[0] * outward[1]
+    c = c_dir[1] * direction[0] + c_in[1] * outward[0]
+    d = c_dir[1] * direction[1] + c_in[1] * outward[1]
+    turned: Motion = (a, b, c, d, 0.0, 0.0)
+    shift = sub(along(parent.origin, outward, gap), turn(turned, child.origin))
+    return (a, b, c, d, shift[0], shift[1])
+
+
+def _walk(part: Part, placements: dict[str, Placed], face: str, arrived: str) -> list[Segment]:
+    """Segments of the blank's edge round one face and all beyond it, starting after the bend that leads back."""
+    runs = placements[face].segments()
+    if arrived:
+        at = next(k for k, (_, bend) in enumerate(runs) if bend == arrived)
+        runs = runs[at + 1 :] + runs[:at]
+    found: list[Segment] = []
+    for segment, bend_id in runs:
+        if not bend_id:
+            found.append(segment)
+            continue
+        bend = part.bend(bend_id)
+        child = _walk(part, placements, bend.child, bend_id)
+        p, q, _ = segment
+        far = _joint(placements[bend.child], bend_id)
+        found.append((p, far[1], 0.0))
+        found += child
+        found.append((far[0], q, 0.0))
+    return found
+
+
+def _joint(place: Placed, bend: str) -> Line:
+    """The tangent line of a bend on one of its faces, counter-clockwise about that face."""
+    return next(((p, q) for (p, q, _), name in place.segments() if name == bend))
+
+
+def _reliefs(part: Part, placements: dict[str, Placed], bents: Mapping[str, BentRadius]) -> list[tuple[str, Outline]]:
+    setbacks = setbacks_of(part, bents)
+    found: list[tuple[str, Outline]] = []
+    for relief in part.reliefs:
+        bend = part.bend(relief.bend)
+        back = measured_setback(bend, True, *setbacks[bend.id])
+        for outline in relief_outlines(relief, bend, placements[bend.parent].flat, back):
+            # two bends that meet at a corner share one hole
+            if not any(face == bend.parent and _same(outline, other) for face, other in found):
+                found.append((bend.parent, outline))
+    return found
+
+
+def _same(one: Outline, two: Outline) -> bool:
+    return len(one) == len(two) and all(
+        abs(a - b) < 1e-6 for v, w in zip(one, two, strict=True) for a, b in zip(v, w, strict=True)
+    )
+
+
+def _inside(outline: Outline, opening: Outline) -> bool:
+    """Whether an opening lies wholly inside the blank, so that it is a window and not a notch."""
+    shared = shared_area(outline, counter_clockwise(opening))
+    return contains(outline, opening[0][:2]) and abs(shared - abs(area(opening))) < 1e-6
+
+
+def _trimmed(part: Part, what: str, outline: Outline, tools: list[Outline]) -> Outline:
+    outers, _ = without(outline, tools)
+    if len(outers) != 1:
+        raise CannotMake(f'part "{part.id}": its reliefs and notches cut {what} into {len(outers)} pieces')
+    return outers[0]
+
+
+def _bend_lines(
+    part: Part,
+    placements: dict[str, Placed],
+    bents: Mapping[str, BentRadius],
+    overbend: Mapping[str, float],
+    trim: list[Outline],
+) -> list[BendLine]:
+    """Bend lines in the order of the tree, so that a parent's frame is known before its child's."""
+    order: list[Bend] = []
+    reached = [part.base]
+    while reached:
+        face = reached.pop(0)
+        here = [bend for bend in part.bends if bend.parent == face]
+        order += here
+        reached += [bend.child for bend in here]
+    lines = []
+    for bend in order:
+        bent = bents[bend.id]
+        p, q = _joint(placements[bend.parent], bend.id)
+        far_p, far_q = _joint(placements[bend.child], bend.id)
+        n = right(unit(sub(q, p)))
+        half = bent.allowance / 2.0
+        middle = (_mid(p, far_q), _mid(q, far_p))
+        # the middle of a slanted strip still lies half the allowance out
+        assert abs((middle[0][0] - p[0]) * n[0] + (middle[0][1] - p[1]) * n[1] - half) < 1e-6
+        radius = bent.inside_radius
+        strip: Outline = ((*q, 0.0), (*p, 0.0), (*far_q, 0.0), (*far_p, 0.0))
+        lines.append(
+            BendLine(
+                id=bend.id,
+                parent=bend.parent,
+                child=bend.child,
+                angle=abs(bend.angle),
+                direction=bend.direction,
+                bent=bent,
+                centerline=middle,
+                tangents=((p, q), (far_q, far_p)),
+                outline=_trimmed(part, f'bend "{bend.id}"', strip, trim),
+                overbend_to=overbend.get(bend.id, abs(bend.angle)),
+                sight_lines=(
+                    (along(p, n, radius), along(q, n, radius)),
+                    (along(far_q, n, -radius), along(far_p, n, -radius)),
+                ),
+            )
+        )
+    return lines
+
+
+def _mid(p: Point, q: Point) -> Point:
+    return ((p[0] + q[0]) / 2.0, (p[1] + q[1]) / 2.0)
