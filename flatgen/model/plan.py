@@ -38,7 +38,11 @@ class Placement:
 
 @dataclass(frozen=True, slots=True)
 class Cut:
-    """One edge-to-edge cut on the sheet; ``gauge`` is the size kept between fence and blade."""
+    """One edge-to-edge cut on the sheet; ``gauge`` is the size kept between fence and blade.
+
+    The line lies on the edge of the metal kept; a kerf is lost beyond it, away from the sheet's corner 0, 0, or towards
+    it where ``trim`` says that waste is cut off the near edge.
+    """
 
     order: int
     start: Point
@@ -46,6 +50,7 @@ class Cut:
     gauge: float
     stage: int = 1
     note: str = ""  # what to lay aside, what to keep on cutting
+    trim: bool = False
 
 
 @dataclass(frozen=True, slots=True)

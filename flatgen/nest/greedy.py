@@ -1,0 +1,106 @@
+"""Sheet after sheet filled with strips, the best of the allowed strip directions each time. Lengths mm."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from flatgen.nest.block import Block, column, leaves, transposed
+from flatgen.nest.kinds import Kind
+from flatgen.nest.strips import Option, Rules, fill_sheet
+
+
+@dataclass(frozen=True, slots=True)
+class Bin:
+    """One sort of sheet: its usable rectangles, how many there are, what one costs, and the pieces as they lie on it.
+
+    regions : usable width and height of each clean rectangle, one kerf larger each way
+    sheet_area : of the whole sheet [mm²]
+    """
+
+    index: int
+    regions: tuple[tuple[float, float], ...]
+    copies: int | None
+    cost: float
+    sheet_area: float
+    kinds: tuple[Kind, ...]
+    rank: int  # 0 remnants, 1 on hand, 2 to buy
+
+
+@dataclass(frozen=True, slots=True)
+class Filled:
+    """A sheet with a pattern on each of its clean rectangles (None: left empty)."""
+
+    bin: int
+    blocks: tuple[Block | None, ...]
+
+
+def options_for(kinds: Sequence[Kind], kerf: float, along: str) -> list[Option]:
+    """Every way for every kind to stand in a strip that runs along x or y."""
+    found = []
+    for index, kind in enumerate(kinds):
+        for number, turn in enumerate(kind.turns):
+            size = (turn.width + kerf, turn.height + kerf)
+            if along == "y":
+                size = (size[1], size[0])
+            found.append(Option(index, number, size[0], size[1]))
+    return found
+
+
+def count(block: Block | None, many: int) -> list[int]:
+    """How many blanks of each kind a pattern holds."""
+    counts = [0] * many
+    if block is not None:
+        for kind, _, _, _ in leaves(block):
+            counts[kind] += 1
+    return counts
+
+
+def fill(bin_: Bin, left: Sequence[int], kerf: float, rules: Rules, worth: Sequence[float]) -> tuple[Filled, list[int]]:
+    """Fill one sheet with the worthiest of the pieces left; what is left after it."""
+    rest = list(left)
+    blocks: list[Block | None] = []
+    for width, height in bin_.regions:
+        best: tuple[float, Block | None, list[int]] = (0.0, None, rest)
+        for along, length, depth in (("x", width, height), ("y", height, width)):
+            if length > rules.longest + kerf + 1e-6:
+                continue
+            trial = list(rest)
+            strips = fill_sheet(options_for(bin_.kinds, kerf, along), length, depth, trial, worth, rules)
+            if not strips:
+                continue
+            block = column(strips)
+            if along == "y":
+                block = transposed(block)
+            value = sum(w * (a - b) for w, a, b in zip(worth, rest, trial, strict=True))
+            if value > best[0] * (1.0 + 1e-9):
+                best = (value, block, trial)
+        blocks.append(best[1])
+        rest = best[2]
+    return Filled(bin_.index, tuple(blocks)), rest
+
+
+def fill_all(bins: Sequence[Bin], demand: Sequence[int], kerf: float, rules: Rules) -> tuple[list[Filled], list[int]]:
+    """Sheets until nothing is left or nothing fits: remnants first, then what is on hand, then what must be bought."""
+    left = list(demand)
+    used = [0] * len(bins)
+    done: list[Filled] = []
+    worth = [max((t.width * t.height for t in kind.turns), default=0.0) for kind in bins[0].kinds] if bins else []
+    for rank in (0, 1, 2):
+        while any(left):
+            best = None
+            for number, bin_ in enumerate(bins):
+                if bin_.rank != rank or (bin_.copies is not None and used[number] >= bin_.copies):
+                    continue
+                filled, rest = fill(bin_, left, kerf, rules, worth)
+                value = sum(w * (a - b) for w, a, b in zip(worth, left, rest, strict=True))
+                if value <= 0.0:
+                    continue
+                # a sheet that takes all that is left counts by its price alone, others by price for what they hold
+                score = (0 if not any(rest) else 1, bin_.cost if not any(rest) else bin_.cost / value, -value)
+                if best is None or score < best[0]:
+                    best = (score, number, filled, rest)
+            if best is None:
+                break
+            _, number, filled, left = best
+            used[number] += 1
+            done.append(filled)
+    return done, left

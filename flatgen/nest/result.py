@@ -1,0 +1,44 @@
+"""What a nesting run hands back: nests, what found no place, what to buy, and where the metal went. Lengths mm."""
+
+from dataclasses import dataclass
+
+from flatgen.model.plan import Nest, Unplaced
+
+
+@dataclass(frozen=True, slots=True)
+class Waste:
+    """Where the metal of the sheets went, as areas that add up to ``sheets`` [mm²].
+
+    gap : between profile-cut parts and around their openings; scrap : all that is too small to keep
+    """
+
+    sheets: float
+    blanks: float
+    margin: float
+    kerf: float
+    gap: float
+    offcuts: float
+    scrap: float
+
+
+@dataclass(frozen=True, slots=True)
+class NestResult:
+    """Nests of one alloy and thickness.
+
+    to_buy : (sheet id, how many) that the nests, and pieces without a place, need beyond the stock on hand
+    cost : of the sheets used; where a sheet has no price its area stands in for one
+    area_bound, bound : least cost by metal area alone, and by a stronger argument
+    figure : sheets used, less the share of the last sheet that its largest off-cut makes up
+    settings : gauge settings over all sheets, in cutting order
+    """
+
+    nests: tuple[Nest, ...]
+    unplaced: tuple[Unplaced, ...]
+    to_buy: tuple[tuple[str, int], ...]
+    cost: float
+    area_bound: float
+    bound: float
+    waste: Waste
+    figure: float
+    settings: int
+    engine: str = ""

@@ -1,0 +1,6 @@
+"""Let the nesting tests share the independent check that lies beside them."""
+
+import sys
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parent))
