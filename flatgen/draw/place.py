@@ -1,0 +1,84 @@
+"""Putting things onto a page: moving and scaling items, and spreading labels so that none lies over another.
+
+Scaling changes places and sizes of what is drawn but not the height of lettering: that is the page's. Lengths mm.
+"""
+
+import math
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import replace
+
+from flatgen.core.points import Motion, Point, mirrors, move
+from flatgen.model.drawing import Arc, Circle, Contour, Item, Line, LinearDimension, OrdinateDimension, Text
+
+
+def placed(items: Iterable[Item], scale: float, shift: Point) -> list[Item]:
+    """Items scaled about the origin, then shifted [mm]."""
+
+    def at(p: Point) -> Point:
+        return (p[0] * scale + shift[0], p[1] * scale + shift[1])
+
+    return [_carried(item, at, scale) for item in items]
+
+
+def carried(items: Iterable[Item], motion: Motion) -> list[Item]:
+    """Items carried by a motion that does not mirror, texts turned along."""
+    assert not mirrors(motion)
+    angle = math.degrees(math.atan2(motion[1], motion[0]))
+    out = []
+    for item in items:
+        new = _carried(item, lambda p: move(motion, p), 1.0)
+        if isinstance(new, Text | LinearDimension):
+            new = replace(new, angle=new.angle + angle)
+        elif isinstance(new, Arc):
+            new = replace(new, start=new.start + angle, end=new.end + angle)
+        out.append(new)
+    return out
+
+
+def _carried(item: Item, at: Callable[[Point], Point], scale: float) -> Item:
+    if isinstance(item, Line):
+        return replace(item, start=at(item.start), end=at(item.end))
+    if isinstance(item, Circle):
+        return replace(item, center=at(item.center), diameter=item.diameter * scale)
+    if isinstance(item, Arc):
+        return replace(item, center=at(item.center), radius=item.radius * scale)
+    if isinstance(item, Contour):
+        return replace(item, outline=tuple((*at((x, y)), bulge) for x, y, bulge in item.outline))
+    if isinstance(item, Text):
+        return replace(item, at=at(item.at))
+    if isinstance(item, LinearDimension):
+        return replace(item, start=at(item.start), end=at(item.end), line_at=at(item.line_at))
+    assert isinstance(item, OrdinateDimension)
+    return replace(item, feature=at(item.feature), end=at(item.end), origin=at(item.origin))
+
+
+def spread(wanted: Sequence[float], sizes: Sequence[float], gap: float = 0.0) -> list[float]:
+    """Middles of labels along a line, none over another, the sum of squared moves least.
+
+    wanted : where each middle would best lie; sizes : room that each takes; the order of ``wanted`` is kept.
+
+    Runs of labels that touch are moved as one block to the mean of what they want (pooling of adjacent violators).
+
+    Examples
+    --------
+    >>> spread([0.0, 1.0, 20.0], [4.0, 4.0, 4.0])
+    [-1.5, 2.5, 20.0]
+    """
+    order = sorted(range(len(wanted)), key=lambda k: (wanted[k], k))
+    blocks: list[list[float]] = []  # sum of wanted starts, count; members follow in order
+    offsets: list[float] = []
+    run = 0.0
+    for k in order:
+        offsets.append(run + sizes[k] / 2.0)
+        run += sizes[k] + gap
+    for k, offset in zip(order, offsets, strict=True):
+        blocks.append([wanted[k] - offset, 1.0])
+        while len(blocks) > 1 and blocks[-2][0] / blocks[-2][1] > blocks[-1][0] / blocks[-1][1]:
+            total, count = blocks.pop()
+            blocks[-1][0] += total
+            blocks[-1][1] += count
+    starts = [total / count for total, count in blocks for _ in range(int(count))]
+    result = [0.0] * len(wanted)
+    for k, offset, start in zip(order, offsets, starts, strict=True):
+        result[k] = start + offset
+    return result

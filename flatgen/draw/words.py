@@ -1,0 +1,68 @@
+"""What drawings say in words: bends, holes, findings, cautions. Numbers are in the job's units."""
+
+import textwrap
+from collections.abc import Iterable
+
+from flatgen.model.blank import BendLine, Blank, BlankHole
+from flatgen.model.finding import Finding
+from flatgen.model.part import Part
+from flatgen.units import format_angle, format_length
+
+CAUTIONS = (
+    "Geometry only: this sheet does not say that the part is strong enough. Where it and the plans differ, the plans win.",
+    "Allowances are advisory until a test bend from the same sheet on the same brake has shown them. Edges are sharp.",
+)
+LINE_NOTE = "Cut leaves the line: the line's outer edge is the size."
+
+
+def length(mm: float, units: str) -> str:
+    """A length with its unit, as on a drawing."""
+    return format_length(mm, units, unit=True)
+
+
+def bend_note(bend: BendLine, units: str) -> str:
+    """Direction, angle, inside radius and what to bend over to, in the trade's order."""
+    text = f"{bend.id}: {bend.direction.upper()} {format_angle(bend.angle)}° R {length(bend.bent.inside_radius, units)}"
+    if bend.overbend_to > bend.angle + 0.05:
+        text += f", over-bend to {format_angle(round(bend.overbend_to, 1))}°"
+    return text
+
+
+def hole_note(hole: BlankHole, units: str) -> str:
+    """Diameter and drill of a hole."""
+    size = f"Ø {length(hole.diameter, units)}"
+    return f"{size} ({hole.label})" if hole.label and hole.label not in size else size
+
+
+def part_head(part: Part) -> str:
+    """Part mark, hand and title in one line."""
+    hand = {"left": " LEFT HAND", "right": " RIGHT HAND", "none": ""}[part.hand]
+    return f"{part.mark or part.id}{hand}  {part.title}".rstrip()
+
+
+def material_line(part: Part, blank: Blank, units: str) -> str:
+    """Material, thickness and blank size in one line."""
+    size = f"{format_length(blank.width, units)} × {length(blank.height, units)}"
+    return f"{part.material.name}, T {length(blank.thickness, units)}, blank {size}, {part.quantity} off"
+
+
+def waived_lines(findings: Iterable[Finding], part: str, columns: int) -> list[str]:
+    """Each finding that was waived for a part, with the reason in writing, wrapped."""
+    lines: list[str] = []
+    for finding in findings:
+        if finding.part == part and finding.waived:
+            where = f" at {finding.where}" if finding.where else ""
+            text = f"WAIVED: {finding.rule}{where}: {finding.message} Reason: {finding.waived}"
+            lines += textwrap.wrap(text, columns, subsequent_indent="   ")
+    return lines
+
+
+def open_lines(findings: Iterable[Finding], part: str, columns: int) -> list[str]:
+    """Each finding that forbids or warns and has not been waived, wrapped."""
+    lines: list[str] = []
+    for finding in findings:
+        if finding.part == part and not finding.waived and finding.severity != "note":
+            where = f" at {finding.where}" if finding.where else ""
+            text = f"{finding.severity.upper()}: {finding.rule}{where}: {finding.message}"
+            lines += textwrap.wrap(text, columns, subsequent_indent="   ")
+    return lines

@@ -1,0 +1,186 @@
+"""A drawing as DXF: contours as closed polylines with true arcs, dimensions as dimensions.
+
+A drawing to scale is written at true size, its frame enlarged with it, so that every measurement taken from the file is
+the part's. Numbers are in the drawing's units, which the header names.
+"""
+
+from io import StringIO
+from pathlib import Path
+from typing import Any
+
+from flatgen.core.points import Point
+from flatgen.model.drawing import (
+    Arc,
+    Circle,
+    Contour,
+    Drawing,
+    Item,
+    Layer,
+    Line,
+    LinearDimension,
+    OrdinateDimension,
+    Text,
+)
+
+MM = {"mm": 1.0, "in": 25.4}
+# lineweights that the format knows, in hundredths of a millimetre
+WEIGHTS = (0, 5, 9, 13, 15, 18, 20, 25, 30, 35, 40, 50, 53, 60, 70, 80, 90, 100, 106, 120, 140, 158, 200, 211)
+STYLE = "flatgen"
+
+
+def write(drawing: Drawing, path: Path, version: str = "R2010") -> None:
+    """Write a drawing; ``version`` is R2010 or R12. Equal drawings give equal files."""
+    path.write_text(as_text(drawing, version), encoding="cp1252" if version == "R12" else "utf-8", errors="dxfreplace")
+
+
+def as_text(drawing: Drawing, version: str = "R2010") -> str:
+    """The text of the DXF file."""
+    import ezdxf
+    from ezdxf import options
+
+    fixed = options.write_fixed_meta_data_for_testing
+    options.write_fixed_meta_data_for_testing = True  # times and identifiers out of the content
+    try:
+        document = ezdxf.new(version, units=1 if drawing.units == "in" else 4)
+        _build(document, drawing, version)
+        stream = StringIO()
+        document.write(stream)
+        return stream.getvalue()
+    finally:
+        options.write_fixed_meta_data_for_testing = fixed
+
+
+def _build(document: Any, drawing: Drawing, version: str) -> None:
+    factor = 1.0 / (drawing.scale * MM[drawing.units])
+    header = document.header
+    header["$MEASUREMENT"] = 0 if drawing.units == "in" else 1
+    header["$INSUNITS"] = 1 if drawing.units == "in" else 4
+    header["$LUNITS"] = 2
+    header["$LUPREC"] = 4 if drawing.units == "in" else 3
+    header["$LTSCALE"] = 1.0
+    low = (drawing.origin[0] * factor, drawing.origin[1] * factor)
+    high = (low[0] + drawing.size[0] * factor, low[1] + drawing.size[1] * factor)
+    header["$EXTMIN"], header["$EXTMAX"] = (*low, 0.0), (*high, 0.0)
+    header["$LIMMIN"], header["$LIMMAX"] = low, high
+    if version != "R12":
+        for name, value in (("title", drawing.title), *drawing.properties):
+            header.custom_vars.append(name, value)
+    document.styles.add(STYLE, font="arial.ttf")
+    for layer in drawing.layers:
+        _add_layer(document, layer, factor, version)
+    _add_dimension_style(document, factor)
+    space = document.modelspace()
+    for item in drawing.items:
+        _add(space, item, drawing, factor, version)
+    center = ((low[0] + high[0]) / 2.0, (low[1] + high[1]) / 2.0)
+    document.set_modelspace_vport(max(high[1] - low[1], (high[0] - low[0]) * 0.6), center)
+
+
+def _add_layer(document: Any, layer: Layer, factor: float, version: str) -> None:
+    line = "Continuous"
+    if layer.line.pattern:
+        line = f"{layer.line.name}-{layer.line.iso}"
+        if line not in document.linetypes:
+            dashes = [
+                (length if k % 2 == 0 else -length) * layer.width * factor
+                for k, length in enumerate(layer.line.pattern)
+            ]
+            document.linetypes.add(
+                line,
+                pattern=[sum(abs(d) for d in dashes), *dashes],
+                description=f"ISO 128-2 type {layer.line.iso} {layer.line.name}",
+            )
+    entry = document.layers.add(layer.name, color=layer.color_index, linetype=line)
+    if version != "R12":
+        entry.dxf.lineweight = min(WEIGHTS, key=lambda w: abs(w - layer.width * 100.0))
+        entry.description = layer.purpose
+
+
+def _add_dimension_style(document: Any, factor: float) -> None:
+    style = document.dimstyles.add(STYLE)
+    style.dxf.dimtxsty = STYLE
+    for name, value in (("dimasz", 2.5), ("dimexe", 1.2), ("dimexo", 0.8), ("dimgap", 0.7), ("dimtxt", 2.5)):
+        style.dxf.set(name, value * factor)
+    style.dxf.dimtad = 1  # text above the line, along it
+    style.dxf.dimtih = 0
+    style.dxf.dimtoh = 0
+    style.dxf.dimlunit = 2
+    style.dxf.dimdec = 3
+    style.dxf.dimzin = 0
+    style.dxf.dimtix = 0
+
+
+def _add(space: Any, item: Item, drawing: Drawing, factor: float, version: str) -> None:
+    def at(p: Point) -> Point:
+        return (p[0] * factor, p[1] * factor)
+
+    where = {"layer": item.layer}
+    if isinstance(item, Line):
+        space.add_line(at(item.start), at(item.end), dxfattribs=where)
+    elif isinstance(item, Arc):
+        space.add_arc(at(item.center), item.radius * factor, item.start, item.end, dxfattribs=where)
+    elif isinstance(item, Circle):
+        space.add_circle(at(item.center), item.diameter / 2.0 * factor, dxfattribs=where)
+    elif isinstance(item, Contour):
+        corners = [(*at((x, y)), bulge) for x, y, bulge in item.outline]
+        if item.filled and len(corners) <= 4:
+            space.add_solid([c[:2] for c in corners], dxfattribs=where)
+        elif version == "R12":
+            space.add_polyline2d(corners, format="xyb", close=item.closed, dxfattribs=where)
+        else:
+            space.add_lwpolyline(corners, format="xyb", close=item.closed, dxfattribs=where)
+    elif isinstance(item, Text):
+        _add_text(space, item, factor)
+    else:
+        _add_dimension(space, item, drawing, factor)
+
+
+def _add_text(space: Any, item: Text, factor: float) -> None:
+    from ezdxf.enums import TextEntityAlignment
+
+    alignment = {
+        "left": TextEntityAlignment.LEFT,
+        "middle": TextEntityAlignment.CENTER,
+        "right": TextEntityAlignment.RIGHT,
+    }[item.anchor]
+    text = space.add_text(
+        item.text.replace("%%", "% %"),  # two in a row would start a control code
+        height=item.height * factor,
+        rotation=item.angle,
+        dxfattribs={"layer": item.layer, "style": STYLE},
+    )
+    text.set_placement((item.at[0] * factor, item.at[1] * factor), align=alignment)
+
+
+def _add_dimension(space: Any, item: LinearDimension | OrdinateDimension, drawing: Drawing, factor: float) -> None:
+    def at(p: Point) -> Point:
+        return (p[0] * factor, p[1] * factor)
+
+    override: dict[str, Any] = {"dimtxt": item.height * factor}
+    where = {"layer": item.layer}
+    if isinstance(item, LinearDimension):
+        if item.view_scale:
+            override["dimlfac"] = drawing.scale / item.view_scale
+        dimension = space.add_linear_dim(
+            base=at(item.line_at),
+            p1=at(item.start),
+            p2=at(item.end),
+            angle=item.angle,
+            text=item.text,
+            dimstyle=STYLE,
+            override=override,
+            dxfattribs=where,
+        )
+    else:
+        offset = (item.end[0] - item.feature[0], item.end[1] - item.feature[1])
+        dimension = space.add_ordinate_dim(
+            feature_location=at(item.feature),
+            offset=at(offset),
+            dtype=1 if item.axis == "x" else 0,
+            origin=at(item.origin),
+            text=item.text,
+            dimstyle=STYLE,
+            override=override,
+            dxfattribs=where,
+        )
+    dimension.render()

@@ -1,0 +1,166 @@
+"""Drawings as pages of a PDF, each page in its drawing's own size.
+
+The format has no arcs: each is drawn as cubic curves of at most an eighth of a turn, which stay within 5 parts in a
+million of its radius. Printing without scaling is asked for in the file.
+"""
+
+import math
+import unicodedata
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import Any
+
+from flatgen.core import arcs
+from flatgen.core.points import Point
+from flatgen.model.dimension_strokes import strokes
+from flatgen.model.drawing import Arc, Circle, Contour, Drawing, Item, Layer, Line, LinearDimension, OrdinateDimension, Text
+from flatgen.model.lettering import CAP_HEIGHT
+
+POINTS_PER_MM = 72.0 / 25.4
+_STAND_INS = {"\u2013": "-", "\u2014": "-", "\u2018": "'", "\u2019": "'", "\u201c": '"', "\u201d": '"', "\u2026": "..."}
+_STAND_INS |= {"\u0141": "L", "\u0142": "l", "\u2264": "<=", "\u2265": ">=", "\u03b1": "a", "\u2300": "\u00d8"}
+
+
+def write(drawing: Drawing, path: Path) -> None:
+    """Write one drawing as a page; equal drawings give equal files."""
+    write_pages((drawing,), path)
+
+
+def write_pages(drawings: Sequence[Drawing], path: Path) -> None:
+    """Write several drawings, a page each."""
+    path.write_bytes(as_bytes(drawings))
+
+
+def as_bytes(drawings: Sequence[Drawing]) -> bytes:
+    """The bytes of the PDF file."""
+    from fpdf import FPDF
+    from fpdf.prefs import ViewerPreferences
+
+    document: Any = FPDF(unit="mm")
+    document.creation_date = None  # no clock in the content
+    document.viewer_preferences = ViewerPreferences(print_scaling="None", display_doc_title=True)
+    document.set_auto_page_break(False)
+    document.set_margin(0)
+    document.c_margin = 0
+    document.set_title(latin(drawings[0].title))
+    if drawings[0].description:
+        document.set_subject(latin(drawings[0].description))
+    document.set_creator("flatgen")
+    for drawing in drawings:
+        document.add_page(orientation="P", format=drawing.size)
+        _page(document, drawing)
+    return bytes(document.output())
+
+
+def latin(text: str) -> str:
+    """Text in the letters that the built-in fonts have; others lose their accents, or become a question mark."""
+    out = []
+    for c in text:
+        c = _STAND_INS.get(c, c)
+        try:
+            c.encode("latin-1")
+        except UnicodeEncodeError:
+            c = unicodedata.normalize("NFKD", c).encode("latin-1", "ignore").decode("latin-1") or "?"
+        out.append(c)
+    return "".join(out)
+
+
+def _page(document: Any, drawing: Drawing) -> None:
+    by_layer: dict[str, list[Item]] = {layer.name: [] for layer in drawing.layers}
+    for item in drawing.items:
+        simple = strokes(item) if isinstance(item, LinearDimension | OrdinateDimension) else (item,)
+        by_layer[item.layer].extend(simple)
+    left, top = drawing.origin[0], drawing.origin[1] + drawing.size[1]
+
+    def at(p: Point) -> Point:
+        return (p[0] - left, top - p[1])
+
+    for layer in drawing.layers:
+        items = by_layer[layer.name]
+        lines = [i for i in items if not isinstance(i, Text) and not (isinstance(i, Contour) and i.filled)]
+        solid = [i for i in items if isinstance(i, Contour) and i.filled]
+        with document.drawing_context() as context:
+            for run, filled in ((lines, False), (solid, True)):
+                if run:
+                    context.add_item(_painted(run, layer, filled, at))
+        document.set_text_color(*layer.color)
+        for item in items:
+            if isinstance(item, Text):
+                _text(document, item, at)
+
+
+def _painted(items: Iterable[Item], layer: Layer, filled: bool, at: Any) -> Any:
+    from fpdf.drawing import PaintedPath
+    from fpdf.drawing_primitives import DeviceRGB
+
+    path = PaintedPath()
+    color = DeviceRGB(*(c / 255.0 for c in layer.color))
+    style = path.style
+    style.auto_close = False
+    style.paint_rule = "fill_nonzero" if filled else "stroke"
+    if filled:
+        style.fill_color = color
+    else:
+        style.stroke_color = color
+        style.stroke_width = layer.width
+        style.stroke_join_style = "round"
+        style.stroke_cap_style = "butt"
+        if layer.line.pattern:
+            style.stroke_dash_pattern = [d * layer.width for d in layer.line.pattern]
+    for item in items:
+        _trace(path, item, at)
+    return path
+
+
+def _trace(path: Any, item: Item, at: Any) -> None:
+    if isinstance(item, Line):
+        path.move_to(*at(item.start))
+        path.line_to(*at(item.end))
+    elif isinstance(item, Circle):
+        r = item.diameter / 2.0
+        start = (item.center[0] + r, item.center[1])
+        path.move_to(*at(start))
+        _curve(path, arcs.Arc(item.center, r, 0.0, math.tau), at)
+        path.close()
+    elif isinstance(item, Arc):
+        sweep = math.radians((item.end - item.start) % 360.0 or 360.0)
+        arc = arcs.Arc(item.center, item.radius, math.radians(item.start), sweep)
+        path.move_to(*at(arc.point(0.0)))
+        _curve(path, arc, at)
+    elif isinstance(item, Contour):
+        corners = item.outline
+        path.move_to(*at(corners[0][:2]))
+        following = (*corners[1:], corners[0]) if item.closed else corners[1:]
+        for (x, y, bulge), (x2, y2, _) in zip(corners, following, strict=False):
+            if abs(bulge) < arcs.STRAIGHT:
+                path.line_to(*at((x2, y2)))
+            else:
+                _curve(path, arcs.arc_of((x, y), (x2, y2), bulge), at)
+        if item.closed:
+            path.close()
+
+
+def _curve(path: Any, arc: arcs.Arc, at: Any) -> None:
+    """Cubic curves along an arc, its start being where the path stands."""
+    count = max(1, math.ceil(abs(arc.sweep) / (math.pi / 4.0) - 1e-9))
+    step = arc.sweep / count
+    handle = 4.0 / 3.0 * math.tan(step / 4.0) * arc.radius
+    for k in range(count):
+        a, b = arc.start + k * step, arc.start + (k + 1) * step
+        p, q = arc.point(k / count), arc.point((k + 1) / count)
+        first = (p[0] - handle * math.sin(a), p[1] + handle * math.cos(a))
+        second = (q[0] + handle * math.sin(b), q[1] - handle * math.cos(b))
+        path.curve_to(*at(first), *at(second), *at(q))
+
+
+def _text(document: Any, item: Text, at: Any) -> None:
+    text = latin(item.text)
+    document.set_font("helvetica", "B" if item.bold else "", item.height / CAP_HEIGHT * POINTS_PER_MM)
+    x, y = at(item.at)
+    width = document.get_string_width(text)
+    shift = {"left": 0.0, "middle": -width / 2.0, "right": -width}[item.anchor]
+    if item.angle:
+        with document.rotation(item.angle, x, y):
+            document.text(x + shift, y, text)
+    else:
+        document.text(x + shift, y, text)
