@@ -6,7 +6,7 @@ Coordinates are the blank's own: its datum corner is at 0, 0 in every exported f
 from collections.abc import Iterable
 from typing import Literal
 
-from flatgen.core.points import Point, add, scale
+from flatgen.core.points import Point
 from flatgen.draw.layers import used
 from flatgen.draw.place import spread
 from flatgen.draw.view import (
@@ -17,7 +17,6 @@ from flatgen.draw.view import (
     cut_items,
     grain_arrow,
     layout_items,
-    sight_line,
 )
 from flatgen.draw.words import (
     CAUTIONS,
@@ -33,7 +32,7 @@ from flatgen.draw.words import (
 from flatgen.model.blank import BendLine, Blank
 from flatgen.model.drawing import Drawing, Item, Line, Text
 from flatgen.model.finding import Finding
-from flatgen.model.lettering import extents, text_width
+from flatgen.model.lettering import extents
 from flatgen.model.part import Part
 from flatgen.model.shop import Shop
 
@@ -70,7 +69,9 @@ def cutting_pattern(part: Part, blank: Blank, units: Literal["in", "mm"], *, mar
     return _page(part, blank, items, units, f"{part.id} cutting", edge=0.0)
 
 
-def _page(part: Part, blank: Blank, items: list[Item], units: Literal["in", "mm"], title: str, edge: float = EDGE) -> Drawing:
+def _page(
+    part: Part, blank: Blank, items: list[Item], units: Literal["in", "mm"], title: str, edge: float = EDGE
+) -> Drawing:
     x0, y0, x1, y1 = extents(items)
     return Drawing(
         title=title,

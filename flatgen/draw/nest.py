@@ -4,8 +4,7 @@ from collections.abc import Mapping
 from typing import Literal
 
 from flatgen.core.outline import bounds, moved, rectangle
-from flatgen.core.points import Motion, Point, after, move, shifted, turned
-from flatgen.core.points import MIRROR_X, STILL
+from flatgen.core.points import MIRROR_X, STILL, Motion, Point, after, move, shifted, turned
 from flatgen.draw.layers import used
 from flatgen.draw.view import grain_arrow
 from flatgen.model.blank import Blank
@@ -117,11 +116,8 @@ def _heading(nest: Nest, units: str, letter: float) -> list[Item]:
         counted[placement.part] = counted.get(placement.part, 0) + 1
     pieces = ", ".join(f"{part} × {count}" for part, count in counted.items())
     kind = "remnant" if sheet.remnant else "sheet"
-    lines = (
-        head,
-        f"{nest.method} with {nest.tool}, {len(nest.placements)} pieces, {100.0 * nest.utilisation:.1f} % of the {kind} used",
-        pieces,
-    )
+    share = f"{100.0 * nest.utilisation:.1f} % of the {kind} used"
+    lines = (head, f"{nest.method} with {nest.tool}, {len(nest.placements)} pieces, {share}", pieces)
     items: list[Item] = []
     arrow = max(20.0, 6.0 * letter)
     y = sheet.height + 0.7 * letter

@@ -9,7 +9,7 @@ from flatgen.model.part import Part
 from flatgen.units import format_angle, format_length
 
 CAUTIONS = (
-    "Geometry only: this sheet does not say that the part is strong enough. Where it and the plans differ, the plans win.",
+    "Geometry only: nothing here says that the part is strong enough. Where this and the plans differ, the plans win.",
     "Allowances are advisory until a test bend from the same sheet on the same brake has shown them. Edges are sharp.",
 )
 LINE_NOTE = "Cut leaves the line: the line's outer edge is the size."
@@ -22,9 +22,9 @@ def length(mm: float, units: str) -> str:
 
 def bend_note(bend: BendLine, units: str) -> str:
     """Direction, angle, inside radius and what to bend over to, in the trade's order."""
-    text = f"{bend.id}: {bend.direction.upper()} {format_angle(bend.angle)}° R {length(bend.bent.inside_radius, units)}"
+    text = f"{bend.id}: {bend.direction.upper()} {format_angle(bend.angle)} R {length(bend.bent.inside_radius, units)}"
     if bend.overbend_to > bend.angle + 0.05:
-        text += f", over-bend to {format_angle(round(bend.overbend_to, 1))}°"
+        text += f", over-bend to {format_angle(round(bend.overbend_to, 1))}"
     return text
 
 

@@ -62,7 +62,9 @@ def _linear(d: LinearDimension) -> tuple[Item, ...]:
         last = 1 if dot(way, reading) > 0 else 0
         out = 2.0 * ARROW
         ends[last] = along(feet[last], reading, out + width)
-        items.append(Text(d.layer, along(along(feet[last], reading, out), left(reading), ABOVE), d.text, d.height, "left", angle))
+        items.append(
+            Text(d.layer, along(along(feet[last], reading, out), left(reading), ABOVE), d.text, d.height, "left", angle)
+        )
     items.append(Line(d.layer, ends[0], ends[1]))
     return tuple(items)
 

@@ -12,7 +12,7 @@ from flatgen.core.outline import Outline
 from flatgen.core.points import Point
 
 Anchor = Literal["left", "middle", "right"]
-_BLANKS = {code: " " for code in (*range(32), 127, *range(128, 160))}
+_BLANKS = dict.fromkeys((*range(32), 127, *range(128, 160)), " ")
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,16 +7,30 @@ million of its radius. Printing without scaling is asked for in the file.
 import math
 import unicodedata
 from collections.abc import Iterable, Sequence
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 from flatgen.core import arcs
 from flatgen.core.points import Point
 from flatgen.model.dimension_strokes import strokes
-from flatgen.model.drawing import Arc, Circle, Contour, Drawing, Item, Layer, Line, LinearDimension, OrdinateDimension, Text
+from flatgen.model.drawing import (
+    Arc,
+    Circle,
+    Contour,
+    Drawing,
+    Item,
+    Layer,
+    Line,
+    LinearDimension,
+    OrdinateDimension,
+    Text,
+)
 from flatgen.model.lettering import CAP_HEIGHT
 
 POINTS_PER_MM = 72.0 / 25.4
+# the library insists on a date of making; one for all keeps equal drawings equal
+NO_CLOCK = datetime(2000, 1, 1, tzinfo=UTC)
 _STAND_INS = {"\u2013": "-", "\u2014": "-", "\u2018": "'", "\u2019": "'", "\u201c": '"', "\u201d": '"', "\u2026": "..."}
 _STAND_INS |= {"\u0141": "L", "\u0142": "l", "\u2264": "<=", "\u2265": ">=", "\u03b1": "a", "\u2300": "\u00d8"}
 
@@ -37,7 +51,7 @@ def as_bytes(drawings: Sequence[Drawing]) -> bytes:
     from fpdf.prefs import ViewerPreferences
 
     document: Any = FPDF(unit="mm")
-    document.creation_date = None  # no clock in the content
+    document.set_creation_date(NO_CLOCK)
     document.viewer_preferences = ViewerPreferences(print_scaling="None", display_doc_title=True)
     document.set_auto_page_break(False)
     document.set_margin(0)

@@ -10,7 +10,18 @@ from typing import Any
 from flatgen.core.arcs import STRAIGHT, sweep_of
 from flatgen.core.points import Point, distance
 from flatgen.model.dimension_strokes import strokes
-from flatgen.model.drawing import Arc, Circle, Contour, Drawing, Item, Layer, Line, LinearDimension, OrdinateDimension, Text
+from flatgen.model.drawing import (
+    Arc,
+    Circle,
+    Contour,
+    Drawing,
+    Item,
+    Layer,
+    Line,
+    LinearDimension,
+    OrdinateDimension,
+    Text,
+)
 from flatgen.model.lettering import CAP_HEIGHT, text_width
 
 FONTS = "Helvetica, Arial, 'Liberation Sans', sans-serif"
@@ -35,7 +46,8 @@ def as_text(drawing: Drawing) -> str:
     for layer in drawing.layers:
         items = [item for item in drawing.items if item.layer == layer.name]
         document.add(_group(document, layer, items))
-    return '<?xml version="1.0" encoding="utf-8"?>\n' + document.tostring() + "\n"
+    body: str = document.tostring()
+    return '<?xml version="1.0" encoding="utf-8"?>\n' + body + "\n"
 
 
 def number(value: float) -> str:
@@ -67,7 +79,7 @@ def _segment(p: Point, q: Point, bulge: float) -> str:
 
 
 def _group(document: Any, layer: Layer, items: list[Item]) -> Any:
-    color = "#%02x%02x%02x" % layer.color
+    color = "#{:02x}{:02x}{:02x}".format(*layer.color)
     attributes = {
         "id": layer.name,
         "fill": "none",
@@ -89,9 +101,7 @@ def _element(document: Any, item: Item, color: str) -> Any:
     if isinstance(item, Line):
         return document.path(d=f"M{_at(item.start)}L{_at(item.end)}")
     if isinstance(item, Circle):
-        return document.circle(
-            center=(number(item.center[0]), number(-item.center[1])), r=number(item.diameter / 2.0)
-        )
+        return document.circle(center=(number(item.center[0]), number(-item.center[1])), r=number(item.diameter / 2.0))
     if isinstance(item, Arc):
         return document.path(d=path_data(_open_arc(item), closed=False))
     if isinstance(item, Contour):
