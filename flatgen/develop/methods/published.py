@@ -1,0 +1,60 @@
+"""The published methods: handbook, neutral axis, hardness rule, DIN 6935."""
+
+from flatgen.core import bend
+from flatgen.develop.methods import Case, method
+from flatgen.model.source import Source
+from flatgen.tables.load import source
+
+
+@method(
+    "handbook",
+    title="aviation handbook, empirical",
+    meant_for="aluminium sheet on a brake, 1 to 180 deg",
+    trust="within about 0.15 T of a test bend; the default",
+)
+def handbook(case: Case) -> tuple[float, Source]:
+    """(0.01743 R + 0.0078 T) a degree."""
+    allowance = bend.allowance_handbook(case.angle, case.inside_radius, case.thickness)
+    return allowance, source("sheet-metal-work-book", "bend deduction")
+
+
+@method(
+    "neutral-axis",
+    title="neutral axis at a fixed depth",
+    meant_for="any metal whose ratio is known from test bends",
+    trust="as good as the ratio that is put in",
+)
+def neutral_axis(case: Case) -> tuple[float, Source] | None:
+    """Arc at the given neutral-axis ratio; nothing to go by when neither bend nor shop gives one."""
+    ratio = case.neutral_axis_ratio
+    where = Source("given", "neutral-axis ratio given for this bend", trust="shop")
+    if ratio is None and case.shop is not None:
+        ratio = case.shop.neutral_axis_ratio
+        where = Source("shop", "neutral-axis ratio of the shop file", trust="shop")
+    if ratio is None:
+        return None
+    return bend.allowance_from_neutral_axis(case.angle, case.inside_radius, case.thickness, ratio), where
+
+
+@method(
+    "hardness-rule",
+    title="0.55, 0.64 or 0.71 T by hardness",
+    meant_for="bends made with simple tools or on the bench",
+    trust="neutral axis at 0.35, 0.41 or 0.45 T whatever the radius",
+)
+def hardness_rule(case: Case) -> tuple[float, Source]:
+    """(0.55, 0.64 or 0.71 T + 1.57 R) for each 90 deg."""
+    allowance = bend.allowance_hardness_rule(case.angle, case.inside_radius, case.thickness, case.material.hardness)
+    return allowance, source("machinery-31", "p. 1421, formulas 32 to 34")
+
+
+@method(
+    "din-6935",
+    title="correction factor of DIN 6935",
+    meant_for="cold-bent flat steel; for other metals it is borrowed",
+    trust="neutral axis moves inward as the radius gets sharp",
+)
+def din_6935(case: Case) -> tuple[float, Source]:
+    """Neutral line at half of (0.65 + 0.5 log10(r/s)) of the thickness."""
+    allowance = bend.allowance_din(case.angle, case.inside_radius, case.thickness)
+    return allowance, source("din-6935-textbook", "bend development")

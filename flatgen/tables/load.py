@@ -1,0 +1,111 @@
+"""The tables as objects: sources, materials, drill sizes. Read on first use, checked as they are read.
+
+A number without a source does not load. Numbers stay in the files as their source prints them; here they become mm,
+MPa and g/mm³.
+"""
+
+from functools import cache
+from typing import get_args
+
+from flatgen.errors import InputError, nearest
+from flatgen.model.material import Material
+from flatgen.model.source import Source, Trust
+from flatgen.tables.materials import material_from_table as material_from_table
+from flatgen.tables.materials import parse_materials, parse_radius_rows
+from flatgen.tables.rows import MM_PER_INCH, line_of, number, read_csv, read_toml, text_of
+
+SOURCES = "sources.toml"
+DRILLS = "drills.csv"
+
+
+@cache
+def publications() -> dict[str, str]:
+    """Publication key to what is printed of it: title and edition."""
+    text = text_of(SOURCES)
+    found = {}
+    for key, entry in read_toml(SOURCES, text).items():
+        missing = {"author", "title", "edition", "year"} - entry.keys()
+        if missing:
+            raise InputError(
+                f'publication "{key}" lacks {", ".join(sorted(missing))}', file=SOURCES, line=line_of(text, key)
+            )
+        edition = str(entry["edition"])
+        stated = edition if edition[:1].isdigit() else ""
+        found[key] = f"{entry['title']}, {stated} edition" if stated else str(entry["title"])
+    return found
+
+
+def source(key: str, place: str = "", trust: Trust = "read") -> Source:
+    """The publication with this key of sources.toml, at a place in it; InputError when there is none."""
+    known = publications()
+    if key not in known:
+        raise InputError(f'no publication "{key}". {nearest(key, known)}', file=SOURCES)
+    if trust not in get_args(Trust):
+        raise InputError(f'trust "{trust}" is not one of {", ".join(get_args(Trust))}')
+    return Source(key, known[key], place, trust)
+
+
+@cache
+def materials() -> dict[str, Material]:
+    """All materials that come with the package, by key."""
+    return parse_materials(source, parse_radius_rows(source))
+
+
+@cache
+def _spellings() -> dict[str, str]:
+    text = text_of("materials.toml")
+    found: dict[str, str] = {}
+    for key, entry in read_toml("materials.toml", text).items():
+        for word in (key, entry.get("name", key), *entry.get("aliases", ())):
+            plain = _plain(word)
+            if found.setdefault(plain, key) != key:
+                raise InputError(
+                    f'"{word}" stands for "{found[plain]}" and for "{key}"',
+                    file="materials.toml",
+                    line=line_of(text, key),
+                )
+    return found
+
+
+def _plain(word: str) -> str:
+    return "".join(ch for ch in word.lower() if ch.isalnum())
+
+
+def material_key(word: str) -> str:
+    """Key of a material by key, name or a common spelling; InputError with the nearest known one."""
+    key = _spellings().get(_plain(word))
+    if key is None:
+        names = sorted({*materials(), *(m.name for m in materials().values())})
+        raise InputError(f'no material "{word}". {nearest(word, names)}')
+    return key
+
+
+def material(word: str) -> Material:
+    """The material with this key, name or common spelling; InputError with the nearest known one.
+
+    >>> material("2024-T3 clad").key, material("4130 normalized").key
+    ('2024-T3-clad', '4130N')
+    """
+    return materials()[material_key(word)]
+
+
+@cache
+def drill_sizes() -> dict[str, float]:
+    """Number and letter drills: label to diameter [mm].
+
+    >>> drill_sizes()["#30"], drill_sizes()["F"]
+    (3.2639, 6.5278)
+    """
+    sizes: dict[str, float] = {}
+    for line, row in read_csv(DRILLS, ("size", "diameter_in", "source", "place", "trust")):
+        try:
+            source(row["source"], row["place"], row["trust"])  # type: ignore[arg-type]
+            diameter = number(row["diameter_in"])
+        except ValueError as error:
+            raise InputError(str(error), file=DRILLS, line=line) from error
+        if row["size"] in sizes:
+            raise InputError(f"drill {row['size']} stands here twice", file=DRILLS, line=line)
+        if diameter <= 0 or (sizes and diameter * MM_PER_INCH <= max(sizes.values())):
+            raise InputError(f"drill {row['size']} is not larger than the one before it", file=DRILLS, line=line)
+        sizes[row["size"]] = diameter * MM_PER_INCH
+    return sizes
