@@ -1,0 +1,196 @@
+"""What test bends tell: deduction, allowance, neutral-axis ratio and spring-back, with their errors.
+
+A coupon is a strip of known length bent once. ``reduce_coupon`` turns one strip's measurements into its own numbers at
+the wanted angle; ``estimate_bend`` gathers several; ``deduction_between`` reads between two measured angles. The letter
+r stands for the neutral-axis ratio. Lengths mm, angles deg (turned through, 0 is flat).
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from flatgen.core.distributions import t_quantile
+from flatgen.core.stats import Estimate, estimate, outliers
+
+LEAST_COUPONS = 3  # before the shop's own number replaces the table; common practice, no source
+COUPONS_FOR_A_BATCH = 5  # when 50 pieces or more depend on it; common practice, no source
+BATCH = 50
+READING_SPREAD = 0.02 / 12**0.5  # of a length that is read to 0.02 mm: equal readings are not equal coupons [mm]
+READING_ANGLE = 0.25 / 12**0.5  # of an angle that is read to a quarter of a degree [deg]
+SINGLE_SPREAD = 0.10  # of one measured deduction, where the shop's own spread is unknown [mm]; from memory
+SINGLE_RATIO_SPREAD = 0.006  # of one measured spring-back ratio, about half a degree at 90; from memory
+
+
+@dataclass(frozen=True, slots=True)
+class Strip:
+    """One test bend as measured.
+
+    leg_a, leg_b : outside sizes to the mould point, clamped and free leg [mm]
+    leaf_angle : at which the leaf stood; released_angle : of the coupon out of the brake [deg]
+    inside_radius : by radius gauge, None: reckoned from nose and spring-back [mm]
+    stop : distance set at the back stop, None: not noted [mm]
+    """
+
+    thickness: float
+    nose_radius: float
+    blank_length: float
+    leg_a: float
+    leg_b: float
+    leaf_angle: float
+    released_angle: float
+    inside_radius: float | None = None
+    stop: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class StripNumbers:
+    """One coupon's own numbers; deduction and allowance at the wanted angle, ``measured_deduction`` at its own."""
+
+    measured_deduction: float
+    deduction: float
+    allowance: float
+    neutral_axis_ratio: float
+    springback_ratio: float
+    formed_radius: float
+    stop_offset: float | None  # stop less leg: add it to a leg to find its stop
+
+
+def formed_radius(nose_radius: float, thickness: float, springback_ratio: float) -> float:
+    """Inside radius after release [mm]: the middle of the sheet keeps its length while the angle opens.
+
+    (R + T/2)·leaf angle = (R' + T/2)·released angle.
+
+    Examples
+    --------
+    Handbook row for 2024-T3 .040 on a 5/32 nose, in inches: angle ratio 0.95324 gives R' 0.16490.
+
+    >>> formed_radius(0.15625, 0.040, 0.95324)
+    0.1649
+    """
+    return (nose_radius + thickness / 2.0) / springback_ratio - thickness / 2.0
+
+
+def deduction_of(angle: float, inside_radius: float, thickness: float, neutral_axis_ratio: float) -> float:
+    """Outside sizes less developed length for one bend [mm]: 2·(R + T)·tan(a/2) - a·(R + r·T)."""
+    turned = math.radians(angle)
+    setback = (inside_radius + thickness) * math.tan(turned / 2.0)
+    return 2.0 * setback - turned * (inside_radius + neutral_axis_ratio * thickness)
+
+
+def ratio_of(angle: float, inside_radius: float, thickness: float, deduction: float) -> float:
+    """Neutral-axis ratio that gives this deduction; the inverse of ``deduction_of``."""
+    turned = math.radians(angle)
+    setback = (inside_radius + thickness) * math.tan(turned / 2.0)
+    return ((2.0 * setback - deduction) / turned - inside_radius) / thickness
+
+
+def reduce_coupon(strip: Strip, angle: float) -> StripNumbers:
+    """Numbers of one coupon, carried from the angle it has to the angle that was wanted.
+
+    The neutral-axis ratio found at the measured angle is kept for the few degrees between; near 90 the deduction then
+    changes by about (R' + 1.55·T) per radian.
+    """
+    kappa = strip.released_angle / strip.leaf_angle
+    radius = strip.inside_radius
+    if radius is None:
+        radius = formed_radius(strip.nose_radius, strip.thickness, kappa)
+    measured = strip.leg_a + strip.leg_b - strip.blank_length
+    ratio = ratio_of(strip.released_angle, radius, strip.thickness, measured)
+    deduction = deduction_of(angle, radius, strip.thickness, ratio)
+    allowance = math.radians(angle) * (radius + ratio * strip.thickness)
+    offset = None if strip.stop is None else strip.stop - strip.leg_a
+    return StripNumbers(measured, deduction, allowance, ratio, kappa, radius, offset)
+
+
+@dataclass(frozen=True, slots=True)
+class BendEstimate:
+    """What the coupons of one combination say together; ``odd`` are places of coupons that stand out (not dropped)."""
+
+    angle: float
+    strips: tuple[StripNumbers, ...]
+    deduction: Estimate
+    allowance: Estimate
+    neutral_axis_ratio: Estimate
+    springback_ratio: Estimate
+    formed_radius: float
+    stop_offset: Estimate | None
+    odd: tuple[int, ...]
+    assumed_spread: bool = False  # one coupon only: its spread is not the group's own
+
+    @property
+    def leaf_angle(self) -> float:
+        """Where to set the leaf so that the bend comes out at its angle [deg]."""
+        return self.angle / self.springback_ratio.mean
+
+    @property
+    def leaf_angle_error(self) -> float:
+        """Standard error of the leaf angle [deg]."""
+        return self.leaf_angle * self.springback_ratio.error / self.springback_ratio.mean
+
+
+def estimate_bend(strips: Sequence[Strip], angle: float, *, confidence: float = 0.95) -> BendEstimate:
+    """Mean numbers of several coupons of one combination, with standard errors and t-intervals.
+
+    All coupons count, also those that stand out. A single coupon has no spread of its own: its error is then the usual
+    one of this measurement and the interval is the normal one, and the result says so.
+    """
+    numbers = tuple(reduce_coupon(strip, angle) for strip in strips)
+    deduction = estimate([n.deduction for n in numbers], confidence)
+    springback = estimate([n.springback_ratio for n in numbers], confidence)
+    offsets = [n.stop_offset for n in numbers if n.stop_offset is not None]
+    odd = set(outliers([n.deduction for n in numbers])) | set(outliers([n.springback_ratio for n in numbers]))
+    if len(numbers) == 1:
+        deduction = _with_spread(deduction, SINGLE_SPREAD)
+        springback = _with_spread(springback, SINGLE_RATIO_SPREAD)
+    else:
+        deduction = _no_finer(deduction, READING_SPREAD)
+        springback = _no_finer(springback, READING_ANGLE / max(strip.leaf_angle for strip in strips))
+    return BendEstimate(
+        angle=angle,
+        strips=numbers,
+        deduction=deduction,
+        allowance=estimate([n.allowance for n in numbers], confidence),
+        neutral_axis_ratio=estimate([n.neutral_axis_ratio for n in numbers], confidence),
+        springback_ratio=springback,
+        formed_radius=sum(n.formed_radius for n in numbers) / len(numbers),
+        stop_offset=estimate(offsets, confidence) if offsets else None,
+        odd=tuple(sorted(odd)),
+        assumed_spread=len(numbers) == 1,
+    )
+
+
+def _no_finer(several: Estimate, spread: float) -> Estimate:
+    """An estimate whose spread is not below what the measuring tools can tell apart."""
+    if several.spread >= spread:
+        return several
+    error = spread / math.sqrt(several.count)
+    half = t_quantile(0.5 + several.confidence / 2.0, several.count - 1) * error
+    return replace(several, spread=spread, error=error, low=several.mean - half, high=several.mean + half)
+
+
+def _with_spread(single: Estimate, spread: float) -> Estimate:
+    """A single value with an assumed spread; 1.96 standard errors to each side."""
+    return replace(single, error=spread, low=single.mean - 1.96 * spread, high=single.mean + 1.96 * spread)
+
+
+def deduction_between(
+    angle: float, low: tuple[float, float], high: tuple[float, float], inside_radius: float, thickness: float
+) -> float:
+    """Deduction at an angle between two measured ones, each an (angle, deduction) pair [deg, mm].
+
+    The neutral-axis ratio, not the deduction, is taken to run straight between the two: the deduction itself is curved
+    (it grows with the tangent of half the angle). At the measured angles the measured deductions come back.
+
+    Raises
+    ------
+    ValueError : the angle does not lie between the two; nothing is reckoned beyond what was measured
+    """
+    (a, deduction_a), (b, deduction_b) = sorted((low, high))
+    if not a - 1e-9 <= angle <= b + 1e-9:
+        raise ValueError(f"{angle} deg does not lie between the measured {a} and {b} deg")
+    ratio_a = ratio_of(a, inside_radius, thickness, deduction_a)
+    if b - a < 1e-9:
+        return deduction_of(angle, inside_radius, thickness, ratio_a)
+    ratio_b = ratio_of(b, inside_radius, thickness, deduction_b)
+    ratio = ratio_a + (ratio_b - ratio_a) * (angle - a) / (b - a)
+    return deduction_of(angle, inside_radius, thickness, ratio)

@@ -1,0 +1,34 @@
+"""Sample entries that the tests of the book share."""
+
+from collections.abc import Callable
+
+import pytest
+
+from flatgen.records.coupons import Coupon
+
+INCH = 25.4
+
+
+def sample_coupon(**changes: object) -> Coupon:
+    """A believable coupon of 0.032 in 2024-T3 on the 1/8 in nose, square."""
+    values: dict[str, object] = {
+        "material": "2024-T3",
+        "thickness": 0.032 * INCH,
+        "nose_radius": 0.125 * INCH,
+        "angle": 90.0,
+        "grain": "across",
+        "blank_length": 2.905 * INCH,
+        "leg_a": 1.500 * INCH,
+        "leg_b": 1.501 * INCH,
+        "measured_thickness": 0.032 * INCH,
+        "leaf_angle": 94.0,
+        "released_angle": 90.0,
+        "mark": "C1/1",
+        "recorded_by": "tester",
+    }
+    return Coupon(**(values | changes))  # type: ignore[arg-type]
+
+
+@pytest.fixture
+def coupon() -> Callable[..., Coupon]:
+    return sample_coupon
