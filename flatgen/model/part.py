@@ -169,6 +169,8 @@ class Part:
     mark: str = ""
     tolerance: Tolerance | None = None
     kind: Literal["part", "coupon"] = "part"
+    neutral_axis_ratio: float | None = None  # stated for this part
+    deduction: float | None = None  # stated for every bend of this part [mm]
     parameters: tuple[tuple[str, str], ...] = ()  # as written, for the record
 
     def face(self, face_id: str) -> Face:

@@ -41,6 +41,7 @@ class TomlFile:
     text: str
     data: dict[str, Any]
     errors: list[InputError] = field(default_factory=list)
+    row: int | None = None  # line of the one row that this stands for, in a table of sizes
 
     def complain(self, message: str, path: tuple[str | int, ...] = (), where: str = "") -> None:
         """Note an error at a key path."""
@@ -55,6 +56,8 @@ class TomlFile:
 
     def line_of(self, path: tuple[str | int, ...]) -> int | None:
         """Line of a key path, as near as the text shows it."""
+        if self.row is not None:
+            return self.row
         lines = self.text.splitlines()
         at, found, names = 0, None, []
         for k, step in enumerate(path):
@@ -121,12 +124,15 @@ class Table:
         where = ", ".join(w for w in (self.name, "" if key is None else str(key)) if w)
         self.file.complain(message, self.path if key is None else self.at(key), where)
 
-    def read(self, keys: Iterable[Key]) -> dict[str, Any]:
-        """Every declared key with its value or default; unknown and missing keys are noted as errors."""
+    def read(self, keys: Iterable[Key], others: Iterable[str] = ()) -> dict[str, Any]:
+        """Every declared key with its value or default; unknown and missing keys are noted as errors.
+
+        ``others`` are names that may stand here too and are read elsewhere.
+        """
         known = {key.name: key for key in keys}
         for name in self.data:
-            if name not in known:
-                self.complain(f"there is no such key. {nearest(name, known)}", name)
+            if name not in known and name not in others:
+                self.complain(f"there is no such key. {nearest(name, [*known, *others])}", name)
         values = {}
         for key in known.values():
             if key.name in self.data:

@@ -1,0 +1,69 @@
+"""Openings in a face: slots, rectangles, round ones, any outline. Results in face axes, mm, counter-clockwise."""
+
+from typing import Any
+
+from flatgen.core.outline import Outline, area, circle, counter_clockwise, moved, polygon, rectangle, rounded, slot
+from flatgen.core.points import after, shifted, turned
+from flatgen.errors import InputError
+from flatgen.read.scope import Scope
+
+MOST = 200  # openings from one list of places
+
+
+def opening_outlines(values: dict[str, Any], scope: Scope) -> list[Outline]:
+    """The outlines of one opening, at each of its places."""
+    if values["shape"] == "points":
+        return [_points(values, scope)]
+    if values["at"] is None or values["size"] is None:
+        raise InputError(f"a {values['shape']} opening needs at (its centre) and size")
+    raw = values["at"]
+    centers = raw if isinstance(raw, list) and raw and isinstance(raw[0], list) else [raw]
+    if len(centers) > MOST:
+        raise InputError(f"{len(centers)} openings are more than {MOST}")
+    shape = _shape(values, scope)
+    turn = turned(scope.angle(values["turned"]))
+    return [moved(shape, after(shifted(*scope.point(center)), turn)) for center in centers]
+
+
+def _shape(values: dict[str, Any], scope: Scope) -> Outline:
+    kind, size = values["shape"], values["size"]
+    if kind == "round":
+        diameter = scope.length(size[0] if isinstance(size, list) else size)
+        if diameter <= 0:
+            raise InputError(f"the opening's diameter is {diameter:g} mm; it must be more than 0")
+        return circle((0.0, 0.0), diameter)
+    length, width = scope.point(size)
+    if length <= 0 or width <= 0:
+        raise InputError(f"the opening is {length:g} by {width:g} mm; both must be more than 0")
+    if kind == "slot":
+        if length <= width:
+            raise InputError(f"a slot {length:g} mm long and {width:g} mm wide has no length between its round ends")
+        half = (length - width) / 2.0
+        return slot((-half, 0.0), (half, 0.0), width)
+    return _rounded(rectangle(-length / 2.0, -width / 2.0, length, width), values, scope)
+
+
+def _points(values: dict[str, Any], scope: Scope) -> Outline:
+    raw = values["points"]
+    if not isinstance(raw, list) or len(raw) < 3:
+        raise InputError("an opening of shape points needs at least three corners, [[x, y], …]")
+    outline = polygon([scope.point(p) for p in raw])
+    if abs(area(outline)) < 1e-6:
+        raise InputError("this opening encloses nothing")
+    return _rounded(counter_clockwise(outline), values, scope)
+
+
+def _rounded(outline: Outline, values: dict[str, Any], scope: Scope) -> Outline:
+    if values["corner_round"] is None:
+        return outline
+    radius = scope.length(values["corner_round"])
+    if radius < 0:
+        raise InputError(f"corner_round is {radius:g} mm; it must be 0 or more")
+    if radius == 0:
+        return outline
+    try:
+        for k in range(len(outline) - 1, -1, -1):
+            outline = rounded(outline, k, radius)
+    except ValueError as error:
+        raise InputError(str(error)) from None
+    return outline

@@ -1,0 +1,104 @@
+"""Values of a profile's parameters for one part, checked against kind and limits, ready for the formulas."""
+
+from typing import Any
+
+from flatgen.errors import InputError, nearest
+from flatgen.read.drills import parse_drill
+from flatgen.read.formula import Value
+from flatgen.read.keys import Table
+from flatgen.read.profile import Parameter, Profile
+from flatgen.read.scope import Scope
+from flatgen.units import parse_angle, parse_length
+
+BUILT_IN = ("thickness", "radius")
+
+
+def fill_scope(profile: Profile, table: Table, units: str, thickness: float, radius: float) -> Scope:
+    """Scope of a part: its parameters, thickness and radius known, derived values to be worked out on demand.
+
+    Raises InputError for a parameter that is missing, of the wrong kind or out of its limits.
+    """
+    scope = Scope(profile.units, formulas=_derived(profile))
+    scope.values["thickness"] = Value(thickness, length=1)
+    scope.values["radius"] = Value(radius, length=1)
+    for name, parameter in profile.parameters.items():
+        given = name in table.data
+        raw = table.data[name] if given else _default(parameter, units)
+        place = table if given else profile.table("parameter", name)
+        try:
+            if raw is None:
+                raise InputError(f"this parameter is missing: {parameter.explain or parameter.kind}")
+            _enter(scope, parameter, raw, units if given else profile.units, table.decimal_comma and given)
+            _within(scope, parameter, raw, units if given else profile.units)
+        except InputError as error:
+            at = place.at(name) if given else place.path
+            head = table.name if given else f"{table.name}, {place.name}"
+            missing = raw is None
+            file = table.file if missing else place.file
+            raise InputError(
+                error.message,
+                file=file.path,
+                line=table.file.line_of(table.path) if missing else place.file.line_of(at),
+                where=f"{table.name if missing else head}, {name}" if given or missing else head,
+            ) from error
+    return scope
+
+
+def _derived(profile: Profile) -> dict[str, str]:
+    """Formulas of the derived values; a name may stand for one thing only."""
+    derived: dict[str, Any] = profile.values["derived"]
+    for name in derived:
+        if name in profile.parameters or name in BUILT_IN:
+            table = profile.table("derived")
+            raise InputError(
+                f'"{name}" is a parameter already', file=table.file.path, line=table.file.line_of(("derived", name))
+            )
+    return {name: str(formula) for name, formula in derived.items()}
+
+
+def _default(parameter: Parameter, units: str) -> Any:
+    if isinstance(parameter.default, dict):
+        return parameter.default.get(units, next(iter(parameter.default.values()), None))
+    return parameter.default
+
+
+def _enter(scope: Scope, parameter: Parameter, raw: Any, units: str, decimal_comma: bool) -> None:
+    name, kind = parameter.name, parameter.kind
+    if kind == "length":
+        scope.values[name] = Value(parse_length(raw, units, decimal_comma=decimal_comma), length=1)
+    elif kind == "angle":
+        scope.values[name] = Value(parse_angle(raw, decimal_comma=decimal_comma), angle=1)
+    elif kind == "drill":
+        scope.values[name] = Value(parse_drill(raw, units)[0], length=1)
+        scope.texts[name] = str(raw)
+    elif kind == "choice":
+        if str(raw) not in parameter.choices:
+            options = ", ".join(parameter.choices)
+            raise InputError(f'"{raw}" is not one of {options}. {nearest(str(raw), parameter.choices)}')
+        scope.texts[name] = str(raw)
+    else:
+        try:
+            if isinstance(raw, bool):
+                raise ValueError
+            number = float(str(raw).replace(",", ".") if decimal_comma else raw)
+        except (TypeError, ValueError):
+            raise InputError(f"{raw!r} is not a number") from None
+        if kind == "count" and number != int(number):
+            raise InputError(f"{raw!r} is not a whole number")
+        scope.values[name] = Value(number)
+
+
+def _within(scope: Scope, parameter: Parameter, raw: Any, units: str) -> None:
+    if parameter.name not in scope.values:
+        return
+    value = scope.values[parameter.name]
+    read = {"length": scope.length, "drill": scope.length, "angle": scope.angle}.get(parameter.kind, scope.number)
+    shown = f'"{raw}"' if isinstance(raw, str) else f"{raw}"
+    for limit, sign, word in ((parameter.least, 1.0, "at least"), (parameter.most, -1.0, "at most")):
+        if limit is None:
+            continue
+        if (value.number - read(limit)) * sign < -1e-9:
+            small = "too small" if sign > 0 else "too large"
+            raise InputError(f'{shown} is {small}; "{parameter.name}" must be {word} {limit}')
+    if parameter.kind == "length" and parameter.least is None and value.number < 0:
+        raise InputError(f'{shown} is less than nothing; "{parameter.name}" must be at least 0')

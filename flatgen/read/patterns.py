@@ -1,0 +1,196 @@
+"""Hole patterns: places in the axes of one face from the ways a drawing gives them. All results in mm.
+
+Ways: ``at`` (places), ``from`` with pitch or ``to`` and count (a row), two counts (a grid), ``circle`` (a bolt circle),
+``edge`` (along an edge at an edge distance). Every one is bounded, so that a slip of a zero cannot fill the memory.
+"""
+
+import math
+from collections.abc import Callable
+from typing import Any
+
+from flatgen.core.points import Point, along
+from flatgen.develop.flats import edge_run
+from flatgen.errors import InputError, nearest
+from flatgen.model.part import SKIRT_EDGES, Face
+from flatgen.read.keys import Key
+from flatgen.read.scope import Scope
+
+MOST = 2000  # holes in one pattern
+
+PATTERN_KEYS = (
+    Key("at", "size", "places, [x, y] or a list of them, in the axes of the face"),
+    Key("from", "size", "first hole of a row or grid, [x, y]"),
+    Key("to", "size", "last hole of a row, [x, y]"),
+    Key("toward", "size", "direction of a row: x, -x, y, -y or an angle", "x"),
+    Key("pitch", "size", "distance between holes; two values for a grid"),
+    Key("count", "size", "number of holes; two values for a grid"),
+    Key("center", "size", "middle of a grid or bolt circle, [x, y]"),
+    Key("circle", "size", "diameter of a bolt circle"),
+    Key("start", "size", "angle of the first hole of a bolt circle", 0),
+    Key("edge", "text", "edge that a row follows: free, low, high, left, right, bottom, top or a name"),
+    Key("edge_distance", "size", "distance of the row from that edge"),
+    Key("first", "size", "first hole from the low end of the edge"),
+    Key("last", "size", "last hole from the high end of the edge"),
+    Key("along", "size", "places along the edge in its own run"),
+)
+WAYS = ("at", "from", "center", "edge")
+
+
+def places(values: dict[str, Any], face: Face, scope: Scope) -> list[Point]:
+    """Centres of a pattern's holes in face axes [mm]."""
+    used = [way for way in WAYS if values[way] is not None]
+    if len(used) != 1:
+        have = " and ".join(used) or "none of them"
+        raise InputError(f"a hole pattern is given by one of {', '.join(WAYS)}; here is {have}")
+    return _WAYS[used[0]](values, face, scope)
+
+
+def _at(values: dict[str, Any], face: Face, scope: Scope) -> list[Point]:
+    raw = values["at"]
+    if isinstance(raw, list) and raw and isinstance(raw[0], list):
+        return [scope.point(item) for item in _bounded(raw)]
+    return [scope.point(raw)]
+
+
+def _row(values: dict[str, Any], face: Face, scope: Scope) -> list[Point]:
+    start = scope.point(values["from"])
+    if isinstance(values["count"], list) or isinstance(values["pitch"], list):
+        pitches, counts = _pair(values, scope)
+        return _grid(start, pitches, counts)
+    if values["to"] is not None:
+        end = scope.point(values["to"])
+        length = math.dist(start, end)
+        if length < 1e-9:
+            raise InputError("a row's first and last hole are the same place")
+        direction = ((end[0] - start[0]) / length, (end[1] - start[1]) / length)
+        return [along(start, direction, d) for d in _spread(values, scope, 0.0, length)]
+    direction = _direction(values["toward"], scope)
+    pitch, count = _pitch(values, scope), _count(values, scope)
+    return [along(start, direction, pitch * k) for k in range(count)]
+
+
+def _center(values: dict[str, Any], face: Face, scope: Scope) -> list[Point]:
+    center = scope.point(values["center"])
+    if values["circle"] is not None:
+        radius, count = scope.length(values["circle"]) / 2.0, _count(values, scope)
+        start = scope.angle(values["start"])
+        turns = [math.radians(start + 360.0 * k / count) for k in range(count)]
+        return [(center[0] + radius * math.cos(t), center[1] + radius * math.sin(t)) for t in turns]
+    pitch, count2 = _pair(values, scope)
+    low = (center[0] - pitch[0] * (count2[0] - 1) / 2.0, center[1] - pitch[1] * (count2[1] - 1) / 2.0)
+    return _grid(low, pitch, count2)
+
+
+def _edge(values: dict[str, Any], face: Face, scope: Scope) -> list[Point]:
+    name = values["edge"]
+    if values["edge_distance"] is None:
+        raise InputError("a row along an edge needs its edge_distance")
+    back = scope.length(values["edge_distance"])
+    if face.skirt is not None:
+        return _skirt_edge(values, face, scope, name, back)
+    if name not in face.edges:
+        raise InputError(f'face "{face.id}" has no edge "{name}". {nearest(name, face.edges)}')
+    index = face.edge(name)
+    run = edge_run(face.outline, index)
+    ends = [run.run_of(face.outline[k % len(face.outline)][:2]) for k in (index, index + 1)]
+    return [run.at(t, -back) for t in _along(values, scope, min(ends), max(ends))]
+
+
+def _skirt_edge(values: dict[str, Any], face: Face, scope: Scope, name: str, back: float) -> list[Point]:
+    skirt = face.skirt
+    assert skirt is not None
+    if name != "free":
+        raise InputError(f'a row on flange "{face.id}" follows its free edge; give others by from or at, not "{name}"')
+    if skirt.height_low != skirt.height_high:
+        raise InputError(f'the free edge of flange "{face.id}" is tapered; give its row by from and to')
+    if values["along"] is None:
+        raise InputError(f'a row on flange "{face.id}" needs along (places) or from: its ends follow from the bends')
+    return [(t, skirt.height_low - back) for t in _along(values, scope, -math.inf, math.inf)]
+
+
+def _along(values: dict[str, Any], scope: Scope, low: float, high: float) -> list[float]:
+    if values["along"] is not None:
+        raw = values["along"]
+        return [scope.length(item) for item in _bounded(raw if isinstance(raw, list) else [raw])]
+    if values["first"] is None:
+        raise InputError("a row along an edge needs first (from the low end), or along (places)")
+    start = low + scope.length(values["first"])
+    if values["last"] is not None:
+        return _spread(values, scope, start, high - scope.length(values["last"]))
+    pitch = _pitch(values, scope)
+    return [start + pitch * k for k in range(_count(values, scope))]
+
+
+def _spread(values: dict[str, Any], scope: Scope, start: float, end: float) -> list[float]:
+    """Holes from start to end, evened out: by count, or at the largest pitch that is no more than the one given."""
+    if values["count"] is not None:
+        count = _count(values, scope)
+    elif values["pitch"] is not None:
+        ratio = (end - start) / _pitch(values, scope)
+        if not math.isfinite(ratio) or ratio > MOST:
+            raise InputError(f"this pitch makes {ratio:.0f} holes; at most {MOST} are made in one pattern")
+        count = max(1, math.ceil(ratio - 1e-9)) + 1
+    else:
+        raise InputError("a row between two ends needs its count, or the largest pitch")
+    if end < start - 1e-9:
+        raise InputError(f"the row's last hole comes before its first by {start - end:.3f} mm")
+    if count == 1:
+        return [(start + end) / 2.0]
+    return [start + (end - start) * k / (count - 1) for k in range(count)]
+
+
+def _grid(low: Point, pitch: tuple[float, float], count: tuple[int, int]) -> list[Point]:
+    if count[0] * count[1] > MOST:
+        raise InputError(f"{count[0]} by {count[1]} holes are more than {MOST}, the most in one pattern")
+    return [(low[0] + pitch[0] * i, low[1] + pitch[1] * j) for j in range(count[1]) for i in range(count[0])]
+
+
+def _pair(values: dict[str, Any], scope: Scope) -> tuple[tuple[float, float], tuple[int, int]]:
+    pitch, count = values["pitch"], values["count"]
+    if not (isinstance(pitch, list) and isinstance(count, list) and len(pitch) == 2 and len(count) == 2):
+        raise InputError("a grid needs two pitches and two counts, [x, y] each")
+    numbers = (scope.count(count[0], MOST), scope.count(count[1], MOST))
+    return (scope.length(pitch[0]), scope.length(pitch[1])), numbers
+
+
+def _pitch(values: dict[str, Any], scope: Scope) -> float:
+    if values["pitch"] is None:
+        raise InputError("the row needs its pitch")
+    pitch = scope.length(values["pitch"])
+    if pitch <= 0:
+        raise InputError(f"the pitch is {pitch:g} mm; it must be more than 0")
+    return pitch
+
+
+def _count(values: dict[str, Any], scope: Scope) -> int:
+    if values["count"] is None:
+        raise InputError("the row needs its count")
+    return scope.count(values["count"], MOST)
+
+
+def _direction(raw: Any, scope: Scope) -> Point:
+    named: dict[str, Callable[[], Point]] = {
+        "x": lambda: (1.0, 0.0),
+        "-x": lambda: (-1.0, 0.0),
+        "y": lambda: (0.0, 1.0),
+        "-y": lambda: (0.0, -1.0),
+    }
+    if isinstance(raw, str) and raw in named:
+        return named[raw]()
+    turn = math.radians(scope.angle(raw))
+    return math.cos(turn), math.sin(turn)
+
+
+def _bounded(raw: list[Any]) -> list[Any]:
+    if len(raw) > MOST:
+        raise InputError(f"{len(raw)} places are more than {MOST}, the most in one pattern")
+    return raw
+
+
+_WAYS: dict[str, Callable[[dict[str, Any], Face, Scope], list[Point]]] = {
+    "at": _at,
+    "from": _row,
+    "center": _center,
+    "edge": _edge,
+}
+EDGE_NAMES = (*SKIRT_EDGES, "left", "right", "bottom", "top")

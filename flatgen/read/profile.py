@@ -1,0 +1,154 @@
+"""A profile file: parameters, faces, flanges and features of a kind of part, kept as written until a part asks for it.
+
+``load_profile`` finds and checks the file once; ``read.build`` turns it into a Part for given values.
+"""
+
+import functools
+import os
+from dataclasses import dataclass
+from importlib import resources
+from pathlib import Path
+from typing import Any
+
+from flatgen.errors import InputError, nearest
+from flatgen.read.features import CORNER_KEYS, FACE_KEYS, FLANGE_KEYS, HOLES_KEYS, OPENING_KEYS, RELIEF_KEYS
+from flatgen.read.keys import Key, Table, TomlFile, open_toml
+
+PROFILE_KEYS = (
+    Key("title", "text", "what kind of part this is", required=True),
+    Key("summary", "text", "a sentence or two for the list of profiles", ""),
+    Key("units", "choice", "unit of bare numbers in this file", "in", choices=("in", "mm")),
+    Key("base", "text", "the face that keeps its place when the part is formed", required=True),
+    Key(
+        "grain",
+        "size",
+        'rolling direction in the base face: "x", "y", an angle, "any", "across" or "along" a flange',
+        "any",
+    ),
+    Key("notes", "texts", "notes printed on every drawing of this profile", ()),
+    Key("parameter", "table", "parameters by name", {}),
+    Key("derived", "table", "values worked out from the parameters", {}),
+    Key("face", "table", "faces by name; the base is one of them", required=True),
+    Key("flange", "table", "flanges by name, each on an edge of a face or flange", {}),
+    Key("corner", "tables", "corners rounded or clipped one by one", []),
+    Key("holes", "tables", "hole patterns", []),
+    Key("opening", "tables", "cut-outs, slots, lightening holes and notches", []),
+    Key("relief", "tables", "relief cuts at bend ends", []),
+)
+PARAMETER_KEYS = (
+    Key("kind", "choice", "what it is", "length", choices=("length", "angle", "number", "count", "choice", "drill")),
+    Key("default", "size", "value when a job gives none; a table { in = …, mm = … } for one in each unit"),
+    Key("least", "size", "smallest value allowed"),
+    Key("most", "size", "largest value allowed"),
+    Key("choices", "texts", "allowed texts of a choice", ()),
+    Key("explain", "text", "a line for the person who fills it in", ""),
+)
+SUFFIX = ".toml"
+FEATURES: dict[str, tuple[Key, ...]] = {
+    "corner": CORNER_KEYS,
+    "holes": HOLES_KEYS,
+    "opening": OPENING_KEYS,
+    "relief": RELIEF_KEYS,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Parameter:
+    """One parameter of a profile, as declared."""
+
+    name: str
+    kind: str
+    default: Any
+    least: Any
+    most: Any
+    choices: tuple[str, ...]
+    explain: str
+
+
+@dataclass(frozen=True, slots=True)
+class Profile:
+    """A profile as read: checked keys, values still as written."""
+
+    name: str
+    file: TomlFile
+    units: str
+    values: dict[str, Any]
+    parameters: dict[str, Parameter]
+
+    def table(self, *path: str | int) -> Table:
+        """A table of the file by its path, for errors that name their place."""
+        data: Any = self.file.data
+        for step in path:
+            data = data[step]
+        return Table(self.file, data, path, self.units, f'profile "{self.name}"')
+
+
+def library() -> Path:
+    """Folder of the profiles that come with flatgen: inside an installed package, beside it in a checkout."""
+    inside = Path(str(resources.files("flatgen"))) / "profiles"
+    return inside if inside.is_dir() else Path(str(resources.files("flatgen"))).parent / "profiles"
+
+
+def profile_names(folder: Path | None = None) -> list[str]:
+    """Names of the profiles in a folder, by default the library's."""
+    where = folder or library()
+    return sorted(p.stem for p in where.glob(f"*{SUFFIX}")) if where.is_dir() else []
+
+
+def find_profile(name: str, beside: Path | None = None) -> Path:
+    """File of a profile: a path beside the job, a name in the job's ``profiles`` folder, a name in the library."""
+    folders = [beside / "profiles", beside] if beside else []
+    if name.endswith(SUFFIX) or os.sep in name:
+        path = (beside or Path()) / name
+        if path.is_file():
+            return path
+        raise InputError(f'there is no profile file "{name}"')
+    for folder in [*folders, library()]:
+        path = folder / f"{name}{SUFFIX}"
+        if path.is_file():
+            return path
+    known = {n for folder in [*folders[:1], library()] for n in profile_names(folder)}
+    raise InputError(f'there is no profile "{name}". {nearest(name, known)}')
+
+
+@functools.lru_cache(maxsize=256)
+def _load(path: Path, changed: int) -> Profile:
+    file = open_toml(path)
+    head = Table(file, file.data, (), str(file.data.get("units", "in")), f'profile "{path.stem}"')
+    values = head.read(PROFILE_KEYS)
+    file.check()
+    units = values["units"]
+    profile = Profile(path.stem, file, units, values, {})
+    for name, data in values["parameter"].items():
+        if not isinstance(data, dict):
+            head.complain(f"{data!r} is not a table; write it as [parameter.{name}] with its keys below", name)
+            continue
+        table = Table(file, data, ("parameter", name), units, f'profile "{path.stem}", parameter "{name}"')
+        read = table.read(PARAMETER_KEYS)
+        profile.parameters[name] = Parameter(name, **read)
+    by_name: dict[str, tuple[Key, ...]] = {"face": FACE_KEYS, "flange": FLANGE_KEYS}
+    for kind, keys in by_name.items():
+        for name, data in values[kind].items():
+            if not isinstance(data, dict):
+                head.complain(f"{data!r} is not a table; write it as [{kind}.{name}] with its keys below", name)
+                continue
+            Table(file, data, (kind, name), units, f'profile "{path.stem}", {kind} "{name}"').read(keys)
+    for kind, keys in FEATURES.items():
+        for k, data in enumerate(values[kind]):
+            Table(file, data, (kind, k), units, f'profile "{path.stem}", {kind} {k + 1}').read(keys)
+    if values["base"] not in values["face"]:
+        head.complain(f'there is no face "{values["base"]}". {nearest(values["base"], values["face"])}', "base")
+    both = set(values["face"]) & set(values["flange"])
+    for name in sorted(both):
+        head.complain(f'"{name}" is both a face and a flange; give each its own name', name)
+    file.check()
+    return profile
+
+
+def load_profile(path: Path) -> Profile:
+    """A profile file, read once while it stays as it is."""
+    try:
+        changed = path.stat().st_mtime_ns
+    except OSError:
+        changed = 0
+    return _load(path, changed)

@@ -1,0 +1,243 @@
+"""shop.toml: what the shop has and how it works. Every key with its unit and default stands in the tables below."""
+
+from collections.abc import Callable
+from contextlib import suppress
+from pathlib import Path
+from typing import Any, TypeVar
+
+from flatgen.errors import InputError
+from flatgen.model.shop import Brake, CuttingTool, Drill, NoseBar, Sheet, Shop, Tolerances
+from flatgen.read.drills import make_drill, usual_drills
+from flatgen.read.keys import Key, Table, open_toml
+from flatgen.tables.load import material_key
+from flatgen.units import parse_length
+
+POSITIVE = 1e-9
+SHOP_KEYS = (
+    Key("name", "text", "what the shop is called on sheets", ""),
+    Key("units", "choice", "unit of bare numbers in this file", "in", choices=("in", "mm")),
+    Key("brake", "tables", "brakes, the first is used unless a job names another", required=True),
+    Key("tool", "tables", "cutting tools, the first is used unless a job names another", required=True),
+    Key("sheet", "tables", "sheets on hand or to buy, remnants", []),
+    Key("drill", "tables", "drills for rivets and bolts; the usual ones when left out", []),
+    Key("tolerance", "table", "what the shop holds, ±", {}),
+    Key("radius_table", "text", "named table of least bend radii; the most cautious of all when left out", ""),
+    Key("allowance", "text", "method of bend allowance", "handbook"),
+    Key("neutral_axis_ratio", "number", "for the neutral-axis method: share of the thickness from the inside face"),
+    Key("nose_tolerance", "length", "a nose this near to the drawing's radius counts as that radius", 0.13, least=0.0),
+    Key("offcut", "table", "smallest off-cut worth keeping", {}),
+    Key("spoilage", "number", "share of pieces expected to be spoiled, 0 to 0.5", 0.0, least=0.0, most=0.5),
+    Key("printer", "table", "paper and measured scale of the printer", {}),
+    Key("currency", "text", "unit of prices", ""),
+    Key("book", "text", "file of the shop's own records, beside this one", ""),
+)
+BRAKE_KEYS = (
+    Key("name", "text", "what it is called", required=True),
+    Key("length", "length", "usable length", required=True, least=POSITIVE),
+    Key("nose", "tables", "its nose bars", required=True),
+    Key("largest_angle", "angle", "leaf travel from flat", 120.0, least=30.0, most=180.0),
+    Key("largest_opening", "length", "between nose and bed when lifted", 20.0, least=POSITIVE),
+    Key("throat", "length", "clear depth behind the nose tip; open when left out", least=POSITIVE),
+    Key("leaf_land", "length", "least flat that the leaf can carry", 12.0, least=0.0),
+    Key("leaf_depth", "length", "height of the leaf", 50.0, least=POSITIVE),
+    Key("bed_depth", "length", "front to back", 60.0, least=POSITIVE),
+    Key("bed_height", "length", "top of the bed to what lies below it", 60.0, least=POSITIVE),
+    Key("hinge_forward", "length", "hinge line in front of the bed's edge", 0.0),
+    Key("hinge_up", "length", "hinge line above the bed's top", 0.0),
+    Key("nose_setback_clearance", "length", "set-back beyond the flush value", 0.0, least=0.0),
+    Key("smallest_flange", "length", "as stated for it; max(0.19 in, 3T) past the bend when left out", least=0.0),
+    Key("capacity_thickness", "length", "thickest mild steel at full length", least=POSITIVE),
+    Key("back_stop_reach", "length", "farthest back stop from the bed's edge", least=POSITIVE),
+    Key("front_stop_reach", "length", "farthest front stop from the bed's edge", least=POSITIVE),
+    Key("stop_tolerance", "length", "settings that differ by less share one", 0.13, least=0.0),
+    Key("fingers", "lengths", "widths of a box brake's fingers", (), least=POSITIVE),
+)
+NOSE_KEYS = (
+    Key("name", "text", "what it is called", required=True),
+    Key("radius", "length", "measured radius of its edge", required=True, least=0.0, most=50.0),
+    Key("length", "length", "radiused length; the brake's when left out", least=POSITIVE),
+    Key("front_angle", "angle", "of its front face from the bed", 45.0, least=5.0, most=90.0),
+    Key("height", "length", "of the bar above the sheet", 25.0, least=POSITIVE),
+    Key("depth", "length", "of its foot, from the tip backward", 32.0, least=POSITIVE),
+    Key("section", "size", "its side view as [[x, y], …] from the tip backward, in place of the three above"),
+    Key("shoes", "lengths", "slip-on shoes or wraps; each adds its thickness to the radius", (), least=POSITIVE),
+)
+TOOL_KEYS = (
+    Key("name", "text", "what it is called", required=True),
+    Key("method", "choice", "edge-to-edge cuts, or true shapes", required=True, choices=("shear", "profile-cut")),
+    Key("gap", "length", "least web between two profile-cut parts", 0.0, least=0.0),
+    Key("kerf", "length", "metal lost in a cut", 0.0, least=0.0),
+    Key("longest_cut", "length", "longest cut it takes", least=POSITIVE),
+    Key("smallest_strip", "length", "smallest strip that it can hold", 0.0, least=0.0),
+    Key("max_stages", "count", "most turns of cutting direction", 3, least=2, most=6),
+    Key("bit_diameter", "length", "of a router", 0.0, least=0.0),
+)
+SHEET_KEYS = (
+    Key("id", "text", "what it is called", required=True),
+    Key("material", "text", "alloy and temper", required=True),
+    Key("thickness", "length", "measured thickness", required=True, least=0.1, most=13.0),
+    Key("width", "length", "size along the grain", required=True, least=POSITIVE),
+    Key("height", "length", "size across the grain", required=True, least=POSITIVE),
+    Key("margin", "length", "edge that no part may enter", 0.0, least=0.0),
+    Key("copies", "count", "number on hand; as many as needed can be bought when left out", least=0),
+    Key("cost", "number", "price of one", least=0.0),
+    Key("grain", "angle", "rolling direction, from the width", 0.0),
+    Key("remnant", "flag", "left over from other work: used first", False),
+    Key("bad_areas", "size", "rectangles to avoid, [[x, y, width, height], …]", []),
+    Key("batch", "text", "heat or batch number", ""),
+)
+DRILL_KEYS = (
+    Key("fastener", "text", "rivet or bolt diameter", required=True),
+    Key("pilot", "text", "drill for the blank", required=True),
+    Key("final", "text", "drill for the finished hole", required=True),
+)
+TOLERANCE_KEYS = (
+    Key("length", "length", "of a flange or web", 0.8, least=0.0),
+    Key("hole", "length", "of a hole's place", 0.4, least=0.0),
+    Key("angle", "angle", "of a bend", 1.0, least=0.0),
+    Key("stop", "length", "of the stop's setting", 0.13, least=0.0),
+    Key("creep", "length", "of the sheet when it is clamped", 0.2, least=0.0),
+    Key("cut", "length", "of a blank's size", 0.38, least=0.0),
+    Key("deduction", "length", "of a bend deduction", 0.18, least=0.0),
+    Key("thickness", "length", "of the sheet's thickness", 0.05, least=0.0),
+    Key("radius", "length", "of the radius after release", 0.1, least=0.0),
+)
+OFFCUT_KEYS = (
+    Key("width", "length", "longer side", 150.0, least=0.0),
+    Key("height", "length", "shorter side", 100.0, least=0.0),
+)
+PRINTER_KEYS = (
+    Key("paper", "text", "paper in the printer", "letter"),
+    Key("measured_x", "length", "measured length of the 100 mm bar across the page", 100.0, least=90.0, most=110.0),
+    Key("measured_y", "length", "measured length of the 100 mm bar up the page", 100.0, least=90.0, most=110.0),
+)
+TABLES = {
+    "shop.toml": SHOP_KEYS,
+    "[[brake]]": BRAKE_KEYS,
+    "[[brake.nose]]": NOSE_KEYS,
+    "[[tool]]": TOOL_KEYS,
+    "[[sheet]]": SHEET_KEYS,
+    "[[drill]]": DRILL_KEYS,
+    "[tolerance]": TOLERANCE_KEYS,
+    "[offcut]": OFFCUT_KEYS,
+    "[printer]": PRINTER_KEYS,
+}
+
+T = TypeVar("T")
+
+
+def read_shop(path: Path) -> Shop:
+    """The shop of a file; every error in it in one list."""
+    file = open_toml(path)
+    units = file.data.get("units", "in")
+    head = Table(file, file.data, (), units if units in ("in", "mm") else "in")
+    values = head.read(SHOP_KEYS)
+    printer = head.child("printer", values["printer"]).read(PRINTER_KEYS)
+    offcut = head.child("offcut", values["offcut"]).read(OFFCUT_KEYS)
+    tolerance = head.child("tolerance", values["tolerance"]).read(TOLERANCE_KEYS)
+    brakes = _each(head, "brake", values["brake"] or [], "brake", _brake)
+    tools = _each(head, "tool", values["tool"] or [], "tool", _tool)
+    sheets = _each(head, "sheet", values["sheet"], "sheet", _sheet)
+    drills = _each(head, "drill", values["drill"], "drill", _drill)
+    for kind, things in (("brake", brakes), ("tool", tools)):
+        if not things and values[kind] is not None:
+            head.complain(f"the shop needs at least one {kind}", kind)
+    file.check()
+    own = ("brake", "tool", "sheet", "drill", "tolerance", "offcut", "printer", "book")
+    return Shop(
+        **{key: value for key, value in values.items() if key not in own},
+        brakes=brakes,
+        tools=tools,
+        sheets=sheets,
+        drills=drills or usual_drills(),
+        tolerances=Tolerances(**tolerance),
+        offcut_width=offcut["width"],
+        offcut_height=offcut["height"],
+        printer_paper=printer["paper"],
+        printer_scale=(100.0 / printer["measured_x"], 100.0 / printer["measured_y"]),
+        book=str(path.parent / values["book"]) if values["book"] else "",
+        file=str(path),
+    )
+
+
+def _each(
+    head: Table, key: str, rows: list[dict[str, Any]], kind: str, make: Callable[[Table], T | None]
+) -> tuple[T, ...]:
+    made, names = [], set()
+    for k, data in enumerate(rows):
+        name = data.get("name", data.get("id", data.get("fastener", k + 1)))
+        table = Table(head.file, data, (*head.path, key, k), head.units, f'{kind} "{name}"')
+        if name in names:
+            table.complain(f'two are called "{name}"; give each {kind} its own name')
+        names.add(name)
+        before = len(head.file.errors)
+        thing = make(table)
+        if thing is not None and len(head.file.errors) == before:
+            made.append(thing)
+    return tuple(made)
+
+
+def _brake(table: Table) -> Brake | None:
+    before = len(table.file.errors)
+    values = table.read(BRAKE_KEYS)
+    noses = _each(table, "nose", values["nose"] or [], "nose", _nose)
+    if not noses and len(table.file.errors) == before:
+        table.complain("a brake needs at least one nose bar, written as [[brake.nose]]", "nose")
+    if len(table.file.errors) > before:
+        return None
+    return Brake(**{**values, "noses": noses})
+
+
+def _nose(table: Table) -> NoseBar | None:
+    before = len(table.file.errors)
+    values = table.read(NOSE_KEYS)
+    if len(table.file.errors) > before:
+        return None
+    section = values["section"] or []
+    points = _numbers(table, "section", section, 2)
+    if len(table.file.errors) > before:
+        return None
+    return NoseBar(**{**values, "section": points})
+
+
+def _tool(table: Table) -> CuttingTool | None:
+    before = len(table.file.errors)
+    values = table.read(TOOL_KEYS)
+    return CuttingTool(**values) if len(table.file.errors) == before else None
+
+
+def _sheet(table: Table) -> Sheet | None:
+    before = len(table.file.errors)
+    values = table.read(SHEET_KEYS)
+    areas = _numbers(table, "bad_areas", values["bad_areas"], 4)
+    if len(table.file.errors) > before:
+        return None
+    with suppress(InputError):  # a job may bring this material: names are then compared as they are written
+        values["material"] = material_key(values["material"])
+    if 2 * values["margin"] >= min(values["width"], values["height"]):
+        table.complain("its margins leave nothing of the sheet", "margin")
+        return None
+    return Sheet(**{**values, "bad_areas": areas})
+
+
+def _drill(table: Table) -> Drill | None:
+    before = len(table.file.errors)
+    values = table.read(DRILL_KEYS)
+    if len(table.file.errors) > before:
+        return None
+    try:
+        return make_drill(values["fastener"], values["pilot"], values["final"], table.units)
+    except InputError as error:
+        table.complain(error.message)
+        return None
+
+
+def _numbers(table: Table, key: str, raw: Any, size: int) -> tuple[Any, ...]:
+    if not isinstance(raw, list) or not all(isinstance(row, list) and len(row) == size for row in raw):
+        table.complain(f"{raw!r} is not a list of {size} lengths each", key)
+        return ()
+    try:
+        return tuple(tuple(parse_length(v, table.units) for v in row) for row in raw)
+    except InputError as error:
+        table.complain(error.message, key)
+        return ()
