@@ -1,0 +1,37 @@
+"""What a larger nose costs: blank, flats, holes near the curve."""
+
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from flatgen.core import bend
+from flatgen.develop.nose_change import away, nose_change
+
+
+def test_eighth_to_quarter_at_90():
+    # common practice: 0.054 in (1.4 mm) shorter a bend, in inches
+    change = nose_change(90, 0.125, 0.250)
+    assert 0.054 == pytest.approx(change.shorter_blank, abs=0.0005)
+    assert 0.125 == pytest.approx(change.shorter_flat)
+
+
+@given(angle=st.floats(1, 160), old=st.floats(0.5, 5), new=st.floats(0.5, 8), ratio=st.floats(0.3, 0.5))
+def test_the_blank_shortens_by_the_change_of_the_deduction(angle, old, new, ratio):
+    def deduction(radius):
+        return bend.bend_deduction(angle, radius, 1.0, bend.allowance_from_neutral_axis(angle, radius, 1.0, ratio))
+
+    assert deduction(new) - deduction(old) == pytest.approx(nose_change(angle, old, new).shorter_blank, abs=1e-9)
+
+
+def test_square_edge_in_a_round_corner():
+    # a 45 deg chamfer of leg c clears the arc where c/sqrt 2 = R (sqrt 2 - 1)
+    change = nose_change(90, 3.0, 4.0)
+    assert 4.0 * (math.sqrt(2) - 1) == pytest.approx(change.chamfer / math.sqrt(2))
+
+
+def test_distance_from_a_tangent_line():
+    line = ((0.0, 0.0), (10.0, 0.0))
+    assert 3.0 == away(line, (5.0, -3.0))
+    assert 5.0 == away(line, (13.0, 4.0))
