@@ -100,8 +100,7 @@ def build_part(profile: Profile, order: Order, scope: Scope) -> Part:
             for k, data in enumerate(source.data.get(kind, ())):
                 table = Table(source.file, data, (*source.at(kind), k), source.units, f"{kind} {k + 1}")
                 builder.scope.units = source.units
-                values = table.read(keys)
-                source.file.check()
+                values = table.must_read(keys)
                 with builder.at(table, "when" if "when" in data else ""):
                     wanted = builder.scope.truth(values["when"])
                 if wanted:

@@ -16,7 +16,7 @@ from flatgen.read.keys import Key, Table, TomlFile, open_toml
 from flatgen.read.parameters import fill_scope
 from flatgen.read.profile import FEATURES, Profile, find_profile, load_profile
 from flatgen.read.shop import read_shop
-from flatgen.read.sizes import SizeTable, read_sizes
+from flatgen.read.sizes import SizeRow, SizeTable, read_sizes
 from flatgen.tables.load import material, material_from_table, materials
 
 MOST_PIECES = 100_000
@@ -74,6 +74,7 @@ WAIVE_KEYS = (
     Key("where", "text", "place on the part; everywhere when left out", ""),
     Key("reason", "text", "why it is accepted, and who says so", required=True),
 )
+RESERVED = frozenset(key.name for key in PART_KEYS)
 FROM_CSV = ("sizes", "profile", *FEATURES, "tolerance", "notes")
 
 
@@ -191,13 +192,7 @@ def _read_entry(
 
 
 def _row_table(
-    context: _Context,
-    k: int,
-    data: dict[str, Any],
-    sizes: SizeTable,
-    line: int,
-    cells: dict[str, str],
-    profile: Profile,
+    context: _Context, data: dict[str, Any], sizes: SizeTable, row: SizeRow, profile: Profile
 ) -> Table | None:
     """One row of a table of sizes as if it were an entry of the job: its cells over what the entry says."""
     line, cells = row.line, row.cells
@@ -235,7 +230,7 @@ def _parts(context: _Context, table: Table, profile: Profile | None, part_id: st
     alloy = _material(context, table, values["material"])
     if alloy is None or len(table.file.errors) > before:
         return []
-    scope = fill_scope(profile, table, context.units, values["thickness"], values["radius"])
+    scope = fill_scope(profile, table, context.units, values["thickness"], values["radius"], RESERVED)
     extras: dict[str, Any] = {
         "grain": values["grain"],
         "notes": (*context.values["notes"], *values["notes"]),

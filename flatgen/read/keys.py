@@ -143,6 +143,16 @@ class Table:
                 self.complain(f"this key is missing: {key.explain}", key.name)
         return values
 
+    def must_read(self, keys: Iterable[Key]) -> dict[str, Any]:
+        """As ``read``, but what is wrong in this table is raised at once instead of noted."""
+        before = len(self.file.errors)
+        values = self.read(keys)
+        found = self.file.errors[before:]
+        del self.file.errors[before:]
+        if found:
+            raise found[0] if len(found) == 1 else InputErrors(found)
+        return values
+
     def _value(self, key: Key, raw: Any) -> Any:
         try:
             value = READERS[key.kind](self, key, raw)

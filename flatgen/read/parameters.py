@@ -1,5 +1,6 @@
 """Values of a profile's parameters for one part, checked against kind and limits, ready for the formulas."""
 
+from collections.abc import Container
 from typing import Any
 
 from flatgen.errors import InputError, nearest
@@ -13,8 +14,12 @@ from flatgen.units import parse_angle, parse_length
 BUILT_IN = ("thickness", "radius")
 
 
-def fill_scope(profile: Profile, table: Table, units: str, thickness: float, radius: float) -> Scope:
+def fill_scope(
+    profile: Profile, table: Table, units: str, thickness: float, radius: float, taken: Container[str] = ()
+) -> Scope:
     """Scope of a part: its parameters, thickness and radius known, derived values to be worked out on demand.
+
+    ``taken`` are names that no parameter may have.
 
     Raises InputError for a parameter that is missing, of the wrong kind or out of its limits.
     """
@@ -22,6 +27,13 @@ def fill_scope(profile: Profile, table: Table, units: str, thickness: float, rad
     scope.values["thickness"] = Value(thickness, length=1)
     scope.values["radius"] = Value(radius, length=1)
     for name, parameter in profile.parameters.items():
+        if name in taken:
+            file = profile.file
+            raise InputError(
+                f'"{name}" is a key of every part; give the parameter another name',
+                file=file.path,
+                line=file.line_of(("parameter", name)),
+            )
         given = name in table.data
         raw = table.data[name] if given else _default(parameter, units)
         place = table if given else profile.table("parameter", name)

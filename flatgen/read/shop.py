@@ -185,7 +185,8 @@ def _brake(table: Table) -> Brake | None:
         table.complain("a brake needs at least one nose bar, written as [[brake.nose]]", "nose")
     if len(table.file.errors) > before:
         return None
-    return Brake(**{**values, "noses": noses})
+    del values["nose"]
+    return Brake(**values, noses=noses)
 
 
 def _nose(table: Table) -> NoseBar | None:

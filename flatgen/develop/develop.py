@@ -1,0 +1,127 @@
+"""A part to its blank: radius and allowance for each bend, the flat, the other hand, the proof that it folds back."""
+
+import math
+from dataclasses import replace
+
+from flatgen.core.outline import moved
+from flatgen.core.points import Frame, Motion, Point, after, move, shifted
+from flatgen.develop.allowance import bent_radius, overbend
+from flatgen.develop.flats import edge_run
+from flatgen.develop.measure import FOLDS_BACK, fold_back_error
+from flatgen.develop.unfold import unfold
+from flatgen.model.blank import BendLine, BentRadius, Blank, Line
+from flatgen.model.part import SKIRT_EDGES, Part
+from flatgen.model.shop import Shop
+
+
+def develop(part: Part, shop: Shop, method: str = "handbook") -> Blank:
+    """Blank of a part as this shop will bend it.
+
+    Raises CannotMake where the part has no flat pattern, and RuntimeError (our mistake) where the blank does not fold
+    back to the description.
+    """
+    bents, over = {}, {}
+    for bend in part.bends:
+        grain = grain_at(part, bend.id)
+        bents[bend.id] = bent_radius(
+            angle=abs(bend.angle),
+            drawing_radius=bend.radius,
+            thickness=part.thickness,
+            material=part.material,
+            brake=shop.brake(),
+            shop=shop,
+            method=method,
+            neutral_axis_ratio=part.neutral_axis_ratio,
+            deduction=part.deduction,
+            grain=grain,
+        )
+        over[bend.id] = _overbend(part, shop, abs(bend.angle), bents[bend.id], grain)
+    blank = unfold(part, bents, over)
+    off = fold_back_error(part, blank, bents)
+    if off > FOLDS_BACK:
+        raise RuntimeError(f"part {part.id}: the blank folds back {off:.2e} mm off its description")
+    return mirrored(blank) if part.hand == "right" else blank
+
+
+def _overbend(part: Part, shop: Shop, angle: float, bent: BentRadius, grain: str) -> float:
+    _, best, _ = overbend(
+        angle=angle,
+        inside_radius=bent.inside_radius,
+        thickness=part.thickness,
+        material=part.material,
+        shop=shop,
+        grain=grain,
+    )
+    return best
+
+
+def grain_at(part: Part, bend_id: str) -> str:
+    """Whether a bend on the base lies "across" or "along" the rolling direction; deeper bends follow their parents.
+
+    Exact directions are known only on the blank (``checks`` measures there); this is to find a matching shop record.
+    """
+    if part.grain is None:
+        return "across"
+    bend = part.bend(bend_id)
+    plumb = 0.0  # direction of the bend line in the base's axes, modulo 180, while edges run square
+    while True:
+        face = part.face(bend.parent)
+        if face.skirt is None:
+            way = edge_run(face.outline, face.edge(bend.parent_edge)).direction
+            plumb += math.degrees(math.atan2(way[1], way[0]))
+        elif bend.parent_edge in (SKIRT_EDGES[1], SKIRT_EDGES[3]):
+            plumb += 90.0
+        if face.id == part.base:
+            break
+        bend = next(b for b in part.bends if b.child == face.id)
+    off = abs((plumb - part.grain + 90.0) % 180.0 - 90.0)
+    return "along" if off < 30.0 else "across"
+
+
+def mirrored(blank: Blank) -> Blank:
+    """The other hand: outline, faces and frames mirrored in x; every bend keeps its direction and angle.
+
+    The same blank turned over gives it too, with up and down exchanged, where nothing tells the two sides apart.
+    """
+    flip: Motion = after(shifted(blank.width, 0.0), (-1.0, 0.0, 0.0, 1.0, 0.0, 0.0))
+
+    def frame(f: Frame) -> Frame:
+        # mirror in space, the frame, mirror back: both mirrors are in the blank's own x
+        w = blank.width
+        rows = [
+            (f[0][0], -f[0][1], -f[0][2], w - f[0][0] * w - f[0][3]),
+            (-f[1][0], f[1][1], f[1][2], f[1][0] * w + f[1][3]),
+            (-f[2][0], f[2][1], f[2][2], f[2][0] * w + f[2][3]),
+        ]
+        return (rows[0], rows[1], rows[2])
+
+    def line(chord: Line) -> Line:
+        # ends exchanged, so that the face still lies to the left of its tangent line
+        return move(flip, chord[1]), move(flip, chord[0])
+
+    def bend(b: BendLine) -> BendLine:
+        return replace(
+            b,
+            centerline=line(b.centerline),
+            tangents=(line(b.tangents[0]), line(b.tangents[1])),
+            sight_lines=(line(b.sight_lines[0]), line(b.sight_lines[1])),
+            outline=moved(b.outline, flip),
+        )
+
+    def point(p: Point) -> Point:
+        return move(flip, p)
+
+    x, y, z = blank.center_of_gravity
+    return replace(
+        blank,
+        outline=moved(blank.outline, flip),
+        cutouts=tuple(moved(c, flip) for c in blank.cutouts),
+        holes=tuple(replace(h, center=point(h.center)) for h in blank.holes),
+        bends=tuple(bend(b) for b in blank.bends),
+        faces=tuple(
+            replace(f, outline=moved(f.outline, flip), motion=after(flip, f.motion), frame=frame(f.frame))
+            for f in blank.faces
+        ),
+        grain=None if blank.grain is None else (180.0 - blank.grain) % 180.0,
+        center_of_gravity=(blank.width - x, y, z),
+    )
