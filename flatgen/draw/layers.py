@@ -2,9 +2,9 @@
 
 Line types are those of ISO 128-2 (numbers and uses from memory): 01.1 continuous narrow for bend lines on blanks and
 for dimensions, 01.2 continuous wide for visible outlines, 02.1 dashed narrow for what lies on the far side (here the
-bends that go down, which are bent from the far side; told from "up" without colour), 04.1 for centre lines, 05.1 for mould
-lines, 07.1 for tangent lines and 08.1 for sight lines, two types to which the standard gives no use of its own. Wide to
-narrow is 2 : 1. Dash lengths in line widths: dot 0.5, gap 3, short dash 6, dash 12, long dash 24.
+bends that go down, which are bent from the far side; told from "up" without colour), 04.1 for centre lines, 05.1 for
+mould lines, 07.1 for tangent lines and 08.1 for sight lines, two types to which the standard gives no use of its own.
+Wide to narrow is 2 : 1. Dash lengths in line widths: dot 0.5, gap 3, short dash 6, dash 12, long dash 24.
 """
 
 from collections.abc import Iterable
