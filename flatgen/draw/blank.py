@@ -9,6 +9,7 @@ from typing import Literal
 from flatgen.core.points import Point
 from flatgen.draw.layers import used
 from flatgen.draw.place import spread
+from flatgen.draw.table import wrapped
 from flatgen.draw.view import (
     Clamped,
     bend_items,
@@ -22,12 +23,11 @@ from flatgen.draw.words import (
     CAUTIONS,
     LINE_NOTE,
     bend_note,
+    finding_texts,
     hole_note,
     length,
     material_line,
-    open_lines,
     part_head,
-    waived_lines,
 )
 from flatgen.model.blank import BendLine, Blank
 from flatgen.model.drawing import Drawing, Item, Line, Text
@@ -39,7 +39,7 @@ from flatgen.model.shop import Shop
 HEIGHT = 2.5
 LEADING = 4.2
 EDGE = 8.0
-COLUMNS = 92
+WIDE = 150.0  # of the text below the blank
 
 
 def blank_pattern(
@@ -144,7 +144,7 @@ def _text_block(part: Part, blank: Blank, findings: list[Finding], units: str, i
     lines += [f"{count} × {note}" for note, count in counted.items()]
     lines += [f"Upper side shown. UP: toward you. Full line: up; dashed: down. {LINE_NOTE}"]
     lines += list(part.notes)
-    lines += waived_lines(findings, part.id, COLUMNS) + open_lines(findings, part.id, COLUMNS)
+    lines += [line for text, _ in finding_texts(findings, part.id) for line in wrapped(text, WIDE)]
     lines += list(CAUTIONS)
     out: list[Item] = []
     top = low

@@ -7,15 +7,15 @@ ISO 7200 keeps them out of the block. Date and signatures stay open: they are wr
 
 from dataclasses import dataclass
 
+from flatgen.core.outline import rectangle
 from flatgen.draw.paper import Paper, frame_box
 from flatgen.model.drawing import Contour, Item, Line, Text
 from flatgen.model.lettering import text_width
-from flatgen.core.outline import rectangle
 
 BLOCK_WIDTH = 180.0
-ROW = 8.0
+ROW = 7.0
 LABEL = 1.8
-FIELD = 2.8
+FIELD = 2.6
 CELL = 50.0
 
 
@@ -46,18 +46,30 @@ def frame_items(sheet: Paper) -> list[Item]:
     items: list[Item] = [Contour("frame", rectangle(x0, y0, x1 - x0, y1 - y0))]
     cx, cy = width / 2.0, height / 2.0
     for start, end in (
-        ((cx, 0.0), (cx, y0 + 5.0)),
-        ((cx, height), (cx, y1 - 5.0)),
-        ((0.0, cy), (x0 + 5.0, cy)),
-        ((width, cy), (x1 - 5.0, cy)),
+        ((cx, y0 - 6.0), (cx, y0 + 3.0)),
+        ((cx, y1 + 6.0), (cx, y1 - 3.0)),
+        ((x0 - 6.0, cy), (x0 + 3.0, cy)),
+        ((x1 + 6.0, cy), (x1 - 3.0, cy)),
     ):
-        items.append(Line("frame", start, (start[0] + (end[0] - start[0]) * 1.0, end[1])))
+        items.append(Line("frame", start, end))
     columns = max(2, 2 * round((x1 - x0) / CELL / 2.0))
     rows = max(2, 2 * round((y1 - y0) / CELL / 2.0))
     for k in range(columns):
         x = x0 + (k + 0.5) * (x1 - x0) / columns
         if abs(x - cx) > 3.0:
-            items += [Text("rule", (x, y, ), str(k + 1), 2.0, "middle") for y in (y0 - 4.0, y1 + 2.0)]
+            items += [
+                Text(
+                    "rule",
+                    (
+                        x,
+                        y,
+                    ),
+                    str(k + 1),
+                    2.0,
+                    "middle",
+                )
+                for y in (y0 - 4.0, y1 + 2.0)
+            ]
     letters = "ABCDEFGHJKLMNPQR"
     for k in range(rows):
         y = y1 - (k + 0.5) * (y1 - y0) / rows

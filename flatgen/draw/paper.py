@@ -1,7 +1,7 @@
 """Paper sizes, drawing frames and scales.
 
-Sizes A0 to A4 after ISO 216, US sizes after ASME Y14.1, frame margins after ISO 5457 (20 mm on the filing side, 10 mm on
-the others, from memory; US sheets likewise), scales after ISO 5455. Lengths mm.
+Sizes A0 to A4 after ISO 216, US sizes after ASME Y14.1, frame margins after ISO 5457 (20 mm on the filing side, 10 mm
+on the others, from memory; US sheets likewise), scales after ISO 5455. Lengths mm.
 """
 
 from dataclasses import dataclass

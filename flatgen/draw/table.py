@@ -11,7 +11,7 @@ PAD = 1.2
 
 
 def table(title: str, heads: Sequence[str], rows: Sequence[Sequence[str]], height: float = HEIGHT) -> list[Item]:
-    """Items of a table with its low left corner at 0, 0; the first column is set to the left, the others to the right."""
+    """Items of a table, its low left corner at 0, 0; the first column set to the left, the others to the right."""
     row = ROW * height / HEIGHT
     columns = range(len(heads))
     widths = [
@@ -49,3 +49,15 @@ def paragraph(lines: Sequence[tuple[str, bool]], height: float = HEIGHT) -> list
         Text("note", (0.0, (len(lines) - 1 - k) * leading), text, height, bold=bold)
         for k, (text, bold) in enumerate(lines)
     ]
+
+
+def wrapped(text: str, width: float, height: float = HEIGHT, bold: bool = False) -> list[str]:
+    """Text broken into lines no wider than a width [mm]; a longer word stands alone."""
+    lines = [""]
+    for word in text.split():
+        longer = f"{lines[-1]} {word}".strip()
+        if lines[-1] and text_width(longer, height, bold) > width:
+            lines.append(word)
+        else:
+            lines[-1] = longer
+    return lines

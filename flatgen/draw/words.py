@@ -1,6 +1,5 @@
 """What drawings say in words: bends, holes, findings, cautions. Numbers are in the job's units."""
 
-import textwrap
 from collections.abc import Iterable
 
 from flatgen.model.blank import BendLine, Blank, BlankHole
@@ -46,23 +45,25 @@ def material_line(part: Part, blank: Blank, units: str) -> str:
     return f"{part.material.name}, T {length(blank.thickness, units)}, blank {size}, {part.quantity} off"
 
 
-def waived_lines(findings: Iterable[Finding], part: str, columns: int) -> list[str]:
-    """Each finding that was waived for a part, with the reason in writing, wrapped."""
-    lines: list[str] = []
+def finding_texts(findings: Iterable[Finding], part: str) -> list[tuple[str, bool]]:
+    """A part's findings in words, the waived ones with their reason, without mere notes; the flag asks for bold."""
+    texts = []
     for finding in findings:
-        if finding.part == part and finding.waived:
-            where = f" at {finding.where}" if finding.where else ""
-            text = f"WAIVED: {finding.rule}{where}: {finding.message} Reason: {finding.waived}"
-            lines += textwrap.wrap(text, columns, subsequent_indent="   ")
-    return lines
+        if finding.part != part or (finding.severity == "note" and not finding.waived):
+            continue
+        where = f" at {finding.where}" if finding.where else ""
+        text = f"{finding.rule}{where}: {finding.message}"
+        if finding.waived:
+            texts.append((f"WAIVED {text}. Reason: {finding.waived}", True))
+        else:
+            texts.append((f"{finding.severity.upper()} {text}", finding.stops))
+    return texts
 
 
-def open_lines(findings: Iterable[Finding], part: str, columns: int) -> list[str]:
-    """Each finding that forbids or warns and has not been waived, wrapped."""
-    lines: list[str] = []
-    for finding in findings:
-        if finding.part == part and not finding.waived and finding.severity != "note":
-            where = f" at {finding.where}" if finding.where else ""
-            text = f"{finding.severity.upper()}: {finding.rule}{where}: {finding.message}"
-            lines += textwrap.wrap(text, columns, subsequent_indent="   ")
-    return lines
+def short_bend_note(bend: BendLine, units: str) -> str:
+    """The bend note for a sheet whose title says the unit."""
+    radius = format_length(bend.bent.inside_radius, units)
+    text = f"{bend.id} {bend.direction.upper()} {format_angle(bend.angle)} R {radius}"
+    if bend.overbend_to > bend.angle + 0.05:
+        text += f", over-bend to {format_angle(round(bend.overbend_to, 1))}"
+    return text

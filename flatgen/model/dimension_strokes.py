@@ -80,7 +80,7 @@ def _ordinate(d: OrdinateDimension) -> tuple[Item, ...]:
         items.append(Line(d.layer, start, d.end))
     else:
         knee_far = along(d.end, run, -1.5)
-        knee_near = along(d.feature, run, max(GAP, abs(d.end[k] - d.feature[k]) - 6.0))
+        knee_near = along(d.feature, run, GAP + 1.0)
         items += [
             Line(d.layer, start, knee_near),
             Line(d.layer, knee_near, knee_far),

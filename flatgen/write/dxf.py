@@ -186,7 +186,7 @@ def _add_dimension(space: Any, item: LinearDimension | OrdinateDimension, drawin
             origin=at(item.origin),
             text=item.text,
             dimstyle=STYLE,
-            override=override,
+            override=override | {"dimtad": 0},  # the text stands beyond the end of its line
             dxfattribs=where,
         )
     dimension.render()

@@ -1,0 +1,319 @@
+"""The reading drawing of one blank: all that a person needs to make the part, on framed sheets.
+
+The blocks (view of the blank, cross-sections, formed view, tables, notes) are made first; then paper and scale are
+tried from the smallest paper and the best scale on until all blocks find room. What does not fit on one sheet of home
+printer's paper goes on with the hole tables on a second one.
+"""
+
+from collections.abc import Iterable, Sequence
+from functools import cache
+from itertools import product
+from typing import Literal
+
+from flatgen.core import arcs
+from flatgen.core.outline import segments
+from flatgen.draw.flat_view import flat_view, numbered
+from flatgen.draw.formed import formed_view
+from flatgen.draw.frame import BLOCK_WIDTH, Title, block_height, frame_items, title_items
+from flatgen.draw.layers import used
+from flatgen.draw.pack import Block, pack
+from flatgen.draw.paper import PAPERS, READING, Paper, frame_box, scale_text, scales_for
+from flatgen.draw.section import best_scale, section_view, sections
+from flatgen.draw.table import paragraph, table, wrapped
+from flatgen.draw.view import Clamped, clamped_faces, grain_arrow, sight_line
+from flatgen.draw.words import CAUTIONS, LINE_NOTE, finding_texts
+from flatgen.errors import CannotMake
+from flatgen.model.blank import Blank
+from flatgen.model.drawing import Drawing, Item, Text
+from flatgen.model.finding import Finding
+from flatgen.model.lettering import Box, extents
+from flatgen.model.part import Part
+from flatgen.model.shop import Shop
+from flatgen.units import format_angle, format_length
+
+NOTE_WIDTHS = (88.0, 56.0, 125.0)
+HEAD = 3.0
+Units = Literal["in", "mm"]
+
+
+def blank_sheet(
+    part: Part,
+    blank: Blank,
+    findings: Iterable[Finding],
+    shop: Shop,
+    units: Units,
+    *,
+    owner: str = "",
+    reference: str = "",
+    clamped: Clamped | None = None,
+) -> tuple[Drawing, ...]:
+    """The sheets of one part's drawing, nearly always one."""
+    faces = clamped_faces(part, blank, clamped)
+    about = _About(part, blank, tuple(findings), shop, units, faces, owner, reference)
+    home = [PAPERS[name] for name in READING[units][:2]]
+    large = [PAPERS[name] for name in READING[units][2:]]
+    scales = scales_for(max(blank.width, blank.height))
+    good, small = [s for s in scales if s >= 0.5], [s for s in scales if s < 0.5]
+    for papers, tried, parted in ((home, good, False), (home, good, True), (home, small, False), (home, small, True)):
+        for ordinates in (True, False):
+            for sheet in papers:
+                for scale in tried:
+                    pages = about.pages(sheet, scale, ordinates, parted)
+                    if pages:
+                        return pages
+    for sheet in large:
+        for scale in scales:
+            pages = about.pages(sheet, scale, True, True)
+            if pages:
+                return pages
+    raise CannotMake(f'part "{part.id}": its drawing does not fit on any sheet up to {large[-1].title}')
+
+
+class _About:
+    """One part's blocks, each made once for a scale."""
+
+    def __init__(
+        self,
+        part: Part,
+        blank: Blank,
+        findings: tuple[Finding, ...],
+        shop: Shop,
+        units: Units,
+        faces: dict[str, str],
+        owner: str,
+        reference: str,
+    ) -> None:
+        """Keep what the blocks are made from."""
+        self.part, self.blank, self.findings, self.shop, self.units = part, blank, findings, shop, units
+        self.faces, self.owner, self.reference = faces, owner, reference
+        self.view = cache(self._view)
+        # large sections first; small ones where the paper is short of room
+        self.sections = [tuple(self._sections(*size)) for size in ((62.0, 55.0), (50.0, 32.0))]
+        self.formed: Block = (
+            _headed("FORMED PART, isometric, not to scale", formed_view(blank, 52.0)) if blank.bends else ()
+        )
+        self.tables: tuple[Block, ...] = (tuple(bend_table(blank, faces, units)), tuple(size_table(blank, units)))
+        self.notes = [self._notes(width) for width in NOTE_WIDTHS]
+        self.grain = _grain(blank)
+
+    def pages(self, sheet: Paper, scale: float, ordinates: bool, parted: bool) -> tuple[Drawing, ...] | None:
+        """Pages on one paper at one scale, or None when something finds no room."""
+        view = self.view(scale, ordinates)
+        x0, y0, x1, y1 = extents(view)
+        page = frame_box(sheet)
+        if x1 - x0 > page[2] - page[0] - 10.0 or y1 - y0 > page[3] - page[1] - 10.0:
+            return None
+        block = (page[2] - BLOCK_WIDTH, page[1], page[2], page[1] + block_height(2))
+        if not parted:
+            for rows in (40, 24, 16, 10):
+                items = self._laid(view, hole_tables(self.blank, self.units, rows), page, block)
+                if items is not None:
+                    return (self._drawing(sheet, scale, items, 1, 1),)
+            return None
+        items = self._laid(view, [], page, block)
+        if items is None:
+            return None
+        rest = hole_tables(self.blank, self.units, 30)
+        more = []
+        while rest:
+            count = len(rest)
+            while count and (laid := pack(rest[:count], page, [block])) is None:
+                count -= 1
+            if not count or laid is None:
+                return None
+            more.append(laid)
+            rest = rest[count:]
+        total = 1 + len(more)
+        return tuple(self._drawing(sheet, scale, laid, k + 1, total) for k, laid in enumerate([items, *more]))
+
+    def _laid(self, view: Block, tables: list[Block], page: Box, block: Box) -> list[Item] | None:
+        """All blocks on one page, in the first of several orders and note widths that fits."""
+        for profiles, notes in product(self.sections, self.notes):
+            rest = [*profiles, self.formed, *self.tables, *tables, notes]
+            for order in (rest, sorted(rest, key=_height, reverse=True), sorted(rest, key=_area, reverse=True)):
+                items = pack([view, self.grain, *order], page, [block])
+                if items is None:
+                    items = pack([view, *order, self.grain], page, [block])
+                if items is not None:
+                    return items
+        return None
+
+    def _view(self, scale: float, ordinates: bool) -> Block:
+        items = flat_view(self.blank, self.faces, scale, self.units, hole_ordinates=ordinates)
+        return _headed(f"BLANK, upper side toward you, scale {scale_text(scale)}", items)
+
+    def _sections(self, width: float, height: float) -> Iterable[Block]:
+        for section in sections(self.blank):
+            scale = best_scale(section, width, height)
+            names = ", ".join(bend.id for bend, _, _ in section.bends)
+            head = f"SECTION square to {names}, scale {scale_text(scale)}"
+            yield _headed(head, section_view(section, scale, self.units))
+
+    def _notes(self, width: float) -> Block:
+        part, units = self.part, self.units
+        texts = [(f"All sizes in {'inches' if units == 'in' else 'millimetres'}. {LINE_NOTE}", False)]
+        texts.append(
+            ("Bend lines: full up (toward you), dashed down. Dotted: tangents. Long and short dashes: sight.", False)
+        )
+        texts += [(note, False) for note in corner_notes(self.blank, units)]
+        texts += [(note, False) for note in part.notes]
+        texts += finding_texts(self.findings, part.id)
+        texts += [(caution, False) for caution in CAUTIONS]
+        lines = [(line, bold) for text, bold in texts for line in wrapped(text, width, 2.2, bold)]
+        return tuple(paragraph([("NOTES", True), *lines]))
+
+    def _drawing(self, sheet: Paper, scale: float, items: Sequence[Item], number: int, total: int) -> Drawing:
+        part, blank, units = self.part, self.blank, self.units
+        tolerance = part.tolerance
+        length = tolerance.length if tolerance else self.shop.tolerances.length
+        hole = tolerance.hole if tolerance else self.shop.tolerances.hole
+        angle = tolerance.angle if tolerance else self.shop.tolerances.angle
+        hand = {"left": ", left hand", "right": ", right hand", "none": ""}[part.hand]
+        title = Title(
+            title=f"{part.title or part.profile}{hand}",
+            number=part.id,
+            owner=self.owner or self.shop.name,
+            revision=part.revision,
+            reference=part.drawing or self.reference,
+            sheet=number,
+            sheets=total,
+        )
+        size = f"{format_length(blank.width, units)} × {format_length(blank.height, units)}"
+        limits = f"± {format_length(length, units)}, holes ± {format_length(hole, units)}, ± {format_angle(angle)}"
+        strips = (
+            (
+                ("Material", part.material.name, 0.3),
+                ("Thickness", format_length(blank.thickness, units), 0.14),
+                ("Blank", size, 0.26),
+                ("Mass", f"{blank.mass:.1f} g", 0.15),
+                ("Quantity", str(part.quantity), 0.15),
+            ),
+            (
+                ("Scale of the blank", scale_text(scale), 0.2),
+                ("Sizes in", units, 0.1),
+                ("Part mark", part.mark or part.id, 0.25),
+                ("Tolerances where none are given", limits, 0.45),
+            ),
+        )
+        every = [*frame_items(sheet), *title_items(sheet, title, strips), *items]
+        return Drawing(
+            title=f"{part.id} drawing",
+            size=(sheet.height, sheet.width),
+            items=tuple(every),
+            layers=used(every),
+            units=units,
+            scale=scale,
+            description=f"{part.title}, sheet {number} of {total}",
+            properties=(("part", part.id), ("material", part.material.name), ("revision", part.revision)),
+        )
+
+
+def _headed(head: str, items: Iterable[Item]) -> Block:
+    """A block with its name below it, in the middle of what it names."""
+    listed = list(items)
+    x0, y0, _, _ = extents(listed)
+    return (*listed, Text("note", (x0, y0 - HEAD - 2.5), head, HEAD, bold=True))
+
+
+def _height(block: Block) -> float:
+    if not block:
+        return 0.0
+    box = extents(block)
+    return box[3] - box[1]
+
+
+def _area(block: Block) -> float:
+    if not block:
+        return 0.0
+    box = extents(block)
+    return (box[2] - box[0]) * (box[3] - box[1])
+
+
+def _grain(blank: Blank) -> Block:
+    if blank.grain is None:
+        return (Text("grain", (0.0, 0.0), "GRAIN: any direction", 2.5),)
+    arrow = grain_arrow((0.0, 0.0), blank.grain, 18.0)
+    x0, y0, x1, _ = extents(arrow)
+    return (*arrow, Text("grain", ((x0 + x1) / 2.0, y0 - 4.0), "GRAIN", 2.5, "middle", bold=True))
+
+
+def bend_table(blank: Blank, faces: dict[str, str], units: str) -> list[Item]:
+    """What is to know of each bend, both ways to say its angle."""
+    rows = []
+    for bend in blank.bends:
+        bent = bend.bent
+        (x0, y0), (x1, y1) = sight_line(bend, faces[bend.id])
+        level = abs(y1 - y0) < 1e-6
+        place = f"y {format_length(y0, units)}" if level else f"x {format_length(x0, units)}"
+        if not level and abs(x1 - x0) > 1e-6:
+            place = "skew"
+        rows.append(
+            (
+                bend.id,
+                bend.direction,
+                format_angle(bend.angle),
+                format_angle(180.0 - bend.angle),
+                format_length(bent.inside_radius, units),
+                format_angle(round(bend.overbend_to, 1)),
+                format_length(bent.allowance, units),
+                format_length(bent.deduction, units) if bend.angle < 179.9 else "-",
+                faces[bend.id],
+                place,
+            )
+        )
+    if not rows:
+        return []
+    heads = (
+        "Bend",
+        "Way",
+        "Angle",
+        "Between legs",
+        "R inside",
+        "Over-bend",
+        "Allowance",
+        "Deduction",
+        "Clamp",
+        "Sight line",
+    )
+    return table("BENDS", heads, rows)
+
+
+def size_table(blank: Blank, units: str) -> list[Item]:
+    """Sizes of the formed part, outside and inside."""
+    rows = [
+        (d.where, format_length(d.outside, units), format_length(d.inside, units))
+        for d in blank.dimensions
+        if d.kind != "angle"
+    ]
+    return table("FORMED SIZES", ("Where", "Outside", "Inside"), rows) if rows else []
+
+
+def hole_tables(blank: Blank, units: str, rows: int) -> list[Block]:
+    """Hole tables of at most so many rows: number, diameter, drill, place from the datum corner."""
+    lines = [
+        (
+            str(number),
+            format_length(hole.diameter, units),
+            hole.label,
+            format_length(hole.center[0], units),
+            format_length(hole.center[1], units),
+        )
+        for number, hole in numbered(blank)
+    ]
+    blocks = []
+    count = -(-len(lines) // rows) if lines else 0
+    for k in range(count):
+        share = -(-len(lines) // count)
+        title = "HOLES, from edges B (x) and A (y)" if k == 0 else "HOLES, continued"
+        blocks.append(tuple(table(title, ("No.", "Diameter", "Drill", "x", "y"), lines[k * share : (k + 1) * share])))
+    return blocks
+
+
+def corner_notes(blank: Blank, units: str) -> list[str]:
+    """Rounded corners of the outline, counted by radius."""
+    counted: dict[str, int] = {}
+    for p, q, bulge in segments(blank.outline):
+        if abs(bulge) > 1e-9:
+            radius = format_length(arcs.arc_of(p, q, bulge).radius, units)
+            counted[radius] = counted.get(radius, 0) + 1
+    return [f"{count} × R {radius} on the outline." for radius, count in counted.items()]

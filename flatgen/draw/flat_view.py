@@ -1,0 +1,229 @@
+"""The blank as a view on a sheet: to scale, ordinates from the datum corner, overall sizes, bend notes, hole numbers.
+
+Paper millimetres, the blank's datum corner at 0, 0. Ordinates of holes stand above and to the left, those of edges and
+bends below and to the right, so that the two never share a row; texts in a row are spread until none touches another.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+from flatgen.core.outline import segments
+from flatgen.core.points import Point, sub
+from flatgen.draw.place import placed, spread
+from flatgen.draw.room import Room
+from flatgen.draw.view import bend_items, center_items, cut_items, layout_items, sight_line
+from flatgen.draw.words import short_bend_note
+from flatgen.model.blank import BendLine, Blank, BlankHole
+from flatgen.model.dimension_strokes import ABOVE
+from flatgen.model.drawing import Anchor, Contour, Item, LinearDimension, OrdinateDimension, Text
+from flatgen.model.lettering import extents, text_width
+from flatgen.units import format_length
+
+HEIGHT = 2.5
+PITCH = 3.6  # of texts in a row of ordinates
+OFF = 10.0  # from the blank's edge to the texts
+SAME = 0.005  # ordinates nearer than this are one [mm]
+Side = Literal["left", "right", "below", "above"]
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One line of text in a row of ordinates; without ``size`` it is a note that only belongs near a place."""
+
+    place: float  # along the row, in blank coordinates
+    size: float | None
+    text: str
+    label: str = ""  # what the size belongs to, written after it
+
+
+def numbered(blank: Blank) -> list[tuple[int, BlankHole]]:
+    """Holes with their numbers: row by row from the datum edge, each row from left to right."""
+    order = sorted(blank.holes, key=lambda hole: (round(hole.center[1], 2), round(hole.center[0], 2)))
+    return [(k + 1, hole) for k, hole in enumerate(order)]
+
+
+def flat_view(
+    blank: Blank, faces: Mapping[str, str], scale: float, units: str, *, hole_ordinates: bool = True
+) -> list[Item]:
+    """The view; ``faces`` names the clamped face for each bend."""
+    true = cut_items(blank) + layout_items(blank, faces) + bend_items(blank)
+    true += center_items(blank, beyond=0.8 / scale, least=1.2 / scale)
+    items = placed(true, scale, (0.0, 0.0))
+    room = Room(items)
+    rows: dict[Side, list[Entry]] = {
+        "below": _edges(blank, 0, units) + _bend_entries(blank, faces, 0, units),
+        "right": _edges(blank, 1, units) + _bend_entries(blank, faces, 1, units),
+        "above": _holes(blank, 0, units) if hole_ordinates else [],
+        "left": _holes(blank, 1, units) if hole_ordinates else [],
+    }
+    for side, entries in rows.items():
+        items += _row(side, entries, blank, scale)
+    items += _overall(blank, scale, units, items)
+    items += _datum(blank, scale, rows["below"])
+    for number, hole in numbered(blank):
+        items += _number(str(number), hole, scale, room)
+    items += _face_names(blank, scale, room)
+    return items
+
+
+def _unique(values: Iterable[float]) -> list[float]:
+    out: list[float] = []
+    for value in sorted(values):
+        if not out or value - out[-1] > SAME:
+            out.append(value)
+    return out
+
+
+def _edges(blank: Blank, axis: int, units: str) -> list[Entry]:
+    """Edges square to an axis and sharp corners; the places where a rounded corner begins are left to its radius."""
+    values = [0.0, blank.width if axis == 0 else blank.height]
+    runs = list(segments(blank.outline))
+    for k, (p, q, bulge) in enumerate(runs):
+        if bulge == 0.0 and abs(q[axis] - p[axis]) < 1e-6:
+            values.append(p[axis])
+        if bulge == 0.0 and runs[k - 1][2] == 0.0:
+            values.append(p[axis])
+    return [Entry(v, v, format_length(v, units)) for v in _unique(values)]
+
+
+def _holes(blank: Blank, axis: int, units: str) -> list[Entry]:
+    return [Entry(v, v, format_length(v, units)) for v in _unique(hole.center[axis] for hole in blank.holes)]
+
+
+def _level(line: tuple[Point, Point], axis: int) -> bool:
+    return abs(sub(line[1], line[0])[axis]) < 1e-6
+
+
+def _bend_entries(blank: Blank, faces: Mapping[str, str], axis: int, units: str) -> list[Entry]:
+    """Tangents, sight line and note of each bend that runs square to an axis; a skew bend has its note to the right."""
+    entries = []
+    for bend in blank.bends:
+        if _level(bend.centerline, axis):
+            lines = [(tangent[0][axis], "tangent") for tangent in bend.tangents]
+            sight = sight_line(bend, faces[bend.id])[0][axis]
+            lines.append((sight, f"sight line, clamp {faces[bend.id]}"))
+            entries += [Entry(v, v, format_length(v, units), f"{bend.id} {what}") for v, what in sorted(lines)]
+            entries.append(Entry(max(v for v, _ in lines) + 0.01, None, short_bend_note(bend, units)))
+        elif axis == 1 and not _level(bend.centerline, 0):
+            entries.append(_skew_note(bend, units))
+    return entries
+
+
+def _skew_note(bend: BendLine, units: str) -> Entry:
+    return Entry(max(p[1] for p in bend.centerline), None, short_bend_note(bend, units) + " (skew: see scribing table)")
+
+
+def _row(side: Side, entries: list[Entry], blank: Blank, scale: float) -> list[Item]:
+    if not entries:
+        return []
+    axis: Literal["x", "y"] = "x" if side in ("below", "above") else "y"
+    middles = spread([e.place * scale for e in entries], [PITCH] * len(entries))
+    # long rows jog further, so that their lines stay apart
+    shift = max(abs(m - e.place * scale) for m, e in zip(middles, entries, strict=True))
+    off = OFF + min(12.0, 0.25 * shift)
+    edge = {"left": 0.0, "below": 0.0, "right": blank.width * scale, "above": blank.height * scale}[side]
+    out = edge + off if side in ("right", "above") else edge - off
+    items: list[Item] = []
+    for entry, middle in zip(entries, middles, strict=True):
+        feature = (entry.place * scale, edge) if axis == "x" else (edge, entry.place * scale)
+        end = (middle, out) if axis == "x" else (out, middle)
+        if entry.size is not None:
+            items.append(OrdinateDimension("dimension", feature, end, axis, (0.0, 0.0), entry.text, HEIGHT))
+            if entry.label:
+                after = ABOVE + text_width(entry.text, HEIGHT) + 1.5
+                items.append(_note_beside(side, end, entry.label, after, bold=False))
+        else:
+            items.append(_note_beside(side, end, entry.text, ABOVE, bold=True))
+    return items
+
+
+def _note_beside(side: Side, end: Point, text: str, away: float, *, bold: bool) -> Text:
+    anchor: Anchor = "left" if side in ("right", "above") else "right"
+    x, y = end
+    if side in ("below", "above"):
+        at, angle = (x + 0.5 * HEIGHT, y + (away if side == "above" else -away)), 90.0
+    else:
+        at, angle = (x + (away if side == "right" else -away), y - 0.5 * HEIGHT), 0.0
+    return Text("note", at, text, HEIGHT, anchor, angle, bold)
+
+
+def _overall(blank: Blank, scale: float, units: str, items: list[Item]) -> list[Item]:
+    x0, y0, _, _ = extents(items)
+    width, height = blank.width * scale, blank.height * scale
+    return [
+        LinearDimension(
+            "dimension",
+            (0.0, y0),
+            (width, y0),
+            (0.0, y0 - 5.0),
+            0.0,
+            f"{format_length(blank.width, units)} overall",
+            HEIGHT,
+        ),
+        LinearDimension(
+            "dimension",
+            (x0, 0.0),
+            (x0, height),
+            (x0 - 5.0, 0.0),
+            90.0,
+            f"{format_length(blank.height, units)} overall",
+            HEIGHT,
+        ),
+    ]
+
+
+def _datum(blank: Blank, scale: float, below: list[Entry]) -> list[Item]:
+    """Datum letters: A on the low edge, in the widest gap between ordinates, B on the left edge above its corner."""
+    marks = _unique([e.place * scale for e in below] + [0.0, blank.width * scale])
+    gaps = [(b - a, (a + b) / 2.0) for a, b in zip(marks, marks[1:], strict=False)]
+    x = max(gaps)[1] if gaps else blank.width * scale / 2.0
+    items: list[Item] = []
+    for tip, way, letter in (((x, 0.0), (0.0, -1.0), "A"), ((0.0, 1.5), (-1.0, 0.0), "B")):
+        along, across = 2.2, 1.1
+        base = (tip[0] + way[0] * along, tip[1] + way[1] * along)
+        side = (-way[1] * across, way[0] * across)
+        corners = (tip, (base[0] + side[0], base[1] + side[1]), (base[0] - side[0], base[1] - side[1]))
+        items.append(Contour("datum", tuple((*c, 0.0) for c in corners), filled=True))
+        at = (tip[0] + way[0] * 4.2, tip[1] + way[1] * 4.2 - 1.0)
+        items.append(Text("datum", at, letter, 2.2, "middle", bold=True))
+    return items
+
+
+def _number(text: str, hole: BlankHole, scale: float, room: Room) -> list[Item]:
+    """The number beside its hole, where it touches nothing; else it follows from the order of numbering."""
+    x, y = hole.center[0] * scale, hole.center[1] * scale
+    r = hole.diameter / 2.0 * scale
+    height = 1.8
+    if 2.0 * r > 12.0:
+        r = 0.3  # a large opening has room inside
+    near, far = r + 0.5, r + 1.5
+    choices = []
+    for away in (near, far):
+        spots: tuple[tuple[float, float, Anchor], ...] = (
+            (away * 0.8, away * 0.8, "left"),
+            (-away * 0.8, away * 0.8, "right"),
+            (away * 0.8, -away * 0.8 - height, "left"),
+            (-away * 0.8, -away * 0.8 - height, "right"),
+            (away + 1.2, -height / 2.0, "left"),
+            (-away - 1.2, -height / 2.0, "right"),
+            (0.0, away + 1.2, "middle"),
+            (0.0, -away - 1.2 - height, "middle"),
+        )
+        choices += [Text("note", (x + dx, y + dy), text, height, anchor) for dx, dy, anchor in spots]
+    found = room.settle(choices, 0.15)
+    return [found] if found else []
+
+
+def _face_names(blank: Blank, scale: float, room: Room) -> list[Item]:
+    """Name of each flat on it, where it fits."""
+    items: list[Item] = []
+    for face in blank.faces:
+        xs, ys = [v[0] * scale for v in face.outline], [v[1] * scale for v in face.outline]
+        cx, cy, w, h = (min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2, max(xs) - min(xs), max(ys) - min(ys)
+        spots = [(cx + i * w / 8.0, cy + j * h / 8.0) for j in (0, 1, -1, 2, -2) for i in (0, 1, -1, 2, -2, 3, -3)]
+        choices = [Text("mark", (x, y - 1.25), face.id, 2.5, "middle") for x, y in spots]
+        found = room.settle(choices)
+        if found:
+            items.append(found)
+    return items

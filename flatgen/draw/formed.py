@@ -1,0 +1,299 @@
+"""The formed part in isometric projection (ISO 5456-3), hidden lines removed.
+
+Flats are carried by their frames, bends are swept about their inside radius. Every edge is sampled; a sample is hidden
+when some surface lies before it, seen from the viewer, on both sides of the edge. Lengths mm.
+"""
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+from flatgen.core.outline import Outline, contains, flatten
+from flatgen.core.points import Frame, Point, Point3, cross, dot, frame_about, frame_after, left, placed, sub, unit
+from flatgen.model.blank import BendLine, Blank
+from flatgen.model.drawing import Item, Line
+
+CHORDS = 8  # flats that stand for a bend
+ROUND = 0.15  # chord error of holes and corners, as a share of the thickness at least
+
+
+@dataclass(frozen=True, slots=True)
+class Surface:
+    """A flat piece of surface: closed loops in space, the first the outer one."""
+
+    loops: tuple[tuple[Point3, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Edge:
+    """A curve in space as points; a tangent edge is where flat becomes curve."""
+
+    points: tuple[Point3, ...]
+    tangent: bool = False
+
+
+def formed_view(blank: Blank, size: float, samples: float = 0.5) -> list[Item]:
+    """Visible edges on layer ``formed``, tangent edges on ``tangent``; scaled so that the larger side is ``size`` [mm].
+
+    samples : distance between tests along an edge, on the paper [mm]
+    """
+    surfaces, edges = solid(blank)
+    view = _view(blank)
+    points = [_project(view, p)[:2] for edge in edges for p in edge.points]
+    x0, y0 = min(p[0] for p in points), min(p[1] for p in points)
+    x1, y1 = max(p[0] for p in points), max(p[1] for p in points)
+    scale = size / max(x1 - x0, y1 - y0, 1e-9)
+    edges = [*edges, *_contours(blank, view)]
+    hidden = _Cover(surfaces, view, blank.thickness)
+    items: list[Item] = []
+    for edge in edges:
+        layer = "tangent" if edge.tangent else "formed"
+        for p, q in zip(edge.points, edge.points[1:], strict=False):
+            a, b = _project(view, p), _project(view, q)
+            for start, end in hidden.visible(a, b, samples / scale):
+                items.append(Line(layer, _page(start, x0, y0, scale), _page(end, x0, y0, scale)))
+    return items
+
+
+def _page(p: Point, x0: float, y0: float, scale: float) -> Point:
+    return ((p[0] - x0) * scale, (p[1] - y0) * scale)
+
+
+def solid(blank: Blank) -> tuple[list[Surface], list[Edge]]:
+    """Surfaces and edges of the formed part, upper and lower side of every flat and bend, and its walls."""
+    t = blank.thickness
+    surfaces: list[Surface] = []
+    edges: list[Edge] = []
+    joined = _joined(blank)
+    for face in blank.faces:
+        inner = [c for c in blank.cutouts if _within(face.outline, c)]
+        chord = max(0.05, ROUND * t)
+        loops = [flatten(face.outline, chord), *(flatten(c, chord) for c in inner)]
+        top = tuple(tuple(placed(face.frame, (x, y, 0.0)) for x, y in loop) for loop in loops)
+        low = tuple(tuple(placed(face.frame, (x, y, -t)) for x, y in loop) for loop in loops)
+        surfaces += [Surface(top), Surface(low)]
+        for flat, upper, lower in zip(loops, top, low, strict=True):
+            n = len(upper)
+            smooth = n > 8
+            for k in range(n):
+                m = (k + 1) % n
+                if _on_tangent(flat[k], flat[m], joined):
+                    continue  # a bend goes on from here: no wall
+                surfaces.append(Surface(((upper[k], upper[m], lower[m], lower[k]),)))
+                edges += [Edge((upper[k], upper[m])), Edge((lower[k], lower[m]))]
+                if not smooth or _corner(flat, k):
+                    edges.append(Edge((upper[k], lower[k])))
+    for bend in blank.bends:
+        s, e = _bend_shell(blank, bend)
+        surfaces += s
+        edges += e
+    return surfaces, edges
+
+
+def _joined(blank: Blank) -> list[tuple[Point, Point]]:
+    return [tangent for bend in blank.bends for tangent in bend.tangents]
+
+
+def _on_tangent(p: Point, q: Point, lines: list[tuple[Point, Point]]) -> bool:
+    """Whether an edge of a flat lies on a tangent line, so that metal goes on beyond it."""
+    for a, b in lines:
+        u = unit(sub(b, a))
+        if all(abs(cross(u, sub(x, a))) < 1e-5 for x in (p, q)):
+            middle = dot(((p[0] + q[0]) / 2 - a[0], (p[1] + q[1]) / 2 - a[1]), u)
+            if 0.0 < middle < dot(sub(b, a), u):
+                return True
+    return False
+
+
+def _corner(loop: list[Point], k: int) -> bool:
+    """Whether the loop turns by more than a chord of a round does."""
+    u, v = sub(loop[k], loop[k - 1]), sub(loop[(k + 1) % len(loop)], loop[k])
+    return abs(math.atan2(cross(u, v), dot(u, v))) > math.radians(40.0)
+
+
+def _within(outline: Outline, cutout: Outline) -> bool:
+    xs, ys = [v[0] for v in cutout], [v[1] for v in cutout]
+    return contains(outline, (sum(xs) / len(xs), sum(ys) / len(ys)))
+
+
+def _bend_shell(blank: Blank, bend: BendLine) -> tuple[list[Surface], list[Edge]]:
+    """The strip between tangent lines, swept: both curved sides as narrow flats, end walls, arcs and tangent edges."""
+    t = blank.thickness
+    stations = _stations(blank, bend)
+    surfaces: list[Surface] = []
+    edges: list[Edge] = []
+    for depth in (0.0, -t):
+        rails = [tuple(placed(frame, (*p, depth)) for p in pair) for frame, pair in stations]
+        for (a, b), (c, d) in zip(rails, rails[1:], strict=False):
+            surfaces.append(Surface(((a, b, d, c),)))
+        edges += [Edge(tuple(rail[k] for rail in rails)) for k in (0, 1)]
+        edges += [Edge(rails[0], True), Edge(rails[-1], True)]
+    for k in (0, 1):
+        for (f0, p0), (f1, p1) in zip(stations, stations[1:], strict=False):
+            top = placed(f0, (*p0[k], 0.0)), placed(f1, (*p1[k], 0.0))
+            low = placed(f1, (*p1[k], -t)), placed(f0, (*p0[k], -t))
+            surfaces.append(Surface(((*top, *low),)))
+    return surfaces, edges
+
+
+def _stations(blank: Blank, bend: BendLine, shares: tuple[float, ...] = ()) -> list[tuple[Frame, tuple[Point, Point]]]:
+    """Frames along the bend with the two ends of the strip there, in blank coordinates drawn back to the tangent."""
+    parent = blank.face(bend.parent).frame
+    (a, b), (c, d) = bend.tangents
+    if dot(sub(b, a), sub(d, c)) < 0:
+        c, d = d, c
+    u = unit(sub(b, a))
+    out = left(u) if dot(sub(c, a), left(u)) > 0 else (-left(u)[0], -left(u)[1])
+    strip = dot(sub(c, a), out)
+    up = bend.direction == "up"
+    axis_z = bend.bent.inside_radius if up else -(bend.bent.inside_radius + blank.thickness)
+    # right-handed about the tangent's own direction: lifts the child when it lies to the left of it
+    lifts = 1.0 if dot(out, left(u)) > 0 else -1.0
+    sign = lifts if up else -lifts
+    result = []
+    for share in shares or tuple(k / CHORDS for k in range(CHORDS + 1)):
+        turn = frame_about((*a, axis_z), (*u, 0.0), sign * bend.angle * share)
+        back = (-out[0] * strip * share, -out[1] * strip * share)
+        ends = tuple(
+            (p[0] + (q[0] - p[0]) * share + back[0], p[1] + (q[1] - p[1]) * share + back[1])
+            for p, q in ((a, c), (b, d))
+        )
+        result.append((frame_after(parent, turn), (ends[0], ends[1])))
+    return result
+
+
+def _view(blank: Blank) -> Frame:
+    """Rows: right, up, toward the viewer. Of four isometric views from above, the one that looks into the part."""
+    best: tuple[float, Frame] | None = None
+    for k in range(4):
+        azimuth = math.radians(45.0 + 90.0 * k - 90.0)
+        v = (math.cos(azimuth) * math.sqrt(2 / 3), math.sin(azimuth) * math.sqrt(2 / 3), math.sqrt(1 / 3))
+        right = (-math.sin(azimuth), math.cos(azimuth), 0.0)
+        up = (v[1] * right[2] - v[2] * right[1], v[2] * right[0] - v[0] * right[2], v[0] * right[1] - v[1] * right[0])
+        frame: Frame = ((*right, 0.0), (*up, 0.0), (*v, 0.0))
+        score = 0.0
+        base = _centroid(blank, 0)
+        for i in range(1, len(blank.faces)):
+            c = _centroid(blank, i)
+            toward = (c[0] - base[0]) * v[0] + (c[1] - base[1]) * v[1]
+            score -= toward * (1.0 if c[2] >= base[2] else -1.0)
+        if best is None or score > best[0] + 1e-6:
+            best = (score, frame)
+    assert best is not None
+    return best[1]
+
+
+def _centroid(blank: Blank, i: int) -> Point3:
+    face = blank.faces[i]
+    n = len(face.outline)
+    return placed(face.frame, (sum(v[0] for v in face.outline) / n, sum(v[1] for v in face.outline) / n, 0.0))
+
+
+def _project(view: Frame, p: Point3) -> Point3:
+    return placed(view, p)
+
+
+def _contours(blank: Blank, view: Frame) -> list[Edge]:
+    """Where a bend's surface turns away from the viewer: its outline as seen."""
+    edges = []
+    v = (view[2][0], view[2][1], view[2][2])
+    for bend in blank.bends:
+        signs = []
+        steps = 60
+        stations = _stations(blank, bend, tuple(k / steps for k in range(steps + 1)))
+        for frame, _ in stations:
+            normal = (frame[0][2], frame[1][2], frame[2][2])
+            signs.append(normal[0] * v[0] + normal[1] * v[1] + normal[2] * v[2])
+        for k in range(steps):
+            if (signs[k] > 0) != (signs[k + 1] > 0):
+                frame, ends = stations[k]
+                edges += [Edge(tuple(placed(frame, (*p, z)) for p in ends)) for z in (0.0, -blank.thickness)]
+    return edges
+
+
+class _Cover:
+    """Tests samples of edges against all surfaces at once."""
+
+    def __init__(self, surfaces: list[Surface], view: Frame, thickness: float) -> None:
+        """Project the surfaces; leave out those seen edge-on."""
+        import numpy as np
+
+        self.slack = 0.2 * thickness
+        self.nudge = 0.04 * thickness
+        self.faces: list[tuple[Any, Any, Any]] = []
+        for surface in surfaces:
+            loops = [np.array([_project(view, p) for p in loop]) for loop in surface.loops]
+            plane = _plane(loops[0])
+            if plane is None:
+                continue
+            starts = np.concatenate([loop[:, :2] for loop in loops])
+            ends = np.concatenate([np.roll(loop[:, :2], -1, axis=0) for loop in loops])
+            self.faces.append((starts, ends, plane))
+        self.boxes = np.array(
+            [(*np.minimum(s, e).min(axis=0), *np.maximum(s, e).max(axis=0)) for s, e, _ in self.faces]
+        )
+
+    def visible(self, a: Point3, b: Point3, step: float) -> list[tuple[Point, Point]]:
+        """The visible stretches of a straight edge, on the projection."""
+        import numpy as np
+
+        p, q = np.array(a), np.array(b)
+        span = float(np.hypot(*(q[:2] - p[:2])))
+        if span < 1e-9:
+            return []
+        n = max(3, math.ceil(span / step))
+        shares = (np.arange(n) + 0.5) / n
+        samples = p + shares[:, None] * (q - p)
+        side = np.array((-(q[1] - p[1]), q[0] - p[0])) / span * self.nudge
+        hidden = self._covered(samples, side) & self._covered(samples, -side)
+        out: list[tuple[Point, Point]] = []
+        begin: int | None = None
+        for k in range(n + 1):
+            if k < n and not hidden[k]:
+                begin = k if begin is None else begin
+            elif begin is not None:
+                s, e = p + begin / n * (q - p), p + k / n * (q - p)
+                out.append(((float(s[0]), float(s[1])), (float(e[0]), float(e[1]))))
+                begin = None
+        return out
+
+    def _covered(self, samples: Any, side: Any) -> Any:
+        import numpy as np
+
+        xy = samples[:, :2] + side
+        low, high = xy.min(axis=0), xy.max(axis=0)
+        boxes = self.boxes
+        near = (boxes[:, 0] <= high[0]) & (boxes[:, 2] >= low[0]) & (boxes[:, 1] <= high[1]) & (boxes[:, 3] >= low[1])
+        covered = np.zeros(len(samples), dtype=bool)
+        for i in np.nonzero(near)[0]:
+            starts, ends, (nx, ny, d) = self.faces[i]
+            before = nx * xy[:, 0] + ny * xy[:, 1] + d > samples[:, 2] + self.slack
+            test = before & ~covered
+            if test.any():
+                covered[test] = _inside(xy[test], starts, ends)
+        return covered
+
+
+def _plane(loop: Any) -> tuple[float, float, float] | None:
+    """Depth as a function of the projected place, nx·x + ny·y + d; None when seen edge-on."""
+    import numpy as np
+
+    rolled = np.roll(loop, -1, axis=0)
+    normal = np.cross(loop, rolled).sum(axis=0)  # Newell: twice the area, square to the plane
+    if abs(normal[2]) < 1e-3 * float(np.linalg.norm(normal)) or abs(normal[2]) < 1e-12:
+        return None
+    center = loop.mean(axis=0)
+    nx, ny = -normal[0] / normal[2], -normal[1] / normal[2]
+    return float(nx), float(ny), float(center[2] - nx * center[0] - ny * center[1])
+
+
+def _inside(points: Any, starts: Any, ends: Any) -> Any:
+    """Even-odd test of points against closed loops."""
+    import numpy as np
+
+    px, py = points[:, 0:1], points[:, 1:2]
+    y0, y1 = starts[:, 1], ends[:, 1]
+    spans = (y0 > py) != (y1 > py)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        x = starts[:, 0] + (py - y0) * (ends[:, 0] - starts[:, 0]) / (y1 - y0)
+    return (spans & (px < x)).sum(axis=1) % 2 == 1

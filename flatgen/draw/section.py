@@ -1,0 +1,249 @@
+"""Cross-sections of the formed part, square to its bends, with mould-line sizes.
+
+A section follows a straight line over the blank: flats keep their lengths, each bend turns about its inside radius. The
+size of a leg is its flat plus the setback at each bent end; at angles where the mould lines run away the flat between
+tangents is given instead, and said so. Lengths mm, angles deg.
+"""
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from flatgen.core.outline import Outline, segments
+from flatgen.core.points import Point, add, along, cross, dot, left, right, scale, sub, unit
+from flatgen.draw.room import Room, crosses
+from flatgen.model.blank import BendLine, Blank
+from flatgen.model.dimension_strokes import strokes
+from flatgen.model.drawing import Anchor, Contour, Item, Line, LinearDimension, Text
+from flatgen.model.lettering import text_box
+from flatgen.units import format_angle, format_length
+
+HEIGHT = 2.5
+RUNS_AWAY = 150.0  # from this angle on a leg is sized to its tangent line [deg]
+
+
+@dataclass(frozen=True, slots=True)
+class Leg:
+    """A straight of the section: its ends on the upper face, its direction, mould-line and inside size."""
+
+    start: Point
+    end: Point
+    outside: float
+    inside: float
+    kind: str  # mould | tangent
+    upper_end: Point
+    low_start: Point
+    low_end: Point
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """The profile, both faces closed into one outline; legs; bends with the middle of each arc."""
+
+    outline: Outline
+    legs: tuple[Leg, ...]
+    bends: tuple[tuple[BendLine, Point, Point], ...]  # bend, middle of its strip, unit direction to the outside
+
+
+def directions(blank: Blank) -> list[tuple[Point, tuple[BendLine, ...]]]:
+    """Distinct directions of the bends with the bends that run that way."""
+    groups: list[tuple[Point, list[BendLine]]] = []
+    for bend in blank.bends:
+        u = unit(sub(bend.centerline[1], bend.centerline[0]))
+        for way, bends in groups:
+            if abs(cross(way, u)) < 1e-6:
+                bends.append(bend)
+                break
+        else:
+            groups.append((u if (u[0], u[1]) > (-u[0], -u[1]) else (-u[0], -u[1]), [bend]))
+    return [(way, tuple(bends)) for way, bends in groups]
+
+
+def sections(blank: Blank) -> list[Section]:
+    """A section for each direction of bends, along lines that between them cross every bend."""
+    out = []
+    for way, bends in directions(blank):
+        rest = list(bends)
+        while rest:
+            place = _best_place(way, rest)
+            crossed = [b for b in bends if _span(way, b)[0] - 1e-6 < place < _span(way, b)[1] + 1e-6]
+            out.append(_section(blank, way, place, crossed))
+            rest = [b for b in rest if b not in crossed]
+    return out
+
+
+def _span(way: Point, bend: BendLine) -> tuple[float, float]:
+    values = sorted(dot(p, way) for p in bend.centerline)
+    return values[0], values[1]
+
+
+def _best_place(way: Point, bends: list[BendLine]) -> float:
+    """Where a line square to the bends crosses most of them."""
+    ends = sorted(v for bend in bends for v in _span(way, bend))
+    middles = [(a + b) / 2.0 for a, b in zip(ends, ends[1:], strict=False) if b - a > 1e-6]
+    return max(middles, key=lambda m: sum(_span(way, b)[0] < m < _span(way, b)[1] for b in bends))
+
+
+def _section(blank: Blank, way: Point, place: float, bends: list[BendLine]) -> Section:
+    across = left(way)  # the section is walked this way over the blank
+    ordered = sorted(bends, key=lambda bend: dot(bend.centerline[0], across))
+    strips = [sorted(dot(tangent[0], across) for tangent in bend.tangents) for bend in ordered]
+    low, high = _ends(blank, way, across, place, strips[0][0], strips[-1][1])
+    marks = [low, *(v for strip in strips for v in strip), high]
+    flats = [marks[k + 1] - marks[k] for k in range(0, len(marks), 2)]
+    return walk(flats, ordered, blank.thickness)
+
+
+def _ends(blank: Blank, way: Point, across: Point, place: float, first: float, last: float) -> tuple[float, float]:
+    """Where the line leaves the metal below its first bend and above its last."""
+    meets = []
+    for p, q, _ in segments(blank.outline):
+        a, b = dot(p, way) - place, dot(q, way) - place
+        if (a <= 0.0) != (b <= 0.0):
+            meets.append(dot(along(p, sub(q, p), a / (a - b)), across))
+    below, above = [m for m in meets if m < first + 1e-6], [m for m in meets if m > last - 1e-6]
+    return max(below, default=first), min(above, default=last)
+
+
+def walk(flats: list[float], bends: list[BendLine], thickness: float) -> Section:
+    """Section from the flats and the bends between them, in order; the upper face lies to the left of the walk."""
+    here, heading = (0.0, 0.0), 0.0
+    upper: list[tuple[float, float, float]] = []
+    lower: list[tuple[float, float, float]] = []
+    legs: list[Leg] = []
+    marks: list[tuple[BendLine, Point, Point]] = []
+    for k, flat in enumerate(flats):
+        u = (math.cos(heading), math.sin(heading))
+        down = right(u)
+        end = along(here, u, flat)
+        legs.append(_leg(here, end, down, thickness, flat, bends[k - 1 : k] if k else [], bends[k : k + 1]))
+        upper.append((*here, 0.0))
+        lower.append((*along(here, down, thickness), 0.0))
+        here = end
+        if k == len(bends):
+            break
+        bend = bends[k]
+        r, angle = bend.bent.inside_radius, math.radians(bend.angle)
+        up = bend.direction == "up"
+        to_center = left(u) if up else down
+        center = along(here, to_center, r if up else r + thickness)
+        turn = angle if up else -angle
+        bulge = math.tan(turn / 4.0)
+        upper.append((*here, bulge))
+        lower.append((*along(here, down, thickness), bulge))
+        middle_way = _turned(scale(to_center, -1.0), turn / 2.0)
+        marks.append((bend, along(center, middle_way, r + thickness / 2.0), middle_way))
+        here = add(center, _turned(sub(here, center), turn))
+        heading += turn
+    upper.append((*here, 0.0))
+    lower.append((*along(here, right((math.cos(heading), math.sin(heading))), thickness), 0.0))
+    back = [(lower[i][0], lower[i][1], -lower[i - 1][2] if i else 0.0) for i in range(len(lower) - 1, -1, -1)]
+    return Section((*upper, *back), tuple(legs), tuple(marks))
+
+
+def _turned(v: Point, angle: float) -> Point:
+    c, s = math.cos(angle), math.sin(angle)
+    return (v[0] * c - v[1] * s, v[0] * s + v[1] * c)
+
+
+def _leg(
+    start: Point, end: Point, down: Point, thickness: float, flat: float, before: list[BendLine], after: list[BendLine]
+) -> Leg:
+    neighbours = before + after
+    runs_away = any(b.angle >= RUNS_AWAY for b in neighbours)
+    outside = inside = flat
+    u = left(down)
+    first, last = start, end
+    if not runs_away:
+        for bend, is_before in [(b, True) for b in before] + [(b, False) for b in after]:
+            setback = (bend.bent.inside_radius + thickness) * math.tan(math.radians(bend.angle) / 2.0)
+            outside += setback
+            inside += setback - thickness * math.tan(math.radians(bend.angle) / 2.0)
+            if is_before:
+                first = along(first, u, -setback)
+            else:
+                last = along(last, u, setback)
+    low = scale(down, thickness)
+    return Leg(first, last, outside, inside, "tangent" if runs_away else "mould", end, add(first, low), add(last, low))
+
+
+def section_view(section: Section, view_scale: float, units: str) -> list[Item]:
+    """Outline, size of each leg, angle and radius of each bend; paper mm, somewhere about the origin."""
+
+    def at(p: Point) -> Point:
+        return scale(p, view_scale)
+
+    outline = tuple((*at((x, y)), b) for x, y, b in section.outline)
+    items: list[Item] = [Contour("section", outline)]
+    room = Room(items)
+    middle = _middle(section, view_scale)
+    for leg in section.legs:
+        items.append(_leg_dimension(leg, at, view_scale, units, room, middle))
+    for bend, place, way in section.bends:
+        text = f"{bend.id} {format_angle(bend.angle)} R {format_length(bend.bent.inside_radius, units)}"
+        found = _bend_label(text, at(place), way, room)
+        if found:
+            items.append(found)
+    return items
+
+
+def _middle(section: Section, view_scale: float) -> Point:
+    xs, ys = [v[0] for v in section.outline], [v[1] for v in section.outline]
+    return ((min(xs) + max(xs)) / 2.0 * view_scale, (min(ys) + max(ys)) / 2.0 * view_scale)
+
+
+def _leg_dimension(
+    leg: Leg, at: Callable[[Point], Point], view_scale: float, units: str, room: Room, middle: Point
+) -> LinearDimension:
+    start, end = at(leg.start), at(leg.end)
+    u = unit(sub(end, start))
+    angle = math.degrees(math.atan2(u[1], u[0]))
+    text = format_length(leg.outside, units)
+    if leg.kind == "tangent":
+        text += " to tangent"
+    elif leg.inside < leg.outside - 1e-6:
+        text += f" ({format_length(leg.inside, units)} inside)"
+    away_from_middle = left(u) if dot(sub(start, middle), left(u)) > 0 else right(u)
+    best: LinearDimension | None = None
+    for off in (7.0, 12.0, 17.0, 22.0, 28.0, 34.0, 40.0, 48.0, 56.0):
+        for side in (away_from_middle, scale(away_from_middle, -1.0)):
+            upper = dot(side, left(u)) > 0
+            a, b = (start, end) if upper else (at(leg.low_start), at(leg.low_end))
+            dimension = LinearDimension("dimension", a, b, along(a, side, off), angle, text, HEIGHT, view_scale)
+            best = best or dimension
+            parts = strokes(dimension)
+            boxes = [text_box(p) for p in parts if isinstance(p, Text)]
+            if all(room.free(box, 0.6) for box in boxes) and _clear(parts, room):
+                room.take(dimension)
+                return dimension
+    assert best is not None
+    room.take(best)
+    return best
+
+
+def _clear(parts: tuple[Item, ...], room: Room) -> bool:
+    """Whether the lines of a dimension run through no text that stands already."""
+    lines = [p for p in parts if isinstance(p, Line)]
+    return not any(crosses(line.start, line.end, box) for line in lines for box in room.boxes)
+
+
+def _bend_label(text: str, place: Point, way: Point, room: Room) -> Text | None:
+    choices = []
+    for off in (2.0, 4.0, 7.0, 10.0, 14.0):
+        for turn in (0.0, 40.0, -40.0, 180.0, 140.0, -140.0, 90.0, -90.0):
+            v = _turned(way, math.radians(turn))
+            spot = along(place, v, off + 1.5)
+            anchor: Anchor = "left" if v[0] > 0.3 else "right" if v[0] < -0.3 else "middle"
+            y = spot[1] - HEIGHT / 2.0 + v[1] * HEIGHT / 2.0
+            choices.append(Text("note", (spot[0], y), text, HEIGHT, anchor))
+    return room.settle(choices, 0.4)
+
+
+def best_scale(section: Section, width: float, height: float) -> float:
+    """Largest ISO 5455 scale at which the bare section stays within a size [mm]."""
+    xs, ys = [v[0] for v in section.outline], [v[1] for v in section.outline]
+    w, h = max(xs) - min(xs), max(ys) - min(ys)
+    for s in (5.0, 2.0, 1.0, 0.5, 0.2, 0.1, 0.05, 0.02):
+        if w * s <= width and h * s <= height:
+            return s
+    return 0.01
