@@ -3,7 +3,7 @@
 import functools
 import json
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any, ParamSpec, TypeVar
 
 import click
@@ -40,7 +40,7 @@ def as_json(value: Any) -> None:
     click.echo(json.dumps(value, indent=1, ensure_ascii=False))
 
 
-def table(rows: list[tuple[str, ...]], heads: tuple[str, ...], right: tuple[int, ...] = ()) -> str:
+def table(rows: Sequence[tuple[str, ...]], heads: tuple[str, ...], right: tuple[int, ...] = ()) -> str:
     """Rows in aligned columns under their heads; the columns named in ``right`` are set to the right."""
     widths = [max(len(row[k]) for row in [heads, *rows]) for k in range(len(heads))]
 

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Literal
 
 from flatgen.model.part import Part
 from flatgen.model.shop import Shop
@@ -22,7 +23,7 @@ class Job:
     """All of job.toml, its tables and its shop."""
 
     title: str
-    units: str  # in | mm, for display
+    units: Literal["in", "mm"]  # for display
     shop: Shop
     parts: tuple[Part, ...]
     waivers: tuple[Waiver, ...]

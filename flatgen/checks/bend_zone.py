@@ -1,0 +1,79 @@
+"""Holes and openings near a bend."""
+
+from collections.abc import Iterator
+
+from flatgen.checks.edges import where
+from flatgen.checks.rules import Seen, rule
+from flatgen.checks.words import size
+from flatgen.core.arcs import nearest_point
+from flatgen.core.clip import shared_area
+from flatgen.core.outline import contains
+from flatgen.core.points import Point, distance
+from flatgen.model.blank import BendLine, Blank, BlankHole
+from flatgen.model.finding import Severity
+from flatgen.model.part import Part
+from flatgen.model.shop import Shop
+from flatgen.model.source import PRACTICE
+
+LEAST_CLEAR = 0.06 * 25.4  # of a hole's edge to the tangent line, common practice
+HEAD_CLEAR = 0.03 * 25.4  # of a rivet head to the tangent line, common practice
+
+
+def tangent_distance(bend: BendLine, p: Point) -> float:
+    """Distance from a point to the nearer tangent line of a bend, negative inside the bend [mm]."""
+    near = min(distance(p, nearest_point(*tangent, 0.0, p)) for tangent in bend.tangents)
+    return -near if contains(bend.outline, p) else near
+
+
+def _near(blank: Blank, hole: BlankHole, bend: BendLine) -> bool:
+    return hole.hole.face in (bend.parent, bend.child)
+
+
+@rule("hole-to-bend", severity=Severity.WARN, source=PRACTICE)
+def hole_to_bend(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
+    """A hole's edge stays 2T (and 0.06 in) clear of the bend tangent line; nearer it draws oval, on it it cracks."""
+    need = max(2.0 * part.thickness, LEAST_CLEAR)
+    for hole in blank.holes:
+        for bend in blank.bends:
+            if not _near(blank, hole, bend):
+                continue
+            have = tangent_distance(bend, hole.center) - hole.diameter / 2.0
+            place = f"{where(hole)}, bend {bend.id}"
+            if have < -1e-9:
+                text = f"the hole reaches {size(-have)} into the bend"
+                yield Seen(place, have, 0.0, text, Severity.FORBID)
+            elif have < need - 1e-6:
+                text = (
+                    f"its edge is {size(have)} from the tangent line; nearer than {size(need)} it draws oval: drill it"
+                    " after bending"
+                )
+                yield Seen(place, have, need, text)
+
+
+@rule("head-to-bend", severity=Severity.WARN, source=PRACTICE)
+def head_to_bend(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
+    """A rivet's head (diameter 2d) sits flat: its edge stays 0.03 in clear of the bend tangent line."""
+    for hole in blank.holes:
+        if hole.hole.kind != "rivet" or not hole.hole.fastener:
+            continue
+        need = hole.hole.fastener + HEAD_CLEAR
+        for bend in blank.bends:
+            have = tangent_distance(bend, hole.center)
+            if _near(blank, hole, bend) and have < need - 1e-6:
+                text = (
+                    f"rivet centre {size(have)} from the tangent line; the head of a {size(hole.hole.fastener)} rivet"
+                    f" rides the curve below {size(need)}"
+                )
+                yield Seen(f"{where(hole)}, bend {bend.id}", have, need, text)
+
+
+@rule("opening-across-bend", severity=Severity.WARN, source=PRACTICE)
+def opening_across_bend(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
+    """An opening that reaches into a bend weakens it and leaves it uneven."""
+    for k, cutout in enumerate(blank.cutouts[: len(blank.cutouts) - len(blank.holes)]):
+        for bend in blank.bends:
+            area = shared_area(bend.outline, cutout)
+            if area > 1e-6:
+                yield Seen(
+                    f"opening {k + 1}, bend {bend.id}", area, 0.0, "the opening reaches into the bend", unit="mm²"
+                )

@@ -1,0 +1,77 @@
+"""Holes and the edges of the blank."""
+
+from collections.abc import Iterator
+
+from flatgen.checks.rules import Seen, rule
+from flatgen.checks.words import size
+from flatgen.core.outline import contains, distance_to
+from flatgen.model.blank import Blank, BlankHole
+from flatgen.model.finding import Severity
+from flatgen.model.part import Part
+from flatgen.model.shop import Shop
+from flatgen.tables.load import source
+
+DRIFT = 25.4 / 32.0  # drill drift to allow for at the drawing board, common practice
+EDGE_DISTANCE = source("ac-43.13-1b", "rivet edge distance of 2 diameters, as quoted in reviews", "read")
+
+
+def edge_distance(blank: Blank, hole: BlankHole) -> float:
+    """Distance from a hole's centre to the nearest free edge or other opening [mm]."""
+    others = [c for k, c in enumerate(blank.cutouts) if k != hole.cutout and k < len(blank.cutouts) - len(blank.holes)]
+    return min(distance_to(outline, hole.center) for outline in (blank.outline, *others))
+
+
+def where(hole: BlankHole) -> str:
+    """Place of a hole in words: face and the hole's own coordinates there."""
+    x, y = hole.hole.center
+    return f"{hole.hole.face} hole at {x / 25.4:.3f}, {y / 25.4:.3f} in"
+
+
+@rule("hole-to-edge", severity=Severity.FORBID, source=EDGE_DISTANCE)
+def hole_to_edge(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
+    """A rivet or bolt keeps two diameters to the edge, and a little for the drill; any hole keeps one thickness."""
+    for hole in blank.holes:
+        have = edge_distance(blank, hole)
+        fastener = hole.hole.fastener
+        if fastener is None:
+            need = hole.diameter / 2.0 + part.thickness
+            if have < need - 1e-6:
+                text = f"its centre is {size(have)} from the edge; under {size(need)} the web is thinner than the sheet"
+                yield Seen(where(hole), have, need, text)
+            continue
+        if have < 2.0 * fastener - 1e-6:
+            text = f"edge distance {size(have)} is {have / fastener:.2f} diameters of a {size(fastener)} fastener"
+            yield Seen(where(hole), have, 2.0 * fastener, f"{text}; it must be 2")
+        elif have < 2.0 * fastener + DRIFT - 1e-6:
+            text = f"edge distance {size(have)} leaves less than 1/32 in over 2 diameters for the drill to drift"
+            yield Seen(where(hole), have, 2.0 * fastener + DRIFT, text, Severity.WARN)
+
+
+@rule("hole-to-hole", severity=Severity.WARN, source=source("navy-airman", "rivet spacing, 3 diameters", "read"))
+def hole_to_hole(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
+    """Rivets and bolts stand three diameters apart; holes do not run into one another."""
+    holes = sorted(blank.holes, key=lambda h: h.center)
+    for i, one in enumerate(holes):
+        for two in holes[i + 1 :]:
+            reach = 3.0 * max(one.hole.fastener or one.diameter, two.hole.fastener or two.diameter)
+            if two.center[0] - one.center[0] > reach:
+                break
+            apart = ((one.center[0] - two.center[0]) ** 2 + (one.center[1] - two.center[1]) ** 2) ** 0.5
+            touching = (one.diameter + two.diameter) / 2.0
+            if apart <= touching:
+                text = f"runs into the {two.label} hole {apart:.2f} mm away"
+                yield Seen(where(one), apart, touching, text, Severity.FORBID)
+            elif one.hole.fastener and two.hole.fastener and apart < reach - 1e-6:
+                text = f"pitch {size(apart)} is less than 3 diameters"
+                yield Seen(where(one), apart, reach, text)
+
+
+@rule("hole-on-blank", severity=Severity.FORBID, source=EDGE_DISTANCE)
+def hole_on_blank(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
+    """Every hole and opening lies wholly on the metal."""
+    for hole in blank.holes:
+        have = distance_to(blank.outline, hole.center)
+        if not contains(blank.outline, hole.center) or have < hole.diameter / 2.0 - 1e-9:
+            inside = contains(blank.outline, hole.center)
+            text = "it breaks the edge" if inside else "its centre is off the blank"
+            yield Seen(where(hole), have if inside else -have, hole.diameter / 2.0, text)

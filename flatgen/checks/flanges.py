@@ -1,0 +1,91 @@
+"""Flanges and what the brake can hold, bends that end inside an edge, parts of a blank that overlap."""
+
+from collections.abc import Iterator
+
+from flatgen.checks.rules import Seen, rule
+from flatgen.checks.words import size
+from flatgen.core.outline import contains
+from flatgen.core.points import along, dot, right, sub, unit
+from flatgen.develop.unfold import overlaps
+from flatgen.model.blank import BendLine, Blank, FlatFace
+from flatgen.model.finding import Severity
+from flatgen.model.part import Part
+from flatgen.model.shop import Shop
+from flatgen.model.source import DERIVED, PRACTICE
+from flatgen.tables.load import source
+
+LEAST_LAND = 0.19 * 25.4
+
+
+def flat_beyond(bend: BendLine, face: FlatFace, child: bool) -> float:
+    """Largest depth of a flat measured square to a bend's tangent line [mm]."""
+    start, end = bend.tangents[1 if child else 0]
+    out = right(unit(sub(end, start)))
+    way = 1.0 if child else -1.0
+    return max(way * dot(sub((x, y), start), out) for x, y, _ in face.outline)
+
+
+@rule("flange-too-short", severity=Severity.FORBID, source=PRACTICE)
+def flange_too_short(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
+    """A flange leaves enough flat beyond the bend for the leaf: the brake's own limit, else 0.19 in and 3T."""
+    brake = shop.brake()
+    children = {bend.child for bend in blank.bends}
+    parents = {bend.parent for bend in blank.bends}
+    for bend in blank.bends:
+        for face_id, child in ((bend.parent, False), (bend.child, True)):
+            # a flat between two bends is gauged by the reach of the tools, which the brake's plan looks at
+            if (child and face_id in parents) or (not child and (face_id in children or _bends_on(blank, face_id) > 1)):
+                continue
+            flat = flat_beyond(bend, blank.face(face_id), child)
+            outside = flat + bend.bent.setback_outside
+            if brake.smallest_flange is not None:
+                if outside < brake.smallest_flange - 1e-6:
+                    text = (
+                        f'the flange is {size(outside)} outside; brake "{brake.name}" holds no less than'
+                        f" {size(brake.smallest_flange)}: bend it long and trim"
+                    )
+                    yield Seen(face_id, outside, brake.smallest_flange, text)
+                continue
+            need = max(LEAST_LAND, 3.0 * part.thickness)
+            land = outside - bend.bent.deduction if bend.angle < 165 else flat
+            if land < need - 1e-6 or flat < 2.0 * part.thickness - 1e-6:
+                text = (
+                    f"{size(land)} of the flange lie on the leaf, {size(flat)} of it flat; it needs {size(need)}:"
+                    " bend it long and trim"
+                )
+                yield Seen(face_id, land, need, text)
+
+
+def _bends_on(blank: Blank, face: str) -> int:
+    return sum((bend.parent == face) + (bend.child == face) for bend in blank.bends)
+
+
+@rule("bend-without-relief", severity=Severity.WARN, source=source("faa-h-8083-31", "ch. 4, folding a box", "read"))
+def bend_without_relief(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
+    """A bend that ends against metal has a relief there, or the metal tears and bulges."""
+    relieved: dict[str, set[str]] = {}
+    for relief in part.reliefs:
+        ends = {"low", "high"} if relief.ends == "both" else {relief.ends}
+        relieved.setdefault(relief.bend, set()).update(ends)
+    for bend in blank.bends:
+        for line, face_id in zip(bend.tangents, (bend.parent, bend.child), strict=True):
+            face = blank.face(face_id)
+            for end, other in (line, line[::-1]):
+                away = unit(sub(end, other))
+                # metal beside the tangent line's end, just inside the face, and none taken out there
+                probe = along(end, away, 0.05)
+                inward = right(unit(sub(line[1], line[0])))
+                sign = -1.0 if face_id == bend.parent else 1.0
+                spot = along(probe, inward, sign * 0.05)
+                if contains(blank.outline, spot) and contains(face.outline, spot):
+                    text = f"the bend ends inside an edge of {face_id} with no relief cut beside it"
+                    yield Seen(f"bend {bend.id}", 0.0, part.thickness, text)
+                    break
+
+
+@rule("overlap-when-flat", severity=Severity.FORBID, source=DERIVED)
+def overlap_when_flat(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
+    """No two parts of the blank lie on the same metal."""
+    for one, two, area in overlaps(blank):
+        text = f"{one} and {two} overlap by {area:.2f} mm² when laid flat; the part cannot be cut in one piece"
+        yield Seen(f"{one}, {two}", area, 0.0, text, unit="mm²")

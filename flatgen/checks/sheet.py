@@ -1,0 +1,69 @@
+"""Blank, stock and grain."""
+
+import math
+from collections.abc import Iterator
+
+from flatgen.checks.rules import Seen, rule
+from flatgen.checks.words import size
+from flatgen.core.points import sub
+from flatgen.model.blank import Blank
+from flatgen.model.finding import Severity
+from flatgen.model.part import Part
+from flatgen.model.shop import Shop
+from flatgen.model.source import DERIVED
+from flatgen.tables.load import source
+
+ALONG = 30.0  # nearer than this to the grain a bend counts as along it [deg], common practice
+
+
+@rule("blank-larger-than-stock", severity=Severity.FORBID, source=DERIVED)
+def blank_larger_than_stock(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
+    """Some sheet of the part's alloy and thickness takes the blank within its margins and with its grain."""
+    sheets = [s for s in shop.sheets if s.material == part.material.key and abs(s.thickness - part.thickness) < 1e-6]
+    if not sheets:
+        text = f"the shop has no sheet of {part.material.name}, {size(part.thickness)}"
+        yield Seen("blank", None, None, text)
+        return
+    best = math.inf
+    for sheet in sheets:
+        room = sorted((sheet.width - 2 * sheet.margin, sheet.height - 2 * sheet.margin))
+        need = sorted((blank.width, blank.height))
+        if blank.grain is not None and (blank.grain - sheet.grain) % 90.0 < 1e-6:
+            turned = (blank.grain - sheet.grain) % 180.0 > 1e-6
+            need = [blank.height, blank.width] if turned else [blank.width, blank.height]
+            room = [sheet.width - 2 * sheet.margin, sheet.height - 2 * sheet.margin]
+        over = max(n - r for n, r in zip(need, room, strict=True))
+        best = min(best, over)
+    if best > 1e-6:
+        text = (
+            f"the blank is {size(blank.width)} by {size(blank.height)}; with its grain it is {size(best)} too large for"
+            " every sheet on the list"
+        )
+        yield Seen("blank", best, 0.0, text)
+
+
+@rule(
+    "grain-along-bend",
+    severity=Severity.WARN,
+    source=source("faa-h-8083-31", "ch. 4, bend lines across the grain"),
+)
+def grain_along_bend(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
+    """Bend lines run across the grain; a bend along it wants a larger radius or a coupon."""
+    if blank.grain is None:
+        return
+    for bend in blank.bends:
+        dx, dy = sub(bend.tangents[0][1], bend.tangents[0][0])
+        off = abs((math.degrees(math.atan2(dy, dx)) - blank.grain + 90.0) % 180.0 - 90.0)
+        if off < ALONG - 1e-9:
+            text = (
+                f"the bend runs {off:.0f}° off the grain: bent along it the sheet cracks sooner; take 1.5 times the"
+                " least radius or prove it with a coupon"
+            )
+            yield Seen(f"bend {bend.id}", off, ALONG, text, unit="deg")
+
+
+@rule("grain-not-stated", severity=Severity.NOTE, source=DERIVED)
+def grain_not_stated(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
+    """A bent part of hard metal says how its grain runs."""
+    if blank.grain is None and blank.bends and part.material.hardness == "hard":
+        yield Seen("blank", None, None, "no grain direction is given; on this temper bends should run across the grain")

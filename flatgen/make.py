@@ -1,0 +1,154 @@
+"""The main job as calls in order; the only place that knows the order."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from pathlib import Path
+
+from flatgen.checks.rules import RULES, run_checks
+from flatgen.core.overrun import pieces_to_cut
+from flatgen.develop.develop import develop
+from flatgen.errors import CannotMake, InputError, InputErrors, nearest
+from flatgen.model.finding import Finding, Severity
+from flatgen.model.job import Job
+from flatgen.model.part import Part
+from flatgen.model.plan import Piece
+from flatgen.model.results import Developed, NestReport, Results
+from flatgen.model.source import DERIVED
+from flatgen.read.job import read_job
+
+QUARTERS = (0.0, 90.0, 180.0, 270.0)
+
+
+def load(path: Path) -> Job:
+    """The job of a file, its waivers checked against the rules that there are."""
+    job = read_job(path)
+    wrong = []
+    for waiver in job.waivers:
+        if waiver.rule not in RULES:
+            message = f'there is no rule "{waiver.rule}". {nearest(waiver.rule, RULES.names())}'
+            wrong.append(InputError(message, file=path, where=f'waive, part "{waiver.part}"'))
+    if wrong:
+        raise wrong[0] if len(wrong) == 1 else InputErrors(wrong)
+    return job
+
+
+def chosen(job: Job, names: Sequence[str]) -> Job:
+    """The job with only the parts named; a name of a pair stands for both hands."""
+    if not names:
+        return job
+    parts: list[Part] = []
+    for name in names:
+        found = [part for part in job.parts if part.id == name or part.id in (f"{name}-L", f"{name}-R")]
+        if not found:
+            known = [part.id for part in job.parts]
+            raise InputError(f'there is no part "{name}". {nearest(name, known)}', file=job.file)
+        parts += [part for part in found if part not in parts]
+    return replace(job, parts=tuple(parts))
+
+
+def develop_all(job: Job) -> tuple[Developed, ...]:
+    """Every part developed and checked; parts that have no flat pattern are told of in one list."""
+    methods, tools = dict(job.allowance), dict(job.cutting)
+    made, wrong = [], []
+    for part in job.parts:
+        method = methods.get(part.id, job.shop.allowance)
+        try:
+            blank = develop(part, job.shop, method)
+        except CannotMake as error:
+            text = str(error).removeprefix(f'part "{part.id}": ')
+            wrong.append(InputError(text, file=job.file, where=f'part "{part.id}"'))
+            continue
+        findings = run_checks(part, blank, job.shop, job.waivers)
+        pieces = pieces_to_cut(part.quantity, job.shop.spoilage)
+        made.append(Developed(part, blank, method, pieces, tools.get(part.id, job.shop.tools[0].name), findings))
+    if wrong:
+        raise wrong[0] if len(wrong) == 1 else InputErrors(wrong)
+    return tuple(made)
+
+
+def rotations(grain: float | None) -> tuple[float, ...]:
+    """Turns that bring a blank's grain along the width of a sheet, whose grain runs there [deg]."""
+    if grain is None:
+        return QUARTERS
+    return tuple(sorted(((-grain) % 360.0, (180.0 - grain) % 360.0)))
+
+
+def nest_all(job: Job, parts: Iterable[Developed], effort: float | None = None) -> tuple[NestReport, ...]:
+    """Nests of every alloy, thickness and tool, in the order in which the job first names them."""
+    from flatgen.nest import nest_pieces
+
+    groups: dict[tuple[str, float, str], list[Piece]] = {}
+    for made in parts:
+        if made.stopped:
+            continue
+        key = (made.part.material.key, made.part.thickness, made.tool)
+        blank = made.blank
+        piece = Piece(made.part.id, blank.outline, blank.cutouts, made.pieces, rotations(blank.grain))
+        groups.setdefault(key, []).append(piece)
+    reports = []
+    for (material, thickness, tool), pieces in groups.items():
+        result = nest_pieces(
+            pieces,
+            job.shop.sheets,
+            next(t for t in job.shop.tools if t.name == tool),
+            material=material,
+            thickness=thickness,
+            effort=effort,
+            offcut=(job.shop.offcut_width, job.shop.offcut_height),
+        )
+        priced = all(nest.sheet.cost is not None for nest in result.nests)
+        waste = result.waste
+        total = waste.sheets or 1.0
+        shares = ("blanks", "margin", "kerf", "gap", "offcuts", "scrap")
+        reports.append(
+            NestReport(
+                material=material,
+                thickness=thickness,
+                tool=tool,
+                nests=result.nests,
+                unplaced=result.unplaced,
+                to_buy=result.to_buy,
+                cost=result.cost if priced else None,
+                figure=result.figure,
+                settings=result.settings,
+                waste=tuple((name, getattr(waste, name) / total) for name in shares),
+                bound=result.bound if priced else None,
+            )
+        )
+    return tuple(reports)
+
+
+def nest_findings(reports: Iterable[NestReport]) -> tuple[Finding, ...]:
+    """A finding for every piece that no sheet takes."""
+    return tuple(
+        Finding(
+            rule="no-stock",
+            severity=Severity.FORBID,
+            part=left.part,
+            where=f"{report.material}, {report.thickness:g} mm",
+            value=float(left.quantity),
+            limit=0.0,
+            message=f"{left.quantity} of it are not nested: {left.reason}",
+            source=str(DERIVED),
+            unit="pieces",
+        )
+        for report in reports
+        for left in report.unplaced
+    )
+
+
+def compute(job: Job, effort: float | None = None) -> Results:
+    """All of a job but the files: developed, checked, nested."""
+    parts = develop_all(job)
+    nests = nest_all(job, parts, effort)
+    findings = tuple(finding for made in parts for finding in made.findings) + nest_findings(nests)
+    return Results(job, parts, findings, nests)
+
+
+def make(path: Path, out: Path, effort: float | None = None) -> Results:
+    """The main job: everything computed, then the whole folder written beside the old one and put in its place."""
+    from flatgen.write.packet import write_packet
+
+    results = compute(load(path), effort)
+    write_packet(results, out)
+    return results

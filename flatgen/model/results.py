@@ -1,0 +1,64 @@
+"""All that a job came to: what results.json holds and what every sheet and page is drawn from."""
+
+from dataclasses import dataclass
+
+from flatgen.model.blank import Blank
+from flatgen.model.finding import Finding
+from flatgen.model.job import Job
+from flatgen.model.part import Part
+from flatgen.model.plan import Nest, Setup, Unplaced
+
+
+@dataclass(frozen=True, slots=True)
+class Developed:
+    """A part with its blank, the method asked for, the pieces to cut and the tool that cuts them."""
+
+    part: Part
+    blank: Blank
+    method: str
+    pieces: int
+    tool: str
+    findings: tuple[Finding, ...]
+
+    @property
+    def stopped(self) -> bool:
+        """Whether a finding forbids cutting this part."""
+        return any(finding.stops for finding in self.findings)
+
+
+@dataclass(frozen=True, slots=True)
+class NestReport:
+    """Nests of one alloy, thickness and tool, with what they cost and how good they can be."""
+
+    material: str
+    thickness: float
+    tool: str
+    nests: tuple[Nest, ...]
+    unplaced: tuple[Unplaced, ...]
+    to_buy: tuple[tuple[str, int], ...]
+    cost: float | None  # None where a sheet has no price
+    figure: float
+    settings: int
+    waste: tuple[tuple[str, float], ...]  # share of the sheets' area by what became of it
+    bound: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Results:
+    """A whole job. ``setups`` in the order in which the brake is set."""
+
+    job: Job
+    parts: tuple[Developed, ...]
+    findings: tuple[Finding, ...]
+    nests: tuple[NestReport, ...]
+    setups: tuple[Setup, ...] = ()
+    figures: tuple[tuple[str, float], ...] = ()  # of the brake's plan: nose changes, stop settings, and in plain order
+
+    def developed(self, part_id: str) -> Developed:
+        """The developed part with this id."""
+        return next(made for made in self.parts if made.part.id == part_id)
+
+    @property
+    def stopped(self) -> bool:
+        """Whether any finding forbids going on."""
+        return any(finding.stops for finding in self.findings)

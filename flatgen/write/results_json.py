@@ -1,0 +1,221 @@
+"""results.json: all that was computed, for other programs. Lengths mm, angles deg, areas mm², masses g.
+
+The shape is fixed by its ``schema``; keys are only ever added. A number that is infinite is null.
+"""
+
+import json
+import math
+from collections import Counter
+from pathlib import Path
+from typing import Any
+
+from flatgen.core.outline import Outline
+from flatgen.model.blank import BendLine, Blank, FlatFace
+from flatgen.model.finding import Finding
+from flatgen.model.plan import Nest, Setup
+from flatgen.model.results import Developed, NestReport, Results
+
+SCHEMA = "flatgen-results/1"
+
+
+def as_dict(results: Results) -> dict[str, Any]:
+    """The whole contract as plain lists and dictionaries."""
+    job = results.job
+    return {
+        "schema": SCHEMA,
+        "job": job.title,
+        "units": job.units,
+        "input_digest": job.digest,
+        "parts": [_part(made) for made in results.parts],
+        "findings": [finding_dict(finding) for finding in results.findings],
+        "nests": [_nest(report, nest) for report in results.nests for nest in report.nests],
+        "setups": [_setup(setup) for setup in results.setups],
+        "totals": totals(results),
+    }
+
+
+def as_text(results: Results) -> str:
+    """The contract as JSON text; numbers keep all their digits."""
+    return json.dumps(as_dict(results), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def write(results: Results, path: Path) -> None:
+    """Write results.json."""
+    path.write_text(as_text(results), encoding="utf-8")
+
+
+def _outline(outline: Outline) -> list[list[float]]:
+    return [list(vertex) for vertex in outline]
+
+
+def _number(value: float) -> float | None:
+    return value if math.isfinite(value) else None
+
+
+def _part(made: Developed) -> dict[str, Any]:
+    part, blank = made.part, made.blank
+    methods = sorted({bend.bent.method for bend in blank.bends})
+    return {
+        "id": part.id,
+        "kind": part.kind,
+        "profile": part.profile,
+        "title": part.title,
+        "hand": part.hand if part.hand in ("left", "right") else None,
+        "quantity": part.quantity,
+        "pieces": made.pieces,
+        "material": part.material.key,
+        "thickness": part.thickness,
+        "method": ", ".join(methods) or made.method,
+        "drawing": part.drawing,
+        "revision": part.revision,
+        "stopped": made.stopped,
+        "blank": _blank(blank),
+        "bends": [_bend(bend) for bend in blank.bends],
+        "faces": [_face(face) for face in blank.faces],
+        "dimensions": [
+            {"where": d.where, "kind": d.kind, "outside": d.outside, "inside": d.inside} for d in blank.dimensions
+        ],
+        "formed": {"size": list(blank.formed_size), "center_of_gravity": list(blank.center_of_gravity)},
+        "mass": blank.mass,
+    }
+
+
+def _blank(blank: Blank) -> dict[str, Any]:
+    return {
+        "outline": _outline(blank.outline),
+        "cutouts": [_outline(cutout) for cutout in blank.cutouts],
+        "holes": [
+            {
+                "x": hole.center[0],
+                "y": hole.center[1],
+                "diameter": hole.diameter,
+                "label": hole.label,
+                "face": hole.hole.face,
+                "cutout": hole.cutout,
+            }
+            for hole in blank.holes
+        ],
+        "width": blank.width,
+        "height": blank.height,
+        "area": blank.area,
+        "grain_deg": blank.grain,
+    }
+
+
+def _bend(bend: BendLine) -> dict[str, Any]:
+    bent = bend.bent
+    return {
+        "id": bend.id,
+        "faces": [bend.parent, bend.child],
+        "angle": bend.angle,
+        "between_legs": 180.0 - bend.angle,
+        "direction": bend.direction,
+        "inside_radius": bent.inside_radius,
+        "drawing_radius": bent.drawing_radius,
+        "nose": bent.nose,
+        "allowance": bent.allowance,
+        "deduction": _number(bent.deduction),
+        "outside_setback": _number(bent.setback_outside),
+        "neutral_axis_ratio": bent.neutral_axis_ratio,
+        "method": bent.method,
+        "source": str(bent.source),
+        "centerline": [list(p) for p in bend.centerline],
+        "tangents": [[list(p) for p in line] for line in bend.tangents],
+        "sight_lines": [[list(p) for p in line] for line in bend.sight_lines],
+        "outline": _outline(bend.outline),
+        "overbend_to": bend.overbend_to,
+    }
+
+
+def _face(face: FlatFace) -> dict[str, Any]:
+    return {"id": face.id, "outline": _outline(face.outline), "frame": [list(row) for row in face.frame]}
+
+
+def finding_dict(finding: Finding) -> dict[str, Any]:
+    """One finding as the contract has it; ``waived`` holds the reason, or null."""
+    return {
+        "rule": finding.rule,
+        "severity": str(finding.severity),
+        "part": finding.part,
+        "where": finding.where,
+        "value": finding.value,
+        "limit": finding.limit,
+        "unit": finding.unit,
+        "message": finding.message,
+        "source": finding.source,
+        "waived": finding.waived or None,
+    }
+
+
+def _nest(report: NestReport, nest: Nest) -> dict[str, Any]:
+    sheet = nest.sheet
+    return {
+        "material": nest.material,
+        "thickness": nest.thickness,
+        "method": nest.method,
+        "tool": nest.tool,
+        "sheet": {
+            "id": sheet.id,
+            "width": sheet.width,
+            "height": sheet.height,
+            "margin": sheet.margin,
+            "grain_deg": sheet.grain,
+            "remnant": sheet.remnant,
+            "batch": sheet.batch,
+        },
+        "placements": [
+            {
+                "part": p.part,
+                "copy": p.copy,
+                "x": p.x,
+                "y": p.y,
+                "rotation": p.rotation,
+                "mirrored": p.mirrored,
+            }
+            for p in nest.placements
+        ],
+        "cuts": [
+            {
+                "order": c.order,
+                "from": list(c.start),
+                "to": list(c.end),
+                "gauge": c.gauge,
+                "stage": c.stage,
+                "note": c.note,
+            }
+            for c in nest.cuts
+        ],
+        "utilisation": nest.utilisation,
+        "offcuts": [{"id": o.id, "x": o.x, "y": o.y, "width": o.width, "height": o.height} for o in nest.offcuts],
+    }
+
+
+def _setup(setup: Setup) -> dict[str, Any]:
+    return {
+        "brake": setup.brake,
+        "nose": setup.nose,
+        "nose_radius": setup.nose_radius,
+        "stop": setup.stop,
+        "stop_side": setup.stop_side,
+        "nose_setback": setup.nose_setback,
+        "overbend_to": setup.overbend_to,
+        "operations": [
+            {"part": o.part, "bend": o.bend, "step": o.step, "flip": o.flip, "turn": o.turn, "pieces": o.pieces}
+            for o in setup.operations
+        ],
+    }
+
+
+def totals(results: Results) -> dict[str, Any]:
+    """Pieces, sheets by stock size, mass and cost of a job."""
+    sheets = Counter(nest.sheet.id for report in results.nests for nest in report.nests)
+    costs = [report.cost for report in results.nests]
+    return {
+        "pieces_wanted": sum(made.part.quantity for made in results.parts),
+        "pieces": sum(made.pieces for made in results.parts),
+        "sheets": dict(sorted(sheets.items())),
+        "to_buy": {sheet: count for report in results.nests for sheet, count in report.to_buy},
+        "mass": sum(made.blank.mass * made.part.quantity for made in results.parts),
+        "cost": None if None in costs else sum(cost for cost in costs if cost is not None),
+        "brake": dict(results.figures),
+    }
