@@ -16,7 +16,8 @@ from flatgen.draw.flat_view import flat_view, numbered
 from flatgen.draw.formed import formed_view
 from flatgen.draw.frame import BLOCK_WIDTH, Title, block_height, frame_items, title_items
 from flatgen.draw.layers import used
-from flatgen.draw.pack import Block, pack
+from flatgen.draw.openings import opening_rows
+from flatgen.draw.pack import Block, block, pack, pack_any
 from flatgen.draw.paper import PAPERS, READING, Paper, frame_box, scale_text, scales_for
 from flatgen.draw.section import best_scale, section_view, sections
 from flatgen.draw.table import paragraph, table, wrapped
@@ -89,35 +90,39 @@ class _About:
         self.view = cache(self._view)
         # large sections first; small ones where the paper is short of room
         self.sections = [tuple(self._sections(*size)) for size in ((62.0, 55.0), (50.0, 32.0))]
-        self.formed: Block = (
-            _headed("FORMED PART, isometric, not to scale", formed_view(blank, 52.0)) if blank.bends else ()
-        )
-        self.tables: tuple[Block, ...] = (tuple(bend_table(blank, faces, units)), tuple(size_table(blank, units)))
+        self.fixed = [block(t) for t in (bend_table(blank, faces, units), size_table(blank, units)) if t]
+        if blank.bends:
+            self.fixed.insert(0, _headed("FORMED PART, isometric, not to scale", formed_view(blank, 52.0)))
+        openings = opening_table(blank, units)
+        if openings:
+            self.fixed.append(block(openings))
         self.notes = [self._notes(width) for width in NOTE_WIDTHS]
-        self.grain = _grain(blank)
+        self.fixed.append(_grain(blank))
 
     def pages(self, sheet: Paper, scale: float, ordinates: bool, parted: bool) -> tuple[Drawing, ...] | None:
         """Pages on one paper at one scale, or None when something finds no room."""
         view = self.view(scale, ordinates)
-        x0, y0, x1, y1 = extents(view)
         page = frame_box(sheet)
-        if x1 - x0 > page[2] - page[0] - 10.0 or y1 - y0 > page[3] - page[1] - 10.0:
+        if view.width > page[2] - page[0] - 8.0 or view.height > page[3] - page[1] - 8.0:
             return None
-        block = (page[2] - BLOCK_WIDTH, page[1], page[2], page[1] + block_height(2))
+        title = (page[2] - BLOCK_WIDTH, page[1], page[2], page[1] + block_height(2))
         if not parted:
             for rows in (40, 24, 16, 10):
-                items = self._laid(view, hole_tables(self.blank, self.units, rows), page, block)
+                tables = hole_tables(self.blank, self.units, rows)
+                if rows < 40 and len(tables) < 2:
+                    break  # nothing to divide further
+                items = self._laid(view, tables, page, title)
                 if items is not None:
                     return (self._drawing(sheet, scale, items, 1, 1),)
             return None
-        items = self._laid(view, [], page, block)
+        items = self._laid(view, [], page, title)
         if items is None:
             return None
         rest = hole_tables(self.blank, self.units, 30)
         more = []
         while rest:
             count = len(rest)
-            while count and (laid := pack(rest[:count], page, [block])) is None:
+            while count and (laid := pack(rest[:count], page, [title])) is None:
                 count -= 1
             if not count or laid is None:
                 return None
@@ -126,16 +131,12 @@ class _About:
         total = 1 + len(more)
         return tuple(self._drawing(sheet, scale, laid, k + 1, total) for k, laid in enumerate([items, *more]))
 
-    def _laid(self, view: Block, tables: list[Block], page: Box, block: Box) -> list[Item] | None:
+    def _laid(self, view: Block, tables: list[Block], page: Box, title: Box) -> list[Item] | None:
         """All blocks on one page, in the first of several orders and note widths that fits."""
         for profiles, notes in product(self.sections, self.notes):
-            rest = [*profiles, self.formed, *self.tables, *tables, notes]
-            for order in (rest, sorted(rest, key=_height, reverse=True), sorted(rest, key=_area, reverse=True)):
-                items = pack([view, self.grain, *order], page, [block])
-                if items is None:
-                    items = pack([view, *order, self.grain], page, [block])
-                if items is not None:
-                    return items
+            items = pack_any(view, [*profiles, *self.fixed, *tables, notes], page, [title])
+            if items is not None:
+                return items
         return None
 
     def _view(self, scale: float, ordinates: bool) -> Block:
@@ -145,7 +146,7 @@ class _About:
     def _sections(self, width: float, height: float) -> Iterable[Block]:
         for section in sections(self.blank):
             scale = best_scale(section, width, height)
-            names = ", ".join(bend.id for bend, _, _ in section.bends)
+            names = ", ".join(sorted(bend.id for bend, _, _ in section.bends))
             head = f"SECTION square to {names}, scale {scale_text(scale)}"
             yield _headed(head, section_view(section, scale, self.units))
 
@@ -160,7 +161,7 @@ class _About:
         texts += finding_texts(self.findings, part.id)
         texts += [(caution, False) for caution in CAUTIONS]
         lines = [(line, bold) for text, bold in texts for line in wrapped(text, width, 2.2, bold)]
-        return tuple(paragraph([("NOTES", True), *lines]))
+        return block(paragraph([("NOTES", True), *lines]))
 
     def _drawing(self, sheet: Paper, scale: float, items: Sequence[Item], number: int, total: int) -> Drawing:
         part, blank, units = self.part, self.blank, self.units
@@ -212,29 +213,15 @@ def _headed(head: str, items: Iterable[Item]) -> Block:
     """A block with its name below it, in the middle of what it names."""
     listed = list(items)
     x0, y0, _, _ = extents(listed)
-    return (*listed, Text("note", (x0, y0 - HEAD - 2.5), head, HEAD, bold=True))
-
-
-def _height(block: Block) -> float:
-    if not block:
-        return 0.0
-    box = extents(block)
-    return box[3] - box[1]
-
-
-def _area(block: Block) -> float:
-    if not block:
-        return 0.0
-    box = extents(block)
-    return (box[2] - box[0]) * (box[3] - box[1])
+    return block((*listed, Text("note", (x0, y0 - HEAD - 2.5), head, HEAD, bold=True)))
 
 
 def _grain(blank: Blank) -> Block:
     if blank.grain is None:
-        return (Text("grain", (0.0, 0.0), "GRAIN: any direction", 2.5),)
+        return block([Text("grain", (0.0, 0.0), "GRAIN: any direction", 2.5)])
     arrow = grain_arrow((0.0, 0.0), blank.grain, 18.0)
     x0, y0, x1, _ = extents(arrow)
-    return (*arrow, Text("grain", ((x0 + x1) / 2.0, y0 - 4.0), "GRAIN", 2.5, "middle", bold=True))
+    return block([*arrow, Text("grain", ((x0 + x1) / 2.0, y0 - 4.0), "GRAIN", 2.5, "middle", bold=True)])
 
 
 def bend_table(blank: Blank, faces: dict[str, str], units: str) -> list[Item]:
@@ -288,6 +275,12 @@ def size_table(blank: Blank, units: str) -> list[Item]:
     return table("FORMED SIZES", ("Where", "Outside", "Inside"), rows) if rows else []
 
 
+def opening_table(blank: Blank, units: str) -> list[Item]:
+    """Openings other than drilled holes: letter, shape, middle from the datum corner."""
+    rows = opening_rows(blank, units)
+    return table("OPENINGS, middle from edges B (x) and A (y)", ("", "Shape", "x", "y"), rows) if rows else []
+
+
 def hole_tables(blank: Blank, units: str, rows: int) -> list[Block]:
     """Hole tables of at most so many rows: number, diameter, drill, place from the datum corner."""
     lines = [
@@ -305,7 +298,7 @@ def hole_tables(blank: Blank, units: str, rows: int) -> list[Block]:
     for k in range(count):
         share = -(-len(lines) // count)
         title = "HOLES, from edges B (x) and A (y)" if k == 0 else "HOLES, continued"
-        blocks.append(tuple(table(title, ("No.", "Diameter", "Drill", "x", "y"), lines[k * share : (k + 1) * share])))
+        blocks.append(block(table(title, ("No.", "Diameter", "Drill", "x", "y"), lines[k * share : (k + 1) * share])))
     return blocks
 
 

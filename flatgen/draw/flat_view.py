@@ -8,8 +8,9 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
-from flatgen.core.outline import segments
+from flatgen.core.outline import Outline, bounds, segments
 from flatgen.core.points import Point, sub
+from flatgen.draw.openings import lettered
 from flatgen.draw.place import placed, spread
 from flatgen.draw.room import Room
 from flatgen.draw.view import bend_items, center_items, cut_items, layout_items, sight_line
@@ -52,8 +53,8 @@ def flat_view(
     items = placed(true, scale, (0.0, 0.0))
     room = Room(items)
     rows: dict[Side, list[Entry]] = {
-        "below": _edges(blank, 0, units) + _bend_entries(blank, faces, 0, units),
-        "right": _edges(blank, 1, units) + _bend_entries(blank, faces, 1, units),
+        "below": _merged(_edges(blank, 0, units), _bend_entries(blank, faces, 0, units)),
+        "right": _merged(_edges(blank, 1, units), _bend_entries(blank, faces, 1, units)),
         "above": _holes(blank, 0, units) if hole_ordinates else [],
         "left": _holes(blank, 1, units) if hole_ordinates else [],
     }
@@ -63,6 +64,8 @@ def flat_view(
     items += _datum(blank, scale, rows["below"])
     for number, hole in numbered(blank):
         items += _number(str(number), hole, scale, room)
+    for letter, cutout in lettered(blank):
+        items += _letter(letter, cutout, scale, room)
     items += _face_names(blank, scale, room)
     return items
 
@@ -89,6 +92,12 @@ def _edges(blank: Blank, axis: int, units: str) -> list[Entry]:
 
 def _holes(blank: Blank, axis: int, units: str) -> list[Entry]:
     return [Entry(v, v, format_length(v, units)) for v in _unique(hole.center[axis] for hole in blank.holes)]
+
+
+def _merged(edges: list[Entry], bends: list[Entry]) -> list[Entry]:
+    """Edges and bends in one row; an edge that lies on a tangent is given once."""
+    sizes = [entry.place for entry in bends if entry.size is not None]
+    return [e for e in edges if not any(abs(e.place - size) <= 0.02 for size in sizes)] + bends
 
 
 def _level(line: tuple[Point, Point], axis: int) -> bool:
@@ -212,6 +221,16 @@ def _number(text: str, hole: BlankHole, scale: float, room: Room) -> list[Item]:
         )
         choices += [Text("note", (x + dx, y + dy), text, height, anchor) for dx, dy, anchor in spots]
     found = room.settle(choices, 0.15)
+    return [found] if found else []
+
+
+def _letter(letter: str, cutout: Outline, scale: float, room: Room) -> list[Item]:
+    """The letter of an opening inside it, or beside it where it is small."""
+    x0, y0, x1, y1 = (v * scale for v in bounds([cutout]))
+    x, y, height = (x0 + x1) / 2.0, (y0 + y1) / 2.0, 2.5
+    spots = [(x, y), (x, y1 + 3.0), (x, y0 - 3.0), (x1 + 2.5, y), (x0 - 2.5, y)]
+    choices = [Text("note", (cx, cy - height / 2.0), letter, height, "middle", bold=True) for cx, cy in spots]
+    found = room.settle(choices, 0.2)
     return [found] if found else []
 
 

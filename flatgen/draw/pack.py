@@ -1,6 +1,8 @@
 """Blocks of items laid on a page: each at the highest, then leftmost place that is free. Lengths mm."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from random import Random
 
 from flatgen.draw.place import placed
 from flatgen.draw.room import overlap
@@ -8,24 +10,67 @@ from flatgen.model.drawing import Item
 from flatgen.model.lettering import Box, extents
 
 GAP = 4.0
+TRIES = 60
 
-Block = tuple[Item, ...]
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """Items that keep together, and the box round them."""
+
+    items: tuple[Item, ...]
+    box: Box
+
+    @property
+    def width(self) -> float:
+        """Width of the box [mm]."""
+        return self.box[2] - self.box[0]
+
+    @property
+    def height(self) -> float:
+        """Height of the box [mm]."""
+        return self.box[3] - self.box[1]
+
+
+def block(items: Iterable[Item]) -> Block:
+    """A block of items; there must be at least one."""
+    listed = tuple(items)
+    return Block(listed, extents(listed))
 
 
 def pack(blocks: Sequence[Block], page: Box, taken: Sequence[Box] = ()) -> list[Item] | None:
     """All items in place on the page, none over another block or a taken box; None when they do not fit."""
     used = list(taken)
-    items: list[Item] = []
-    for block in blocks:
-        if not block:
-            continue
-        x0, y0, x1, y1 = extents(block)
-        spot = _spot(x1 - x0, y1 - y0, page, used)
+    spots = []
+    for each in blocks:
+        spot = _spot(each.width, each.height, page, used)
         if spot is None:
             return None
-        used.append((spot[0], spot[1], spot[0] + x1 - x0, spot[1] + y1 - y0))
-        items += placed(block, 1.0, (spot[0] - x0, spot[1] - y0))
+        used.append((spot[0], spot[1], spot[0] + each.width, spot[1] + each.height))
+        spots.append(spot)
+    items: list[Item] = []
+    for each, spot in zip(blocks, spots, strict=True):
+        items += placed(each.items, 1.0, (spot[0] - each.box[0], spot[1] - each.box[1]))
     return items
+
+
+def pack_any(first: Block, rest: Sequence[Block], page: Box, taken: Sequence[Box] = ()) -> list[Item] | None:
+    """As ``pack``, the first block first, the others in whatever order fits: as given, by height, by area, shuffled."""
+    if first.width * first.height + sum(b.width * b.height for b in rest) > (page[2] - page[0]) * (page[3] - page[1]):
+        return None
+    orders = [
+        list(rest),
+        sorted(rest, key=lambda b: -b.height),
+        sorted(rest, key=lambda b: -b.height * b.width),
+        sorted(rest, key=lambda b: -b.width),
+    ]
+    chance = Random(5)  # the same shuffles every time
+    for _ in range(TRIES):
+        orders.append(chance.sample(list(rest), len(rest)))
+    for order in orders:
+        items = pack([first, *order], page, taken)
+        if items is not None:
+            return items
+    return None
 
 
 def _spot(width: float, height: float, page: Box, used: Sequence[Box]) -> tuple[float, float] | None:

@@ -7,7 +7,7 @@ tangents is given instead, and said so. Lengths mm, angles deg.
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from flatgen.core.outline import Outline, segments
 from flatgen.core.points import Point, add, along, cross, dot, left, right, scale, sub, unit
@@ -30,7 +30,7 @@ class Leg:
     end: Point
     outside: float
     inside: float
-    kind: str  # mould | tangent
+    kind: str  # mould | tangent | tapered: a mould-line size that holds at this section only
     upper_end: Point
     low_start: Point
     low_end: Point
@@ -91,7 +91,14 @@ def _section(blank: Blank, way: Point, place: float, bends: list[BendLine]) -> S
     low, high = _ends(blank, way, across, place, strips[0][0], strips[-1][1])
     marks = [low, *(v for strip in strips for v in strip), high]
     flats = [marks[k + 1] - marks[k] for k in range(0, len(marks), 2)]
-    return walk(flats, ordered, blank.thickness)
+    low2, high2 = _ends(blank, way, across, place + 0.5, strips[0][0], strips[-1][1])
+    tapered = [abs(low - low2) > 1e-6, *[False] * (len(ordered) - 1), abs(high - high2) > 1e-6]
+    longest = max(range(len(flats)), key=lambda k: flats[k])
+    # the longest leg lies level, its upper side up
+    turned = sum(b.signed_angle for b in ordered[:longest])
+    section = walk(flats, ordered, blank.thickness, -turned)
+    legs = (replace(leg, kind="tapered" if t else leg.kind) for leg, t in zip(section.legs, tapered, strict=True))
+    return replace(section, legs=tuple(legs))
 
 
 def _ends(blank: Blank, way: Point, across: Point, place: float, first: float, last: float) -> tuple[float, float]:
@@ -105,9 +112,10 @@ def _ends(blank: Blank, way: Point, across: Point, place: float, first: float, l
     return max(below, default=first), min(above, default=last)
 
 
-def walk(flats: list[float], bends: list[BendLine], thickness: float) -> Section:
-    """Section from the flats and the bends between them, in order; the upper face lies to the left of the walk."""
-    here, heading = (0.0, 0.0), 0.0
+def walk(flats: list[float], bends: list[BendLine], thickness: float, heading: float = 0.0) -> Section:
+    """Section from the flats and the bends between them, in order, setting out along a heading [deg]; the upper face
+    lies to the left of the walk."""
+    here, heading = (0.0, 0.0), math.radians(heading)
     upper: list[tuple[float, float, float]] = []
     lower: list[tuple[float, float, float]] = []
     legs: list[Leg] = []
@@ -201,8 +209,8 @@ def _leg_dimension(
     text = format_length(leg.outside, units)
     if leg.kind == "tangent":
         text += " to tangent"
-    elif leg.inside < leg.outside - 1e-6:
-        text += f" ({format_length(leg.inside, units)} inside)"
+    elif leg.kind == "tapered":
+        text += " here"
     away_from_middle = left(u) if dot(sub(start, middle), left(u)) > 0 else right(u)
     best: LinearDimension | None = None
     for off in (7.0, 12.0, 17.0, 22.0, 28.0, 34.0, 40.0, 48.0, 56.0):
