@@ -85,7 +85,7 @@ def test_sixty_holes_and_a_small_clip_fit(many_holes, clip, shop, findings):
     assert "67" in numbers
     small = replace(clip[1], outline=rectangle(0, 0, 25, 12), width=25.0, height=12.0, holes=(), cutouts=(), bends=())
     (page,) = blank_sheet(part, small, (), shop, "mm")
-    assert 5.0 == page.scale
+    assert 2.0 == page.scale
     assert [] == clashes(page) and [] == outside(page)
 
 
