@@ -22,7 +22,7 @@ from flatgen.read.job import read_job
 from flatgen.write import dxf
 
 INCH = 25.4
-JOB = Path(__file__).parents[2] / "examples" / "float-fittings" / "six.toml"
+JOB = Path(__file__).parent / "data" / "six.toml"
 
 
 def texts_of(drawing):
