@@ -4,7 +4,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 from flatgen.core.outline import Outline
-from flatgen.core.points import Point
+from flatgen.core.points import STILL, Motion, Point
+from flatgen.model.finding import Finding
 from flatgen.model.shop import CuttingMethod, Sheet
 
 
@@ -89,26 +90,117 @@ class Unplaced:
 
 
 @dataclass(frozen=True, slots=True)
+class BendPicture:
+    """What a bend looks like from the side: x forward from the clamped tangent line, z up from the bed [mm].
+
+    ``before`` and ``after`` are the metal, ``tools`` are (name, section) with the leaf where it stops; ``beyond`` is
+    metal that stands past the ends of the nose bar.
+    """
+
+    before: tuple[Outline, ...]
+    after: tuple[Outline, ...]
+    beyond: tuple[Outline, ...]
+    tools: tuple[tuple[str, Outline], ...]
+    stop: Point | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Operation:
-    """One bend of one part at a set-up."""
+    """One bend of one part at a set-up.
+
+    stop, stop_nose : the bend's own exact back-stop distance from the bed's edge and from the nose tip
+    stop_front : from the bed's edge to the free edge on the leaf; None where that edge is not square to the stop
+    gauge : what touches the stop, in words; ``gauge_kind`` sight: no edge to rest on, work to the sight line
+    sight : the same bend worked by mark: sight line from the gauged edge, measured on the flat metal or, past a bend,
+        from the outside of the flange that stands there; None when there is no such edge
+    check : outside (mould-line) size from the gauged edge or face to the new bend, what the first piece must measure
+    lies : carries the blank's axes to the bench as seen from above: x to the operator's right, y away from him
+    """
 
     part: str
     bend: str
     step: int
-    flip: bool  # blank turned over, upper side down
+    flip: bool  # blank turned over against the step before (at step 1: against lying upper side up)
     turn: float  # blank turned in its plane before this step [deg]
     pieces: int
+    angle: float = 90.0
+    upper_side_up: bool = True
+    clamped: str = ""  # face under the nose bar
+    free: str = ""  # face that the leaf lifts
+    gauge: str = ""
+    gauge_kind: Literal["edge", "face", "sight"] = "edge"
+    stop: float = 0.0
+    stop_nose: float = 0.0
+    stop_front: float | None = None
+    sight: float | None = None
+    check: float | None = None
+    check_free: float | None = None
+    tolerance: float = 0.0
+    angle_tolerance: float = 1.0
+    length: float = 0.0
+    grain_to_bend: float | None = None
+    fingers: tuple[float, ...] = ()
+    room_for_fingers: tuple[float, float] | None = None
+    leaves: Literal["front", "endways", "lifted"] = "front"
+    clearance: float | None = None  # least gap to a tool or to itself while bending
+    nearest_tool: str = ""
+    lies: Motion = STILL
+    picture: BendPicture | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Setup:
-    """A brake setting and the bends made with it."""
+    """A brake setting and the bends made with it.
+
+    stop : from the bed's edge to the stop's face; ``stop_nose`` the same from the nose tip
+    wrap : shoes or wraps on the nose; radius and set-back are reckoned over them, ``bare_setback`` is the nose's own
+    changes : what must be changed against the setting before: nose, set-back, leaf, stop
+    """
 
     brake: str
     nose: str
     nose_radius: float
     stop: float
-    stop_side: Literal["back", "front"]
+    stop_side: Literal["back", "front", "sight"]
     nose_setback: float
     overbend_to: float
     operations: tuple[Operation, ...]
+    number: int = 0
+    material: str = ""
+    thickness: float = 0.0
+    stop_nose: float = 0.0
+    wrap: tuple[float, ...] = ()
+    bare_setback: float = 0.0
+    changes: tuple[str, ...] = ()
+    coupon_first: bool = False
+    pieces: int = 0
+    stop_spread: float = 0.0  # between the bends that share this stop
+
+
+@dataclass(frozen=True, slots=True)
+class BrakeCount:
+    """How much setting a plan asks for; minutes are a rough guide."""
+
+    noses: int
+    setbacks: int
+    leaf_stops: int
+    stops: int
+    settings: int
+    minutes: float
+
+
+@dataclass(frozen=True, slots=True)
+class BrakePlan:
+    """All settings of a job in order; ``plain`` is the same work done part by part as listed.
+
+    least : number of settings below which no sequence of these bends can come
+    order : part -> bends in order, for parts that can be made
+    """
+
+    setups: tuple[Setup, ...]
+    findings: tuple[Finding, ...]
+    planned: BrakeCount
+    plain: BrakeCount
+    least: int
+    order: tuple[tuple[str, tuple[str, ...]], ...] = ()
+    not_made: tuple[str, ...] = ()

@@ -46,6 +46,13 @@ class Brake:
     front_stop_reach: float | None = None
     stop_tolerance: float = 0.13  # settings that differ by less share one [mm]
     fingers: tuple[float, ...] = ()  # widths of a box brake's fingers [mm]
+    bed_section: tuple[Point, ...] = ()  # x from the bed's edge backward, z up from its top; empty: a plain block
+    leaf_section: tuple[Point, ...] = ()  # x from the hinge line forward, z up from its face, leaf down
+    beam_section: tuple[Point, ...] = ()  # as a nose bar's section; empty: a block over the nose bar
+    beam_depth: float | None = None  # of that block, from the nose tip backward; None: no deeper than the nose bar
+    stop_height: float = 15.0  # of the back stop's face above the bed
+    back_stop_least: float = 0.0  # nearest that the back stop comes to the nose tip; 0: a thin strip passes under it
+    end_clearance: float = 1.6  # between fingers and the walls beside them, both ends together [mm]
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,144 @@
+"""What a stop can rest against: the cut edge of flat metal on the bed, the outside of a flange that stands square, or
+nothing, in which case the bend is worked to its sight line. Lengths mm, section axes of ``brake.section``.
+"""
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+from flatgen.brake import stop
+from flatgen.brake.section import Body, Laid, Piece
+from flatgen.brake.tools import Setting
+from flatgen.core.outline import segments
+from flatgen.core.points import frame_after, placed
+
+SQUARE = 0.02  # an edge or face may be out of parallel with the bend by this over its resting length [mm per 10 mm]
+LEAST_REST = 6.0  # straight edge that a stop needs at the least [mm]
+
+
+@dataclass(frozen=True, slots=True)
+class Rest:
+    """A place for a stop: ``reach`` is its distance from the clamped tangent line on the drawing's sizes [mm]."""
+
+    kind: Literal["edge", "face"]
+    face: str
+    reach: float
+
+
+@dataclass(frozen=True, slots=True)
+class StopSetting:
+    """Stop distances of one bend for the over-bent leaf, the hinge and the radius after release [mm].
+
+    bed, nose : back stop; ``front`` : front stop from the bed's edge; ``size`` : outside size that the back stop
+    makes, ``free_size`` : the same for the front stop; ``sight`` : gauged edge to the sight line
+    """
+
+    rest: Rest | None
+    bed: float | None
+    nose: float | None
+    size: float | None
+    sight: float | None
+    front_face: str
+    front: float | None
+    free_size: float | None
+
+
+def gauge(body: Body, laid: Laid, setting: Setting) -> StopSetting:
+    """Where the back and the front stop go for one bend."""
+    lead = laid.fold.lead
+    t, radius, angle = setting.thickness, setting.radius, lead.angle
+    released = stop.radius_after_release(radius, t, angle, setting.leaf_angle)
+    drawn = stop.outside_setback(angle, radius, t)
+    rest = _behind(body, laid, setting)
+    bed = nose = size = sight = None
+    if rest is not None:
+        size = rest.reach + drawn
+        nose = stop.back_stop(size, angle, released, t, radius)
+        bed = stop.back_stop_from_bed(size, angle, released, t, radius, setting.setback)
+        sight = rest.reach + radius
+    front = _in_front(body, laid)
+    if front is None:
+        return StopSetting(rest, bed, nose, size, sight, "", None, None)
+    face, reach = front
+    free_size = reach - lead.bent.allowance + drawn
+    distance = stop.front_stop_from_bed(
+        free_size, angle, released, t, radius, setting.setback, lead.bent.allowance
+    )
+    return StopSetting(rest, bed, nose, size, sight, face, distance, free_size)
+
+
+def _behind(body: Body, laid: Laid, setting: Setting) -> Rest | None:
+    """What the back stop meets: a thin strip meets flat metal's edge, the stop's full face meets a standing flange."""
+    t = setting.thickness
+    flat = [p for p in laid.still if _lies_flat(p, t)]
+    standing = [p for p in laid.still if not _lies_flat(p, t) and _within(p, 0.0, setting.brake.stop_height) is not None]
+    back_flat = min((min(x for x, _ in p.section) for p in flat), default=math.inf)
+    seen = [(x, p) for p in standing if (x := _within(p, 0.0, setting.brake.stop_height)) is not None]
+    back_standing = min((x for x, _ in seen), default=math.inf)
+    if back_standing < back_flat - 0.01:
+        face = next((p for x, p in seen if x < back_standing + 0.01 and p.kind == "face"), None)
+        if face is not None and _stands_square(face, back_standing) and _long_enough(face, laid):
+            return Rest("face", face.owner, -back_standing)
+        return None
+    owner = next((p.owner for p in flat if min(x for x, _ in p.section) < back_flat + 0.01 and p.kind == "face"), None)
+    if owner is None or not _edge_is_parallel(body, laid, owner, back_flat):
+        return None
+    return Rest("edge", owner, -back_flat)
+
+
+def _in_front(body: Body, laid: Laid) -> tuple[str, float] | None:
+    """Free edge that a front stop on the leaf can meet: face and distance from the clamped tangent line, still flat."""
+    t = body.blank.thickness
+    flat = [p for p in laid.moving if _lies_flat(p, t)]
+    far = max((max(x for x, _ in p.section) for p in flat), default=-math.inf)
+    if any(max(x for x, _ in p.section) > far + 0.01 for p in laid.moving):
+        return None  # bent metal stands or hangs beyond the flat
+    owner = next((p.owner for p in flat if max(x for x, _ in p.section) > far - 0.01 and p.kind == "face"), None)
+    if owner is None or not _edge_is_parallel(body, laid, owner, far):
+        return None
+    return owner, far
+
+
+def _lies_flat(piece: Piece, t: float) -> bool:
+    return all(-0.01 < z < t + 0.01 for _, z in piece.section)
+
+
+def _within(piece: Piece, low: float, high: float) -> float | None:
+    """Least x of a section between two heights; None when it does not come between them."""
+    found = []
+    n = len(piece.section)
+    for k in range(n):
+        (x1, z1), (x2, z2) = piece.section[k], piece.section[(k + 1) % n]
+        if low <= z1 <= high:
+            found.append(x1)
+        for level in (low, high):
+            if (z1 - level) * (z2 - level) < 0:
+                found.append(x1 + (x2 - x1) * (level - z1) / (z2 - z1))
+    return min(found) if found else None
+
+
+def _stands_square(piece: Piece, x: float) -> bool:
+    """Whether the section has an upright side at x."""
+    back = [z for px, z in piece.section if px < x + SQUARE]
+    return len(back) >= 2 and max(back) - min(back) > 1.0
+
+
+def _long_enough(piece: Piece, laid: Laid) -> bool:
+    low, high = laid.span
+    return piece.span[1] - piece.span[0] >= min(LEAST_REST, 0.3 * (high - low))
+
+
+def _edge_is_parallel(body: Body, laid: Laid, face_id: str, x: float) -> bool:
+    """Whether straight edges parallel to the bend lie at x on a face, long enough together to rest on."""
+    to_section, own = frame_after(laid.seat, body.frames[face_id]), 0.0
+    for p, q, bulge in segments(body.blank.face(face_id).outline):
+        if bulge != 0.0:
+            continue
+        a, b = placed(to_section, (*p, 0.0)), placed(to_section, (*q, 0.0))
+        run = abs(b[1] - a[1])
+        if run < 1e-6 or abs(b[0] - a[0]) > SQUARE * run / 10.0 + 1e-6:
+            continue
+        if abs(a[0] - x) < 0.02 and abs(b[0] - x) < 0.02:
+            own += run
+    low, high = laid.span
+    return own >= min(LEAST_REST, 0.3 * (high - low))

@@ -1,0 +1,206 @@
+"""In which order, from which side and against which stop the bends of one part are made.
+
+All orders are weighed layer by layer (bends made so far, last stroke); a stroke is simulated only when an order that is
+still in the running asks for it. What wins, in this order: mating faces sized by a stop, few bends worked to a mark,
+few turn-overs and setting changes together, few turn-overs, no heavy side swung by the leaf, faces sized by a stop, few
+turns and tight places, the smaller side swung. An order is proved in fine steps before it is given out. Lengths mm, angles deg.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Literal
+
+from flatgen.brake.bench import Bench, Trial
+from flatgen.brake.gauge import Rest
+from flatgen.core.points import Motion, after, cross, dot
+from flatgen.model.part import Part
+
+Side = Literal["back", "front", "sight"]
+KEEP = 3  # orders kept a state, so that the batch can choose among equals
+WIDE = 400  # states kept a layer; up to 7 strokes no state is ever dropped
+COSTS = 8
+AWKWARD = 6.0  # the leaf swings this many times the metal that is clamped
+LEAF_ALIKE = 0.25  # leaf angles within this are one setting [deg]
+SETBACK_ALIKE = 0.05  # set-backs within this are one setting [mm]
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """A stroke with the stop it is made against."""
+
+    trial: Trial
+    made: int
+    fold: int
+    side: Side
+    stop: float  # from the bed's edge; to the sight line's own place for side "sight"
+    sized: frozenset[str]  # faces whose size this stop makes straight away
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """Steps that make the part, with their cost."""
+
+    steps: tuple[Step, ...]
+    cost: tuple[float, ...]
+
+    @property
+    def flips(self) -> int:
+        """Turn-overs between steps."""
+        pairs = zip(self.steps, self.steps[1:], strict=False)
+        return sum(a.trial.laid.upper_side_up != b.trial.laid.upper_side_up for a, b in pairs)
+
+
+def best_orders(bench: Bench, part: Part) -> tuple[Order, ...]:
+    """The best orders, best first and equal in all but which stops they use; empty when the part cannot be made."""
+    while True:
+        found = _search(bench, part)
+        if not found:
+            return ()
+        proved = tuple(order for order in found if all(_proved(bench, step) for step in order.steps))
+        if proved:
+            first = proved[0].cost
+            return tuple(order for order in proved if order.cost[:5] == first[:5])
+
+
+def _proved(bench: Bench, step: Step) -> bool:
+    return bench.prove(step.made, step.fold, step.trial.laid.clamped_hub)
+
+
+def _search(bench: Bench, part: Part) -> list[Order]:
+    count = len(bench.folds)
+    layer: dict[tuple[object, ...], list[Order]] = {(0, None): [Order((), (0.0,) * COSTS)]}
+    for _ in range(count):
+        following: dict[tuple[object, ...], list[Order]] = {}
+        for (made, _last), orders in layer.items():
+            assert isinstance(made, int)
+            for fold in range(count):
+                if made >> fold & 1:
+                    continue
+                for step in _steps(bench, made, fold):
+                    key = (made | 1 << fold, (fold, step.trial.laid.clamped_hub, step.side))
+                    kept = following.setdefault(key, [])
+                    for order in orders:
+                        _keep(kept, Order((*order.steps, step), _cost(order, step, bench, part)))
+        if len(following) > WIDE and count > 7:
+            ranked = sorted(following.items(), key=lambda item: item[1][0].cost)
+            following = dict(ranked[:WIDE])
+        layer = following
+    final: list[Order] = []
+    for orders in layer.values():
+        final.extend(orders)
+    return sorted(final, key=lambda order: (order.cost, tuple(step.fold for step in order.steps)))[: 4 * KEEP]
+
+
+def _keep(kept: list[Order], order: Order) -> None:
+    """Keep the few best that use different stops."""
+    stops = _stops(order)
+    for k, other in enumerate(kept):
+        if _stops(other) == stops:
+            if order.cost < other.cost:
+                kept[k] = order
+                kept.sort(key=lambda o: o.cost)
+            return
+    kept.append(order)
+    kept.sort(key=lambda o: o.cost)
+    del kept[KEEP:]
+
+
+def _stops(order: Order) -> tuple[tuple[str, float], ...]:
+    return tuple(sorted((step.side, round(step.stop, 2)) for step in order.steps))
+
+
+def _steps(bench: Bench, made: int, fold: int) -> Iterator[Step]:
+    """Ways to make a fold now: each side under the nose, each stop that has something to rest on."""
+    for hub in (True, False):
+        trial = bench.attempt(made, fold, hub)
+        if not isinstance(trial, Trial):
+            continue
+        stops, brake, laid = trial.stops, bench.brake, trial.laid
+        found = False
+        if stops.rest is not None and stops.bed is not None and stops.nose is not None:
+            in_reach = brake.back_stop_reach is None or stops.bed <= brake.back_stop_reach
+            if in_reach and stops.nose >= brake.back_stop_least:
+                yield Step(trial, made, fold, "back", stops.bed, _sized(bench, laid.clamped_faces, stops.rest))
+                found = True
+        if stops.front is not None and brake.front_stop_reach is not None and 0 < stops.front <= brake.front_stop_reach:
+            sized = laid.free_faces & {stops.front_face}
+            yield Step(trial, made, fold, "front", stops.front, sized)
+            found = True
+        if not found:
+            yield Step(trial, made, fold, "sight", 0.0, frozenset())
+
+
+def _sized(bench: Bench, clamped: frozenset[str], rest: Rest) -> frozenset[str]:
+    """The face that runs from the stop to the bend: a clamped one, gauged by its own edge or by the flange at its end."""
+    if rest.kind == "edge":
+        return clamped & {rest.face}
+    beside = [{bend.parent, bend.child} for bend in bench.blank.bends]
+    return frozenset(face for face in clamped if {face, rest.face} in beside)
+
+
+def same_setting(a: Step, b: Step, tolerance: float) -> bool:
+    """Whether two steps need no change on the brake between them."""
+    return same_leaf(a, b) and a.side == b.side and abs(a.stop - b.stop) <= tolerance
+
+
+def same_leaf(a: Step, b: Step) -> bool:
+    """Whether nose, set-back and leaf stop stay as they are."""
+    one, two = a.trial.setting, b.trial.setting
+    return (
+        one.nose.name == two.nose.name
+        and one.wraps == two.wraps
+        and abs(one.setback - two.setback) <= SETBACK_ALIKE
+        and abs(one.leaf_angle - two.leaf_angle) <= LEAF_ALIKE
+        and a.trial.fingers == b.trial.fingers
+    )
+
+
+def _cost(order: Order, step: Step, bench: Bench, part: Part) -> tuple[float, ...]:
+    flips = changes = turns = 0
+    if order.steps:
+        last = order.steps[-1]
+        flips = int(last.trial.laid.upper_side_up != step.trial.laid.upper_side_up)
+        changes = int(not same_setting(last, step, bench.brake.stop_tolerance))
+        turns = int(abs(turn_between(last.trial.laid.lies, step.trial.laid.lies, flipped=bool(flips))) > 1.0)
+    ratio = _area(step, moving=True) / max(1.0, _area(step, moving=False))
+    clearance = step.trial.stroke.clearance
+    tight = clearance is not None and clearance < bench.brake.end_clearance
+    add = (
+        -len(step.sized & set(part.mating)),
+        step.side == "sight",
+        flips + changes,
+        flips,
+        ratio > AWKWARD,
+        -len(step.sized),
+        turns + tight,
+        ratio > 1.05,
+    )
+    return tuple(c + float(a) for c, a in zip(order.cost, add, strict=True))
+
+
+def _area(step: Step, *, moving: bool) -> float:
+    """How far metal reaches from the bend on one side, times its width [mm²]."""
+    pieces = step.trial.laid.moving if moving else step.trial.laid.still
+    return sum(
+        (max(x for x, _ in p.section) - min(x for x, _ in p.section)) * (p.span[1] - p.span[0])
+        for p in pieces
+        if p.kind == "face"
+    )
+
+
+def turn_between(first: Motion, second: Motion, *, flipped: bool) -> float:
+    """Turn in the plane of the bench from one lie of the blank to the next, counter-clockwise from above [deg].
+
+    When the blank is turned over it is first rolled about the bend's own direction, so that the edge that was in front
+    comes to the back; a half turn left over after that means: turn it over sideways instead, and it is nought.
+    """
+    import math
+
+    if flipped:
+        first = after((1.0, 0.0, 0.0, -1.0, 0.0, 0.0), first)
+    a, b = (first[0], first[1]), (second[0], second[1])
+    turned = math.degrees(math.atan2(cross(a, b), dot(a, b)))
+    turned = round(turned, 3) + 0.0
+    if turned <= -180.0 + 1e-3:
+        turned = 180.0
+    return turned

@@ -1,0 +1,396 @@
+"""A part at any state of its bending, seen along one bend: convex pieces in the plane square to that bend.
+
+``bend_groups`` says which bends the leaf makes at once and what lies on either side; ``Body`` is the part with some
+bends made and the rest flat; ``lay`` puts a body on the brake for the next bend. Section axes: x forward from the
+clamped tangent line, z up from the bed's top, y along the bend to the operator's right. The metal is split into convex
+slabs; each is seen as its projection on the section and the stretch of y that it fills, so that walls standing at the
+ends of a bend are known as such. Lengths mm, angles deg.
+"""
+
+import math
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+from flatgen.core.outline import flatten
+from flatgen.core.points import (
+    FLAT_FRAME,
+    Frame,
+    Motion,
+    Point,
+    Point3,
+    cross,
+    distance,
+    dot,
+    frame_about,
+    frame_after,
+    placed,
+    sub,
+    unit,
+)
+from flatgen.model.blank import Blank, BendLine, Line
+
+ARC_STEP = 22.5  # a made bend is shown by chords of at most this sweep
+PARALLEL = 1e-6
+CHORD = 0.3  # rounded corners of faces are seen as chords within this
+
+
+@dataclass(frozen=True, slots=True)
+class Slab:
+    """A convex lump of metal in the body's axes; owner is the face or bend that it belongs to."""
+
+    owner: str
+    kind: str  # face | strip | arc
+    points: tuple[Point3, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A slab seen along the bend: convex counter-clockwise section, and the stretch it fills along the bend."""
+
+    owner: str
+    kind: str
+    section: tuple[Point, ...]
+    span: tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Fold:
+    """Bends that lie on one line, have a face in common and are made at one stroke of the leaf.
+
+    hub : faces on the side of the common face; ``tabs`` the faces on the other
+    """
+
+    bends: tuple[BendLine, ...]
+    hub: frozenset[str]
+    tabs: frozenset[str]
+
+    @property
+    def lead(self) -> BendLine:
+        """The bend that stands for all."""
+        return self.bends[0]
+
+    @property
+    def ids(self) -> frozenset[str]:
+        """Ids of its bends."""
+        return frozenset(bend.id for bend in self.bends)
+
+    @cached_property
+    def name(self) -> str:
+        """Ids of its bends in words."""
+        return ", ".join(bend.id for bend in self.bends)
+
+
+def bend_groups(blank: Blank) -> tuple[Fold, ...]:
+    """The strokes of the leaf that a blank needs: its bends, those on one line and alike taken together."""
+    groups: list[list[BendLine]] = []
+    for bend in blank.bends:
+        for group in groups:
+            if _one_stroke(group[0], bend) and _common_face(group, bend):
+                group.append(bend)
+                break
+        else:
+            groups.append([bend])
+    return tuple(_fold(blank, group) for group in groups)
+
+
+def _one_stroke(first: BendLine, second: BendLine) -> bool:
+    same = (
+        first.direction == second.direction
+        and abs(first.angle - second.angle) < 1e-6
+        and abs(first.overbend_to - second.overbend_to) < 1e-6
+        and abs(first.bent.inside_radius - second.bent.inside_radius) < 1e-6
+        and first.bent.nose == second.bent.nose
+    )
+    if not same:
+        return False
+    own, other = first.tangents, second.tangents
+    return any(
+        all(_off(own[k], p) < 1e-4 for k in (0, 1) for p in other[k if straight else 1 - k])
+        for straight in (True, False)
+    )
+
+
+def _off(line: Line, point: Point) -> float:
+    return abs(cross(unit(sub(line[1], line[0])), sub(point, line[0])))
+
+
+def _common_face(group: Sequence[BendLine], bend: BendLine) -> bool:
+    common = set.intersection(*({b.parent, b.child} for b in group)) & {bend.parent, bend.child}
+    if not common:
+        return False
+    face = common.pop()
+    # the common face must lie on the same side of the line for both
+    first = group[0]
+    return _off(_tangent_of(first, face), _tangent_of(bend, face)[0]) < 1e-4
+
+
+def _tangent_of(bend: BendLine, face: str) -> Line:
+    return bend.tangents[0] if face == bend.parent else bend.tangents[1]
+
+
+def _fold(blank: Blank, group: Sequence[BendLine]) -> Fold:
+    common = set.intersection(*({b.parent, b.child} for b in group))
+    hub_face = group[0].parent if group[0].parent in common else sorted(common)[0]
+    ids = {bend.id for bend in group}
+    reached, todo = {hub_face}, [hub_face]
+    while todo:
+        face = todo.pop()
+        for bend in blank.bends:
+            if bend.id not in ids and face in (bend.parent, bend.child):
+                other = bend.child if face == bend.parent else bend.parent
+                if other not in reached:
+                    reached.add(other)
+                    todo.append(other)
+    rest = frozenset(face.id for face in blank.faces) - reached
+    return Fold(tuple(group), frozenset(reached), rest)
+
+
+class Body:
+    """A blank with the bends in ``made`` at their full angle and all others flat."""
+
+    def __init__(self, blank: Blank, made: Collection[str]) -> None:
+        """Fold the blank, its first face left where it lies."""
+        self.blank = blank
+        self.made = frozenset(made)
+        self.frames = self._frames()
+
+    def _frames(self) -> dict[str, Frame]:
+        frames: dict[str, Frame] = {self.blank.faces[0].id: FLAT_FRAME}
+        todo = [self.blank.faces[0].id]
+        while todo:
+            face = todo.pop()
+            for bend in self.blank.bends:
+                if face not in (bend.parent, bend.child):
+                    continue
+                other = bend.child if face == bend.parent else bend.parent
+                if other in frames:
+                    continue
+                frames[other] = frames[face]
+                if bend.id in self.made:
+                    frames[other] = frame_after(frames[face], across(bend, face, self.blank.thickness))
+                todo.append(other)
+        return frames
+
+    @cached_property
+    def slabs(self) -> tuple[Slab, ...]:
+        """All metal as convex slabs."""
+        slabs = []
+        t = self.blank.thickness
+        for face in self.blank.faces:
+            for part in convex_parts(flatten(face.outline, CHORD)):
+                points = [placed(self.frames[face.id], (*p, z)) for p in part for z in (0.0, -t)]
+                slabs.append(Slab(face.id, "face", tuple(points)))
+        for bend in self.blank.bends:
+            frame = self.frames[bend.parent]
+            near, far = bend.tangents
+            if bend.id not in self.made:
+                points = [placed(frame, (*p, z)) for p in (*near, *far) for z in (0.0, -t)]
+                slabs.append(Slab(bend.id, "strip", tuple(points)))
+                continue
+            steps = max(1, math.ceil(bend.angle / ARC_STEP))
+            rings = [_ring(bend, k / steps, t) for k in range(steps + 1)]
+            for first, second in zip(rings, rings[1:], strict=False):
+                slabs.append(Slab(bend.id, "arc", tuple(placed(frame, p) for p in (*first, *second))))
+        return tuple(slabs)
+
+
+def across(bend: BendLine, near: str, thickness: float, angle: float | None = None) -> Frame:
+    """Motion of the face beyond a bend when it is made to an angle, the near face staying in the blank's plane.
+
+    The strip's width is taken up by the arc, so the face first moves one strip width toward the near tangent line and
+    then turns about the arc's centre: R above the upper side for a bend up, R + T below it for a bend down.
+    """
+    turned = bend.angle if angle is None else angle
+    line = _tangent_of(bend, near)
+    far = bend.tangents[1] if near == bend.parent else bend.tangents[0]
+    w, width = _way(line, far)
+    up = bend.direction == "up"
+    height = bend.bent.inside_radius if up else -(bend.bent.inside_radius + thickness)
+    axis = (w[1], -w[0], 0.0)  # w x z
+    turn = frame_about((*line[0], height), axis, turned if up else -turned)
+    shift: Frame = (
+        (1.0, 0.0, 0.0, -w[0] * width),
+        (0.0, 1.0, 0.0, -w[1] * width),
+        (0.0, 0.0, 1.0, 0.0),
+    )
+    return frame_after(turn, shift)
+
+
+def _way(near: Line, far: Line) -> tuple[Point, float]:
+    """Unit vector square to the near line toward the far one, and their distance."""
+    u = unit(sub(near[1], near[0]))
+    normal = (-u[1], u[0])
+    width = dot(sub(far[0], near[0]), normal)
+    return (normal, width) if width >= 0 else ((-normal[0], -normal[1]), -width)
+
+
+def _ring(bend: BendLine, share: float, t: float) -> list[Point3]:
+    """The four corners of the strip's cross-cut at a share of its angle, in the parent's plane."""
+    near, far = bend.tangents
+    w, _ = _way(near, far)
+    turned = math.radians(bend.angle * share)
+    inside = bend.bent.inside_radius
+    ends = [_between(near[0], near[1], far, k, share, w) for k in (0, 1)]
+    points: list[Point3] = []
+    for radius, center in ((inside, inside), (inside + t, inside)):
+        out = radius * math.sin(turned)
+        z = center - radius * math.cos(turned)
+        for end in ends:
+            if bend.direction == "up":
+                points.append((end[0] + w[0] * out, end[1] + w[1] * out, z))
+            else:
+                points.append((end[0] + w[0] * out, end[1] + w[1] * out, -t - z))
+    return points
+
+
+def _between(a: Point, b: Point, far: Line, end: int, share: float, w: Point) -> Point:
+    """Foot on the near line of the strip's end at a share of its width (ends of the two lines may differ)."""
+    own = a if end == 0 else b
+    # the far line's matching end is the one nearer along the bend
+    u = unit(sub(b, a))
+    others = sorted(far, key=lambda p: dot(sub(p, a), u))
+    other = others[end]
+    along = dot(sub(own, a), u) * (1 - share) + dot(sub(other, a), u) * share
+    return (a[0] + u[0] * along, a[1] + u[1] * along)
+
+
+def convex_parts(points: Sequence[Point]) -> list[list[Point]]:
+    """A simple polygon as convex parts: itself when it is nearly so, else triangles."""
+    hull = convex_hull(points)
+    if _area(hull) <= _area(points) * 1.01 + 1e-9:
+        return [hull]
+    from shapely import constrained_delaunay_triangles
+    from shapely.geometry import Polygon
+
+    triangles = constrained_delaunay_triangles(Polygon(points)).geoms
+    return [convex_hull(list(t.exterior.coords)[:3]) for t in triangles]
+
+
+def _area(points: Sequence[Point]) -> float:
+    return 0.5 * abs(sum(cross(p, q) for p, q in zip(points, (*points[1:], points[0]), strict=True)))
+
+
+def convex_hull(points: Sequence[Point]) -> list[Point]:
+    """Corners of the convex hull, counter-clockwise."""
+    ordered = sorted({(round(x, 9), round(y, 9)) for x, y in points})
+    if len(ordered) < 3:
+        return ordered
+    hull: list[Point] = []
+    for run in (ordered, ordered[::-1]):
+        start = len(hull)
+        for p in run:
+            while len(hull) >= start + 2:
+                ax, ay = hull[-2]
+                bx, by = hull[-1]
+                if (bx - ax) * (p[1] - ay) - (by - ay) * (p[0] - ax) <= 1e-9:
+                    hull.pop()
+                else:
+                    break
+            hull.append(p)
+        hull.pop()
+    return hull
+
+
+@dataclass(frozen=True)
+class Laid:
+    """A body on the brake, ready for one stroke of the leaf.
+
+    still : pieces under and behind the nose; ``moving`` : pieces that the leaf carries, as they lie before the stroke
+    strips : stretches along the bend that are bent; ``lies`` : blank axes to the bench seen from above
+    seat : carries the body's axes to the section's (x, y, z)
+    """
+
+    fold: Fold
+    clamped_hub: bool
+    upper_side_up: bool
+    still: tuple[Piece, ...]
+    moving: tuple[Piece, ...]
+    strips: tuple[tuple[float, float], ...]
+    clamped_faces: frozenset[str]
+    free_faces: frozenset[str]
+    origin: Point
+    way: Point  # blank direction from clamped to free
+    along: Point  # blank direction of y
+    lies: Motion
+    seat: Frame
+
+    @property
+    def span(self) -> tuple[float, float]:
+        """From the first to the last bent metal along the bend."""
+        return min(a for a, _ in self.strips), max(b for _, b in self.strips)
+
+
+def lay(body: Body, fold: Fold, clamp_hub: bool) -> Laid:
+    """The body on the brake with one side of the fold under the nose, turned so that the bend goes up."""
+    blank, lead = body.blank, fold.lead
+    clamped_set, free_set = (fold.hub, fold.tabs) if clamp_hub else (fold.tabs, fold.hub)
+    near_face = lead.parent if lead.parent in clamped_set else lead.child
+    near = _tangent_of(lead, near_face)
+    far = lead.tangents[1] if near_face == lead.parent else lead.tangents[0]
+    w, width = _way(near, far)
+    up = lead.direction == "up"
+    # z x x = y: with the upper side up the bend's y is the way turned a quarter counter-clockwise
+    y = (-w[1], w[0]) if up else (w[1], -w[0])
+    origin = near[0]
+    frame = body.frames[near_face]
+    ox, oy, oz = placed(frame, (*origin, 0.0))
+    lift = blank.thickness if up else 0.0
+    seat = _seat(frame, (w, y, 1.0 if up else -1.0), (ox, oy, oz), lift)
+    clamped_bends = {b.id for b in blank.bends if b.parent in clamped_set and b.child in clamped_set}
+    still, moving = [], []
+    for slab in body.slabs:
+        if slab.owner in fold.ids:
+            continue
+        points = [placed(seat, p) for p in slab.points]
+        ys = [p[1] for p in points]
+        piece = Piece(slab.owner, slab.kind, tuple(convex_hull([(p[0], p[2]) for p in points])), (min(ys), max(ys)))
+        is_still = slab.owner in clamped_set or slab.owner in clamped_bends
+        (still if is_still else moving).append(piece)
+    strips = tuple(_stretch(bend, origin, y) for bend in fold.bends)
+    faces = {b.id: (b.parent, b.child) for b in fold.bends}
+    beside = {face for pair in faces.values() for face in pair}
+    lies = _seen_from_above(origin, w, y)
+    return Laid(
+        fold,
+        clamp_hub,
+        up,
+        tuple(still),
+        tuple(moving),
+        strips,
+        frozenset(beside & clamped_set),
+        frozenset(beside & free_set),
+        origin,
+        w,
+        y,
+        lies,
+        seat,
+    )
+
+
+def _seat(frame: Frame, axes: tuple[Point, Point, float], at: Point3, lift: float) -> Frame:
+    """Motion of the body onto the brake: blank directions w, y and z (through a face's frame) become x, y and z."""
+    w, y, z = axes
+    rows = []
+    for d in ((*w, 0.0), (*y, 0.0), (0.0, 0.0, z)):
+        row = [sum(frame[i][k] * d[k] for k in range(3)) for i in range(3)]
+        rows.append((row[0], row[1], row[2], -sum(r * o for r, o in zip(row, at, strict=True))))
+    rows[2] = (*rows[2][:3], rows[2][3] + lift)
+    return (rows[0], rows[1], rows[2])
+
+
+def _stretch(bend: BendLine, origin: Point, y: Point) -> tuple[float, float]:
+    ends = [dot(sub(p, origin), y) for line in bend.tangents for p in line]
+    return min(ends), max(ends)
+
+
+def _seen_from_above(origin: Point, way: Point, y: Point) -> Motion:
+    """Blank to the bench seen from above by the operator: right is y, up the page is away from him (against way)."""
+    ex = -dot(origin, y)
+    ey = dot(origin, way)
+    return (y[0], -way[0], y[1], -way[1], ex, ey)
+
+
+def strip_width(bend: BendLine) -> float:
+    """Width of the strip between its tangent lines [mm]."""
+    return distance(bend.tangents[0][0], bend.tangents[0][1]) and _way(*bend.tangents)[1]

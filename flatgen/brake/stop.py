@@ -1,0 +1,148 @@
+"""Where the stop goes and how far the nose stands back: one function an equation, rederived here.
+
+Side view of a leaf brake: x forward (toward the operator), z up, the bed's top is z = 0 and its front edge x = 0. The
+sheet lies on the bed, 0 <= z <= T. The nose's tip stands at x = -s; its arc of radius R has its centre at
+C = (-(s + R), T + R), so that the clamped flat ends straight below C: the clamped bend tangent line is at
+x = -(s + R), and the tip hangs over the sheet one R in front of it (the sight line).
+
+The hinge lies ``hinge_forward`` in front of the bed's edge and ``hinge_up`` above the bed's top; 0, 0 is the usual
+brake. Lengths mm, angles deg. Source of the geometry: derived here, no publication needed; that the set-back is one
+thickness for a square bend is common practice, no source.
+"""
+
+import math
+
+MOULD_LINE_LIMIT = 165.0  # beyond this the mould point runs away; sizes are kept to the tangent line instead
+
+
+def flush_setback(
+    leaf_angle: float, radius: float, thickness: float, hinge_forward: float = 0.0, hinge_up: float = 0.0
+) -> float:
+    """Set-back of the nose tip behind the bed's edge that lays the flange flat on the leaf at the leaf's angle [mm].
+
+    Notes
+    -----
+    With the leaf down its face is the plane z = 0. Turned by A about the hinge (a, h), the face's unit normal on the
+    sheet's side is n = (-sin A, cos A) and the face lies at -h along n from the hinge. The wrapped sheet's outer line
+    stays R + T from C. Flush means that C is R + T from the face::
+
+        (C - hinge)·n + h = (s + R + a)·sin A + (T + R - h)·cos A + h = R + T
+        s = (R + T - h)·(1 - cos A)/sin A - R - a = (R + T - h)·tan(A/2) - R - a
+
+    At 90 deg without hinge offset s = T. For open bends it may come out negative: the tip then stands in front of the
+    bed's edge, still above the sheet. Before the leaf arrives the face is farther off than R + T, never nearer, since
+    the distance is concave in A and equal at both ends: the sheet is not squeezed on the way.
+
+    Examples
+    --------
+    >>> flush_setback(90, radius=3.175, thickness=0.8128)
+    0.8128
+    """
+    half = math.radians(leaf_angle) / 2.0
+    return (radius + thickness - hinge_up) * math.tan(half) - radius - hinge_forward
+
+
+def squeeze(
+    setback: float,
+    leaf_angle: float,
+    radius: float,
+    thickness: float,
+    hinge_forward: float = 0.0,
+    hinge_up: float = 0.0,
+) -> float:
+    """By how much the leaf would press the sheet thinner at its end angle; negative: the gap that is left [mm].
+
+    R + T less the distance of C from the leaf's face, see ``flush_setback``. With s = T and no hinge offset this is
+    (R + T)·(1 - sin A - cos A), nought at 90 deg.
+    """
+    a = math.radians(leaf_angle)
+    distance = (setback + radius + hinge_forward) * math.sin(a) + (thickness + radius - hinge_up) * math.cos(a)
+    return radius + thickness - distance - hinge_up
+
+
+def radius_after_release(radius: float, thickness: float, angle: float, leaf_angle: float) -> float:
+    """Inside radius once the bend has sprung back from the leaf's angle to its own [mm].
+
+    The middle of the sheet keeps its length: (R + T/2)·leaf_angle = (R' + T/2)·angle.
+
+    Examples
+    --------
+    >>> radius_after_release(0.15625, 0.040, 90.0, 94.415)  # inches serve as well
+    0.1649
+    """
+    return radius if angle <= 0 else (radius + thickness / 2.0) * leaf_angle / angle - thickness / 2.0
+
+
+def outside_setback(angle: float, radius: float, thickness: float) -> float:
+    """Mould line to tangent line on one leg: (R + T)·tan(angle/2) [mm]; nought where mould lines are not used."""
+    return (radius + thickness) * math.tan(math.radians(angle) / 2.0) if angle < MOULD_LINE_LIMIT else 0.0
+
+
+def back_stop(clamped_size: float, angle: float, released_radius: float, thickness: float, nose_radius: float) -> float:
+    """Nose tip to back stop, for a clamped leg of this outside size [mm].
+
+    After release the leg measures M = F + (R' + T)·tan(angle/2), where F is the flat from its edge to the tangent
+    line. The stop holds the edge F behind the tangent line, and the tip hangs R in front of that line::
+
+        D_nose = M - (R' + T)·tan(angle/2) + R
+
+    At 90 deg without spring-back this is M - T, the leg's inside size: the radius drops out.
+    """
+    return clamped_size - outside_setback(angle, released_radius, thickness) + nose_radius
+
+
+def back_stop_from_bed(
+    clamped_size: float, angle: float, released_radius: float, thickness: float, nose_radius: float, setback: float
+) -> float:
+    """Bed's edge to back stop [mm]: the nose tip stands ``setback`` behind the edge, so D_bed = D_nose + s.
+
+    At 90 deg, s = T and no spring-back it is the outside size itself.
+
+    Examples
+    --------
+    >>> back_stop_from_bed(1.0, 90, 0.15625, 0.040, 0.15625, 0.040)
+    1.0
+    """
+    return back_stop(clamped_size, angle, released_radius, thickness, nose_radius) + setback
+
+
+def front_stop_from_bed(
+    free_size: float,
+    angle: float,
+    released_radius: float,
+    thickness: float,
+    nose_radius: float,
+    setback: float,
+    allowance: float,
+) -> float:
+    """Bed's edge to the front stop on the leaf, while the sheet is flat [mm].
+
+    From the clamped tangent line at x = -(s + R) the flat metal runs through the bend's allowance and the free flat
+    F = M_free - (R' + T)·tan(angle/2) to the edge that touches the stop::
+
+        D_front = F + BA - (R + s)
+
+    At 90 deg, s = T and no spring-back it is the flange's outside size less one whole deduction.
+
+    Examples
+    --------
+    >>> front_stop_from_bed(0.75, 90, 0.15625, 0.040, 0.15625, 0.040, 0.27320)
+    0.6307
+    """
+    flat = free_size - outside_setback(angle, released_radius, thickness)
+    return flat + allowance - (nose_radius + setback)
+
+
+def with_wrap(radius: float, setback: float, wraps: tuple[float, ...]) -> tuple[float, float]:
+    """Bare nose's radius and set-back for a radius and set-back reckoned over its wraps [mm].
+
+    Each wrap of thickness w lies between nose and sheet all round: it adds w to the radius and moves the tip forward
+    by w, so the bare tip must stand the whole stack farther back.
+    """
+    stack = sum(wraps)
+    return radius - stack, setback + stack
+
+
+def next_leaf_angle(wanted: float, measured: float, leaf_angle: float) -> float:
+    """Leaf angle to set after a test bend: angle after release goes with the leaf's, so leaf·wanted/measured [deg]."""
+    return leaf_angle * wanted / measured

@@ -1,0 +1,165 @@
+"""The brake's tools as sections: x forward from the clamped tangent line, z up from the bed's top [mm, deg].
+
+In these axes the nose bar stands still whatever the set-back: its arc's centre is (0, T + R). Bed and leaf shift with
+the set-back instead: the bed's edge is at s + R.
+"""
+
+import math
+from dataclasses import dataclass
+from functools import lru_cache
+
+from flatgen.brake import stop
+from flatgen.brake.section import convex_parts
+from flatgen.core.points import Point
+from flatgen.model.blank import BendLine
+from flatgen.model.shop import Brake, NoseBar
+
+ARC_STEP = 7.5
+BEAM_HEIGHT = 150.0
+WALL = 200.0  # the frame behind the throat: as high and low as matters
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """How the brake stands for one bend: nose with its wraps, thickness, set-back over the wraps, end of the leaf."""
+
+    brake: Brake
+    nose: NoseBar
+    wraps: tuple[float, ...]
+    radius: float  # over the wraps
+    thickness: float
+    setback: float
+    leaf_angle: float
+
+    @property
+    def bed_edge(self) -> float:
+        """Where the bed's edge is in section axes."""
+        return self.setback + self.radius
+
+    @property
+    def hinge(self) -> Point:
+        """Where the leaf turns, in section axes."""
+        return (self.bed_edge + self.brake.hinge_forward, self.brake.hinge_up)
+
+    @property
+    def bare_setback(self) -> float:
+        """Set-back of the nose without its wraps."""
+        return stop.with_wrap(self.radius, self.setback, self.wraps)[1]
+
+
+def setting_for(brake: Brake, nose: NoseBar, bend: BendLine, thickness: float) -> Setting:
+    """Setting for a bend: flush set-back at the over-bent leaf angle plus the shop's clearance."""
+    radius = bend.bent.inside_radius
+    wraps = wraps_for(nose, radius)
+    setback = (
+        stop.flush_setback(bend.overbend_to, radius, thickness, brake.hinge_forward, brake.hinge_up)
+        + brake.nose_setback_clearance
+    )
+    return Setting(brake, nose, wraps, radius, thickness, setback, bend.overbend_to)
+
+
+def wraps_for(nose: NoseBar, radius: float) -> tuple[float, ...]:
+    """Shoes or wraps at hand that bring a nose nearest to a radius, thickest first; none when the bare nose is it."""
+    best: tuple[float, ...] = ()
+    for count in range(1, min(4, len(nose.shoes)) + 1):
+        for chosen in _choices(tuple(sorted(nose.shoes, reverse=True)), count):
+            if abs(nose.radius + sum(chosen) - radius) < abs(nose.radius + sum(best) - radius) - 1e-6:
+                best = chosen
+    return best
+
+
+def _choices(items: tuple[float, ...], count: int) -> list[tuple[float, ...]]:
+    from itertools import combinations
+
+    return sorted(set(combinations(items, count)), reverse=True)
+
+
+def nose_section(nose: NoseBar, radius: float, wrap: float = 0.0) -> tuple[Point, ...]:
+    """A nose bar seen from the side, from its tip: x backward, z up; the wraps thicken its own section."""
+    if nose.section:
+        return tuple(nose.section)
+    turned = 180.0 - nose.front_angle
+    steps = max(2, math.ceil(turned / ARC_STEP))
+    arc = []
+    for k in range(steps + 1):
+        t = math.radians(turned * k / steps)
+        arc.append((radius - radius * math.sin(t), radius - radius * math.cos(t)))
+    height, depth = nose.height + wrap, nose.depth + wrap
+    slope = math.radians(nose.front_angle)
+    x, z = arc[-1]
+    if height > z and nose.front_angle > 0:
+        top = x + (height - z) / math.tan(slope) if nose.front_angle < 90 else x
+        if top < depth:
+            arc.append((top, height))
+        else:
+            # a flat nose: its front face runs into its back first
+            return (*arc, (depth, z + (depth - x) * math.tan(slope)), (depth, 0.0))
+    return (*arc, (depth, max(height, z)), (depth, 0.0))
+
+
+def beam_section(brake: Brake, nose: NoseBar, section: tuple[Point, ...]) -> tuple[Point, ...]:
+    """What stands over the nose bar, from the nose tip: x backward, z up."""
+    if brake.beam_section:
+        return tuple(brake.beam_section)
+    top = max(z for _, z in section)
+    front = min(x for x, z in section if z > top - 1e-6)
+    back = max(front + 1.0, brake.beam_depth if brake.beam_depth is not None else max(x for x, _ in section))
+    return ((front, top), (back, top), (back, top + BEAM_HEIGHT), (front, top + BEAM_HEIGHT))
+
+
+def bed_section(brake: Brake) -> tuple[Point, ...]:
+    """The bed from its edge: x backward, z up."""
+    if brake.bed_section:
+        return tuple(brake.bed_section)
+    return ((0.0, 0.0), (0.0, -brake.bed_height), (brake.bed_depth, -brake.bed_height), (brake.bed_depth, 0.0))
+
+
+def leaf_section(brake: Brake) -> tuple[Point, ...]:
+    """The leaf from the hinge line, lying down: x forward, z up."""
+    if brake.leaf_section:
+        return tuple(brake.leaf_section)
+    return ((0.0, 0.0), (brake.leaf_land, 0.0), (brake.leaf_land, -brake.leaf_depth), (0.0, -brake.leaf_depth))
+
+
+Shape = tuple[tuple[Point, ...], ...]  # convex parts
+
+
+@lru_cache(maxsize=256)
+def fixed_tools(setting: Setting) -> tuple[tuple[str, Shape], ...]:
+    """Tools that stand still, by name, as convex parts in section axes."""
+    brake, nose = setting.brake, setting.nose
+    # a section given by its points is the bare nose's: with wraps it stands their stack farther back and up
+    stack = sum(setting.wraps)
+    section = nose_section(nose, setting.radius, stack)
+    tip, base = setting.radius, setting.thickness
+    if nose.section and stack:
+        tip, base = tip - stack, base + stack
+    over = [(tip - x, base + z) for x, z in section]
+    beam = [(tip - x, base + z) for x, z in beam_section(brake, nose, section)]
+    bed = [(setting.bed_edge - x, z) for x, z in bed_section(brake)]
+    found = [("nose bar", over), ("clamping beam", beam), ("bed", bed)]
+    if brake.throat is not None:
+        back = tip - brake.throat
+        found.append(("frame behind the throat", [(back - 50, -WALL), (back, -WALL), (back, WALL), (back - 50, WALL)]))
+    return tuple((name, shape(points)) for name, points in found)
+
+
+@lru_cache(maxsize=256)
+def leaf_parts(setting: Setting) -> Shape:
+    """The leaf relative to its hinge, lying down."""
+    up = setting.brake.hinge_up
+    return shape([(x, z - up) for x, z in leaf_section(setting.brake)])
+
+
+def leaf_at(setting: Setting, angle: float) -> Shape:
+    """The leaf turned to an angle, in section axes."""
+    c, s = math.cos(math.radians(angle)), math.sin(math.radians(angle))
+    hx, hz = setting.hinge
+    return tuple(
+        tuple((hx + c * x - s * z, hz + s * x + c * z) for x, z in part) for part in leaf_parts(setting)
+    )
+
+
+def shape(points: list[Point]) -> Shape:
+    """A section as convex parts, each counter-clockwise."""
+    return tuple(tuple(part) for part in convex_parts(points))
