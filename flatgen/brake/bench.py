@@ -99,7 +99,8 @@ class Bench:
         found = stroke(laid, setting, step)
         if found.contact is not None:
             return Refusal(fold, clamp_hub, contact=found.contact)
-        window, fingers = None, ()
+        window: tuple[float, float] | None = None
+        fingers: tuple[float, ...] = ()
         if found.walled:
             ease = self.brake.end_clearance
             low, high = laid.span
@@ -108,7 +109,8 @@ class Bench:
             if chosen is None:
                 return Refusal(fold, clamp_hub, window=window)
             fingers = chosen
-        leaves = way_out(laid, setting, found.room)
+        # a way out is looked for where it may be barred; else it only matters once the order is known
+        leaves = way_out(laid, setting, found.room) if found.walled or step <= FINE_STEP else "endways"
         if leaves is None:
             return Refusal(fold, clamp_hub, trapped=True)
         return Trial(laid, setting, found, gauge(body, laid, setting), leaves, fingers, window)

@@ -13,16 +13,21 @@ from flatgen.core.outline import segments
 from flatgen.core.points import frame_after, placed
 
 SQUARE = 0.02  # an edge or face may be out of parallel with the bend by this over its resting length [mm per 10 mm]
+LOWER_PADS = (12.0, 9.0, 7.0, 5.0)  # a stop may be lower than the shop's usual one [mm]
 LEAST_REST = 6.0  # straight edge that a stop needs at the least [mm]
 
 
 @dataclass(frozen=True, slots=True)
 class Rest:
-    """A place for a stop: ``reach`` is its distance from the clamped tangent line on the drawing's sizes [mm]."""
+    """A place for a stop: ``reach`` is its distance from the clamped tangent line on the drawing's sizes [mm].
+
+    pad : height of the stop's face; a strip no thicker than the sheet for an edge, since it may lie under the nose
+    """
 
     kind: Literal["edge", "face"]
     face: str
     reach: float
+    pad: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,29 +66,30 @@ def gauge(body: Body, laid: Laid, setting: Setting) -> StopSetting:
         return StopSetting(rest, bed, nose, size, sight, "", None, None)
     face, reach = front
     free_size = reach - lead.bent.allowance + drawn
-    distance = stop.front_stop_from_bed(
-        free_size, angle, released, t, radius, setting.setback, lead.bent.allowance
-    )
+    distance = stop.front_stop_from_bed(free_size, angle, released, t, radius, setting.setback, lead.bent.allowance)
     return StopSetting(rest, bed, nose, size, sight, face, distance, free_size)
 
 
 def _behind(body: Body, laid: Laid, setting: Setting) -> Rest | None:
-    """What the back stop meets: a thin strip meets flat metal's edge, the stop's full face meets a standing flange."""
+    """What the back stop meets: a thin strip meets flat metal's edge, a higher pad meets a flange that stands."""
     t = setting.thickness
     flat = [p for p in laid.still if _lies_flat(p, t)]
-    standing = [p for p in laid.still if not _lies_flat(p, t) and _within(p, 0.0, setting.brake.stop_height) is not None]
     back_flat = min((min(x for x, _ in p.section) for p in flat), default=math.inf)
-    seen = [(x, p) for p in standing if (x := _within(p, 0.0, setting.brake.stop_height)) is not None]
-    back_standing = min((x for x, _ in seen), default=math.inf)
-    if back_standing < back_flat - 0.01:
-        face = next((p for x, p in seen if x < back_standing + 0.01 and p.kind == "face"), None)
-        if face is not None and _stands_square(face, back_standing) and _long_enough(face, laid):
-            return Rest("face", face.owner, -back_standing)
+    highest = setting.brake.stop_height
+    for height in sorted({highest, *(h for h in LOWER_PADS if h < highest)}, reverse=True):
+        seen = [(x, p) for p in laid.still if not _lies_flat(p, t) and (x := _within(p, 0.0, height)) is not None]
+        back = min((x for x, _ in seen), default=math.inf)
+        if back > back_flat - 0.01:
+            break
+        face = next((p for x, p in seen if x < back + 0.01 and p.kind == "face"), None)
+        if face is not None and _stands_square(face, back, height) and _long_enough(face, laid):
+            return Rest("face", face.owner, -back, height)
+    else:
         return None
     owner = next((p.owner for p in flat if min(x for x, _ in p.section) < back_flat + 0.01 and p.kind == "face"), None)
     if owner is None or not _edge_is_parallel(body, laid, owner, back_flat):
         return None
-    return Rest("edge", owner, -back_flat)
+    return Rest("edge", owner, -back_flat, t)
 
 
 def _in_front(body: Body, laid: Laid) -> tuple[str, float] | None:
@@ -117,10 +123,10 @@ def _within(piece: Piece, low: float, high: float) -> float | None:
     return min(found) if found else None
 
 
-def _stands_square(piece: Piece, x: float) -> bool:
-    """Whether the section has an upright side at x."""
-    back = [z for px, z in piece.section if px < x + SQUARE]
-    return len(back) >= 2 and max(back) - min(back) > 1.0
+def _stands_square(piece: Piece, x: float, pad: float) -> bool:
+    """Whether the section has an upright side at x, a millimetre of it or more within the pad's height."""
+    upright = [z for px, z in piece.section if px < x + SQUARE]
+    return len(upright) >= 2 and min(max(upright), pad) - min(upright) > 1.0
 
 
 def _long_enough(piece: Piece, laid: Laid) -> bool:

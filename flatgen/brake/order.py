@@ -1,9 +1,10 @@
 """In which order, from which side and against which stop the bends of one part are made.
 
 All orders are weighed layer by layer (bends made so far, last stroke); a stroke is simulated only when an order that is
-still in the running asks for it. What wins, in this order: mating faces sized by a stop, few bends worked to a mark,
-few turn-overs and setting changes together, few turn-overs, no heavy side swung by the leaf, faces sized by a stop, few
-turns and tight places, the smaller side swung. An order is proved in fine steps before it is given out. Lengths mm, angles deg.
+still in the running asks for it. What wins, in this order: enough metal to lift and to hold, mating faces sized by a
+stop, few bends worked to a mark, few turn-overs and setting changes together, few turn-overs, no heavy side swung by
+the leaf, faces sized by a stop, few turns and tight places, the smaller side swung. An order is proved in fine steps
+before it is given out. Lengths mm, angles deg.
 """
 
 from collections.abc import Iterator
@@ -12,13 +13,14 @@ from typing import Literal
 
 from flatgen.brake.bench import Bench, Trial
 from flatgen.brake.gauge import Rest
+from flatgen.brake.stop import outside_setback
 from flatgen.core.points import Motion, after, cross, dot
 from flatgen.model.part import Part
 
 Side = Literal["back", "front", "sight"]
 KEEP = 3  # orders kept a state, so that the batch can choose among equals
 WIDE = 400  # states kept a layer; up to 7 strokes no state is ever dropped
-COSTS = 8
+COSTS = 9
 AWKWARD = 6.0  # the leaf swings this many times the metal that is clamped
 LEAF_ALIKE = 0.25  # leaf angles within this are one setting [deg]
 SETBACK_ALIKE = 0.05  # set-backs within this are one setting [mm]
@@ -34,6 +36,29 @@ class Step:
     side: Side
     stop: float  # from the bed's edge; to the sight line's own place for side "sight"
     sized: frozenset[str]  # faces whose size this stop makes straight away
+
+
+def short_of(bench: Bench, trial: Trial) -> tuple[Literal["leaf", "nose"], float, float] | None:
+    """Which side has too little flat metal to be worked, with what it has and what it needs; None when neither.
+
+    The leaf needs 0.19 in or three thicknesses in front of the bed's edge (common practice, no source), or what makes
+    the flange as long as the brake's stated smallest; the nose needs the same to hold.
+    """
+    t, setting = bench.blank.thickness, trial.setting
+    least = max(0.19 * 25.4, 3.0 * t)
+    flat = [p for p in trial.laid.moving if all(-0.01 < z < t + 0.01 for _, z in p.section)]
+    ahead = max((x for p in flat for x, _ in p.section), default=0.0) - setting.bed_edge
+    stated = bench.brake.smallest_flange
+    needs = least
+    if stated is not None:
+        # the stated flange's outside size as a stretch of flat metal in front of the bed's edge
+        lead = trial.laid.fold.lead
+        needs = stated - outside_setback(lead.angle, setting.radius, t) + lead.bent.allowance - setting.bed_edge
+    if ahead < needs - 1e-6:
+        return "leaf", ahead, needs
+    held = [p for p in trial.laid.still if all(-0.01 < z < t + 0.01 for _, z in p.section)]
+    under = -min((x for p in held for x, _ in p.section), default=0.0)
+    return ("nose", under, least) if under < least - 1e-6 else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +84,30 @@ def best_orders(bench: Bench, part: Part) -> tuple[Order, ...]:
         proved = tuple(order for order in found if all(_proved(bench, step) for step in order.steps))
         if proved:
             first = proved[0].cost
-            return tuple(order for order in proved if order.cost[:5] == first[:5])
+            return tuple(order for order in proved if order.cost[:6] == first[:6])
+
+
+def makeable(bench: Bench) -> bool:
+    """Whether any order makes the part; the first one found answers, so this is quicker than ``best_orders``."""
+    full, dead = (1 << len(bench.folds)) - 1, set[int]()
+
+    def from_here(made: int) -> bool:
+        if made == full:
+            return True
+        if made in dead:
+            return False
+        for fold in range(len(bench.folds)):
+            if made >> fold & 1 or not from_side(made, fold):
+                continue
+            if from_here(made | 1 << fold):
+                return True
+        dead.add(made)
+        return False
+
+    def from_side(made: int, fold: int) -> bool:
+        return any(isinstance(bench.attempt(made, fold, hub), Trial) for hub in (True, False))
+
+    return from_here(0)
 
 
 def _proved(bench: Bench, step: Step) -> bool:
@@ -131,7 +179,7 @@ def _steps(bench: Bench, made: int, fold: int) -> Iterator[Step]:
 
 
 def _sized(bench: Bench, clamped: frozenset[str], rest: Rest) -> frozenset[str]:
-    """The face that runs from the stop to the bend: a clamped one, gauged by its own edge or by the flange at its end."""
+    """The clamped face from the stop to the bend, gauged by its own edge or by the flange at its end."""
     if rest.kind == "edge":
         return clamped & {rest.face}
     beside = [{bend.parent, bend.child} for bend in bench.blank.bends]
@@ -166,6 +214,7 @@ def _cost(order: Order, step: Step, bench: Bench, part: Part) -> tuple[float, ..
     clearance = step.trial.stroke.clearance
     tight = clearance is not None and clearance < bench.brake.end_clearance
     add = (
+        short_of(bench, step.trial) is not None,
         -len(step.sized & set(part.mating)),
         step.side == "sight",
         flips + changes,

@@ -28,7 +28,7 @@ from flatgen.core.points import (
     sub,
     unit,
 )
-from flatgen.model.blank import Blank, BendLine, Line
+from flatgen.model.blank import BendLine, Blank, Line
 
 ARC_STEP = 22.5  # a made bend is shown by chords of at most this sweep
 PARALLEL = 1e-6
@@ -273,7 +273,7 @@ def _area(points: Sequence[Point]) -> float:
 
 def convex_hull(points: Sequence[Point]) -> list[Point]:
     """Corners of the convex hull, counter-clockwise."""
-    ordered = sorted({(round(x, 9), round(y, 9)) for x, y in points})
+    ordered = sorted(set(points))
     if len(ordered) < 3:
         return ordered
     hull: list[Point] = []
@@ -338,7 +338,8 @@ def lay(body: Body, fold: Fold, clamp_hub: bool) -> Laid:
     lift = blank.thickness if up else 0.0
     seat = _seat(frame, (w, y, 1.0 if up else -1.0), (ox, oy, oz), lift)
     clamped_bends = {b.id for b in blank.bends if b.parent in clamped_set and b.child in clamped_set}
-    still, moving = [], []
+    still: list[Piece] = []
+    moving: list[Piece] = []
     for slab in body.slabs:
         if slab.owner in fold.ids:
             continue

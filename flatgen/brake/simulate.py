@@ -136,7 +136,7 @@ def wrapped_strip(laid: Laid, setting: Setting, angle: float, *, released: bool 
     radius, t, center = setting.radius, setting.thickness, setting.radius + setting.thickness
     steps = max(1, math.ceil(angle / 15.0))
     name = laid.fold.lead.id
-    pieces = []
+    pieces: list[Piece] = []
     for k in range(steps):
         quad = []
         for turned, r in ((k, radius + t), (k + 1, radius + t), (k + 1, radius), (k, radius)):

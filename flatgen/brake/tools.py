@@ -16,6 +16,7 @@ from flatgen.model.shop import Brake, NoseBar
 
 ARC_STEP = 7.5
 BEAM_HEIGHT = 150.0
+BODY = 8.0  # upright body behind the front face of a plain nose bar
 WALL = 200.0  # the frame behind the throat: as high and low as matters
 
 
@@ -75,7 +76,10 @@ def _choices(items: tuple[float, ...], count: int) -> list[tuple[float, ...]]:
 
 
 def nose_section(nose: NoseBar, radius: float, wrap: float = 0.0) -> tuple[Point, ...]:
-    """A nose bar seen from the side, from its tip: x backward, z up; the wraps thicken its own section."""
+    """A nose bar seen from the side, from its tip: x backward, z up; the wraps thicken its own section.
+
+    Without a section of its own it is a plain bar: round nose, front face at its angle, upright body, flat foot.
+    """
     if nose.section:
         return tuple(nose.section)
     turned = 180.0 - nose.front_angle
@@ -84,17 +88,15 @@ def nose_section(nose: NoseBar, radius: float, wrap: float = 0.0) -> tuple[Point
     for k in range(steps + 1):
         t = math.radians(turned * k / steps)
         arc.append((radius - radius * math.sin(t), radius - radius * math.cos(t)))
-    height, depth = nose.height + wrap, nose.depth + wrap
-    slope = math.radians(nose.front_angle)
+    height, depth = nose.height + wrap, max(nose.depth + wrap, radius + 1.0)
     x, z = arc[-1]
-    if height > z and nose.front_angle > 0:
-        top = x + (height - z) / math.tan(slope) if nose.front_angle < 90 else x
-        if top < depth:
-            arc.append((top, height))
-        else:
-            # a flat nose: its front face runs into its back first
-            return (*arc, (depth, z + (depth - x) * math.tan(slope)), (depth, 0.0))
-    return (*arc, (depth, max(height, z)), (depth, 0.0))
+    if nose.front_angle < 90.0:
+        # the front face leans back as far as its bevel goes, then the bar's body stands upright
+        bevel = min(max(x, depth - BODY, 0.5 * depth), x + (height - z) / math.tan(math.radians(nose.front_angle)))
+        arc.append((bevel, z + (bevel - x) * math.tan(math.radians(nose.front_angle))))
+        x, z = arc[-1]
+    top = max(height, z)
+    return (*arc, (x, top), (depth, top), (depth, 0.0))
 
 
 def beam_section(brake: Brake, nose: NoseBar, section: tuple[Point, ...]) -> tuple[Point, ...]:
@@ -155,9 +157,7 @@ def leaf_at(setting: Setting, angle: float) -> Shape:
     """The leaf turned to an angle, in section axes."""
     c, s = math.cos(math.radians(angle)), math.sin(math.radians(angle))
     hx, hz = setting.hinge
-    return tuple(
-        tuple((hx + c * x - s * z, hz + s * x + c * z) for x, z in part) for part in leaf_parts(setting)
-    )
+    return tuple(tuple((hx + c * x - s * z, hz + s * x + c * z) for x, z in part) for part in leaf_parts(setting))
 
 
 def shape(points: list[Point]) -> Shape:

@@ -34,7 +34,7 @@ def setback(angle: float, radius: float, thickness: float) -> float:
 
 @dataclass(frozen=True)
 class Strip:
-    """A strip part: outside (mould-line) sizes of its flats in order, and the signed bends between them, up positive."""
+    """A strip: outside (mould-line) sizes of its flats in order, and the signed bends between them, up positive."""
 
     name: str
     sizes: tuple[float, ...]
@@ -101,7 +101,9 @@ class Strip:
         )
 
     def part(self) -> Part:
-        faces = tuple(Face(f"f{k}", rectangle(0, 0, self.length, s), ("a", "b", "c", "d")) for k, s in enumerate(self.sizes))
+        faces = tuple(
+            Face(f"f{k}", rectangle(0, 0, self.length, s), ("a", "b", "c", "d")) for k, s in enumerate(self.sizes)
+        )
         bends = tuple(
             Bend(f"b{k}", f"f{k}", "c", f"f{k + 1}", "a", angle, self.radius, (0, self.length), (0, self.length))
             for k, angle in enumerate(self.bends)
@@ -143,47 +145,47 @@ def line(name, parent, child, angle, near, far, radius, thickness, leaf, nose="n
 
 def tf101(**changes) -> Strip:
     """Bulkhead clip: legs 1.000 and 0.750 in, .040 2024-T3, R 5/32."""
-    base = dict(
-        name="TF-101",
-        sizes=(25.4, 19.05),
-        bends=(90,),
-        radius=0.15625 * INCH,
-        thickness=0.04 * INCH,
-        length=76.2,
-        alloy="2024-T3",
-        mating=("f0",),
-        quantity=24,
-    )
+    base = {
+        "name": "TF-101",
+        "sizes": (25.4, 19.05),
+        "bends": (90,),
+        "radius": 0.15625 * INCH,
+        "thickness": 0.04 * INCH,
+        "length": 76.2,
+        "alloy": "2024-T3",
+        "mating": ("f0",),
+        "quantity": 24,
+    }
     return Strip(**{**base, **changes})
 
 
 def tf102(**changes) -> Strip:
     """Stiffener channel: web 2.000, flanges .750 in, .032 2024-T3, R 1/8."""
-    base = dict(
-        name="TF-102",
-        sizes=(19.05, 50.8, 19.05),
-        bends=(90, 90),
-        radius=3.175,
-        thickness=0.032 * INCH,
-        length=304.8,
-        alloy="2024-T3",
-        mating=("f1",),
-        quantity=12,
-    )
+    base = {
+        "name": "TF-102",
+        "sizes": (19.05, 50.8, 19.05),
+        "bends": (90, 90),
+        "radius": 3.175,
+        "thickness": 0.032 * INCH,
+        "length": 304.8,
+        "alloy": "2024-T3",
+        "mating": ("f1",),
+        "quantity": 12,
+    }
     return Strip(**{**base, **changes})
 
 
 def gt201(**changes) -> Strip:
     """Zee bracket: web 1.500, flanges .875 in, .063 6061-T6, R 1/8; up, then down."""
-    base = dict(
-        name="GT-201",
-        sizes=(22.225, 38.1, 22.225),
-        bends=(90, -90),
-        radius=3.175,
-        thickness=0.063 * INCH,
-        length=101.6,
-        quantity=16,
-    )
+    base = {
+        "name": "GT-201",
+        "sizes": (22.225, 38.1, 22.225),
+        "bends": (90, -90),
+        "radius": 3.175,
+        "thickness": 0.063 * INCH,
+        "length": 101.6,
+        "quantity": 16,
+    }
     return Strip(**{**base, **changes})
 
 
@@ -193,15 +195,15 @@ def sk301(**changes) -> Strip:
     Mould-line flat of a brim: between the brim's edge and the wall's outer mould plane on the brim's bend: .675.
     Brim up, wall down, wall down, brim up.
     """
-    base = dict(
-        name="SK-301",
-        sizes=(0.675 * INCH, 19.05, 31.75, 19.05, 0.675 * INCH),
-        bends=(90, -90, -90, 90),
-        radius=3.175,
-        thickness=0.05 * INCH,
-        length=228.6,
-        quantity=6,
-    )
+    base = {
+        "name": "SK-301",
+        "sizes": (0.675 * INCH, 19.05, 31.75, 19.05, 0.675 * INCH),
+        "bends": (90, -90, -90, 90),
+        "radius": 3.175,
+        "thickness": 0.05 * INCH,
+        "length": 228.6,
+        "quantity": 6,
+    }
     return Strip(**{**base, **changes})
 
 
@@ -224,7 +226,19 @@ def tray(width=101.6, depth=63.5, wall=19.05, radius=2.38125, thickness=0.04 * I
     size = w + 2 * o, d + 2 * o
     outline = rectangle(0, 0, *size)
     return Blank(
-        name, outline, (), (), tuple(bends), tuple(faces), *size, area(outline), 0.0, thickness, 0.0, (0, 0, 0), (0, 0, 0)
+        name,
+        outline,
+        (),
+        (),
+        tuple(bends),
+        tuple(faces),
+        *size,
+        area(outline),
+        0.0,
+        thickness,
+        0.0,
+        (0, 0, 0),
+        (0, 0, 0),
     )
 
 
@@ -232,8 +246,8 @@ def brake(**changes) -> Brake:
     """A straight 30 in brake with a plain nose bar; changes to the nose by ``nose_...``."""
     nose = {k[5:]: v for k, v in changes.items() if k.startswith("nose_") and k != "nose_setback_clearance"}
     rest = {k: v for k, v in changes.items() if k not in {f"nose_{n}" for n in nose}}
-    bar = NoseBar(**{**dict(name="nose", radius=3.175, depth=31.75, height=40.0), **nose})
-    return Brake(**{**dict(name="hand-30", length=762.0, noses=(bar,), largest_angle=120.0), **rest})
+    bar = NoseBar(**{**{"name": "nose", "radius": 3.175, "depth": 31.75, "height": 40.0}, **nose})
+    return Brake(**{**{"name": "hand-30", "length": 762.0, "noses": (bar,), "largest_angle": 120.0}, **rest})
 
 
 def shop(*brakes: Brake, **changes) -> Shop:

@@ -1,0 +1,249 @@
+"""All bends of a job in as few settings as can be: which bends share one, and in what sequence the settings come.
+
+Bends made with the same nose, wraps, thickness and alloy form a group; within it set-backs, leaf stops and stop
+distances that agree within their tolerance are one setting (each window as wide as the tolerance, counted from the
+smallest value up, which is the least number of windows there can be). A part's bends must come in the part's own order,
+so the sequence of settings is a shortest walk over "how far each part has got"; it is found exactly where that
+has few enough states, else the best few walks are carried along. Lengths mm, minutes as a rough guide.
+"""
+
+import heapq
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from flatgen.brake.order import LEAF_ALIKE, SETBACK_ALIKE, Order, Step
+from flatgen.model.plan import BrakeCount
+
+# rough minutes for one change by hand, common practice, no source
+NOSE_MINUTES, SETBACK_MINUTES, LEAF_MINUTES, STOP_MINUTES = 15.0, 12.0, 4.0, 1.5
+STATES = 20_000  # walked through exactly up to here
+BEAM = 200
+
+
+# brake, nose, wraps, thickness, material, fingers
+Group = tuple[str, str, tuple[float, ...], float, str, tuple[float, ...]]
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """One part's way through the brake."""
+
+    part: str
+    brake: str
+    material: str
+    steps: tuple[Step, ...]
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Key:
+    """A setting of the brake: tool group, then set-back, leaf and stop as the numbers of their windows."""
+
+    brake: str
+    nose: str
+    wraps: tuple[float, ...]
+    thickness: float
+    material: str
+    fingers: tuple[float, ...]
+    setback: int
+    leaf: int
+    side: str
+    stop: int
+
+    @property
+    def tool(self) -> tuple[object, ...]:
+        """What stays mounted: changing it means changing the nose or its clamping."""
+        return (self.brake, self.nose, self.wraps, self.fingers)
+
+
+def windows(values: Sequence[float], width: float) -> dict[float, int]:
+    """Number of the window each value falls in: as few windows of this width as there can be."""
+    numbers: dict[float, int] = {}
+    start, number = -math.inf, -1
+    for value in sorted(set(values)):
+        if value - start > width + 1e-9:
+            start, number = value, number + 1
+        numbers[value] = number
+    return numbers
+
+
+def settings_of(works: Sequence[Work], tolerance: Mapping[str, float]) -> list[list[Key]]:
+    """The setting of every step of every work; tolerance is the stop's, by brake."""
+    keys: dict[tuple[int, int], Key] = {}
+    groups: dict[Group, list[tuple[int, int, Step]]] = {}
+    for w, work in enumerate(works):
+        for k, step in enumerate(work.steps):
+            setting = step.trial.setting
+            group: Group = (
+                work.brake,
+                setting.nose.name,
+                setting.wraps,
+                setting.thickness,
+                work.material,
+                step.trial.fingers,
+            )
+            groups.setdefault(group, []).append((w, k, step))
+    for group, members in groups.items():
+        setbacks = windows([s.trial.setting.setback for _, _, s in members], SETBACK_ALIKE)
+        leaves = windows([s.trial.setting.leaf_angle for _, _, s in members], LEAF_ALIKE)
+        alike: dict[tuple[int, int, str], list[tuple[int, int, Step]]] = {}
+        for w, k, step in members:
+            setting = step.trial.setting
+            place = (setbacks[setting.setback], leaves[setting.leaf_angle], step.side)
+            alike.setdefault(place, []).append((w, k, step))
+        for (setback, leaf, side), some in alike.items():
+            stops = windows([s.stop for _, _, s in some], tolerance[group[0]])
+            for w, k, step in some:
+                keys[(w, k)] = Key(*group, setback, leaf, side, stops[step.stop])
+    return [[keys[(w, k)] for k in range(len(work.steps))] for w, work in enumerate(works)]
+
+
+def minutes_between(before: Key | None, after: Key) -> float:
+    """Rough time to change from one setting to the next."""
+    if before is None or before.tool != after.tool:
+        return NOSE_MINUTES + SETBACK_MINUTES + LEAF_MINUTES + STOP_MINUTES
+    minutes = 0.0
+    if (before.thickness, before.material, before.setback) != (after.thickness, after.material, after.setback):
+        minutes += SETBACK_MINUTES
+    if (before.thickness, before.material, before.leaf) != (after.thickness, after.material, after.leaf):
+        minutes += LEAF_MINUTES
+    if minutes or (before.side, before.stop) != (after.side, after.stop):
+        minutes += STOP_MINUTES
+    return minutes
+
+
+def count(sequence: Sequence[Key]) -> BrakeCount:
+    """How often each thing is set over a sequence of settings, the first setting included."""
+    noses = setbacks = leaves = stops = settings = 0
+    minutes = 0.0
+    before: Key | None = None
+    for key in sequence:
+        if key == before:
+            continue
+        settings += 1
+        minutes += minutes_between(before, key)
+        nose = before is None or before.tool != key.tool
+        base = None if before is None or nose else (before.thickness, before.material)
+        same_sheet = base == (key.thickness, key.material)
+        setback = not same_sheet or (before is not None and before.setback != key.setback)
+        leaf = not same_sheet or (before is not None and before.leaf != key.leaf)
+        noses += nose
+        setbacks += setback
+        leaves += leaf
+        stops += setback or leaf or before is None or (before.side, before.stop) != (key.side, key.stop)
+        before = key
+    return BrakeCount(noses, setbacks, leaves, stops, settings, minutes)
+
+
+def sequence(chains: Sequence[Sequence[Key]]) -> list[Key]:
+    """Settings in an order that lets every chain run through, with little changing.
+
+    Chains that share no tool group are sequenced by themselves; the groups follow one another nose by nose.
+    """
+    blocks = [_shortest(block) for block in _blocks(chains)]
+    blocks.sort(key=lambda keys: (str(keys[0].tool), keys[0].thickness, keys[0].material, keys[0]))
+    return [key for block in blocks for key in block]
+
+
+def _blocks(chains: Sequence[Sequence[Key]]) -> list[list[tuple[Key, ...]]]:
+    """Distinct chains gathered so that no two blocks have a tool group in common."""
+    blocks: list[tuple[set[tuple[object, ...]], list[tuple[Key, ...]]]] = []
+    for chain in sorted({tuple(chain) for chain in chains if chain}):
+        groups = {(*key.tool, key.thickness, key.material) for key in chain}
+        joined = [block for block in blocks if block[0] & groups]
+        merged = (groups.union(*(b[0] for b in joined)), [c for b in joined for c in b[1]] + [chain])
+        blocks = [block for block in blocks if block not in joined] + [merged]
+    return [block for _, block in blocks]
+
+
+def _advance(chains: Sequence[tuple[Key, ...]], at: tuple[int, ...], key: Key) -> tuple[int, ...]:
+    """How far each chain has got once all that can be done at a setting is done."""
+    moved = []
+    for chain, k in zip(chains, at, strict=True):
+        while k < len(chain) and chain[k] == key:
+            k += 1
+        moved.append(k)
+    return tuple(moved)
+
+
+def _left(chains: Sequence[tuple[Key, ...]], at: tuple[int, ...], key: Key | None) -> float:
+    """Minutes that the settings still to come must take at the least."""
+    rest = {k for chain, n in zip(chains, at, strict=True) for k in chain[n:]}
+    tools = {k.tool for k in rest} - ({key.tool} if key else set())
+    return STOP_MINUTES * len(rest - ({key} if key else set())) + (NOSE_MINUTES + SETBACK_MINUTES) * len(tools)
+
+
+def _shortest(chains: list[tuple[Key, ...]]) -> list[Key]:
+    """The sequence of least minutes through all chains of a block: a shortest path, or the best of a beam."""
+    end = tuple(len(chain) for chain in chains)
+    start = tuple(0 for _ in chains)
+    heap: list[tuple[float, int, float, tuple[int, ...], Key | None, tuple[Key, ...]]] = []
+    serial = 0
+    heapq.heappush(heap, (_left(chains, start, None), serial, 0.0, start, None, ()))
+    seen: dict[tuple[tuple[int, ...], Key | None], float] = {}
+    while heap:
+        _, _, spent, at, key, path = heapq.heappop(heap)
+        if at == end:
+            return list(path)
+        if seen.get((at, key), math.inf) <= spent:
+            continue
+        seen[(at, key)] = spent
+        if len(seen) > STATES:
+            return _beam(chains, end)
+        for following in sorted({chain[k] for chain, k in zip(chains, at, strict=True) if k < len(chain)}):
+            now = spent + minutes_between(key, following)
+            moved = _advance(chains, at, following)
+            if seen.get((moved, following), math.inf) <= now:
+                continue
+            serial += 1
+            heapq.heappush(
+                heap, (now + _left(chains, moved, following), serial, now, moved, following, (*path, following))
+            )
+    return []
+
+
+def _beam(chains: list[tuple[Key, ...]], end: tuple[int, ...]) -> list[Key]:
+    """Many chains: the best few walks of each length carried along."""
+    front: list[tuple[float, tuple[int, ...], tuple[Key, ...]]] = [(0.0, tuple(0 for _ in chains), ())]
+    best: tuple[float, tuple[Key, ...]] | None = None
+    while front:
+        nxt: dict[tuple[tuple[int, ...], Key], tuple[float, tuple[int, ...], tuple[Key, ...]]] = {}
+        for spent, at, path in front:
+            before = path[-1] if path else None
+            for key in sorted({chain[k] for chain, k in zip(chains, at, strict=True) if k < len(chain)}):
+                moved, now = _advance(chains, at, key), spent + minutes_between(before, key)
+                if moved == end:
+                    if best is None or now < best[0]:
+                        best = (now, (*path, key))
+                elif (moved, key) not in nxt or now < nxt[(moved, key)][0]:
+                    nxt[(moved, key)] = (now, moved, (*path, key))
+        ranked = sorted(nxt.values(), key=lambda s: (s[0] + _left(chains, s[1], s[2][-1]), s[2]))
+        front = [s for s in ranked[:BEAM] if best is None or s[0] < best[0]]
+    return list(best[1]) if best else []
+
+
+def choose_orders(choices: Sequence[tuple[Work, ...]], tolerance: Mapping[str, float]) -> list[Work]:
+    """For each part the order among its equals that lets the job do with the fewest settings."""
+    chosen = [some[0] for some in choices]
+
+    def settings() -> tuple[int, int]:
+        chains = settings_of(chosen, tolerance)
+        return len({key for chain in chains for key in chain}), sum(len(chain) for chain in chains)
+
+    least = settings()
+    for _ in range(2):
+        for k, some in enumerate(choices):
+            for other in some[1:]:
+                kept = chosen[k]
+                chosen[k] = other
+                now = settings()
+                if now < least:
+                    least = now
+                else:
+                    chosen[k] = kept
+    return chosen
+
+
+def works_of(part: str, brake: str, material: str, orders: Sequence[Order]) -> tuple[Work, ...]:
+    """A part's equal orders as ways through the brake."""
+    return tuple(Work(part, brake, material, order.steps) for order in orders)

@@ -1,0 +1,205 @@
+"""What the brake cannot do, or does badly, found bend by bend before and after an order is known.
+
+Each function yields findings with value, limit and who says so. Lengths mm, angles deg.
+"""
+
+from collections.abc import Iterator
+
+from flatgen.brake.bench import Bench
+from flatgen.brake.order import Order, Step, short_of
+from flatgen.core.force import capacity_thickness, effort_ratio
+from flatgen.model.finding import Finding, Severity
+from flatgen.model.part import Part
+from flatgen.model.source import PRACTICE, Source
+
+DERIVED = Source("derived", "derived from the brake's sections in shop.toml", trust="derived")
+RUN_OUT = 6.35  # a radiused stretch of nose runs out over this at both ends
+STEEL_YIELD, STEEL_ULTIMATE = 248.0, 372.0  # mild steel 36 and 54 ksi, typical, from memory [MPa]
+HEM = 150.0  # from here a bend is closed by squeezing, in soft metal
+BOW_LENGTH = 300.0
+BOW_RATIO = 24.0  # a flange this many times longer than wide comes out curved along its length
+
+
+def before_ordering(part: Part, bench: Bench) -> Iterator[Finding]:
+    """Limits that no order of bends can change: length, angle, capacity."""
+    yield from too_long(part, bench)
+    yield from too_far_round(part, bench)
+    yield from too_strong(part, bench)
+
+
+def after_ordering(part: Part, bench: Bench, order: Order) -> Iterator[Finding]:
+    """Limits that depend on which side is clamped and where the stop is."""
+    for step in order.steps:
+        yield from too_short(part, bench, step)
+        yield from no_gauge(part, bench, step)
+        yield from tight(part, bench, step)
+        yield from bows(part, step)
+
+
+def too_long(part: Part, bench: Bench) -> Iterator[Finding]:
+    """A bend longer than the nose bar's usable length."""
+    for fold, setting in zip(bench.folds, bench.settings, strict=True):
+        nose, brake = setting.nose, bench.brake
+        usable = brake.length if nose.length is None else min(brake.length, nose.length - 2 * RUN_OUT)
+        length = _length(bench, fold_index=bench.folds.index(fold))
+        if length > usable + 0.01:
+            why = f"brake {brake.length:g}" if nose.length is None else f"{nose.length:g} less its run-out at both ends"
+            yield Finding(
+                "brake-length",
+                Severity.FORBID,
+                part.id,
+                f"bend {fold.name}",
+                length,
+                usable,
+                f'bend {length:.1f} mm long; nose bar "{nose.name}" makes {usable:.1f} mm at one stroke ({why} mm). '
+                "Make the part in two lengths or bend it on a longer brake.",
+                str(PRACTICE),
+            )
+
+
+def _length(bench: Bench, fold_index: int) -> float:
+    from flatgen.brake.section import lay
+
+    low, high = lay(bench.body(0), bench.folds[fold_index], True).span
+    return high - low
+
+
+def too_far_round(part: Part, bench: Bench) -> Iterator[Finding]:
+    """A leaf angle, over-bend included, past the leaf's travel or past the nose bar's front face."""
+    for fold, setting in zip(bench.folds, bench.settings, strict=True):
+        brake, nose, leaf = bench.brake, setting.nose, fold.lead.overbend_to
+        face = 180.0 - nose.front_angle if not nose.section else 180.0
+        limit = min(brake.largest_angle, face)
+        if leaf <= limit + 1e-6:
+            continue
+        which = "the leaf's travel" if brake.largest_angle <= face else f'the front face of nose bar "{nose.name}"'
+        soft_hem = fold.lead.angle >= HEM and part.material.hardness == "soft"
+        yield Finding(
+            "brake-angle",
+            Severity.WARN if soft_hem else Severity.FORBID,
+            part.id,
+            f"bend {fold.name}",
+            leaf,
+            limit,
+            f"{fold.lead.angle:g}° asks the leaf to go to {leaf:.1f}°, {which} ends at {limit:g}°. "
+            + (
+                f"Bend to {limit:g}° here and close the hem by squeezing over a strip of its own gap."
+                if soft_hem
+                else "Use a nose bar and brake that open farther, or form it over a block."
+            ),
+            str(DERIVED),
+            "deg",
+        )
+
+
+def too_strong(part: Part, bench: Bench) -> Iterator[Finding]:
+    """Sheet thicker or stronger than the brake's rating in mild steel, converted for alloy and length."""
+    rated = bench.brake.capacity_thickness
+    if rated is None:
+        return
+    metal = part.material
+    effort = effort_ratio(metal.yield_strength, metal.ultimate_strength, STEEL_YIELD, STEEL_ULTIMATE)
+    length = max(_length(bench, k) for k in range(len(bench.folds)))
+    limit = capacity_thickness(rated, effort, bench.brake.length, length)
+    if part.thickness > limit * 1.001:
+        yield Finding(
+            "brake-capacity",
+            Severity.FORBID,
+            part.id,
+            "",
+            part.thickness,
+            limit,
+            f'{part.thickness:.2f} mm {metal.name} over {length:.0f} mm; brake "{bench.brake.name}" is rated '
+            f"{rated:.2f} mm mild steel at full length, which is {limit:.2f} mm here (converted by the square root of "
+            "strength and length). Use a heavier brake.",
+            str(PRACTICE),
+        )
+
+
+def too_short(part: Part, bench: Bench, step: Step) -> Iterator[Finding]:
+    """Too little metal for the leaf to lift or for the nose to hold."""
+    short = short_of(bench, step.trial)
+    if short is None:
+        return
+    side, has, needs = short
+    faces = step.trial.laid.free_faces if side == "leaf" else step.trial.laid.clamped_faces
+    if all(sum(face in (b.parent, b.child) for b in bench.blank.bends) == 1 for face in faces):
+        return  # an end flange: the part's own check on flanges speaks of it
+    where = step.trial.laid.fold.name
+    says = "in front of the bed's edge for the leaf to lift" if side == "leaf" else "under the nose bar to hold"
+    yield Finding(
+        "brake-flange",
+        Severity.FORBID,
+        part.id,
+        f"bend {where}",
+        has,
+        needs,
+        f"only {has:.2f} mm of flat metal {says}; {needs:.2f} mm are needed. Leave the flange "
+        f"{needs - has:.1f} mm wider, bend it, and trim it afterwards, or make the flange longer.",
+        str(PRACTICE) if bench.brake.smallest_flange is None else f'brake "{bench.brake.name}" in shop.toml',
+    )
+
+
+def no_gauge(part: Part, bench: Bench, step: Step) -> Iterator[Finding]:
+    """A bend that has to be worked to its sight line, and mating faces that no stop sizes."""
+    if step.side != "sight":
+        return
+    stops, brake = step.trial.stops, bench.brake
+    if stops.rest is None or stops.bed is None or stops.nose is None:
+        why, value, limit = "nothing square to the bend that a stop could rest on", None, None
+    elif brake.back_stop_reach is not None and stops.bed > brake.back_stop_reach:
+        why, value, limit = "the back stop does not reach that far", stops.bed, brake.back_stop_reach
+    else:
+        why, value, limit = "the back stop does not come that near to the nose", stops.nose, brake.back_stop_least
+    numbers = "" if value is None else f" ({value:.1f} mm wanted, {limit:.1f} mm it has)"
+    yield Finding(
+        "brake-reach",
+        Severity.WARN,
+        part.id,
+        f"bend {step.trial.laid.fold.name}",
+        value,
+        limit,
+        f"worked to its sight line by eye: {why}{numbers}. Expect twice the spread in the flange.",
+        str(DERIVED),
+    )
+
+
+def tight(part: Part, bench: Bench, step: Step) -> Iterator[Finding]:
+    """A stroke that passes a tool or the part itself closely."""
+    gap = step.trial.stroke.clearance
+    limit = bench.brake.end_clearance
+    if gap is not None and gap < limit:
+        yield Finding(
+            "brake-clearance",
+            Severity.NOTE,
+            part.id,
+            f"bend {step.trial.laid.fold.name}",
+            gap,
+            limit,
+            f"passes {step.trial.stroke.nearest} with {gap:.2f} mm to spare; watch it on the first piece.",
+            str(DERIVED),
+        )
+
+
+def bows(part: Part, step: Step) -> Iterator[Finding]:
+    """Long thin flanges, which come out of any brake curved along their length."""
+    laid = step.trial.laid
+    length = laid.span[1] - laid.span[0]
+    if length < BOW_LENGTH:
+        return
+    for pieces in (laid.moving, laid.still):
+        xs = [x for p in pieces for x, _ in p.section]
+        width = max(xs) - min(xs)
+        if 0 < width * BOW_RATIO < length:
+            yield Finding(
+                "brake-bow",
+                Severity.WARN,
+                part.id,
+                f"bend {laid.fold.name}",
+                width,
+                length / BOW_RATIO,
+                f"a flange {width:.1f} mm wide and {length:.0f} mm long comes out curved along its length. Bend "
+                "it on a wide sheet and shear the strip off afterwards, or expect to dress it.",
+                str(PRACTICE),
+            )
+            return

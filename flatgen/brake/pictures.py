@@ -1,0 +1,62 @@
+"""What a bend looks like from the side before and after, with the tools around it, for the set-up sheet."""
+
+import math
+
+from flatgen.brake.order import Step
+from flatgen.brake.section import Piece
+from flatgen.brake.simulate import carried, wrapped_strip
+from flatgen.brake.tools import Setting, beam_section, bed_section, leaf_section, nose_section
+from flatgen.core.outline import Outline, polygon
+from flatgen.core.points import Point
+from flatgen.model.plan import BendPicture
+
+
+def picture(step: Step) -> BendPicture:
+    """Sections of the metal before the stroke and with the leaf at its stop, and the tools."""
+    laid, setting = step.trial.laid, step.trial.setting
+    before = [*laid.still, *carried(laid, setting, 0.0), *wrapped_strip(laid, setting, 0.0)]
+    after = [
+        *laid.still,
+        *carried(laid, setting, setting.leaf_angle),
+        *wrapped_strip(laid, setting, setting.leaf_angle),
+    ]
+    low, high = laid.span
+
+    def within(piece: Piece) -> bool:
+        return piece.span[1] > low + 0.05 and piece.span[0] < high - 0.05
+
+    return BendPicture(
+        tuple(polygon(p.section) for p in before if within(p)),
+        tuple(polygon(p.section) for p in after if within(p)),
+        tuple(polygon(p.section) for p in after if not within(p)),
+        tools(setting),
+        _stop(step),
+    )
+
+
+def tools(setting: Setting) -> tuple[tuple[str, Outline], ...]:
+    """Nose, beam and bed as they stand, and the leaf at its stop, in section axes."""
+    nose, stack = setting.nose, sum(setting.wraps)
+    section = nose_section(nose, setting.radius, stack)
+    tip, base = setting.radius, setting.thickness
+    if nose.section and stack:
+        tip, base = tip - stack, base + stack
+    hx, hz = setting.hinge
+    c, s = math.cos(math.radians(setting.leaf_angle)), math.sin(math.radians(setting.leaf_angle))
+    leaf = [(x, z - setting.brake.hinge_up) for x, z in leaf_section(setting.brake)]
+    return (
+        ("nose bar", polygon([(tip - x, base + z) for x, z in section])),
+        ("clamping beam", polygon([(tip - x, base + z) for x, z in beam_section(setting.brake, nose, section)])),
+        ("bed", polygon([(setting.bed_edge - x, z) for x, z in bed_section(setting.brake)])),
+        ("leaf", polygon([(hx + c * x - s * z, hz + s * x + c * z) for x, z in leaf])),
+    )
+
+
+def _stop(step: Step) -> Point | None:
+    """Where the stop's face meets the metal: on the bed behind, or in front on the leaf while it lies down."""
+    edge = step.trial.setting.bed_edge
+    if step.side == "back":
+        return (edge - step.stop, 0.0)
+    if step.side == "front":
+        return (edge + step.stop, 0.0)
+    return None

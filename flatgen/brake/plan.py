@@ -1,0 +1,264 @@
+"""A whole job at the brake: an order for every part, all bends gathered into settings, settings put in sequence.
+
+``plan_job`` is the one call from outside. Lengths mm, angles deg.
+"""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import Literal
+
+from flatgen.brake import batch, limits
+from flatgen.brake.bench import Bench
+from flatgen.brake.order import Order, Step, best_orders, turn_between
+from flatgen.brake.pictures import picture
+from flatgen.brake.reasons import why_not
+from flatgen.core.overrun import pieces_to_cut
+from flatgen.core.points import cross, dot
+from flatgen.model.blank import Blank
+from flatgen.model.finding import Finding
+from flatgen.model.part import Part
+from flatgen.model.plan import BrakeCount, BrakePlan, Operation, Setup
+from flatgen.model.shop import Shop
+
+NOTHING = BrakeCount(0, 0, 0, 0, 0, 0.0)
+
+
+def plan_job(
+    parts: Sequence[Part],
+    blanks: Mapping[str, Blank],
+    shop: Shop,
+    pieces: Mapping[str, int] | None = None,
+    *,
+    pictures: bool = True,
+) -> BrakePlan:
+    """Settings for every bend of a job, with what cannot be made and why.
+
+    Parameters
+    ----------
+    blanks : by part id; parts without one are left out
+    pieces : how many of each part are bent; None: quantity plus the shop's spoilage
+    pictures : whether operations carry their sections, for the set-up sheets
+
+    Parts that an earlier finding forbids should not be handed in.
+    """
+    findings: list[Finding] = []
+    choices: list[tuple[batch.Work, ...]] = []
+    benches: dict[str, Bench] = {}
+    not_made: list[str] = []
+    for part in parts:
+        blank = blanks.get(part.id)
+        if blank is None or not blank.bends or not any(brake.noses for brake in shop.brakes):
+            continue
+        bench, orders, found = _part(part, blank, shop)
+        findings.extend(found)
+        if not orders:
+            not_made.append(part.id)
+            continue
+        benches[part.id] = bench
+        choices.append(batch.works_of(part.id, bench.brake.name, part.material.key, orders))
+    if not choices:
+        return BrakePlan((), tuple(findings), NOTHING, NOTHING, 0, (), tuple(not_made))
+    tolerance = {brake.name: brake.stop_tolerance for brake in shop.brakes}
+    works = batch.choose_orders(choices, tolerance)
+    by_id = {part.id: part for part in parts}
+    for work in works:
+        bench = benches[work.part]
+        findings.extend(limits.after_ordering(by_id[work.part], bench, Order(work.steps, ())))
+    chains = batch.settings_of(works, tolerance)
+    sequence = batch.sequence(chains)
+    plain = batch.count([key for chain in _plain(choices, tolerance) for key in chain])
+    counts = {part.id: _pieces(part, shop, pieces) for part in parts}
+    setups = _setups(works, chains, sequence, by_id, benches, shop, counts, pictures)
+    order = tuple((w.part, tuple(step.trial.laid.fold.name for step in w.steps)) for w in works)
+    least = len({key for chain in chains for key in chain})
+    return BrakePlan(setups, tuple(findings), batch.count(sequence), plain, least, order, tuple(not_made))
+
+
+def _plain(choices: Sequence[tuple[batch.Work, ...]], tolerance: Mapping[str, float]) -> list[list[batch.Key]]:
+    """Settings of every part's own best order, in the order of the list."""
+    return batch.settings_of([some[0] for some in choices], tolerance)
+
+
+def _pieces(part: Part, shop: Shop, pieces: Mapping[str, int] | None) -> int:
+    if pieces is not None and part.id in pieces:
+        return pieces[part.id]
+    return part.quantity if part.kind == "coupon" else pieces_to_cut(part.quantity, shop.spoilage)
+
+
+def _part(part: Part, blank: Blank, shop: Shop) -> tuple[Bench, tuple[Order, ...], list[Finding]]:
+    """The first of the shop's brakes that makes a part; where none does, the first one's reasons."""
+    answers: list[tuple[Bench, tuple[Order, ...], list[Finding]]] = []
+    for brake in shop.brakes:
+        if not brake.noses:
+            continue
+        bench = Bench(blank, brake)
+        found = list(limits.before_ordering(part, bench))
+        orders: tuple[Order, ...] = ()
+        if not any(finding.rule == "brake-angle" and finding.stops for finding in found):
+            orders = best_orders(bench, part)
+        if orders and not any(finding.stops for finding in found):
+            return bench, orders, found
+        answers.append((bench, orders, found))
+    bench, orders, found = min(answers, key=lambda answer: not answer[1])
+    if not orders and not found:
+        found = list(why_not(part, bench, shop))
+    return bench, orders, found
+
+
+def _setups(
+    works: Sequence[batch.Work],
+    chains: Sequence[Sequence[batch.Key]],
+    sequence: Sequence[batch.Key],
+    parts: Mapping[str, Part],
+    benches: Mapping[str, Bench],
+    shop: Shop,
+    counts: Mapping[str, int],
+    pictures: bool,
+) -> tuple[Setup, ...]:
+    at = [0] * len(works)
+    setups: list[Setup] = []
+    before: batch.Key | None = None
+    tested: set[tuple[object, ...]] = set()
+    for key in sequence:
+        operations, steps = [], []
+        for w in sorted(range(len(works)), key=lambda w: parts[works[w].part].kind != "coupon"):
+            while at[w] < len(chains[w]) and chains[w][at[w]] == key:
+                work, k = works[w], at[w]
+                part, bench = parts[work.part], benches[work.part]
+                steps.append(work.steps[k])
+                operations.extend(_operations(part, bench, work, k, shop, counts[part.id], pictures))
+                at[w] += 1
+        setups.append(_setup(len(setups) + 1, key, before, steps, operations, shop, tested))
+        before = key
+    return tuple(setups)
+
+
+def _setup(
+    number: int,
+    key: batch.Key,
+    before: batch.Key | None,
+    steps: Sequence[Step],
+    operations: Sequence[Operation],
+    shop: Shop,
+    tested: set[tuple[object, ...]],
+) -> Setup:
+    setting = steps[0].trial.setting
+    stops = [step.stop for step in steps]
+    middle = (min(stops) + max(stops)) / 2.0
+    setbacks = [step.trial.setting.setback for step in steps]
+    leaves = [step.trial.setting.leaf_angle for step in steps]
+    setback = (min(setbacks) + max(setbacks)) / 2.0
+    combination = (key.material, key.thickness, key.nose, key.wraps)
+    known = any(
+        r.material == key.material
+        and abs(r.thickness - key.thickness) < 0.02
+        and abs(r.nose_radius - setting.radius) <= shop.nose_tolerance
+        for r in shop.records
+    )
+    coupon = combination not in tested and not known
+    tested.add(combination)
+    return Setup(
+        brake=key.brake,
+        nose=key.nose,
+        nose_radius=setting.radius,
+        stop=middle,
+        stop_side=steps[0].side,
+        nose_setback=setback,
+        overbend_to=(min(leaves) + max(leaves)) / 2.0,
+        operations=tuple(operations),
+        number=number,
+        material=key.material,
+        thickness=key.thickness,
+        stop_nose=middle - setback if steps[0].side == "back" else middle + setback,
+        wrap=setting.wraps,
+        bare_setback=setback + math.fsum(setting.wraps),
+        changes=_changes(before, key),
+        coupon_first=coupon,
+        pieces=sum({(op.part, op.step): op.pieces for op in operations}.values()),
+        stop_spread=max(stops) - min(stops),
+    )
+
+
+def _changes(before: batch.Key | None, key: batch.Key) -> tuple[str, ...]:
+    """What is set anew: nose, set-back, leaf, stop."""
+    if before is None or before.tool != key.tool:
+        return ("nose", "set-back", "leaf", "stop")
+    sheet = (before.thickness, before.material) != (key.thickness, key.material)
+    changed = []
+    if sheet or before.setback != key.setback:
+        changed.append("set-back")
+    if sheet or before.leaf != key.leaf:
+        changed.append("leaf")
+    if changed or (before.side, before.stop) != (key.side, key.stop):
+        changed.append("stop")
+    return tuple(changed)
+
+
+def _operations(
+    part: Part, bench: Bench, work: batch.Work, k: int, shop: Shop, pieces: int, pictures: bool
+) -> list[Operation]:
+    step, last = work.steps[k], (work.steps[k - 1] if k else None)
+    trial, laid = step.trial, step.trial.laid
+    stops, lead = trial.stops, laid.fold.lead
+    up = laid.upper_side_up
+    flip = (last.trial.laid.upper_side_up if last else True) != up
+    turn = turn_between(last.trial.laid.lies, laid.lies, flipped=flip) if last else 0.0
+    tolerance = part.tolerance
+    one = Operation(
+        part=part.id,
+        bend=lead.id,
+        step=k + 1,
+        flip=flip,
+        turn=turn,
+        pieces=pieces,
+        angle=lead.angle,
+        upper_side_up=up,
+        clamped=", ".join(sorted(laid.clamped_faces)),
+        free=", ".join(sorted(laid.free_faces)),
+        gauge=_gauge_words(step),
+        gauge_kind=_gauge_kind(step),
+        stop=stops.bed if stops.bed is not None else 0.0,
+        stop_nose=stops.nose if stops.nose is not None else 0.0,
+        stop_front=stops.front,
+        sight=stops.sight,
+        check=stops.size,
+        check_free=stops.free_size,
+        tolerance=tolerance.length if tolerance else shop.tolerances.length,
+        angle_tolerance=tolerance.angle if tolerance else shop.tolerances.angle,
+        length=laid.span[1] - laid.span[0],
+        grain_to_bend=_grain_to_bend(bench.blank, laid.along),
+        fingers=trial.fingers,
+        room_for_fingers=trial.window,
+        leaves="front" if trial.leaves == "front" else "endways",
+        clearance=trial.stroke.clearance,
+        nearest_tool=trial.stroke.nearest,
+        lies=laid.lies,
+        picture=picture(step) if pictures else None,
+    )
+    return [replace(one, bend=bend.id) for bend in laid.fold.bends]
+
+
+def _gauge_kind(step: Step) -> Literal["edge", "face", "sight"]:
+    if step.side == "sight":
+        return "sight"
+    return "edge" if step.side == "front" or step.trial.stops.rest is None else step.trial.stops.rest.kind
+
+
+def _gauge_words(step: Step) -> str:
+    stops = step.trial.stops
+    if step.side == "front":
+        return f"free edge of {stops.front_face} against the front stop on the leaf"
+    if step.side == "sight" or stops.rest is None:
+        return "no stop: sight line under the nose tip"
+    if stops.rest.kind == "face":
+        return f"outer face of {stops.rest.face}, standing, against the back stop"
+    return f"cut edge of {stops.rest.face} against the back stop"
+
+
+def _grain_to_bend(blank: Blank, along: tuple[float, float]) -> float | None:
+    """Angle between rolling direction and bend line, 0 to 90 [deg]."""
+    if blank.grain is None:
+        return None
+    grain = (math.cos(math.radians(blank.grain)), math.sin(math.radians(blank.grain)))
+    return round(math.degrees(math.atan2(abs(cross(grain, along)), abs(dot(grain, along)))), 6)
