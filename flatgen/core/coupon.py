@@ -1,14 +1,14 @@
 """What test bends tell: deduction, allowance, neutral-axis ratio and spring-back, with their errors.
 
 A coupon is a strip of known length bent once. ``reduce_coupon`` turns one strip's measurements into its own numbers at
-the wanted angle; ``estimate_bend`` gathers several; ``deduction_between`` reads between two measured angles. The letter
-r stands for the neutral-axis ratio. Lengths mm, angles deg (turned through, 0 is flat).
+the wanted angle; ``estimate_bend`` gathers several. Lengths mm, angles deg (turned through, 0 is flat).
 """
 
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from flatgen.core import bend
 from flatgen.core.distributions import t_quantile
 from flatgen.core.stats import Estimate, estimate, outliers
 
@@ -70,20 +70,6 @@ def formed_radius(nose_radius: float, thickness: float, springback_ratio: float)
     return (nose_radius + thickness / 2.0) / springback_ratio - thickness / 2.0
 
 
-def deduction_of(angle: float, inside_radius: float, thickness: float, neutral_axis_ratio: float) -> float:
-    """Outside sizes less developed length for one bend [mm]: 2·(R + T)·tan(a/2) - a·(R + r·T)."""
-    turned = math.radians(angle)
-    setback = (inside_radius + thickness) * math.tan(turned / 2.0)
-    return 2.0 * setback - turned * (inside_radius + neutral_axis_ratio * thickness)
-
-
-def ratio_of(angle: float, inside_radius: float, thickness: float, deduction: float) -> float:
-    """Neutral-axis ratio that gives this deduction; the inverse of ``deduction_of``."""
-    turned = math.radians(angle)
-    setback = (inside_radius + thickness) * math.tan(turned / 2.0)
-    return ((2.0 * setback - deduction) / turned - inside_radius) / thickness
-
-
 def reduce_coupon(strip: Strip, angle: float) -> StripNumbers:
     """Numbers of one coupon, carried from the angle it has to the angle that was wanted.
 
@@ -95,9 +81,10 @@ def reduce_coupon(strip: Strip, angle: float) -> StripNumbers:
     if radius is None:
         radius = formed_radius(strip.nose_radius, strip.thickness, kappa)
     measured = strip.leg_a + strip.leg_b - strip.blank_length
-    ratio = ratio_of(strip.released_angle, radius, strip.thickness, measured)
-    deduction = deduction_of(angle, radius, strip.thickness, ratio)
+    own = bend.allowance_from_deduction(strip.released_angle, radius, strip.thickness, measured)
+    ratio = bend.neutral_axis_ratio(strip.released_angle, radius, strip.thickness, own)
     allowance = math.radians(angle) * (radius + ratio * strip.thickness)
+    deduction = bend.bend_deduction(angle, radius, strip.thickness, allowance)
     offset = None if strip.stop is None else strip.stop - strip.leg_a
     return StripNumbers(measured, deduction, allowance, ratio, kappa, radius, offset)
 
@@ -171,26 +158,3 @@ def _no_finer(several: Estimate, spread: float) -> Estimate:
 def _with_spread(single: Estimate, spread: float) -> Estimate:
     """A single value with an assumed spread; 1.96 standard errors to each side."""
     return replace(single, error=spread, low=single.mean - 1.96 * spread, high=single.mean + 1.96 * spread)
-
-
-def deduction_between(
-    angle: float, low: tuple[float, float], high: tuple[float, float], inside_radius: float, thickness: float
-) -> float:
-    """Deduction at an angle between two measured ones, each an (angle, deduction) pair [deg, mm].
-
-    The neutral-axis ratio, not the deduction, is taken to run straight between the two: the deduction itself is curved
-    (it grows with the tangent of half the angle). At the measured angles the measured deductions come back.
-
-    Raises
-    ------
-    ValueError : the angle does not lie between the two; nothing is reckoned beyond what was measured
-    """
-    (a, deduction_a), (b, deduction_b) = sorted((low, high))
-    if not a - 1e-9 <= angle <= b + 1e-9:
-        raise ValueError(f"{angle} deg does not lie between the measured {a} and {b} deg")
-    ratio_a = ratio_of(a, inside_radius, thickness, deduction_a)
-    if b - a < 1e-9:
-        return deduction_of(angle, inside_radius, thickness, ratio_a)
-    ratio_b = ratio_of(b, inside_radius, thickness, deduction_b)
-    ratio = ratio_a + (ratio_b - ratio_a) * (angle - a) / (b - a)
-    return deduction_of(angle, inside_radius, thickness, ratio)

@@ -5,11 +5,11 @@ another. Lengths mm, angles deg.
 """
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, fields
 from pathlib import Path
 
-from flatgen.core.coupon import LEAST_COUPONS, BendEstimate, Strip, estimate_bend, ratio_of, reduce_coupon
+from flatgen.core.coupon import LEAST_COUPONS, BendEstimate, Strip, estimate_bend, reduce_coupon
 from flatgen.errors import InputError, InputErrors, RecordError
 from flatgen.model.shop import ShopBend
 from flatgen.records.book import Book, now, open_book
@@ -72,7 +72,15 @@ class Coupon:
         return f'coupon "{self.mark}"' if self.mark else (f"coupon {self.id}" if self.id else "coupon")
 
 
-def faults(coupon: Coupon) -> list[str]:
+Say = Callable[[float], str]  # a length in words, with its unit
+
+
+def plainly(mm: float) -> str:
+    """A length in mm."""
+    return f"{mm:.3f} mm"
+
+
+def faults(coupon: Coupon, say: Say = plainly) -> list[str]:
     """What cannot be true of a measured coupon, one clause each; empty when it can be entered."""
     found = []
     for key in ("material", "grain"):
@@ -81,9 +89,9 @@ def faults(coupon: Coupon) -> list[str]:
     for key in ("thickness", "blank_length", "leg_a", "leg_b", "measured_thickness", "stop", "inside_radius"):
         size = getattr(coupon, key)
         if size is not None and not (0.0 < size < 10_000.0 or (key == "inside_radius" and size == 0.0)):
-            found.append(f"{key} is {size:.6g} mm; a length above 0 is needed")
+            found.append(f"{key} is {say(size)}; a length above 0 is needed")
     if not 0.0 <= coupon.nose_radius < 1000.0:
-        found.append(f"nose_radius is {coupon.nose_radius:.6g} mm; it must not be below 0")
+        found.append(f"nose_radius is {say(coupon.nose_radius)}; it must not be below 0")
     for key in ("angle", "leaf_angle", "released_angle"):
         size = getattr(coupon, key)
         if not 0.0 < size < 180.0:
@@ -104,26 +112,26 @@ def faults(coupon: Coupon) -> list[str]:
         )
     if abs(coupon.measured_thickness - coupon.thickness) > 0.25 * coupon.thickness:
         found.append(
-            f"measured_thickness {coupon.measured_thickness:.4g} mm is not near thickness {coupon.thickness:.4g} mm"
+            f"measured_thickness {say(coupon.measured_thickness)} is not near thickness {say(coupon.thickness)}"
         )
     if not found:
-        found.extend(_impossible_lengths(coupon))
+        found.extend(_impossible_lengths(coupon, say))
     return found
 
 
-def _impossible_lengths(coupon: Coupon) -> list[str]:
+def _impossible_lengths(coupon: Coupon, say: Say) -> list[str]:
     """The strip and its legs must leave a neutral line that lies in the metal, give or take a slip of the caliper."""
     numbers = reduce_coupon(coupon.strip, coupon.angle)
     slack = 0.6 / (math.radians(coupon.released_angle) * coupon.measured_thickness)  # 0.6 mm of reading error
     if -slack <= numbers.neutral_axis_ratio <= 1.0 + slack:
         return []
     return [
-        f"leg_a + leg_b - blank_length is {numbers.measured_deduction:.3f} mm, which no bend of this thickness and "
+        f"leg_a + leg_b - blank_length is {say(numbers.measured_deduction)}, which no bend of this thickness and "
         f"radius gives (neutral-axis ratio {numbers.neutral_axis_ratio:.2f}). Are the legs outside sizes?"
     ]
 
 
-def doubts(coupon: Coupon) -> list[str]:
+def doubts(coupon: Coupon, say: Say = plainly) -> list[str]:
     """What is unusual about a coupon that can be entered all the same."""
     numbers = reduce_coupon(coupon.strip, coupon.angle)
     found = []
@@ -135,8 +143,8 @@ def doubts(coupon: Coupon) -> list[str]:
         )
     if abs(coupon.measured_thickness - coupon.thickness) > THICKNESS_DOUBT:
         found.append(
-            f"measured thickness {coupon.measured_thickness:.3f} mm differs from nominal {coupon.thickness:.3f} mm by "
-            f"more than {THICKNESS_DOUBT} mm: is it the right sheet?"
+            f"measured thickness {say(coupon.measured_thickness)} differs from nominal {say(coupon.thickness)} by "
+            f"more than {say(THICKNESS_DOUBT)}: is it the right sheet?"
         )
     if abs(coupon.released_angle - coupon.angle) > 5.0:
         found.append(
@@ -146,21 +154,21 @@ def doubts(coupon: Coupon) -> list[str]:
     return found
 
 
-def record_coupons(path: Path | str, coupons: Sequence[Coupon]) -> tuple[int, ...]:
+def record_coupons(path: Path | str, coupons: Sequence[Coupon], say: Say = plainly) -> tuple[int, ...]:
     """Enter coupons, all or none, and return their numbers once they are safe on the disk.
 
     Raises
     ------
     InputErrors : some coupon cannot be true; RecordError : the book cannot be written
     """
-    _refuse(coupons)
+    _refuse(coupons, say)
     with open_book(path) as book, book.entering():
         return tuple(_enter(book, coupon) for coupon in coupons)
 
 
-def correct_coupon(path: Path | str, number: int, coupon: Coupon, reason: str) -> int:
+def correct_coupon(path: Path | str, number: int, coupon: Coupon, reason: str, say: Say = plainly) -> int:
     """Enter a coupon that stands in place of an earlier entry; the earlier one stays readable."""
-    _refuse([coupon])
+    _refuse([coupon], say)
     with open_book(path) as book, book.entering():
         _need_current(book, number, reason)
         return _enter(book, coupon, replaces=number, reason=reason)
@@ -173,11 +181,11 @@ def withdraw_coupon(path: Path | str, number: int, reason: str) -> int:
         return _enter(book, old, replaces=number, reason=reason, withdrawn=1)
 
 
-def _refuse(coupons: Sequence[Coupon]) -> None:
+def _refuse(coupons: Sequence[Coupon], say: Say) -> None:
     errors: list[InputError] = []
     for k, coupon in enumerate(coupons, 1):
         name = coupon.name if coupon.mark or len(coupons) == 1 else f"coupon {k} of {len(coupons)}"
-        errors.extend(InputError(fault, where=name) for fault in faults(coupon))
+        errors.extend(InputError(fault, where=name) for fault in faults(coupon, say))
     if errors:
         raise InputErrors(errors)
 
@@ -233,11 +241,6 @@ class Combination:
     def odd(self) -> tuple[Coupon, ...]:
         """Coupons that stand out; they count all the same."""
         return tuple(self.coupons[k] for k in self.found.odd)
-
-    @property
-    def neutral_axis_ratio_on_nose(self) -> float:
-        """Ratio that gives the mean deduction on the nose's own radius, as a drawing would print it."""
-        return ratio_of(self.angle, self.nose_radius, self.thickness, self.found.deduction.mean)
 
 
 def same_combination(

@@ -1,0 +1,175 @@
+"""What to change now, from measured pieces: stop or over-bend by so much, or nothing, with the reasoning.
+
+``advise`` looks at one dimension over the pieces in their order. It does not chase noise: a setting that follows every
+piece makes the spread larger (by the square root of two when each deviation is taken back in full). Lengths mm, angles
+deg.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from flatgen.core.stats import (
+    Capability,
+    ControlLimits,
+    Drift,
+    Estimate,
+    capability,
+    control_limits,
+    drift,
+    estimate,
+    outliers,
+    signals,
+)
+
+Kind = Literal["length", "angle"]
+Say = Callable[[Kind, float], str]  # a deviation in words, with sign and unit
+Action = Literal["measure more", "leave", "move the stop", "change the over-bend", "change the blank", "find the cause"]
+LEAST_VALUES = 3
+DRIFT_CONFIDENCE = 0.99  # a drift stops the work, so it has to be surer than a shift
+FINEST = {"length": 0.05, "angle": 0.25}  # what stop and leaf can be set to; common practice, no source [mm, deg]
+USUAL_SPRINGBACK = 0.96  # released over leaf angle where no coupon tells; from memory
+
+
+def plainly(kind: Kind, value: float) -> str:
+    """A deviation in mm or deg.
+
+    >>> plainly("length", -0.05)
+    '-0.050 mm'
+    """
+    return f"{value:+.3f} mm" if kind == "length" else f"{value:+.2f}°"
+
+
+@dataclass(frozen=True, slots=True)
+class Series:
+    """One dimension over measured pieces, in order; deviations are from nominal.
+
+    on_stop : the size is set by a stop (its label), empty: it is the free leg, which takes what the blank leaves
+    """
+
+    kind: Kind
+    lower: float  # limits as deviations
+    upper: float
+    places: tuple[float, ...]  # number of each piece in the batch
+    deviations: tuple[float, ...]
+    on_stop: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """What to do: ``amount`` is to be added to the setting, ± ``half_width`` at 95 %; the reasons in words."""
+
+    action: Action
+    amount: float
+    half_width: float
+    reasons: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SeriesReport:
+    """All that is said about one dimension, in deviations from nominal."""
+
+    mean: Estimate
+    limits: ControlLimits | None
+    signs: tuple[str, ...]
+    slope: Drift | None
+    capability: Capability | None
+    odd: tuple[int, ...]
+    outside: int
+    advice: Advice
+
+
+def report(series: Series, springback_ratio: float | None = None, say: Say = plainly) -> SeriesReport:
+    """Mean, spread, control limits, drift, capability and advice for one dimension."""
+    values = series.deviations
+    return SeriesReport(
+        mean=estimate(values),
+        limits=control_limits(values),
+        signs=signals(values),
+        slope=drift(series.places, values, DRIFT_CONFIDENCE),
+        capability=capability(values, series.lower, series.upper),
+        odd=outliers(values),
+        outside=sum(not series.lower <= v <= series.upper for v in values),
+        advice=advise(series, springback_ratio, say),
+    )
+
+
+def advise(series: Series, springback_ratio: float | None = None, say: Say = plainly) -> Advice:
+    """The correction to make now for one dimension, and why.
+
+    springback_ratio : of the bend (released over leaf angle), by which a deviation in angle becomes one of the leaf
+    """
+    values = series.deviations
+
+    def told(value: float) -> str:
+        return say(series.kind, value)
+
+    if len(values) < LEAST_VALUES:
+        missing = LEAST_VALUES - len(values)
+        reason = f"{len(values)} measured; {missing} more before a setting is touched: one piece does not tell a shift"
+        return Advice("measure more", 0.0, 0.0, (reason,))
+    mean = estimate(values)
+    slope = drift(series.places, values, DRIFT_CONFIDENCE)
+    reasons = [f"mean deviation {told(mean.mean)}, known to ± {told(mean.half_width)[1:]} at 95 % (n = {mean.count})"]
+    off, half = mean.mean, mean.half_width
+    drifting = False
+    if slope is not None and slope.real:
+        run = abs(slope.slope) * (max(series.places) - min(series.places))
+        drifting = run > 2.0 * FINEST[series.kind]
+    if drifting and slope is not None:
+        off = slope.start + slope.slope * series.places[-1]
+        reasons.append(
+            f"it drifts by {told(10 * slope.slope)} in ten pieces (99 %: {told(10 * slope.low)} to "
+            f"{told(10 * slope.high)}) and stands at {told(off)} now. Before going on look for a loose "
+            "clamp or stop screw, chips under the stop, a new sheet"
+        )
+    if odd := outliers(values):
+        rest = [v for k, v in enumerate(values) if k not in odd]
+        reasons.append(
+            f"odd value at piece {_pieces(series, odd)}, which counts in; without it the mean deviation is "
+            f"{told(estimate(rest).mean)}: measure again there first"
+        )
+    shifted = drifting or mean.low > 0.0 or mean.high < 0.0
+    if not shifted:
+        reasons.append("the interval holds zero: a correction would chase noise and widen the spread")
+        return Advice(*_if_wide(series, "leave"), tuple(reasons + _wide(series)))
+    action, amount, half, why = _setting(series, off, half, springback_ratio or USUAL_SPRINGBACK)
+    step = FINEST[series.kind]
+    if abs(amount) < step / 2.0:
+        reasons.append(f"real, but finer than the setting can be made ({told(step)[1:]})")
+        return Advice(*_if_wide(series, "leave"), tuple(reasons + _wide(series)))
+    return Advice(action, amount, half, (*reasons, why, *_wide(series)))
+
+
+def _setting(series: Series, off: float, half: float, ratio: float) -> tuple[Action, float, float, str]:
+    """Which setting takes the deviation away, by how much, and why."""
+    if series.kind == "angle":
+        why = f"the bend opens to {ratio:.3f} of the leaf angle, so the leaf goes by the deviation divided by that"
+        return "change the over-bend", -off / ratio, half / ratio, why
+    if series.on_stop:
+        why = "this leg is set by the stop: it grows by as much as the stop is moved away from the nose"
+        return "move the stop", -off, half, why
+    why = (
+        "this leg is free: stop and angle being right, the blank is off by as much and so is the deduction it was "
+        "cut by, the other way; bend a coupon before cutting more"
+    )
+    return "change the blank", -off, half, why
+
+
+def _wide(series: Series) -> list[str]:
+    """A clause when no setting can bring the spread within the tolerance."""
+    found = capability(series.deviations, series.lower, series.upper)
+    if found is None or found.spread_high >= 1.0:
+        return []
+    return [
+        f"the spread does not fit the tolerance (Cp {found.spread_index:.2f}, 95 %: {found.spread_low:.2f} to "
+        f"{found.spread_high:.2f}): no setting mends that; look at creep on clamping, burrs, how pieces are measured"
+    ]
+
+
+def _if_wide(series: Series, otherwise: Action) -> tuple[Action, float, float]:
+    return ("find the cause" if _wide(series) else otherwise), 0.0, 0.0
+
+
+def _pieces(series: Series, which: Sequence[int]) -> str:
+    return ", ".join(f"{series.places[k]:g}" for k in which)

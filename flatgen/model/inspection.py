@@ -1,0 +1,43 @@
+"""What is measured on a part, as printed on the inspection sheet and kept in the book. Lengths mm, angles deg."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """One size to measure. ``number`` is how the sheet and the book call it; ``stop`` the stop that sets it, if any."""
+
+    number: int
+    what: str
+    kind: Literal["length", "angle"]
+    nominal: float
+    lower: float
+    upper: float
+    instrument: str
+    stop: str = ""
+    bend: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Checklist:
+    """All checks of one part and the pieces to make them on."""
+
+    part: str
+    title: str
+    drawing: str
+    revision: str
+    material: str
+    thickness: float
+    quantity: int
+    checks: tuple[Check, ...]
+    samples: tuple[int, ...]
+    accept: int  # bad pieces among the samples with which the batch is still accepted
+    plan: str  # the published plan, its level and its numbers, in words
+
+    def check(self, number: int) -> Check:
+        """The check with this number; KeyError when there is none."""
+        for check in self.checks:
+            if check.number == number:
+                return check
+        raise KeyError(number)

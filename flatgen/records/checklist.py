@@ -1,0 +1,132 @@
+"""Which sizes of a part are to be measured, with what, on which pieces. Lengths mm, angles deg."""
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+
+from flatgen.core.acceptance import SOURCE, sampling, spread_out
+from flatgen.core.points import Point, distance, left, sub, unit
+from flatgen.model.blank import BendLine, Blank
+from flatgen.model.inspection import Check, Checklist
+from flatgen.model.part import Part, Tolerance
+from flatgen.model.plan import Setup
+from flatgen.model.shop import Shop
+
+LEVEL = 2.5  # acceptance quality level [%]; common practice, no source
+SAME_SIZE = 0.02
+
+
+def checklists(
+    parts: Iterable[Part], blanks: Mapping[str, Blank], shop: Shop, setups: Sequence[Setup] = (), level: float = LEVEL
+) -> tuple[Checklist, ...]:
+    """A checklist for every part that is made (coupons are measured on a sheet of their own)."""
+    return tuple(
+        checklist(part, blanks[part.id], shop, setups, level)
+        for part in parts
+        if part.kind == "part" and part.id in blanks
+    )
+
+
+def checklist(part: Part, blank: Blank, shop: Shop, setups: Sequence[Setup] = (), level: float = LEVEL) -> Checklist:
+    """What to measure on one part: legs and webs, angles, hole rows, blank; limits from the drawing or the shop.
+
+    The first article and then pieces spread evenly to the last are measured, as many as the published plan asks for.
+    """
+    allowed = part.tolerance or Tolerance(shop.tolerances.length, shop.tolerances.angle, shop.tolerances.hole)
+    stops = stop_labels(part, blank, setups)
+    found: list[Check] = []
+
+    def add(what: str, kind: str, nominal: float, tolerance: float, tool: str, stop: str = "", bend: str = "") -> None:
+        limits = (nominal - tolerance, nominal + tolerance)
+        found.append(
+            Check(len(found) + 1, what, "angle" if kind == "angle" else "length", nominal, *limits, tool, stop, bend)
+        )
+
+    legs = sum(size.kind in ("flange", "web") for size in blank.dimensions)
+    for size in blank.dimensions:
+        if size.kind in ("flange", "web"):
+            tool = "caliper, near the bend" if legs > 2 else "caliper or height gauge"
+            add(f"{size.where}, outside", "length", size.outside, allowed.length, tool, stops.get(size.where, ""))
+    for line in blank.bends:
+        add(
+            f"{line.id}, angle from flat, both ends", "angle", line.angle, allowed.angle, "protractor", "", line.id
+        )  # fmt: skip
+    for what, nominal in hole_rows(blank):
+        add(what, "length", nominal, allowed.hole, "caliper and pin")
+    if not blank.bends:
+        add("blank, width", "length", blank.width, allowed.length, "caliper")
+        add("blank, height", "length", blank.height, allowed.length, "caliper")
+    plan = sampling(part.quantity, level)
+    words = (
+        f"every piece ({part.quantity}), as {SOURCE} asks of a batch this small"
+        if plan.everything
+        else f"{plan.size} of {part.quantity}; at most {plan.accept} bad among them, else measure every piece. "
+        f"{SOURCE}; quality level {level:g} %"
+    )
+    return Checklist(
+        part=part.id,
+        title=part.title,
+        drawing=part.drawing,
+        revision=part.revision,
+        material=part.material.name,
+        thickness=part.thickness,
+        quantity=part.quantity,
+        checks=tuple(found),
+        samples=spread_out(part.quantity, plan.size),
+        accept=plan.accept,
+        plan=words,
+    )
+
+
+def stop_labels(part: Part, blank: Blank, setups: Sequence[Setup]) -> dict[str, str]:
+    """Face whose size a stop sets -> label of that stop setting: number of the set-up and what is set [mm].
+
+    A back stop sets the leg that is clamped, which lies between nose and stop: the parent of the bend, or the child
+    where the part lies on it. A front stop sets the other.
+    """
+    labels: dict[str, str] = {}
+    for number, setup in enumerate(setups, 1):
+        for operation in setup.operations:
+            if operation.part != part.id:
+                continue
+            bend = part.bend(operation.bend)
+            clamped_child = bend.child in part.mating and bend.parent not in part.mating
+            clamped, free = (bend.child, bend.parent) if clamped_child else (bend.parent, bend.child)
+            face = clamped if setup.stop_side == "back" else free
+            labels.setdefault(face, f"set-up {number}, stop {setup.stop:.2f}")
+    known = {size.where for size in blank.dimensions}
+    return {face: label for face, label in labels.items() if face in known}
+
+
+def hole_rows(blank: Blank) -> list[tuple[str, float]]:
+    """Distance of each row of holes from the outside mould line of the bend nearest to it [mm]."""
+    rows: dict[tuple[str, str, float], int] = {}
+    for hole in blank.holes:
+        near = nearest_bend(blank, hole.hole.face, hole.center)
+        if near is None:
+            continue
+        line, away = near
+        size = away + line.bent.setback_outside
+        if not math.isfinite(size):
+            continue
+        key = next((k for k in rows if k[:2] == (hole.hole.face, line.id) and abs(k[2] - size) < SAME_SIZE), None)
+        key = key or (hole.hole.face, line.id, size)
+        rows[key] = rows.get(key, 0) + 1
+    return [
+        (f"{count} hole{'s' if count > 1 else ''} in {face} to mould line {bend}", size)
+        for (face, bend, size), count in rows.items()
+    ]
+
+
+def nearest_bend(blank: Blank, face: str, point: Point) -> tuple[BendLine, float] | None:
+    """The bend of a face nearest to a point on it, and the distance to its tangent line [mm]."""
+    found = []
+    for line in blank.bends:
+        for owner, tangent in ((line.parent, line.tangents[0]), (line.child, line.tangents[1])):
+            if owner == face and distance(*tangent) > 1e-9:
+                normal = left(unit(sub(tangent[1], tangent[0])))
+                away = sub(point, tangent[0])
+                found.append((abs(away[0] * normal[0] + away[1] * normal[1]), line))
+    if not found:
+        return None
+    away_least, line = min(found, key=lambda pair: pair[0])
+    return line, away_least

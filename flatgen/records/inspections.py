@@ -1,0 +1,292 @@
+"""Measured pieces in the book: entered with a verdict, corrected, reported, and what has to be made again.
+
+A piece is rejected when one of its sizes lies outside its limits, unless somebody who may do so lets it pass in
+writing ("conceded"). Lengths mm, angles deg.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Literal
+
+from flatgen.core.correction import Kind, Say, Series, SeriesReport, plainly, report
+from flatgen.errors import InputError, InputErrors, RecordError
+from flatgen.model.inspection import Checklist
+from flatgen.records.book import Book, now, open_book
+
+Verdict = Literal["accepted", "rejected", "conceded"]
+
+
+@dataclass(frozen=True, slots=True)
+class Measurement:
+    """One size of one piece with the limits that held when it was measured."""
+
+    dimension: str
+    kind: Kind
+    nominal: float
+    lower: float
+    upper: float
+    value: float
+    instrument: str = ""
+    stop: str = ""
+
+    @property
+    def inside(self) -> bool:
+        """Whether it lies within its limits."""
+        return self.lower - 1e-9 <= self.value <= self.upper + 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """One measured piece of a batch; ``number`` is its place in the order of making."""
+
+    job: str
+    part: str
+    revision: str
+    number: int
+    measurements: tuple[Measurement, ...]
+    verdict: Verdict = "accepted"
+    note: str = ""
+    sheet: str = ""
+    recorded_by: str = ""
+    recorded_at: str = ""
+    id: int = 0
+
+
+def judged(piece: Piece, concession: str = "") -> Piece:
+    """The piece with the verdict that its sizes, or a concession in writing, give."""
+    if all(m.inside for m in piece.measurements):
+        return replace(piece, verdict="accepted")
+    if concession.strip():
+        return replace(piece, verdict="conceded", note=f"{piece.note} {concession}".strip())
+    return replace(piece, verdict="rejected")
+
+
+def measured(
+    checklist: Checklist,
+    job: str,
+    number: int,
+    values: Mapping[int, float],
+    *,
+    note: str = "",
+    sheet: str = "",
+    by: str = "",
+    concession: str = "",
+) -> Piece:
+    """A piece from measured values by check number, judged.
+
+    Raises
+    ------
+    InputErrors : no such check, or a value so far off that it cannot have been measured there
+    """
+    where = f'part "{checklist.part}", piece {number}'
+    errors = []
+    found = []
+    for key, value in values.items():
+        try:
+            check = checklist.check(key)
+        except KeyError:
+            last = len(checklist.checks)
+            errors.append(InputError(f"there is no check {key}; the sheet has checks 1 to {last}", where=where))
+            continue
+        if not abs(value - check.nominal) <= _believable(check.kind, check.nominal):
+            unit = "deg" if check.kind == "angle" else "mm"
+            hint = " Is it the angle between the legs?" if check.kind == "angle" else " Is it in another unit?"
+            errors.append(
+                InputError(
+                    f"check {key} ({check.what}): {value:.6g} {unit} is nowhere near {check.nominal:.6g}.{hint}",
+                    where=where,
+                )
+            )
+            continue
+        found.append(
+            Measurement(
+                str(key), check.kind, check.nominal, check.lower, check.upper, value, check.instrument, check.stop
+            )
+        )
+    if number < 1:
+        errors.append(InputError("pieces are numbered from 1 in the order of making", where=where))
+    if not values:
+        errors.append(InputError("no value was given", where=where))
+    if errors:
+        raise InputErrors(errors)
+    piece = Piece(job, checklist.part, checklist.revision, number, tuple(found), note=note, sheet=sheet, recorded_by=by)
+    return judged(piece, concession)
+
+
+def _believable(kind: Kind, nominal: float) -> float:
+    return 20.0 if kind == "angle" else max(5.0, 0.25 * abs(nominal))
+
+
+def record_pieces(path: Path | str, pieces: Sequence[Piece]) -> tuple[int, ...]:
+    """Enter measured pieces, all or none; return their numbers once they are safe on the disk.
+
+    Raises
+    ------
+    InputErrors : a piece of that number is entered already (correct it instead)
+    """
+    with open_book(path) as book, book.entering():
+        known = {(p.job, p.part, p.number): p.id for p in current_pieces(book)}
+        errors = []
+        for piece in pieces:
+            key = (piece.job, piece.part, piece.number)
+            if key in known:
+                where = f'part "{piece.part}", piece {piece.number}'
+                errors.append(InputError(f"is entered already (entry {known[key]}); correct that entry", where=where))
+            known[key] = 0
+        if errors:
+            raise InputErrors(errors)
+        return tuple(_enter(book, piece) for piece in pieces)
+
+
+def correct_piece(path: Path | str, number: int, piece: Piece, reason: str) -> int:
+    """Enter a piece that stands in place of an earlier entry; the earlier one stays readable."""
+    with open_book(path) as book, book.entering():
+        _need_current(book, number, reason)
+        return _enter(book, piece, replaces=number, reason=reason)
+
+
+def withdraw_piece(path: Path | str, number: int, reason: str) -> int:
+    """Enter that an earlier piece no longer counts, and why."""
+    with open_book(path) as book, book.entering():
+        old = _need_current(book, number, reason)
+        return _enter(book, replace(old, measurements=()), replaces=number, reason=reason, withdrawn=1)
+
+
+def _need_current(book: Book, number: int, reason: str) -> Piece:
+    if not reason.strip():
+        raise InputError("a correction needs a reason in writing", where=f"entry {number}")
+    for piece in current_pieces(book):
+        if piece.id == number:
+            return piece
+    raise RecordError(f"{book.path}: there is no inspected piece with entry {number} that still counts")
+
+
+def _enter(book: Book, piece: Piece, **correction: object) -> int:
+    number = book.enter(
+        "piece",
+        recorded_at=piece.recorded_at or now(),
+        recorded_by=piece.recorded_by,
+        job=piece.job,
+        part=piece.part,
+        revision=piece.revision,
+        number=piece.number,
+        verdict=piece.verdict,
+        note=piece.note,
+        sheet=piece.sheet,
+        **correction,
+    )
+    for m in piece.measurements:
+        book.enter(
+            "measurement",
+            piece=number,
+            dimension=m.dimension,
+            kind=m.kind,
+            nominal=m.nominal,
+            lower=m.lower,
+            upper=m.upper,
+            value=m.value,
+            instrument=m.instrument,
+            stop=m.stop,
+        )
+    return number
+
+
+def current_pieces(book: Book, job: str | None = None, part: str | None = None) -> tuple[Piece, ...]:
+    """Pieces that count, in the order of entry; of one job and one part where these are given."""
+    rows = book.rows(
+        """SELECT id, recorded_at, recorded_by, job, part, revision, number, verdict, note, sheet FROM piece
+        WHERE withdrawn = 0 AND id NOT IN (SELECT replaces FROM piece WHERE replaces IS NOT NULL)
+        AND (?1 IS NULL OR job = ?1) AND (?2 IS NULL OR part = ?2) ORDER BY id""",
+        (job, part),
+    )
+    by_piece: dict[int, list[Measurement]] = {}
+    for row in book.rows(
+        "SELECT piece, dimension, kind, nominal, lower, upper, value, instrument, stop FROM measurement ORDER BY id"
+    ):
+        values = dict(row)
+        by_piece.setdefault(values.pop("piece"), []).append(Measurement(**values))
+    return tuple(Piece(**dict(row), measurements=tuple(by_piece.get(row["id"], ()))) for row in rows)
+
+
+@dataclass(frozen=True, slots=True)
+class DimensionReport:
+    """One dimension of one part, or one stop setting over all parts that use it (``part`` empty)."""
+
+    job: str
+    part: str
+    dimension: str
+    nominal: float | None
+    series: Series
+    found: SeriesReport
+
+
+def dimension_reports(
+    pieces: Iterable[Piece], springback: Mapping[tuple[str, str], float] | None = None, say: Say = plainly
+) -> tuple[DimensionReport, ...]:
+    """What the measured pieces say, by part and dimension, pieces in the order of making.
+
+    springback : released over leaf angle by (part, dimension), where the shop's coupons tell it
+    """
+    grouped: dict[tuple[str, str, str], list[tuple[Piece, Measurement]]] = {}
+    for piece in sorted(pieces, key=lambda p: (p.part, p.number)):
+        for m in piece.measurements:
+            grouped.setdefault((piece.job, piece.part, m.dimension), []).append((piece, m))
+    found = []
+    for (job, part, dimension), pairs in sorted(grouped.items(), key=lambda item: (*item[0][:2], _order(item[0][2]))):
+        series = _series(pairs, [float(piece.number) for piece, _ in pairs], pairs[-1][1].stop)
+        ratio = (springback or {}).get((part, dimension))
+        found.append(DimensionReport(job, part, dimension, pairs[-1][1].nominal, series, report(series, ratio, say)))
+    return tuple(found)
+
+
+def stop_reports(pieces: Iterable[Piece], say: Say = plainly) -> tuple[DimensionReport, ...]:
+    """What the measured pieces say by stop setting, over all parts made with it, in the order of entry."""
+    grouped: dict[tuple[str, str], list[tuple[Piece, Measurement]]] = {}
+    for piece in pieces:
+        for m in piece.measurements:
+            if m.stop:
+                grouped.setdefault((piece.job, m.stop), []).append((piece, m))
+    found = []
+    for (job, stop), pairs in sorted(grouped.items()):
+        series = _series(pairs, [float(k) for k in range(1, len(pairs) + 1)], stop)
+        found.append(DimensionReport(job, "", stop, None, series, report(series, None, say)))
+    return tuple(found)
+
+
+def _series(pairs: Sequence[tuple[Piece, Measurement]], places: Sequence[float], stop: str) -> Series:
+    """Deviations from nominal; the narrowest of the limits holds where they differ."""
+    return Series(
+        kind=pairs[0][1].kind,
+        lower=max(m.lower - m.nominal for _, m in pairs),
+        upper=min(m.upper - m.nominal for _, m in pairs),
+        places=tuple(places),
+        deviations=tuple(m.value - m.nominal for _, m in pairs),
+        on_stop=stop,
+    )
+
+
+def _order(dimension: str) -> tuple[int, str]:
+    return (int(dimension), "") if dimension.isdigit() else (10**6, dimension)
+
+
+def remake_list(path: Path | str, job: str) -> dict[str, int]:
+    """Pieces to make again, by part: rejected and not yet made again. A file that does not exist gives none."""
+    with open_book(path, writing=False) as book:
+        return remakes(book, job)
+
+
+def remakes(book: Book, job: str) -> dict[str, int]:
+    """The same from an open book."""
+    wanted: dict[str, int] = {}
+    for piece in current_pieces(book, job):
+        if piece.verdict == "rejected":
+            wanted[piece.part] = wanted.get(piece.part, 0) + 1
+    for row in book.rows(
+        "SELECT part, sum(pieces) AS pieces FROM made_part JOIN run ON run.id = run WHERE job = ? AND remake = 1 "
+        "GROUP BY part",
+        (job,),
+    ):
+        if row["part"] in wanted:
+            wanted[row["part"]] -= row["pieces"]
+    return {part: count for part, count in sorted(wanted.items()) if count > 0}
