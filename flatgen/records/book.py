@@ -15,6 +15,7 @@ from pathlib import Path
 
 from flatgen import __version__
 from flatgen.errors import RecordError
+from flatgen.model.shop import Shop
 from flatgen.records.migrations import APPLICATION_ID, NEWEST, migrate, schema_of
 
 WAIT = 15.0  # for another process to finish writing [s]
@@ -307,3 +308,11 @@ def _sentence(error: sqlite3.Error, doing: str) -> str:
     if kind == sqlite3.SQLITE_CONSTRAINT:
         return f"the book refuses this entry ({text}); nothing was entered"
     return f"cannot {doing} the book ({text}); nothing was entered"
+
+
+def book_path(shop: Shop) -> Path:
+    """Where a shop keeps its book: as the shop file says, else beside that file under its name."""
+    if shop.book:
+        return Path(shop.book)
+    file = Path(shop.file or "shop.toml")
+    return file.with_name(f"{file.stem}-book.sqlite")

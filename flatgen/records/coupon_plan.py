@@ -1,0 +1,159 @@
+"""Which test bends a job still needs, and the coupons as parts to be nested with it. Lengths mm, angles deg.
+
+For each alloy, thickness, nose and grain that the job bends: coupons at the angles it uses (the least, the greatest,
+and square if that is one of them; between measured angles the deduction is read, never beyond them).
+"""
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from flatgen.core.coupon import BATCH, COUPONS_FOR_A_BATCH, LEAST_COUPONS
+from flatgen.develop.develop import grain_at
+from flatgen.model.blank import Blank
+from flatgen.model.material import Material
+from flatgen.model.part import SKIRT_EDGES, Bend, Face, Part, Skirt
+from flatgen.records.book import open_book
+from flatgen.records.coupons import SAME_ANGLE, SAME_NOSE, SAME_THICKNESS, Coupon, current_coupons, same_combination
+
+CHECK_LINE = {"in": 0.25 * 25.4, "mm": 6.0}  # of the scribed check lines from each end of the strip
+LEG = {"in": 1.5 * 25.4, "mm": 38.0}  # least leg, outside
+WIDTH = {"in": 25.4, "mm": 25.0}  # least width, and 8 thicknesses; common practice, no source
+STEP = {"in": 0.125 * 25.4, "mm": 1.0}
+FLAT = 25.0  # least flat of each leg to clamp, gauge and measure
+LARGEST = 150.0  # beyond this a coupon bend is measured between outside tangents, which the record does not hold
+MARK = "CP"
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """One combination that a job bends, with what the book holds of it."""
+
+    material: Material
+    thickness: float
+    nose: str
+    nose_radius: float
+    grain: str
+    angle: float
+    pieces: int  # bends of the job that depend on it
+    recorded: int
+
+    @property
+    def wanted(self) -> int:
+        """Coupons there should be: 3, or 5 where 50 bends or more depend on it."""
+        return COUPONS_FOR_A_BATCH if self.pieces >= BATCH else LEAST_COUPONS
+
+    @property
+    def missing(self) -> int:
+        """Coupons still to be bent."""
+        return max(0, self.wanted - self.recorded)
+
+
+def needs(parts: Iterable[Part], blanks: Mapping[str, Blank], recorded: Sequence[Coupon]) -> tuple[Need, ...]:
+    """Combinations that the parts bend, sorted, each with the coupons that the book has of it.
+
+    A bend that no nose on hand can make (its ``nose`` is empty) asks for none; nor do hems and bends beyond 150 deg.
+    """
+    groups: list[tuple[Need, dict[float, int]]] = []
+    for part in parts:
+        if part.kind != "part" or part.id not in blanks:
+            continue
+        for line in blanks[part.id].bends:
+            if not line.bent.nose or not 0.0 < line.angle <= LARGEST:
+                continue
+            bent, grain = line.bent, grain_at(part, line.id)
+            one = Need(part.material, part.thickness, bent.nose, bent.inside_radius, grain, line.angle, 0, 0)
+            angles = next((known for first, known in groups if _alike(first, one)), None)
+            if angles is None:
+                angles = {}
+                groups.append((one, angles))
+            same = next((a for a in angles if abs(a - line.angle) <= SAME_ANGLE), line.angle)
+            angles[same] = angles.get(same, 0) + part.quantity
+    found = []
+    for one, angles in groups:
+        key = (one.material.key, one.thickness, one.nose_radius, one.grain)
+        for angle in _angles(angles):
+            count = sum(same_combination(*key, angle, coupon) for coupon in recorded)
+            found.append(replace(one, angle=angle, pieces=_leaning(angles, angle), recorded=count))
+    return tuple(sorted(found, key=lambda n: (n.material.key, n.thickness, n.nose_radius, n.grain, n.angle)))
+
+
+def _alike(a: Need, b: Need) -> bool:
+    return (
+        a.material.key == b.material.key
+        and abs(a.thickness - b.thickness) <= SAME_THICKNESS
+        and abs(a.nose_radius - b.nose_radius) <= SAME_NOSE
+        and a.grain == b.grain
+    )
+
+
+def _angles(angles: Mapping[float, int]) -> list[float]:
+    """The least, the greatest, and square where it is used."""
+    chosen = {min(angles), max(angles)} | {a for a in angles if abs(a - 90.0) <= SAME_ANGLE}
+    return sorted(chosen)
+
+
+def _leaning(angles: Mapping[float, int], angle: float) -> int:
+    """Bends at an angle and those between it and its neighbours, whose deduction is read from both."""
+    chosen = _angles(angles)
+    place = chosen.index(angle)
+    low, high = chosen[max(place - 1, 0)], chosen[min(place + 1, len(chosen) - 1)]
+    return sum(count for a, count in angles.items() if a == angle or (low < a < high and a not in chosen))
+
+
+def job_needs(parts: Iterable[Part], blanks: Mapping[str, Blank], book: Path | str) -> tuple[Need, ...]:
+    """The same with what the shop's book holds; a book that does not exist holds nothing."""
+    with open_book(book, writing=False) as opened:
+        return needs(parts, blanks, current_coupons(opened))
+
+
+def coupon_parts(wanted: Iterable[Need], units: str = "mm", taken: Iterable[str] = ()) -> tuple[Part, ...]:
+    """One part of kind "coupon" for each combination that lacks coupons, as many pieces as are missing.
+
+    A strip with two equal legs, long enough to clamp, gauge and measure; ids CP1, CP2 … that are not ``taken``.
+    """
+    used = set(taken)
+    parts = []
+    number = 0
+    for need in wanted:
+        if need.missing == 0:
+            continue
+        number += 1
+        while f"{MARK}{number}" in used:
+            number += 1
+        parts.append(coupon_part(need, f"{MARK}{number}", units))
+    return tuple(parts)
+
+
+def coupon_part(need: Need, part_id: str, units: str = "mm") -> Part:
+    """The strip for one combination."""
+    step = STEP[units]
+    setback = (need.nose_radius + need.thickness) * math.tan(math.radians(need.angle) / 2.0)
+    leg = max(LEG[units], math.ceil((setback + FLAT) / step - 1e-9) * step)
+    width = max(WIDTH[units], math.ceil(8.0 * need.thickness / step - 1e-9) * step)
+    clamped = Face(
+        "leg A",
+        ((0.0, 0.0, 0.0), (width, 0.0, 0.0), (width, leg, 0.0), (0.0, leg, 0.0)),
+        ("end", "right", "bend", "left"),
+    )
+    free = Face("leg B", (), SKIRT_EDGES, skirt=Skirt(leg, leg))
+    bend = Bend("bend", "leg A", "bend", "leg B", SKIRT_EDGES[0], need.angle, need.nose_radius)
+    return Part(
+        id=part_id,
+        title=f"coupon, {need.angle:g}° on {need.nose}, grain {need.grain}",
+        profile="coupon",
+        base="leg A",
+        faces=(clamped, free),
+        bends=(bend,),
+        material=need.material,
+        thickness=need.thickness,
+        quantity=need.missing,
+        grain=90.0 if need.grain == "across" else 0.0,
+        notes=(
+            "Mark each strip: coupon, number, sheet, grain. File both ends square, take the burr off.",
+            "Measure before bending: thickness at three places, length at both edges.",
+        ),
+        mark=part_id,
+        kind="coupon",
+    )

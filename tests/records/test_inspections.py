@@ -1,0 +1,153 @@
+"""Measured pieces: judged, entered, corrected, reported, made again."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from flatgen.errors import InputError, InputErrors, RecordError
+from flatgen.model.inspection import Check, Checklist
+from flatgen.model.plan import Nest, Placement
+from flatgen.model.shop import Sheet
+from flatgen.records import inspections as entries
+from flatgen.records.book import open_book
+from flatgen.records.inspections import Piece, correct_piece, measured, record_pieces, remake_list, withdraw_piece
+from flatgen.records.log import MadePart, RunRecord, log_run
+
+JOB = "Tern float fittings"
+SHEET = Checklist(
+    part="TF-101",
+    title="bulkhead clip",
+    drawing="TF-1",
+    revision="B",
+    material="2024-T3 clad",
+    thickness=1.016,
+    quantity=24,
+    checks=(
+        Check(1, "leg A, outside", "length", 25.4, 25.0, 25.8, "caliper", "set-up 1, stop 25.58"),
+        Check(2, "leg B, outside", "length", 19.05, 18.25, 19.85, "caliper"),
+        Check(3, "B1, angle", "angle", 90.0, 89.0, 91.0, "protractor", bend="B1"),
+    ),
+    samples=(1, 7, 13, 18, 24),
+    accept=0,
+    plan="5 of 24",
+)
+
+
+@pytest.fixture
+def path(tmp_path: Path) -> Path:
+    return tmp_path / "book.sqlite"
+
+
+def piece(number: int, a: float = 25.4, b: float = 19.05, angle: float = 90.0, **more: str) -> Piece:
+    return measured(SHEET, JOB, number, {1: a, 2: b, 3: angle}, **more)
+
+
+def current(path: Path) -> tuple[Piece, ...]:
+    with open_book(path, writing=False) as book:
+        return entries.current_pieces(book)
+
+
+def test_piece_within_its_limits_is_accepted_also_on_the_limit() -> None:
+    assert "accepted" == piece(1).verdict
+    assert "accepted" == piece(1, a=25.8, angle=89.0).verdict
+
+
+def test_piece_outside_is_rejected_unless_conceded_in_writing() -> None:
+    assert "rejected" == piece(1, a=25.81).verdict
+    let_pass = piece(1, a=25.81, concession="designer's letter of 3 May")
+    assert ("conceded", "designer's letter of 3 May") == (let_pass.verdict, let_pass.note)
+    assert "accepted" == piece(1, concession="not needed").verdict
+
+
+@pytest.mark.parametrize(
+    ("values", "sentence"),
+    [
+        ({1: 1.0}, "nowhere near 25.4. Is it in another unit?"),
+        ({3: 135.0}, "nowhere near 90. Is it the angle between the legs?"),
+        ({4: 1.0}, "there is no check 4; the sheet has checks 1 to 3"),
+        ({}, "no value was given"),
+        ({1: float("nan")}, "nowhere near"),
+    ],
+)
+def test_what_cannot_have_been_measured_is_refused(values: dict[int, float], sentence: str) -> None:
+    with pytest.raises(InputErrors, match='part "TF-101", piece 1') as caught:
+        measured(SHEET, JOB, 1, values)
+    assert sentence in str(caught.value)
+
+
+def test_piece_comes_back_as_entered(path: Path) -> None:
+    given = piece(7, a=25.51, note="burr at one end", sheet="S001", by="tester")
+    record_pieces(path, [given])
+    (kept,) = current(path)
+    assert (given.measurements, given.note, given.sheet) == (kept.measurements, kept.note, kept.sheet)
+    assert "set-up 1, stop 25.58" == kept.measurements[0].stop
+
+
+def test_a_piece_is_entered_once(path: Path) -> None:
+    record_pieces(path, [piece(1)])
+    with pytest.raises(InputErrors, match="is entered already"):
+        record_pieces(path, [piece(2), piece(1)])
+    with pytest.raises(InputErrors, match="is entered already"):
+        record_pieces(path, [piece(3), piece(3)])
+    assert [1] == [p.number for p in current(path)]
+
+
+def test_correction_and_withdrawal_are_new_entries(path: Path) -> None:
+    record_pieces(path, [piece(1, a=26.9), piece(2)])
+    correct_piece(path, 1, piece(1, a=25.5), "read the wrong scale")
+    withdraw_piece(path, 2, "was a coupon")
+    assert [(1, "accepted")] == [(p.number, p.verdict) for p in current(path)]
+    with open_book(path) as book:
+        assert 4 == book.rows("SELECT count(*) FROM piece")[0][0]
+        assert 26.9 == book.rows("SELECT value FROM measurement WHERE piece = 1 ORDER BY id")[0][0]
+    with pytest.raises(InputError, match="needs a reason"):
+        withdraw_piece(path, 3, "")
+    with pytest.raises(RecordError, match="no inspected piece with entry 2 that still counts"):
+        correct_piece(path, 2, piece(2), "late")
+
+
+def test_report_by_part_gives_the_correction(path: Path) -> None:
+    rng = np.random.default_rng(3)
+    numbers = [1, 7, 13, 18, 24]
+    record_pieces(path, [piece(n, a=25.4 + 0.22 + rng.normal(0, 0.03)) for n in numbers])
+    reports = entries.dimension_reports(current(path))
+    assert ["1", "2", "3"] == [r.dimension for r in reports]
+    advice = reports[0].found.advice
+    assert "move the stop" == advice.action
+    assert -0.22 == pytest.approx(advice.amount, abs=0.05)
+    assert (1.0, 7.0, 13.0, 18.0, 24.0) == reports[0].series.places
+
+
+def test_report_by_stop_setting_gathers_parts(path: Path) -> None:
+    record_pieces(path, [piece(n, a=25.4 + 0.2 + 0.02 * (n % 3)) for n in (1, 2, 3, 4)])
+    (stop,) = entries.stop_reports(current(path))
+    assert ("set-up 1, stop 25.58", 4) == (stop.dimension, stop.found.mean.count)
+
+
+def test_springback_of_the_coupons_is_used(path: Path) -> None:
+    record_pieces(path, [piece(n, angle=89.5 + 0.02 * n) for n in (1, 2, 3, 4)])
+    plain, own = (
+        entries.dimension_reports(current(path), table)[2].found.advice.amount for table in ({}, {("TF-101", "3"): 0.9})
+    )
+    assert own / plain == pytest.approx(0.96 / 0.9)
+
+
+def nest(part: str, count: int) -> Nest:
+    sheet = Sheet("040", "2024-T3-clad", 1.016, 600.0, 300.0)
+    places = tuple(Placement(part, k + 1, 0.0, 0.0, 0.0) for k in range(count))
+    return Nest("2024-T3-clad", 1.016, "shear", "shear", sheet, places, (), (), 0.5)
+
+
+def test_rejected_pieces_are_to_be_made_again_until_they_are(path: Path) -> None:
+    assert {} == remake_list(path, JOB)
+    record_pieces(path, [piece(1), piece(7, a=26.5), piece(13, angle=93.0), piece(18, a=27.0, concession="letter")])
+    assert {"TF-101": 2} == remake_list(path, JOB)
+    assert {} == remake_list(path, "another job")
+    made = MadePart("TF-101", "", "", "B", "2024-T3-clad", 1.016, 1, "handbook")
+    log_run(path, RunRecord(JOB, "B", "d1", (made,), (), (nest("TF-101", 1),), remake=False))
+    assert {"TF-101": 2} == remake_list(path, JOB)  # an ordinary run makes none of them again
+    log_run(path, RunRecord(JOB, "B", "d2", (made,), (), (nest("TF-101", 1),), remake=True))
+    assert {"TF-101": 1} == remake_list(path, JOB)
+    correct_piece(path, 2, piece(7, a=25.5), "measured on the burr")
+    assert {} == remake_list(path, JOB)
