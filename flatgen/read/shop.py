@@ -5,6 +5,9 @@ from contextlib import suppress
 from pathlib import Path
 from typing import Any, TypeVar
 
+from flatgen.core.clip import self_crossings
+from flatgen.core.outline import area, polygon
+from flatgen.core.points import Point
 from flatgen.errors import InputError
 from flatgen.model.shop import Brake, CuttingTool, Drill, NoseBar, Sheet, Shop, Tolerances
 from flatgen.read.drills import make_drill, usual_drills
@@ -50,7 +53,14 @@ BRAKE_KEYS = (
     Key("back_stop_reach", "length", "farthest back stop from the bed's edge", least=POSITIVE),
     Key("front_stop_reach", "length", "farthest front stop from the bed's edge", least=POSITIVE),
     Key("stop_tolerance", "length", "settings that differ by less share one", 0.13, least=0.0),
+    Key("back_stop_least", "length", "nearest back stop to the nose tip; 0 where a thin strip slides under", 0.0),
+    Key("stop_height", "length", "height of the back stop's face above the bed", 15.0, least=POSITIVE),
     Key("fingers", "lengths", "widths of a box brake's fingers", (), least=POSITIVE),
+    Key("end_clearance", "length", "between fingers and the walls beside them, both ends together", 1.6, least=0.0),
+    Key("beam_depth", "length", "of the clamping beam over the nose, from its tip; the nose bar's when left out"),
+    Key("beam_section", "size", "its side view as [[x, y], …], x from the nose tip backward, y up from the sheet"),
+    Key("bed_section", "size", "the bed's side view as [[x, y], …], x from its edge backward, y up from its top"),
+    Key("leaf_section", "size", "the leaf's side view, lying down, x from the hinge line forward, y up from its face"),
 )
 NOSE_KEYS = (
     Key("name", "text", "what it is called", required=True),
@@ -183,10 +193,11 @@ def _brake(table: Table) -> Brake | None:
     noses = _each(table, "nose", values["nose"] or [], "nose", _nose)
     if not noses and len(table.file.errors) == before:
         table.complain("a brake needs at least one nose bar, written as [[brake.nose]]", "nose")
+    sections = {key: _section(table, key, values[key]) for key in ("beam_section", "bed_section", "leaf_section")}
     if len(table.file.errors) > before:
         return None
     del values["nose"]
-    return Brake(**values, noses=noses)
+    return Brake(**{**values, **sections}, noses=noses)
 
 
 def _nose(table: Table) -> NoseBar | None:
@@ -194,8 +205,7 @@ def _nose(table: Table) -> NoseBar | None:
     values = table.read(NOSE_KEYS)
     if len(table.file.errors) > before:
         return None
-    section = values["section"] or []
-    points = _numbers(table, "section", section, 2)
+    points = _section(table, "section", values["section"])
     if len(table.file.errors) > before:
         return None
     return NoseBar(**{**values, "section": points})
@@ -231,6 +241,15 @@ def _drill(table: Table) -> Drill | None:
     except InputError as error:
         table.complain(error.message)
         return None
+
+
+def _section(table: Table, key: str, raw: Any) -> tuple[Point, ...]:
+    """A tool's side view: a closed figure of straight sides that does not cross itself."""
+    points: tuple[Point, ...] = _numbers(table, key, raw or [], 2)
+    if points and (len(points) < 3 or abs(area(polygon(points))) < 1.0 or self_crossings(polygon(points))):
+        table.complain("its points do not go once round a figure without crossing; list them in turn", key)
+        return ()
+    return points
 
 
 def _numbers(table: Table, key: str, raw: Any, size: int) -> tuple[Any, ...]:
