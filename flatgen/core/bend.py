@@ -13,6 +13,7 @@ from flatgen.errors import OutOfRange
 PER_DEGREE_RADIUS = 0.01743  # the handbook's rounding of pi/180
 PER_DEGREE_THICKNESS = 0.0078
 HARDNESS_FACTORS = {"soft": 0.55, "medium": 0.64, "hard": 0.71}
+MOULD_LINES_BELOW = 165.0  # from here on outside sizes are understood to the outside of the bend [deg]
 DIN_PLAIN_ABOVE = 5.0  # r/s beyond which the correction factor is 1
 
 
@@ -278,6 +279,20 @@ def tangent_deduction(angle: float, inside_radius: float, thickness: float, allo
     return 2.0 * (inside_radius + thickness) * factor - allowance
 
 
+def outside_reach(angle: float, inside_radius: float, thickness: float) -> float:
+    """From the tangent line to where an outside size of the leg ends [mm].
+
+    That is the mould line below 165 deg; from there on, where it runs away, the outside of the bend.
+
+    >>> outside_reach(90, 3.0, 1.0), outside_reach(180, 3.0, 1.0)
+    (4.0, 4.0)
+    """
+    if angle < MOULD_LINES_BELOW:
+        return outside_setback(angle, inside_radius, thickness)
+    _check(angle, inside_radius, thickness)
+    return inside_radius + thickness
+
+
 def deduction_from_tangent(angle: float, inside_radius: float, thickness: float, deduction: float) -> float:
     """Allowance that belongs to a deduction in the convention of ``tangent_deduction`` [mm].
 
@@ -285,6 +300,35 @@ def deduction_from_tangent(angle: float, inside_radius: float, thickness: float,
     0.236562
     """
     return tangent_deduction(angle, inside_radius, thickness, 0.0) - deduction
+
+
+def flat_of_leg(
+    size: float, angle: float, inside_radius: float, thickness: float, bent_ends: int, measured: str = "outside"
+) -> float:
+    """Flat between tangent lines of a leg that is bent alike at one or both ends [mm].
+
+    Parameters
+    ----------
+    size : as measured [mm]
+    angle, inside_radius, thickness : of its bends [deg, mm, mm]
+    bent_ends : 1 or 2
+    measured : "outside" (mould lines, from 165 deg on to the outside of the bend), "inside" or "tangent" lines
+
+    Examples
+    --------
+    >>> flat_of_leg(2.0, 90, 0.16, 0.04, bent_ends=2)
+    1.6
+    """
+    reach = {
+        "outside": lambda: outside_reach(angle, inside_radius, thickness),
+        "inside": lambda: outside_reach(angle, inside_radius, thickness) - thickness * _outside_factor(angle),
+        "tangent": lambda: 0.0,
+    }[measured]()
+    return size - bent_ends * reach
+
+
+def _outside_factor(angle: float) -> float:
+    return setback_factor(angle) if angle < MOULD_LINES_BELOW else 1.0
 
 
 def outside_from_inside(inside: float, angle: float, thickness: float, bent_ends: int = 1) -> float:

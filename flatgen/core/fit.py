@@ -1,6 +1,6 @@
 """From what was measured back to the bend: deduction, allowance and neutral-axis ratio of parts already made.
 
-Lengths mm, angles deg. Mould-line legs below 165 deg, legs to the outside tangent above 90 where a function says so.
+Lengths mm, angles deg. Outside legs run to the mould line below 165 deg, to the outside of the bend above.
 """
 
 import math
@@ -50,10 +50,6 @@ class RatioFit:
 
 def measured_bend(made: Made) -> Measured:
     """Deduction, allowance and neutral-axis ratio from one blank and its legs, the same for all its bends.
-
-    Notes
-    -----
-    Legs are to mould lines up to 90 deg, to outside tangents above (``tangent_deduction``).
 
     Examples
     --------
@@ -118,7 +114,7 @@ def _weight(made: Made) -> float:
 def _numerator(made: Made) -> float:
     """What the blank has over its flats and the inside arcs [mm]."""
     taken = sum(
-        bend.tangent_deduction(angle, radius, made.thickness, math.radians(angle) * radius)
+        2.0 * bend.outside_reach(angle, radius, made.thickness) - math.radians(angle) * radius
         for angle, radius in zip(made.angles, made.radii, strict=True)
     )
     return made.blank - sum(made.legs) + taken
@@ -131,7 +127,7 @@ def radius_for_blank(
 
     Parameters
     ----------
-    blank, legs : [mm]; legs to mould lines up to 90 deg, to outside tangents above
+    blank, legs : [mm]
     angle : turned through [deg]
     thickness : [mm]
     allowance : method to reckon with
@@ -148,7 +144,7 @@ def radius_for_blank(
     wanted = sum(legs) - blank
 
     def over(radius: float) -> float:
-        return bend.tangent_deduction(angle, radius, thickness, allowance(angle, radius, thickness)) - wanted
+        return 2.0 * bend.outside_reach(angle, radius, thickness) - allowance(angle, radius, thickness) - wanted
 
     low, high = 0.0, 1000.0 * thickness
     first, last = over(low), over(high)

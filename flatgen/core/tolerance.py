@@ -9,7 +9,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-MOULD_BELOW = 165.0  # mould points run away above: legs are then taken to the outside tangent
+from flatgen.core.bend import MOULD_LINES_BELOW
+
 SAME = 0.01  # corners that lie within this of the extreme share it [mm]
 
 
@@ -100,7 +101,7 @@ def leg_slopes(bends: Sequence[ChainBend], thickness: float, free: int) -> list[
     for index, item in enumerate(bends):
         gauged = index if index < free else index + 1
         turned = math.radians(abs(item.angle))
-        reach = math.tan(turned / 2.0) if abs(item.angle) < MOULD_BELOW else 1.0
+        reach = math.tan(turned / 2.0) if abs(item.angle) < MOULD_LINES_BELOW else 1.0
         leg = legs[gauged]
         for cause, slope in (("stop", 1.0), ("creep", 1.0), ("radius", reach)):
             leg[cause, index] = slope

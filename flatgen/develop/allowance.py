@@ -6,15 +6,18 @@ the method asked for. ``overbend`` tells how far the leaf must go. Lengths mm, a
 
 import math
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from flatgen.core import bend, springback
 from flatgen.develop.methods import METHODS, Case
 from flatgen.develop.methods.measured import springback_record
 from flatgen.errors import CannotMake, InputError, OutOfRange, nearest
-from flatgen.model.blank import BentRadius
 from flatgen.model.material import Material
 from flatgen.model.shop import Brake, NoseBar, Shop
 from flatgen.model.source import Source
+
+if TYPE_CHECKING:
+    from flatgen.model.blank import BentRadius
 
 UNCERTAIN = 0.5  # share of the over-bend by which the closed form may be off either way (common practice)
 
@@ -61,7 +64,7 @@ def bent_radius(
     neutral_axis_ratio: float | None = None,
     deduction: float | None = None,
     grain: str = "across",
-) -> BentRadius:
+) -> "BentRadius":
     """The radius that a bend will really have, and its allowance.
 
     Parameters
@@ -84,6 +87,9 @@ def bent_radius(
     ------
     InputError : no such method; or the method has nothing to go by
     """
+    # the bend calculator uses the rest of this module and shall not wait for the outlines that a blank needs
+    from flatgen.model.blank import BentRadius
+
     angle = abs(angle)
     radius, nose = drawing_radius, ""
     if brake is not None and shop is not None:

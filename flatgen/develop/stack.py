@@ -4,13 +4,12 @@ Strips of flats with parallel bends are found on the blank and handed to ``core.
 brake gauges is given, or follows from the faces that mate: what mates lies against the stop.
 """
 
-import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from flatgen.core.bend import MOULD_LINES_BELOW, outside_reach
 from flatgen.core.points import cross, dot, sub, unit
 from flatgen.core.tolerance import (
-    MOULD_BELOW,
     ChainBend,
     Limits,
     Spread,
@@ -99,7 +98,7 @@ def tolerance_rows(
             seen.add(mark)  # type: ignore[arg-type]
             kind = "web" if len(ends) > 1 else "flange"
             rows.append(ToleranceRow(face, kind, legs[index], spread.worst, spread.rss, allowed, index != free, spread))
-        if all(b.angle < MOULD_BELOW for b in chain.bends):
+        if all(b.angle < MOULD_LINES_BELOW for b in chain.bends):
             rows += _overall_rows(chain, legs, items, blank.thickness, limits, free, allowed)
     return tuple(rows)
 
@@ -205,8 +204,7 @@ def _leg(blank: Blank, chain: Chain, index: int) -> float:
         line = _tangent(ends[0], face)
         flat = max(abs(_height((x, y), line)) for x, y, _ in blank.face(face).outline)
     for bend in ends:
-        reach = bend.bent.inside_radius + blank.thickness
-        flat += reach * (math.tan(math.radians(bend.angle) / 2.0) if bend.angle < MOULD_BELOW else 1.0)
+        flat += outside_reach(bend.angle, bend.bent.inside_radius, blank.thickness)
     return flat
 
 

@@ -5,13 +5,13 @@ MPa and g/mm³.
 """
 
 from functools import cache
-from typing import get_args
+from typing import Any, get_args
 
 from flatgen.errors import InputError, nearest
 from flatgen.model.material import Material
 from flatgen.model.source import Source, Trust
+from flatgen.tables.materials import MATERIALS, parse_material, parse_materials, parse_radius_rows
 from flatgen.tables.materials import material_from_table as material_from_table
-from flatgen.tables.materials import parse_materials, parse_radius_rows
 from flatgen.tables.rows import MM_PER_INCH, line_of, number, read_csv, read_toml, text_of
 
 SOURCES = "sources.toml"
@@ -52,17 +52,21 @@ def materials() -> dict[str, Material]:
 
 
 @cache
+def _entries() -> dict[str, dict[str, Any]]:
+    return read_toml(MATERIALS)
+
+
+@cache
 def _spellings() -> dict[str, str]:
-    text = text_of("materials.toml")
     found: dict[str, str] = {}
-    for key, entry in read_toml("materials.toml", text).items():
+    for key, entry in _entries().items():
         for word in (key, entry.get("name", key), *entry.get("aliases", ())):
             plain = _plain(word)
             if found.setdefault(plain, key) != key:
                 raise InputError(
                     f'"{word}" stands for "{found[plain]}" and for "{key}"',
-                    file="materials.toml",
-                    line=line_of(text, key),
+                    file=MATERIALS,
+                    line=line_of(text_of(MATERIALS), key),
                 )
     return found
 
@@ -75,7 +79,7 @@ def material_key(word: str) -> str:
     """Key of a material by key, name or a common spelling; InputError with the nearest known one."""
     key = _spellings().get(_plain(word))
     if key is None:
-        names = sorted({*materials(), *(m.name for m in materials().values())})
+        names = sorted({*_entries(), *(entry.get("name", key) for key, entry in _entries().items())})
         raise InputError(f'no material "{word}". {nearest(word, names)}')
     return key
 
@@ -86,7 +90,15 @@ def material(word: str) -> Material:
     >>> material("2024-T3 clad").key, material("4130 normalized").key
     ('2024-T3-clad', '4130N')
     """
-    return materials()[material_key(word)]
+    return _one(material_key(word))
+
+
+@cache
+def _one(key: str) -> Material:
+    # one entry and its rows only: the bend calculator shall answer at once
+    entry = _entries()[key]
+    like = entry.get("radius_like", key)
+    return parse_material(key, entry, source, parse_radius_rows(source, only=like), text_of(MATERIALS))
 
 
 @cache

@@ -47,11 +47,13 @@ OWN_PLAIN = ("name", "family", "hardness", "clad", "radius_like", "source", "lea
 Cite = Callable[..., Source]
 
 
-def parse_radius_rows(cite: Cite, text: str | None = None) -> dict[str, tuple[RadiusTable, ...]]:
-    """Tables of least radii by material key, in the order of the file."""
+def parse_radius_rows(cite: Cite, text: str | None = None, only: str = "") -> dict[str, tuple[RadiusTable, ...]]:
+    """Tables of least radii by material key, in the order of the file; of one material when ``only`` names it."""
     rows: dict[str, dict[str, list[RadiusRow]]] = defaultdict(lambda: defaultdict(list))
     between: dict[str, str] = {}
     for line, row in read_csv(RADII, RADII_COLUMNS, text):
+        if only and row["material"] != only:
+            continue
         try:
             parsed = _radius_row(row, cite)
         except (ValueError, ZeroDivisionError) as error:
@@ -100,12 +102,15 @@ def parse_materials(
 ) -> dict[str, Material]:
     """All entries of materials.toml; InputError naming file and line for what is missing or not known."""
     text = text_of(MATERIALS) if text is None else text
-    return {key: _material(key, entry, cite, radii, text) for key, entry in read_toml(MATERIALS, text).items()}
+    entries = read_toml(MATERIALS, text)
+    return {key: parse_material(key, entry, cite, radii, text) for key, entry in entries.items()}
 
 
-def _material(
+def parse_material(
     key: str, entry: dict[str, Any], cite: Cite, radii: Mapping[str, tuple[RadiusTable, ...]], text: str
 ) -> Material:
+    """One entry of materials.toml; ``text`` is the file, for the lines of complaints."""
+
     def fail(message: str, inner: str = "") -> InputError:
         return InputError(message, file=MATERIALS, line=line_of(text, key, inner), where=f'material "{key}"')
 

@@ -14,7 +14,7 @@ from flatgen.errors import OutOfRange
 
 def made(angle, radius, thickness, ratio, legs=(30.0, 20.0), error=0.0):
     allowance = bend.allowance_from_neutral_axis(angle, radius, thickness, ratio)
-    taken = bend.tangent_deduction(angle, radius, thickness, allowance)
+    taken = 2 * bend.outside_reach(angle, radius, thickness) - allowance
     return Made(sum(legs) - taken + error, legs, (angle,), (radius,), thickness)
 
 
@@ -64,9 +64,9 @@ def test_standard_error_is_how_far_fits_scatter():
 @given(angle=st.floats(20, 170), radius=st.floats(0.1, 10))
 def test_radius_for_a_blank_comes_back(angle, radius):
     allowance = bend.allowance_handbook(angle, radius, 1.0)
-    blank = 50.0 - bend.tangent_deduction(angle, radius, 1.0, allowance)
+    blank = 50.0 - (2 * bend.outside_reach(angle, radius, 1.0) - allowance)
     found = radius_for_blank(blank, (30.0, 20.0), angle, 1.0, bend.allowance_handbook)
-    again = 50.0 - bend.tangent_deduction(angle, found, 1.0, bend.allowance_handbook(angle, found, 1.0))
+    again = 50.0 - (2 * bend.outside_reach(angle, found, 1.0) - bend.allowance_handbook(angle, found, 1.0))
     assert blank == pytest.approx(again, abs=1e-6)
 
 

@@ -8,7 +8,6 @@ from flatgen.errors import InputError
 from flatgen.model.shop import ShopBend
 from flatgen.model.source import Source
 
-MOULD_LINES_BELOW = 165.0  # from this angle on a deduction is understood between outside tangents [deg]
 SAME_ANGLE = 2.5  # a record this near to the wanted angle speaks for it without a second one [deg]
 
 
@@ -23,10 +22,7 @@ def given_deduction(case: Case) -> tuple[float, Source] | None:
     if case.deduction is None:
         return None
     angle, radius, thickness = case.angle, case.inside_radius, case.thickness
-    if angle < MOULD_LINES_BELOW:
-        allowance = bend.allowance_from_deduction(angle, radius, thickness, case.deduction)
-    else:
-        allowance = bend.deduction_from_tangent(angle, radius, thickness, case.deduction)
+    allowance = 2.0 * bend.outside_reach(angle, radius, thickness) - case.deduction
     turned = math.radians(angle)
     shortest, longest = turned * radius, turned * (radius + thickness)
     if angle > 0 and not shortest <= allowance <= longest:

@@ -1,4 +1,4 @@
-"""The published methods: handbook, neutral axis, hardness rule, DIN 6935."""
+"""The published methods: handbook, neutral axis fixed or by a table, hardness rule, DIN 6935."""
 
 from flatgen.core import bend
 from flatgen.develop.methods import Case, method
@@ -34,6 +34,24 @@ def neutral_axis(case: Case) -> tuple[float, Source] | None:
     if ratio is None:
         return None
     return bend.allowance_from_neutral_axis(case.angle, case.inside_radius, case.thickness, ratio), where
+
+
+# the table has one row for "soft and aluminium"
+STEP_ROW = {"aluminium": "soft", "copper": "soft", "steel": "medium", "stainless": "hard", "other": "medium"}
+
+
+@method(
+    "ratio-table",
+    title="neutral axis by R/T from a table",
+    meant_for="air bending; soft and aluminium, medium, hard",
+    trust="jumps where R/T passes 1 and 3",
+)
+def ratio_table(case: Case) -> tuple[float, Source]:
+    """Arc at the neutral-axis ratio that a table of three steps gives."""
+    row = "hard" if case.material.hardness == "hard" else STEP_ROW[case.material.family]
+    ratio = bend.step_ratio_air_bending(case.inside_radius, case.thickness, row)
+    allowance = bend.allowance_from_neutral_axis(case.angle, case.inside_radius, case.thickness, ratio)
+    return allowance, source("air-bending-article", "table of ratios")
 
 
 @method(

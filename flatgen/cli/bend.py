@@ -1,0 +1,178 @@
+"""``flatgen bend``: the bend calculator. Loads no drawing or geometry library unless a chart is asked for."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from flatgen.cli.say import guarded
+
+if TYPE_CHECKING:
+    from flatgen.cli.bend_input import BendInput
+    from flatgen.model.material import Material
+    from flatgen.model.shop import Brake, Shop
+
+
+@click.command("bend")
+@click.option("--material", "-m", "alloy", required=True, help='Alloy and temper, as "2024-T3 clad".')
+@click.option("--thickness", "-t", help="Sheet thickness.")
+@click.option("--radius", "-r", help="Inside radius on the drawing; ? with --blank and --legs: find it.")
+@click.option("--angle", "-a", default=None, help="Angle turned through, 1 to 180; 90 when left out.")
+@click.option("--between", default=None, help="Angle between the legs, in place of --angle.")
+@click.option("--legs", default="", help='Legs with commas, "1.000, 0.750"; ? for one of them with --blank: find it.')
+@click.option(
+    "--measured",
+    type=click.Choice(["outside", "inside", "tangent"]),
+    default="outside",
+    show_default=True,
+    help="What the legs are measured to: mould lines, inside faces or tangent lines.",
+)
+@click.option("--blank", default=None, help="Length of a blank: measured on a part already made, or wanted.")
+@click.option("--fit", type=click.Path(path_type=Path), help="CSV of parts already made: fit the neutral-axis ratio.")
+@click.option("--method", default="", help="Allowance method to use; the shop's or the handbook's when left out.")
+@click.option("--neutral-axis-ratio", type=float, help="For the neutral-axis method.")
+@click.option("--deduction", default=None, help="A deduction known for this bend.")
+@click.option("--grain", default="90", show_default=True, help="Angle between bend line and rolling direction.")
+@click.option("--length", default=None, help="Length of the bend, for the forces.")
+@click.option("--table", default="", help="Table of least radii that governs; the most cautious when left out.")
+@click.option("--shop", "shop_file", type=click.Path(path_type=Path), help="shop.toml: its noses, brake and records.")
+@click.option("--brake", "brake_name", default="", help="Brake of the shop; the first when left out.")
+@click.option("--chart", type=click.Path(path_type=Path), help="Write a wall chart to NAME.pdf and NAME.svg.")
+@click.option("--units", type=click.Choice(["in", "mm"]), help="Unit of bare numbers and of the answer.")
+@click.option("--json", "to_json", is_flag=True, help="Print everything as JSON, in mm and degrees.")
+@guarded
+def command(
+    alloy: str,
+    thickness: str | None,
+    radius: str | None,
+    angle: str | None,
+    between: str | None,
+    legs: str,
+    measured: str,
+    blank: str | None,
+    fit: Path | None,
+    method: str,
+    neutral_axis_ratio: float | None,
+    deduction: str | None,
+    grain: str,
+    length: str | None,
+    table: str,
+    shop_file: Path | None,
+    brake_name: str,
+    chart: Path | None,
+    units: str | None,
+    to_json: bool,
+) -> None:
+    """One bend by every method side by side, spring-back, least radius and effort.
+
+    \b
+    Examples:
+      flatgen bend -m 2024-T3 -t 0.040 -r 5/32 --legs "1.000, 0.750"
+      flatgen bend -m 6061-T6 -t 0.063 -r 1/8 --between 120
+      flatgen bend -m 2024-T3 -t 0.040 -r 5/32 --legs "1.000, ?" --blank 1.631
+      flatgen bend -m 2024-T3 -t 0.040 -r 5/32 --legs "1.002, 0.751" --blank 1.631
+      flatgen bend -m 2024-T3 -t 0.040 -r 5/32 --fit made.csv
+      flatgen bend -m 2024-T3 --chart wall-2024 --shop shop.toml
+
+    Legs are joined by equal bends. The angle is turned through from flat: "120 between the legs" is a bend of 60.
+    Radii, deductions and over-bends are advisory until a test bend has shown them; the drawing and the designer
+    decide. Keep hands clear of leaf and nose; edges are sharp.
+    """
+    from flatgen.cli import bend_text
+    from flatgen.cli.bend_input import BendInput
+
+    shop, brake = _shop(shop_file, brake_name)
+    given = BendInput(units or (shop.units if shop else "in"))
+    metal = _metal(alloy)
+    if chart is not None:
+        _chart(chart, metal, given, shop, brake, thickness, table, method)
+        return
+    turned = given.angle(angle, between)
+    if fit is not None:
+        bend_text.say_fit(given.fit(fit, turned, thickness, radius), given.units, to_json)
+        return
+    sheet = given.length("--thickness", thickness)
+    if blank is not None:
+        found = given.inverse(blank, legs, measured, metal, sheet, radius, turned, method, neutral_axis_ratio, shop)
+        bend_text.say_found(found, given.units, to_json)
+        return
+
+    from flatgen.develop.bend_report import bend_report
+
+    report = bend_report(
+        material=metal,
+        thickness=sheet,
+        radius=given.length("--radius", radius, zero=True),
+        angle=turned,
+        legs=given.legs(legs),
+        measured=measured,
+        method=method,
+        neutral_axis_ratio=neutral_axis_ratio,
+        deduction=given.signed("--deduction", deduction),
+        shop=shop,
+        brake=brake,
+        angle_to_grain=given.degrees("--grain", grain, 0.0, 90.0),
+        length=given.length("--length", length) if length else None,
+        table=given.table(table, metal),
+    )
+    bend_text.say_report(report, given.units, to_json)
+    if report.forbidden:
+        raise SystemExit(3)
+
+
+def _metal(word: str) -> "Material":
+    from flatgen.errors import InputError
+    from flatgen.tables.load import material
+
+    try:
+        return material(word)
+    except InputError as error:
+        raise InputError(error.message, where="--material") from error
+
+
+def _shop(file: Path | None, brake_name: str) -> tuple["Shop | None", "Brake | None"]:
+    from flatgen.errors import InputError, nearest
+
+    if file is None:
+        if brake_name:
+            raise InputError("a brake is chosen from a shop file; give --shop too", where="--brake")
+        return None, None
+    from flatgen.read.shop import read_shop
+
+    shop = read_shop(file)
+    names = [brake.name for brake in shop.brakes]
+    if brake_name and brake_name not in names:
+        raise InputError(f'no brake "{brake_name}". {nearest(brake_name, names)}', where="--brake")
+    return shop, shop.brake(brake_name)
+
+
+def _chart(
+    target: Path,
+    metal: "Material",
+    given: "BendInput",
+    shop: "Shop | None",
+    brake: "Brake | None",
+    thickness: str | None,
+    table: str,
+    method: str,
+) -> None:
+    from flatgen.develop.allowance import nose_options
+    from flatgen.draw.bend_chart import bend_chart
+    from flatgen.write import pdf, svg
+
+    stem = target.with_suffix("") if target.suffix in (".pdf", ".svg") else target
+    noses = nose_options(brake, given.units) if brake else ()
+    chart = bend_chart(
+        metal,
+        radii=tuple((option.name, option.radius) for option in noses),
+        thicknesses=tuple(given.length("--thickness", word) for word in thickness.split(",")) if thickness else (),
+        shop=shop,
+        method=method,
+        table=given.table(table, metal),
+        units="in" if given.units == "in" else "mm",
+        paper=shop.printer_paper if shop else "letter",
+    )
+    for writer, suffix in ((pdf, ".pdf"), (svg, ".svg")):
+        path = stem.with_name(stem.name + suffix)
+        writer.write(chart, path)
+        click.echo(f"written: {path}")

@@ -1,0 +1,118 @@
+"""What ``flatgen bend`` is given, from text to millimetres and degrees; every complaint names its option."""
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from flatgen.errors import InputError, nearest
+from flatgen.units import parse_angle, parse_length
+
+if TYPE_CHECKING:
+    from flatgen.core.fit import RatioFit
+    from flatgen.develop.bend_inverse import Found
+    from flatgen.model.material import Material
+    from flatgen.model.shop import Shop
+
+FIND = "?"
+
+
+@dataclass(frozen=True, slots=True)
+class BendInput:
+    """Reads options in the unit of bare numbers, "in" or "mm"."""
+
+    units: str
+
+    def signed(self, option: str, text: str | None) -> float | None:
+        """A length that may be below 0, or None where the option is not given [mm]."""
+        if text is None:
+            return None
+        try:
+            return parse_length(text, self.units)
+        except ValueError as error:
+            raise _named(option, text, error) from error
+
+    def length(self, option: str, text: str | None, *, zero: bool = False) -> float:
+        """A length above 0 (or from 0 on) [mm]."""
+        value = self.signed(option, text)
+        if value is None:
+            raise InputError("missing; a length is needed here", where=option)
+        if value < 0.0 or (value == 0.0 and not zero):
+            raise InputError(f'"{text}" must be {"0 or above" if zero else "above 0"}', where=option)
+        return value
+
+    def degrees(self, option: str, text: str, least: float, most: float) -> float:
+        """An angle between two limits [deg]."""
+        try:
+            value = parse_angle(text)
+        except ValueError as error:
+            raise _named(option, text, error) from error
+        if not least <= value <= most:
+            raise InputError(f'"{text}" must be from {least:g} to {most:g} deg', where=option)
+        return value
+
+    def angle(self, turned: str | None, between: str | None) -> float:
+        """Angle turned through, from itself or from the angle between the legs [deg]."""
+        if turned is not None and between is not None:
+            raise InputError("give --angle or --between, not both", where="--between")
+        if between is not None:
+            return 180.0 - self.degrees("--between", between, 0.0, 179.0)
+        return self.degrees("--angle", turned, 1.0, 180.0) if turned is not None else 90.0
+
+    def legs(self, text: str) -> tuple[float, ...]:
+        """Legs set apart by commas [mm]."""
+        return tuple(self.length("--legs", word.strip()) for word in text.split(",")) if text.strip() else ()
+
+    def table(self, name: str, material: "Material") -> str:
+        """Name of a table of least radii of this metal; "" stays."""
+        names = [table.name for table in material.radius_tables]
+        if name and name not in names:
+            raise InputError(f'no table "{name}" for {material.name}. {nearest(name, names)}', where="--table")
+        return name
+
+    def fit(self, file: Path, angle: float, thickness: str | None, radius: str | None) -> "RatioFit":
+        """Neutral-axis ratio fitted to the parts of a file; options stand in for columns that it leaves out."""
+        from flatgen.core.fit import fit_ratio
+        from flatgen.read.made_parts import read_made_parts
+
+        defaults = {"angle": angle}
+        if thickness is not None:
+            defaults["thickness"] = self.length("--thickness", thickness)
+        if radius is not None:
+            defaults["radius"] = self.length("--radius", radius, zero=True)
+        return fit_ratio(read_made_parts(file, self.units, defaults))
+
+    def inverse(
+        self,
+        blank: str,
+        legs: str,
+        measured: str,
+        material: "Material",
+        thickness: float,
+        radius: str | None,
+        angle: float,
+        method: str,
+        ratio: float | None,
+        shop: "Shop | None",
+    ) -> "Found":
+        """What a blank of a known length says: of the bend, of the leg marked ?, or of the radius marked ?."""
+        from flatgen.develop.bend_inverse import find
+
+        words = [word.strip() for word in legs.split(",")] if legs.strip() else []
+        sizes = tuple(None if word == FIND else self.length("--legs", word) for word in words)
+        return find(
+            blank=self.length("--blank", blank),
+            legs=sizes,
+            measured=measured,
+            material=material,
+            thickness=thickness,
+            radius=None if radius == FIND else self.length("--radius", radius, zero=True),
+            angle=angle,
+            method=method,
+            neutral_axis_ratio=ratio,
+            shop=shop,
+        )
+
+
+def _named(option: str, text: str, error: ValueError) -> InputError:
+    message = error.message if isinstance(error, InputError) else f'"{text}" is not a number'
+    return InputError(message, where=option)

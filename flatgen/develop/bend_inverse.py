@@ -1,0 +1,134 @@
+"""The bend turned round: from a blank to its deduction, to a leg or to a radius. Lengths mm, angles deg."""
+
+import math
+from dataclasses import dataclass
+
+from flatgen.core import bend
+from flatgen.core.fit import Made, measured_bend, radius_for_blank
+from flatgen.develop.allowance import allowance_of
+from flatgen.develop.methods import Case
+from flatgen.errors import InputError
+from flatgen.model.material import Material
+from flatgen.model.shop import Shop
+
+USUAL_RATIO = (0.30, 0.50)  # a fitted ratio outside says more of the measurement than of the metal (common practice)
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """What was found: ``what`` is bend, leg or radius.
+
+    deduction : of one bend [mm]; ``method`` is empty for what was measured
+    """
+
+    what: str
+    blank: float
+    legs: tuple[float, ...]
+    angle: float
+    radius: float
+    thickness: float
+    deduction: float
+    allowance: float
+    neutral_axis_ratio: float
+    method: str
+    sensitivity: float  # of the ratio to the blank, for one bend [1/mm]
+    note: str = ""
+
+
+def find(
+    *,
+    blank: float,
+    legs: tuple[float | None, ...],
+    measured: str,
+    material: Material,
+    thickness: float,
+    radius: float | None,
+    angle: float,
+    method: str = "",
+    neutral_axis_ratio: float | None = None,
+    shop: Shop | None = None,
+) -> Found:
+    """Deduction, allowance and ratio of a measured blank; or the leg or radius that makes a wanted blank.
+
+    Parameters
+    ----------
+    blank : length, measured or wanted [mm]
+    legs : two or more, joined by equal bends; None for the one to find [mm]
+    measured : to what they are sized: outside, inside or tangent
+    radius : inside; None: to find [mm]
+
+    Raises
+    ------
+    InputError : more than one thing to find, or fewer than two legs
+    OutOfRange : no radius makes that blank
+    """
+    unknown = [index for index, leg in enumerate(legs) if leg is None]
+    if len(legs) < 2:
+        raise InputError("two legs or more are needed beside a blank", where="--legs")
+    if len(unknown) + (radius is None) > 1:
+        raise InputError("only one leg or the radius can be found at a time")
+    asked = method or (shop.allowance if shop else "handbook")
+    bends = len(legs) - 1
+
+    def reckoned(r: float) -> tuple[str, float]:
+        name, value, _ = allowance_of(Case(angle, r, thickness, material, shop, neutral_axis_ratio), asked)
+        return name, value
+
+    def reach(r: float) -> float:
+        # from tangent line to where the legs are measured: flat_of_leg of nothing, turned round
+        return -bend.flat_of_leg(0.0, angle, r, thickness, 1, measured)
+
+    if radius is None:
+        known = tuple(leg for leg in legs if leg is not None)
+        if measured != "outside" or bends != 1:
+            raise InputError("a radius is found for two legs measured to the outside", where="--radius")
+        found = radius_for_blank(blank, (known[0], known[1]), angle, thickness, lambda _a, r, _t: reckoned(r)[1])
+        name, allowance = reckoned(found)
+        return _found("radius", blank, known, angle, found, thickness, allowance, name)
+    if unknown:
+        name, allowance = reckoned(radius)
+        rest = sum(leg for leg in legs if leg is not None)
+        leg = blank - rest - bends * (allowance - 2.0 * reach(radius))
+        if leg <= 0.0:
+            raise InputError(
+                f"a blank of {blank:.4g} mm ({blank / 25.4:.4g} in) leaves nothing for the leg", where="--blank"
+            )
+        whole = tuple(leg if one is None else one for one in legs)
+        return _found("leg", blank, whole, angle, radius, thickness, allowance, name)
+    # the same part as if it had been measured to the outside
+    more = bend.outside_reach(angle, radius, thickness) - reach(radius)
+    known = tuple(leg for leg in legs if leg is not None)
+    outside = tuple(leg + more * (1 if index in (0, len(known) - 1) else 2) for index, leg in enumerate(known))
+    made = measured_bend(Made(blank, outside, (angle,) * bends, (radius,) * bends, thickness))
+    low, high = USUAL_RATIO
+    note = ""
+    if not low <= made.neutral_axis_ratio <= high:
+        note = f"a ratio outside {low:.2f} to {high:.2f}: measure again, and look whether the legs are outside sizes"
+    return _found("bend", blank, known, angle, radius, thickness, made.allowance, "", note)
+
+
+def _found(
+    what: str,
+    blank: float,
+    legs: tuple[float, ...],
+    angle: float,
+    radius: float,
+    thickness: float,
+    allowance: float,
+    method: str,
+    note: str = "",
+) -> Found:
+    return Found(
+        what,
+        blank,
+        legs,
+        angle,
+        radius,
+        thickness,
+        2.0 * bend.outside_reach(angle, radius, thickness) - allowance,
+        allowance,
+        bend.neutral_axis_ratio(angle, radius, thickness, allowance),
+        method,
+        1.0 / (math.radians(angle) * thickness),
+        note,
+    )

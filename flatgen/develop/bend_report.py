@@ -1,0 +1,352 @@
+"""Everything there is to say of one bend, every method side by side: what ``flatgen bend`` prints.
+
+Lengths mm, angles deg, moments N·mm/mm, forces N. Several legs are taken as joined by equal bends. Positions run from
+the free edge of the first leg.
+"""
+
+import math
+from dataclasses import dataclass
+
+from flatgen.core import bend, force, springback
+from flatgen.develop.allowance import allowance_of, choose_nose, hardening_laws, overbend
+from flatgen.develop.least_radius import RadiusVerdict, radius_verdict
+from flatgen.develop.methods import METHODS, Case
+from flatgen.develop.methods.measured import springback_record
+from flatgen.errors import CannotMake, InputError
+from flatgen.model.material import Material
+from flatgen.model.shop import Brake, Shop
+
+SQUARE = 0.05  # a bend within this of 90 is square [deg]
+
+
+@dataclass(frozen=True, slots=True)
+class MethodRow:
+    """One method's answer; ``deduction`` between mould lines is infinite at 180 deg, ``outside_deduction`` never."""
+
+    name: str
+    title: str
+    allowance: float
+    deduction: float
+    outside_deduction: float
+    neutral_axis_ratio: float
+    developed: float | None
+    meant_for: str
+    trust: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Lines:
+    """Where lines lie on the blank by the method used, from the free edge of the first leg [mm].
+
+    sight_low, sight_high : line to set under the nose tip with the first or the second side of the bend clamped
+    """
+
+    tangents: tuple[float, float]
+    middle: float
+    sight_low: float
+    sight_high: float
+
+
+@dataclass(frozen=True, slots=True)
+class HardeningRow:
+    """Spring-back with one hardening law: leaf angle, radius after release, difference from the closed form."""
+
+    law: str
+    leaf_angle: float
+    released_radius: float
+    difference: float
+
+
+@dataclass(frozen=True, slots=True)
+class Springback:
+    """Over-bend: range and best; closed form and integrals beside it; the record's source when it replaced them."""
+
+    low: float
+    best: float
+    high: float
+    closed_form: float
+    radius_before: float
+    radius_after: float
+    laws: tuple[HardeningRow, ...]
+    record: str
+
+
+@dataclass(frozen=True, slots=True)
+class Effort:
+    """Moment per length; for a bend of a given length the forces; against the brake what it may bend."""
+
+    moment: float
+    length: float | None
+    leaf_force: float | None
+    clamp_force: float | None
+    capacity_thickness: float | None
+    capacity_note: str
+
+
+@dataclass(frozen=True, slots=True)
+class BendReport:
+    """One bend in full. ``flats`` and ``lines`` are there when legs are given."""
+
+    material: str
+    material_name: str
+    thickness: float
+    angle: float
+    between_legs: float
+    kind: str
+    radius: float
+    drawing_radius: float
+    nose: str
+    grain: str
+    setback_factor: float
+    outside_setback: float
+    inside_setback: float
+    methods: tuple[MethodRow, ...]
+    spread: float
+    used: str
+    why: str
+    legs: tuple[float, ...]
+    measured: str
+    flats: tuple[float, ...]
+    lines: tuple[Lines, ...]
+    springback: Springback | None
+    radius_verdict: RadiusVerdict
+    effort: Effort
+    notes: tuple[str, ...]
+
+    @property
+    def row(self) -> MethodRow:
+        """The row of the method that is used."""
+        return next(row for row in self.methods if row.name == self.used)
+
+    @property
+    def forbidden(self) -> bool:
+        """Whether the radius lies below every table."""
+        return self.radius_verdict.status == "below"
+
+
+def bend_kind(angle: float) -> str:
+    """What the trade calls a bend of this angle.
+
+    >>> [bend_kind(a) for a in (30, 90, 120, 180)]
+    ['open', 'square', 'closed', 'hem']
+    """
+    if abs(angle - 90.0) <= SQUARE:
+        return "square"
+    if angle < 90.0:
+        return "open"
+    return "hem" if angle > 180.0 - SQUARE else "closed"
+
+
+def bend_report(
+    *,
+    material: Material,
+    thickness: float,
+    radius: float,
+    angle: float,
+    legs: tuple[float, ...] = (),
+    measured: str = "outside",
+    method: str = "",
+    neutral_axis_ratio: float | None = None,
+    deduction: float | None = None,
+    shop: Shop | None = None,
+    brake: Brake | None = None,
+    angle_to_grain: float = 90.0,
+    length: float | None = None,
+    table: str = "",
+) -> BendReport:
+    """Reckon one bend by every method that has something to go by.
+
+    Parameters
+    ----------
+    radius : inside, of the drawing; with a shop the nose that is on hand decides [mm]
+    angle : turned through, 1 to 180 [deg]
+    legs : sizes of the legs, none or at least two [mm]
+    measured : to what the legs are sized: outside, inside or tangent
+    method : asked for; "": the shop's, else the handbook's
+    angle_to_grain : between bend line and rolling direction [deg]
+    length : of the bend, for the forces [mm]
+    table : named table of least radii; "": the shop's choice, else the most cautious
+
+    Raises
+    ------
+    InputError : angle outside 1 to 180, one leg only, or a leg too short for its bends
+    """
+    if not 1.0 <= angle <= 180.0:
+        raise InputError(f"the bend angle is {angle:g}; it must be from 1 to 180 deg, turned through from flat")
+    if len(legs) == 1:
+        raise InputError("one leg makes no bend; give two or more")
+    grain = "along" if angle_to_grain < 30.0 else "across"
+    bent, nose, notes = radius, "", []
+    if shop is not None and brake is not None:
+        option = choose_nose(radius, brake, shop)
+        if option is None:
+            notes.append(f'no nose of brake "{brake.name}" is as large as the radius asked for')
+        else:
+            nose = option.name
+            bent = radius if abs(option.radius - radius) <= shop.nose_tolerance else option.radius
+    case = Case(angle, bent, thickness, material, shop, neutral_axis_ratio, deduction, grain)
+    asked = method or (shop.allowance if shop else "handbook")
+    used, _, _ = allowance_of(case, asked)
+    if (
+        "neutral-axis" not in (used, asked)
+        and neutral_axis_ratio is None
+        and (shop is None or not shop.neutral_axis_ratio)
+    ):
+        notes.append("the neutral-axis method is left out: no ratio was given")
+    flats = _flats(legs, angle, bent, thickness, measured)
+    rows = tuple(row for row in (_row(name, case, flats) for name in METHODS.names()) if row is not None)
+    allowances = [row.allowance for row in rows]
+    chosen = next(row for row in rows if row.name == used)
+    verdict = radius_verdict(material, thickness, bent, angle_to_grain, table or (shop.radius_table if shop else ""))
+    spring = _springback(case)
+    if spring is None:
+        notes.append("so thin a sheet on so large a radius springs back flat")
+    elif brake is not None and spring.best > brake.largest_angle:
+        notes.append(
+            f'the leaf would have to go to {spring.best:.1f}°; brake "{brake.name}" ends at {brake.largest_angle:g}°'
+        )
+    return BendReport(
+        material=material.key,
+        material_name=material.name,
+        thickness=thickness,
+        angle=angle,
+        between_legs=180.0 - angle,
+        kind=bend_kind(angle),
+        radius=bent,
+        drawing_radius=radius,
+        nose=nose,
+        grain=grain,
+        setback_factor=bend.setback_factor(angle),
+        outside_setback=bend.outside_setback(angle, bent, thickness),
+        inside_setback=bend.inside_setback(angle, bent),
+        methods=rows,
+        spread=max(allowances) - min(allowances),
+        used=used,
+        why=_why(used, method, shop),
+        legs=legs,
+        measured=measured,
+        flats=flats,
+        lines=_lines(flats, bent, chosen.allowance),
+        springback=spring,
+        radius_verdict=verdict,
+        effort=_effort(material, thickness, length, brake),
+        notes=tuple(notes),
+    )
+
+
+def _why(used: str, method: str, shop: Shop | None) -> str:
+    if used == "shop-record":
+        return "test bends of this metal, thickness, nose and grain come before any formula"
+    if used == "deduction":
+        return "a deduction was given for this bend"
+    if method:
+        return "asked for"
+    return "named in the shop file" if shop else "the default; test bends of your own would replace it"
+
+
+def _flats(legs: tuple[float, ...], angle: float, radius: float, thickness: float, measured: str) -> tuple[float, ...]:
+    flats = []
+    for index, leg in enumerate(legs):
+        ends = 1 if index in (0, len(legs) - 1) else 2
+        flat = bend.flat_of_leg(leg, angle, radius, thickness, ends, measured)
+        if flat < 0.0:
+            raise InputError(
+                f"leg {index + 1} is {leg:.4g} mm ({leg / 25.4:.4g} in); its bends take {leg - flat:.4g} mm"
+                f" ({(leg - flat) / 25.4:.4g} in) of it, so that no flat is left"
+            )
+        flats.append(flat)
+    return tuple(flats)
+
+
+def _row(name: str, case: Case, flats: tuple[float, ...]) -> MethodRow | None:
+    method = METHODS[name]
+    found = method.allowance(case)
+    if found is None:
+        return None
+    allowance, source = found
+    return MethodRow(
+        name=name,
+        title=method.title,
+        allowance=allowance,
+        deduction=bend.bend_deduction(case.angle, case.inside_radius, case.thickness, allowance),
+        outside_deduction=2.0 * bend.outside_reach(case.angle, case.inside_radius, case.thickness) - allowance,
+        neutral_axis_ratio=bend.neutral_axis_ratio(case.angle, case.inside_radius, case.thickness, allowance),
+        developed=sum(flats) + (len(flats) - 1) * allowance if flats else None,
+        meant_for=method.meant_for,
+        trust=method.trust,
+        source=str(source),
+    )
+
+
+def _lines(flats: tuple[float, ...], radius: float, allowance: float) -> tuple[Lines, ...]:
+    lines = []
+    at = 0.0
+    for flat in flats[:-1]:
+        low = at + flat
+        high = low + allowance
+        offset = bend.sight_line_offset(radius)
+        lines.append(Lines((low, high), (low + high) / 2.0, low + offset, high - offset))
+        at = high
+    return tuple(lines)
+
+
+def _springback(case: Case) -> Springback | None:
+    material, thickness, radius = case.material, case.thickness, case.inside_radius
+    modulus, strength = material.elastic_modulus, material.yield_strength
+    try:
+        low, best, high = overbend(
+            angle=case.angle,
+            inside_radius=radius,
+            thickness=thickness,
+            material=material,
+            shop=case.shop,
+            grain=case.grain,
+        )
+    except CannotMake:
+        return None
+    record = springback_record(case)
+    share = min(0.5, springback.elastic_share(radius, thickness, strength, modulus))
+    ratio = springback.radius_ratio(share)
+    released = radius / ratio if ratio > 0.0 else math.inf
+    closed = springback.leaf_angle(case.angle, radius, released, thickness)
+    laws = []
+    for name, law in hardening_laws(material):
+        moment = springback.bending_moment(radius, thickness, law)
+        after = springback.released_radius_by_moment(radius, thickness, modulus, moment)
+        leaf = springback.leaf_angle(case.angle, radius, after, thickness)
+        laws.append(HardeningRow(name, leaf, after, leaf - closed))
+    return Springback(low, best, high, closed, radius, released, tuple(laws), str(record[2]) if record else "")
+
+
+def _effort(material: Material, thickness: float, length: float | None, brake: Brake | None) -> Effort:
+    moment = force.bending_moment(thickness, force.flow_stress(material.yield_strength, material.ultimate_strength))
+    leaf = clamp = capacity = None
+    note = ""
+    if length is not None and brake is not None:
+        foot = brake.noses[0].depth if brake.noses else brake.leaf_land
+        leaf = force.leaf_force(moment, length, brake.leaf_land)
+        clamp = force.clamp_force(moment, length, brake.leaf_land, foot)
+    if brake is not None and brake.capacity_thickness is not None:
+        capacity, note = brake_capacity(material, brake, length or brake.length)
+    return Effort(moment, length, leaf, clamp, capacity, note)
+
+
+def brake_capacity(material: Material, brake: Brake, length: float) -> tuple[float, str]:
+    """Thickest sheet of a metal that a brake bends over a length [mm], and how that follows from its stated capacity.
+
+    The brake must state a capacity.
+    """
+    from flatgen.tables.load import material as known
+
+    assert brake.capacity_thickness is not None
+    mild = known("mild-steel")
+    effort = force.effort_ratio(
+        material.yield_strength, material.ultimate_strength, mild.yield_strength, mild.ultimate_strength
+    )
+    thickest = force.capacity_thickness(brake.capacity_thickness, effort, brake.length, length)
+    note = (
+        f"stated for mild steel at full length; {material.name} takes {effort:.2f} times its effort"
+        " (by yield and flow stress, thickness squared, length)"
+    )
+    return thickest, note
