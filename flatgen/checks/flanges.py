@@ -1,5 +1,6 @@
 """Flanges and what the brake can hold, bends that end inside an edge, parts of a blank that overlap."""
 
+import math
 from collections.abc import Iterator
 
 from flatgen.checks.rules import Seen, rule
@@ -89,3 +90,31 @@ def overlap_when_flat(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
     for one, two, area in overlaps(blank):
         text = f"{one} and {two} overlap by {area:.2f} mm² when laid flat; the part cannot be cut in one piece"
         yield Seen(f"{one}, {two}", area, 0.0, text, unit="mm²")
+
+
+@rule("tapered-free-edge", severity=Severity.NOTE, source=PRACTICE)
+def tapered_free_edge(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
+    """A free edge that is not parallel to its bend has no front stop; it is bent by back stop or sight line."""
+    parents = {bend.parent for bend in blank.bends}
+    for bend in blank.bends:
+        if bend.child in parents:
+            continue
+        start, end = bend.tangents[1]
+        along_bend = unit(sub(end, start))
+        out = right(along_bend)
+        corners = [(dot(sub((x, y), start), out), (x, y)) for x, y, _ in blank.face(bend.child).outline]
+        reach = max(height for height, _ in corners)
+        tilts = []
+        outline = blank.face(bend.child).outline
+        for (x, y, bulge), (x2, y2, _) in zip(outline, (*outline[1:], outline[0]), strict=True):
+            way = sub((x2, y2), (x, y))
+            # the long straight side opposite the bend
+            if bulge == 0.0 and dot(sub((x, y), start), out) > reach / 2.0 < dot(sub((x2, y2), start), out):
+                tilts.append((abs(dot(way, along_bend)), abs(dot(way, out))))
+        if not tilts:
+            continue
+        run, rise = max(tilts)
+        if run > 0 and rise > 1e-6 * run:
+            lean = math.degrees(math.atan2(rise, run))
+            text = f"the free edge leans {lean:.1f}° from its bend: use the back stop or the sight line, no front stop"
+            yield Seen(bend.child, lean, 0.0, text, unit="deg")

@@ -135,7 +135,7 @@ def distance_to(outline: Outline, x: Point) -> float:
 
 
 def tidy(outline: Sequence[Vertex], tolerance: float = SAME_POINT) -> Outline:
-    """Outline without zero-length segments, and with straight runs that carry on in one line joined."""
+    """Outline without zero-length segments; straight runs that carry on in one line, and arcs in one circle, joined."""
     kept: list[Vertex] = []
     for vertex in outline:
         if kept and distance(kept[-1][:2], vertex[:2]) <= tolerance:
@@ -145,6 +145,7 @@ def tidy(outline: Sequence[Vertex], tolerance: float = SAME_POINT) -> Outline:
             kept.append(vertex)
     while len(kept) > 1 and distance(kept[-1][:2], kept[0][:2]) <= tolerance:
         kept.pop()
+    kept = _arcs_joined(kept, tolerance)
     n = len(kept)
     result = []
     for i, (x, y, bulge) in enumerate(kept):
@@ -155,6 +156,23 @@ def tidy(outline: Sequence[Vertex], tolerance: float = SAME_POINT) -> Outline:
                 continue
         result.append((x, y, bulge))
     return tuple(result)
+
+
+def _arcs_joined(vertices: list[Vertex], tolerance: float) -> list[Vertex]:
+    """Neighbouring arcs of one circle as one arc, as long as it stays short of a full circle."""
+    joined = list(vertices)
+    i = 0
+    while i < len(joined) and len(joined) > 2:
+        before, at, following = joined[i - 1], joined[i], joined[(i + 1) % len(joined)]
+        if before[2] * at[2] > 0.0:
+            one, two = arcs.arc_of(before[:2], at[:2], before[2]), arcs.arc_of(at[:2], following[:2], at[2])
+            sweep = one.sweep + two.sweep
+            if distance(one.center, two.center) <= tolerance and abs(sweep) < 1.9 * math.pi:
+                joined[i - 1] = (before[0], before[1], arcs.bulge_of(sweep))
+                joined.pop(i)
+                continue
+        i += 1
+    return joined
 
 
 def rounded(outline: Outline, corner: int, radius: float) -> Outline:
