@@ -147,8 +147,9 @@ def compute(job: Job, effort: float | None = None) -> Results:
 
 def make(path: Path, out: Path, effort: float | None = None) -> Results:
     """The main job: everything computed, then the whole folder written beside the old one and put in its place."""
+    from flatgen.drawings import enclosures
     from flatgen.write.packet import write_packet
 
     results = compute(load(path), effort)
-    write_packet(results, out)
+    write_packet(results, enclosures(results), out)
     return results

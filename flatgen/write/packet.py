@@ -3,50 +3,42 @@
 What an earlier run wrote is known from its list of files; anything else in the folder is the user's and is kept.
 """
 
+import importlib
 import shutil
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
 from flatgen.errors import FlatgenError
+from flatgen.model.packet import Enclosure
 from flatgen.model.results import Results
 
 LISTED = ".written-by-flatgen"
 
 
-def write_packet(results: Results, out: Path) -> None:
+def write_packet(results: Results, enclosures: Sequence[Enclosure], out: Path) -> None:
     """Everything that the job came to, as files under ``out``."""
-    from flatgen.draw.blank import blank_pattern
-    from flatgen.draw.nest import nest_drawing
-    from flatgen.write import cut_list, dxf, packet_page, results_json, svg
+    from flatgen.write import cut_list, packet_page, results_json
 
-    blanks = {made.part.id: made.blank for made in results.parts}
-    units = results.job.units
     with replaced(out) as folder:
-        (folder / "blanks").mkdir()
-        (folder / "nests").mkdir()
-        for made in results.parts:
-            if made.stopped:
-                continue
-            drawing = blank_pattern(made.part, made.blank, made.findings, results.job.shop, units)
-            name = file_name(made.part.id)
-            dxf.write(drawing, folder / "blanks" / f"{name}.dxf")
-            svg.write(drawing, folder / "blanks" / f"{name}.svg")
-        for number, nest in enumerate((n for report in results.nests for n in report.nests), 1):
-            drawing = nest_drawing(nest, blanks, units)
-            name = f"sheet-{number:02d}-{file_name(nest.sheet.id)}"
-            dxf.write(drawing, folder / "nests" / f"{name}.dxf")
-            svg.write(drawing, folder / "nests" / f"{name}.svg")
+        for enclosure in enclosures:
+            _write_drawings(enclosure, folder)
         (folder / "cut-list.csv").write_text(cut_list.as_text(results), encoding="utf-8")
         results_json.write(results, folder / "results.json")
-        (folder / "index.html").write_text(packet_page.as_text(results, folder), encoding="utf-8")
+        (folder / "index.html").write_text(packet_page.as_text(results, enclosures), encoding="utf-8")
 
 
-def file_name(part_id: str) -> str:
-    """A part number as a file name that any system takes."""
-    kept = "".join(c if c.isalnum() or c in "-_." else "_" for c in part_id)
-    return kept.strip(".") or "part"
+def _write_drawings(enclosure: Enclosure, folder: Path) -> None:
+    """One file a format; the format's name is that of the module that writes it."""
+    for name, ending in zip(enclosure.files, enclosure.formats, strict=True):
+        path = folder / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        exporter = importlib.import_module(f"flatgen.write.{ending}")
+        if ending == "pdf":
+            exporter.write_pages(enclosure.drawings, path)
+        else:
+            exporter.write(enclosure.drawings[0], path)
 
 
 @contextmanager
@@ -68,8 +60,9 @@ def replaced(out: Path) -> Iterator[Path]:
             out.replace(aside / "old")
             try:
                 fresh.replace(out)
-            except OSError:
-                (aside / "old").replace(out)
+            except BaseException:  # an interruption too must leave the old packet in its place
+                if not out.exists():
+                    (aside / "old").replace(out)
                 raise
             shutil.rmtree(aside, ignore_errors=True)
         else:

@@ -1,8 +1,9 @@
 """index.html: the packet as one page that needs no network. All text is escaped where it is put in."""
 
+from collections.abc import Sequence
 from html import escape
-from pathlib import Path
 
+from flatgen.model.packet import Enclosure
 from flatgen.model.results import Developed, Results
 from flatgen.units import format_length
 from flatgen.write.results_json import totals
@@ -18,8 +19,8 @@ figure img { max-width: 100%; height: auto; display: block; } figcaption { color
 """
 
 
-def as_text(results: Results, folder: Path) -> str:
-    """The page; pictures are the SVG files of the folder, put in as they are."""
+def as_text(results: Results, enclosures: Sequence[Enclosure]) -> str:
+    """The page; pictures are the drawings, put in as they are."""
     job = results.job
     parts = [
         "<!doctype html>",
@@ -30,9 +31,9 @@ def as_text(results: Results, folder: Path) -> str:
         _summary(results),
         _findings(results),
         "<h2>Parts</h2>",
-        *(_part(made, folder, job.units) for made in results.parts),
+        *(_part(made, enclosures, job.units) for made in results.parts),
         "<h2>Sheets</h2>",
-        *_nests(folder),
+        *_nests(enclosures),
         "<p>Geometry only: nothing here says that a part is strong enough. The drawing, the designer and the inspector"
         " decide. Test-bend first; keep hands clear of leaf and shear; wear eye protection; edges are sharp.</p>",
         "</body></html>",
@@ -65,8 +66,8 @@ def _findings(results: Results) -> str:
     )
 
 
-def _part(made: Developed, folder: Path, units: str) -> str:
-    from flatgen.write.packet import file_name
+def _part(made: Developed, enclosures: Sequence[Enclosure], units: str) -> str:
+    from flatgen.write import svg
 
     part, blank = made.part, made.blank
     size = f"{format_length(blank.width, units)} × {format_length(blank.height, units, unit=True)}"
@@ -74,16 +75,14 @@ def _part(made: Developed, folder: Path, units: str) -> str:
     head += f" {format_length(part.thickness, units, unit=True)}, blank {size}</p>"
     if made.stopped:
         return head + '<p class="stop">Stopped by a finding: no cutting drawing.</p>'
-    name = file_name(part.id)
-    picture = (folder / "blanks" / f"{name}.svg").read_text(encoding="utf-8")
-    return head + _figure(picture, f"blanks/{name}", f"Blank of {part.id}")
+    found = next(e for e in enclosures if e.kind == "blank" and e.about == part.id and "svg" in e.formats)
+    return head + _figure(svg.as_text(found.drawings[0]), found.name, f"Blank of {part.id}")
 
 
-def _nests(folder: Path) -> list[str]:
-    return [
-        _figure(path.read_text(encoding="utf-8"), f"nests/{path.stem}", path.stem)
-        for path in sorted((folder / "nests").glob("*.svg"))
-    ]
+def _nests(enclosures: Sequence[Enclosure]) -> list[str]:
+    from flatgen.write import svg
+
+    return [_figure(svg.as_text(e.drawings[0]), e.name, e.title) for e in enclosures if e.kind == "nest"]
 
 
 def _figure(svg: str, link: str, caption: str) -> str:
