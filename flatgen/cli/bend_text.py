@@ -19,7 +19,7 @@ NEWTON_PER_POUND = 4.4482216
 CAUTION = "Advisory until a test bend has shown it; the drawing and the designer decide. Keep hands clear of the leaf."
 VERDICTS = {
     "ok": "large enough",
-    "along-grain": "enough across the grain only: turn the part, take a larger radius, or bend a coupon along the grain",
+    "along-grain": "enough across the grain only: turn the part, take a larger radius or bend a coupon along it",
     "between": "between the tables: coupon first, check every part for cracks",
     "below": "FORBIDDEN, below every table",
     "no-table": "not judged: no table covers this metal and thickness; coupon first, check every part for cracks",

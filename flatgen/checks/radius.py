@@ -1,0 +1,138 @@
+"""The radius of every bend: what the tables allow, which nose makes it and at what price, how far the leaf goes."""
+
+import math
+from collections.abc import Iterator
+
+from flatgen.checks.rules import Seen, rule
+from flatgen.checks.words import size
+from flatgen.core.points import sub
+from flatgen.develop.allowance import nose_options, overbend
+from flatgen.develop.least_radius import RadiusVerdict, Reading, finite, radius_verdict, smallest_allowed
+from flatgen.develop.nose_change import crowded_holes, nose_change
+from flatgen.model.blank import BendLine, Blank
+from flatgen.model.finding import Severity
+from flatgen.model.part import Part
+from flatgen.model.shop import Shop
+from flatgen.model.source import DERIVED, PRACTICE
+
+UNSEEN = 1e-4  # a change of size below this is no change [mm]
+
+
+def angle_to_grain(blank: Blank, bend: BendLine) -> float | None:
+    """Angle between a bend line and the rolling direction, 90 square across it; None: any grain [deg]."""
+    if blank.grain is None:
+        return None
+    dx, dy = sub(bend.tangents[0][1], bend.tangents[0][0])
+    return abs((math.degrees(math.atan2(dy, dx)) - blank.grain + 90.0) % 180.0 - 90.0)
+
+
+@rule("minimum-radius", severity=Severity.FORBID, source=PRACTICE)
+def minimum_radius(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
+    """A bend's radius is at least what the governing table of least radii asks of its metal and thickness."""
+    for bend in blank.bends:
+        where = f"bend {bend.id}"
+        radius = bend.bent.inside_radius
+        verdict = radius_verdict(part.material, part.thickness, radius, angle_to_grain(blank, bend), shop.radius_table)
+        if verdict.governing is None:
+            text = (
+                f"no table of least radii covers {part.material.name} of {size(part.thickness)}: coupon first, check"
+                " every part for cracks"
+            )
+            yield Seen(where, radius, None, text, Severity.WARN)
+            continue
+        for note in verdict.notes:
+            yield Seen(where, radius, finite(verdict.limit), note, Severity.NOTE, verdict.governing.source)
+        if verdict.status == "ok":
+            continue
+        severity, text = _verdict_words(part, shop, bend, verdict, verdict.governing)
+        yield Seen(where, radius, finite(verdict.limit), text, severity, verdict.governing.source)
+
+
+def _verdict_words(
+    part: Part, shop: Shop, bend: BendLine, verdict: RadiusVerdict, governing: Reading
+) -> tuple[Severity, str]:
+    radius, limit = verdict.radius, verdict.limit
+    assert limit is not None
+    wanted = (
+        f"{size(limit)} by table {governing.table}"
+        if math.isfinite(limit)
+        else f"table {governing.table} advises against it"
+    )
+    head = f"inside radius {size(radius)}; {wanted}"
+    if verdict.status == "along-grain":
+        return Severity.WARN, (
+            f"{head} and 1.5 times that value along the grain: turn the part on the sheet, take a larger radius, or"
+            " bend a coupon along the grain first"
+        )
+    noses = tuple(option.radius for option in nose_options(shop.brake(), shop.units))
+    best = smallest_allowed(noses, part.material, part.thickness, table=shop.radius_table)
+    way_out = f"; the smallest nose on hand that is allowed has {size(best)}" if best is not None else ""
+    if verdict.status == "between":
+        return Severity.WARN, f"{head}, but not below every table: coupon first, check every part for cracks{way_out}"
+    assert verdict.lowest is not None
+    return Severity.FORBID, f"{head}, and no table goes below {size(verdict.lowest)}: it would crack{way_out}"
+
+
+@rule("nose-not-on-hand", severity=Severity.FORBID, source=DERIVED)
+def nose_not_on_hand(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
+    """The brake has a nose of the drawing's radius or a larger one."""
+    brake = shop.brake()
+    largest = max(option.radius for option in nose_options(brake, shop.units))
+    for bend in blank.bends:
+        if not bend.bent.nose:
+            text = (
+                f"the drawing asks for a radius of {size(bend.bent.drawing_radius)}; the largest nose of brake"
+                f' "{brake.name}" has {size(largest)}: wrap a shoe over it, or bend over a bar of that radius'
+            )
+            yield Seen(f"bend {bend.id}", bend.bent.drawing_radius, largest, text)
+
+
+@rule("nose-differs", severity=Severity.NOTE, source=DERIVED)
+def nose_differs(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
+    """Where the nose's radius is not the drawing's, the blank is that of the nose; its price is named."""
+    for bend in blank.bends:
+        bent = bend.bent
+        if abs(bent.inside_radius - bent.drawing_radius) <= UNSEEN:
+            continue
+        change = nose_change(bend.angle, bent.drawing_radius, bent.inside_radius)
+        text = (
+            f"bent at {size(bent.inside_radius)} (nose {bent.nose}) in place of the drawing's"
+            f" {size(bent.drawing_radius)}: outside sizes stay; the blank is shorter by {size(change.shorter_blank)},"
+            f" each flat beside the bend by {size(change.shorter_flat)}; a square-edged mate in the corner needs a"
+            f" chamfer of {size(change.chamfer)}"
+        )
+        crowded = crowded_holes(blank, bend)
+        if crowded:
+            nearest = min(crowded, key=lambda hole: hole.distance - hole.needed)
+            text += (
+                f"; {len(crowded)} {'hole' if len(crowded) == 1 else 'holes'} now too near the curve, the nearest"
+                f" {size(nearest.distance)} from it where its head or washer needs {size(nearest.needed)}"
+                f" ({size(nearest.at_drawing_radius)} at the drawing's radius)"
+            )
+        severity = Severity.WARN if crowded else Severity.NOTE
+        yield Seen(f"bend {bend.id}", bent.inside_radius, bent.drawing_radius, text, severity)
+
+
+@rule("over-bend-reach", severity=Severity.WARN, source=DERIVED)
+def over_bend_reach(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
+    """The leaf travels far enough even for a sheet that springs back more than expected.
+
+    Where it does not even for the expected spring-back, the brake's plan forbids the bend.
+    """
+    brake = shop.brake()
+    for bend in blank.bends:
+        off = angle_to_grain(blank, bend)
+        low, best, high = overbend(
+            angle=bend.angle,
+            inside_radius=bend.bent.inside_radius,
+            thickness=part.thickness,
+            material=part.material,
+            shop=shop,
+            grain="along" if off is not None and off < 30.0 else "across",
+        )
+        if best <= brake.largest_angle < high:
+            text = (
+                f"the leaf has to go to between {low:.1f}° and {high:.1f}° for {bend.angle:g}°; brake"
+                f' "{brake.name}" ends at {brake.largest_angle:g}°: prove it with a coupon'
+            )
+            yield Seen(f"bend {bend.id}", high, brake.largest_angle, text, unit="deg")

@@ -1,0 +1,113 @@
+"""Rules on radius, nose, leaf travel and tolerance: what breaks each, and what just passes."""
+
+import dataclasses
+
+import pytest
+
+from flatgen.checks.rules import RULES
+from flatgen.core.outline import rectangle
+from flatgen.develop.develop import develop
+from flatgen.model.finding import Severity
+from flatgen.model.part import Bend, Face, Hole, Part, Tolerance
+from flatgen.model.shop import Brake, NoseBar, Shop, Tolerances
+from flatgen.tables.load import material
+
+INCH = 25.4
+EDGES = ("bottom", "right", "top", "left")
+NOSES = (NoseBar("1/8", 0.125 * INCH), NoseBar("1/4", 0.25 * INCH))
+BRAKE = Brake("hand", 600.0, NOSES)
+SHOP = Shop("bench", "in", (BRAKE,), (), (), radius_table="design-office")
+
+
+def bracket(radius, alloy="2024-T3", thickness=0.063, grain=0.0, angle=90.0, **more):
+    """Legs 30 and 25 mm joined along y; the grain at 0 runs across the bend."""
+    faces = (Face("base", rectangle(0, 0, 30, 100), EDGES), Face("leg", rectangle(0, 0, 25, 100), EDGES))
+    bend = Bend("1", "base", "right", "leg", "left", angle, radius * INCH)
+    return Part(
+        "p", "bracket", "angle", "base", faces, (bend,), material(alloy), thickness * INCH, 1, grain=grain, **more
+    )
+
+
+def seen(name, part, shop=SHOP):
+    return list(RULES[name].function(part, develop(part, shop), shop))
+
+
+def test_radius_by_the_design_office_table():
+    # design-office table: .250 in for 2024-T3 of .063 in
+    assert [] == seen("minimum-radius", bracket(0.25))
+
+
+@pytest.mark.parametrize(("radius", "severity"), [(0.125, Severity.FORBID), (0.21, Severity.WARN)])
+def test_radius_below_and_between(radius, severity):
+    # lowest of all: 3 T of the advisory circular at .064 in, .189 in
+    noses = (NoseBar("a", radius * INCH), NoseBar("1/4", 0.25 * INCH))
+    shop = dataclasses.replace(SHOP, brakes=(dataclasses.replace(BRAKE, noses=noses),))
+    (found,) = seen("minimum-radius", bracket(radius), shop)
+    assert severity == found.severity
+    assert 0.25 * INCH == pytest.approx(found.limit)
+    assert "by table design-office" in found.message
+    assert "the smallest nose on hand that is allowed has 6.35 mm (0.250 in)" in found.message
+    assert "Design-office table" in str(found.source)
+
+
+def test_along_the_grain_one_and_a_half_times():
+    # 1.5 x .250 = .375 in, as the worked ski-mount bracket has it (common practice, no source)
+    (found,) = seen("minimum-radius", bracket(0.25, grain=90.0))
+    assert (Severity.WARN, pytest.approx(0.375 * INCH)) == (found.severity, found.limit)
+    assert "along the grain" in found.message
+
+
+def test_a_metal_without_a_table_is_reported():
+    bare = dataclasses.replace(material("copper-soft"), radius_tables=())
+    (found,) = seen("minimum-radius", dataclasses.replace(bracket(0.25), material=bare))
+    assert "no table of least radii covers soft copper" in found.message
+
+
+def test_a_thickness_outside_the_table_is_said():
+    # no table for 4130 goes beyond .188 in
+    notes = seen("minimum-radius", bracket(0.25, alloy="4130N", thickness=0.016))
+    assert [Severity.NOTE] == [item.severity for item in notes]
+    assert 'thinner than table "design-office"' in notes[0].message
+
+
+def test_nose_on_hand():
+    assert [] == seen("nose-not-on-hand", bracket(0.25))
+    (found,) = seen("nose-not-on-hand", bracket(0.375))
+    assert 'the largest nose of brake "hand" has 6.35 mm (0.250 in)' in found.message
+
+
+def test_a_larger_nose_and_its_price():
+    # 3/16 to 1/4 at 90 deg: .4292 x .0625 in, each flat .0625 in
+    part = bracket(0.1875)
+    (found,) = seen("nose-differs", part)
+    assert Severity.NOTE == found.severity
+    assert "in place of the drawing's 4.76 mm" in found.message
+    assert "the blank is shorter by 0.68 mm (0.027 in)" in found.message
+    assert [] == seen("nose-differs", bracket(0.25))
+
+
+def test_rivets_that_a_larger_nose_crowds_are_counted():
+    # 1/8 rivets 8.5 mm from the mould line: tangent at 6.36 mm on the drawing, 7.95 mm at the nose
+    holes = tuple(Hole("leg", (12.0, y), 2.5, "#40", 3.175, "rivet") for y in (20.0, 80.0))
+    (found,) = seen("nose-differs", bracket(0.1875, holes=holes))
+    assert Severity.NOTE == found.severity or "too near the curve" in found.message
+    holes = tuple(Hole("leg", (11.0, y), 2.5, "#40", 3.175, "rivet") for y in (20.0, 80.0))
+    (found,) = seen("nose-differs", bracket(0.1875, holes=holes))
+    assert Severity.WARN == found.severity
+    assert "2 holes now too near the curve" in found.message
+
+
+def test_leaf_travel_within_the_range_of_the_over_bend():
+    shop = dataclasses.replace(SHOP, brakes=(dataclasses.replace(BRAKE, largest_angle=96.0),))
+    (found,) = seen("over-bend-reach", bracket(0.25), shop)
+    assert found.value > 96.0 == found.limit
+    assert [] == seen("over-bend-reach", bracket(0.25))
+
+
+def test_tolerance_stack():
+    assert [] == seen("tolerance-stack", bracket(0.25))
+    found = seen("tolerance-stack", bracket(0.25, tolerance=Tolerance(0.1, 1.0, 0.1)))
+    assert {"base", "leg"} <= {item.where for item in found}
+    assert any("it is the leg that no stop holds" in item.message for item in found)
+    exact = dataclasses.replace(SHOP, tolerances=Tolerances(0.1, 0, 0, 0, 0, 0, 0, 0, 0))
+    assert [] == seen("tolerance-stack", bracket(0.25), exact)
