@@ -58,6 +58,7 @@ LAYERS: tuple[Layer, ...] = (
     _layer("offcut", "What is left over and worth keeping", DASHED, NARROW, GREEN),
     _layer("bridge", "Hold-down bridges left uncut", CONTINUOUS, WIDE, RED),
     _layer("router-path", "Path of the router bit's centre", CONTINUOUS, NARROW, VIOLET),
+    _layer("template", "Edge on a paper template: the middle of the line is the size", CONTINUOUS, NARROW, BLACK),
     _layer("tile", "Cut and glue edges, registration marks", CONTINUOUS, NARROW, GREY),
     _layer("bar", "Bars to check the printer with a rule", CONTINUOUS, NARROW, BLACK),
 )

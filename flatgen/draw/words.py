@@ -11,7 +11,7 @@ CAUTIONS = (
     "Geometry only: nothing here says that the part is strong enough. Where this and the plans differ, the plans win.",
     "Allowances are advisory until a test bend from the same sheet on the same brake has shown them. Edges are sharp.",
 )
-LINE_NOTE = "Cut leaves the line: the line's outer edge is the size."
+LINE_NOTE = "The middle of a line is the size: split the line."
 
 
 def length(mm: float, units: str) -> str:

@@ -142,6 +142,7 @@ class Drawing:
     size : width and height of the page [mm]
     origin : the page's low left corner in the items' axes; items lie between it and origin + size
     units : what the numbers in its texts are in, and the unit an exporter should write into its header
+    stretch : what a printer's known error asks for in x and y, about the page's low left corner; paper formats only
     """
 
     title: str
@@ -153,6 +154,7 @@ class Drawing:
     origin: Point = (0.0, 0.0)
     description: str = ""
     properties: tuple[tuple[str, str], ...] = field(default=())
+    stretch: tuple[float, float] = (1.0, 1.0)
 
     def layer(self, name: str) -> Layer:
         """The layer with this name."""

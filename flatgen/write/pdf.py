@@ -84,10 +84,10 @@ def _page(document: Any, drawing: Drawing) -> None:
     for item in drawing.items:
         simple = strokes(item) if isinstance(item, LinearDimension | OrdinateDimension) else (item,)
         by_layer[item.layer].extend(simple)
-    left, top = drawing.origin[0], drawing.origin[1] + drawing.size[1]
+    (left, low), height, (sx, sy) = drawing.origin, drawing.size[1], drawing.stretch
 
     def at(p: Point) -> Point:
-        return (p[0] - left, top - p[1])
+        return ((p[0] - left) * sx, height - (p[1] - low) * sy)
 
     for layer in drawing.layers:
         items = by_layer[layer.name]

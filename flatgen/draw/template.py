@@ -1,0 +1,207 @@
+"""A full-size paper template of one blank: edges, prick marks, bends with sight lines, and what must be known of it.
+
+Coordinates are the blank's, its datum corner at 0, 0. Lengths mm.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from flatgen.core.points import Point, along, distance, dot, sub, unit
+from flatgen.develop.develop import mirrored
+from flatgen.draw.room import Room
+from flatgen.draw.table import wrapped
+from flatgen.draw.view import Clamped, bend_items, clamped_faces, cut_items, grain_arrow, sight_line, toward_clamped
+from flatgen.draw.words import LINE_NOTE, part_head, short_bend_note
+from flatgen.model.blank import BendLine, Blank, BlankHole
+from flatgen.model.dimension_strokes import arrow
+from flatgen.model.drawing import Anchor, Circle, Item, Line, Text
+from flatgen.model.lettering import Box, extents, text_box
+from flatgen.model.part import Part
+from flatgen.units import format_length
+
+HEIGHT = 2.5
+LEADING = 4.2
+PRICK = 1.0  # diameter of the ring round the point to prick through
+LONG_PAPER = 203.2  # paper parts longer than 8 in are to be checked after gluing (common practice)
+LEAST_CAPTION = 75.0
+MARGIN = 4.0
+
+
+@dataclass(frozen=True, slots=True)
+class Template:
+    """What goes onto paper for one blank, and the box that it takes; ``edge`` is the blank's own size."""
+
+    part: str
+    items: tuple[Item, ...]
+    box: Box
+    edge: tuple[float, float]
+
+
+def turned_over(blank: Blank) -> Blank:
+    """The blank as seen from its lower side: mirrored, up and down exchanged."""
+    other = {"up": "down", "down": "up"}
+    flipped = mirrored(blank)
+    return replace(flipped, bends=tuple(replace(b, direction=other[b.direction]) for b in flipped.bends))
+
+
+def template(
+    part: Part, blank: Blank, units: Literal["in", "mm"], *, mirror: bool = False, clamped: Clamped | None = None
+) -> Template:
+    """The template of a blank; mirrored it is glued to the lower side."""
+    faces = clamped_faces(part, blank, clamped)
+    shown = turned_over(blank) if mirror else blank
+    edges: list[Item] = [replace(item, layer="template") for item in cut_items(shown)]
+    items = [*edges, *_bends(shown, faces)]
+    room = Room(items)
+    for hole in shown.holes:
+        items += _prick(hole)
+    for item in items[len(edges) :]:
+        room.take(item)
+    for hole in shown.holes:
+        items += _drill(hole, units, room)
+    for bend in shown.bends:
+        items += _bend_text(bend, faces[bend.id], units, room)
+    items += _inside_mark(part, shown, mirror, room)
+    items += _caption(part, shown, faces, units, mirror)
+    x0, y0, x1, y1 = extents(items)
+    box = (x0 - MARGIN, y0 - MARGIN, x1 + MARGIN, y1 + MARGIN)
+    return Template(part.id, tuple(items), box, (blank.width, blank.height))
+
+
+def _bends(blank: Blank, faces: Mapping[str, str]) -> list[Item]:
+    """Tangents, the sight line to work by and an arrow to the side that is clamped; the middle as ticks only."""
+    items: list[Item] = []
+    for bend, middle in zip(blank.bends, bend_items(blank), strict=True):
+        assert isinstance(middle, Line)
+        items += [Line("tangent", *tangent) for tangent in bend.tangents]
+        start, end = sight_line(bend, faces[bend.id])
+        items.append(Line("sight", start, end))
+        u = unit(sub(end, start))
+        tick = min(5.0, distance(start, end) / 5.0)
+        items.append(Line(middle.layer, middle.start, along(middle.start, u, tick)))
+        items.append(Line(middle.layer, along(middle.end, u, -tick * _same(middle, u)), middle.end))
+        way = toward_clamped(bend, faces[bend.id])
+        for share in (0.12, 0.88):
+            foot = along(start, u, distance(start, end) * share)
+            tip = along(foot, way, 7.0)
+            items += [Line("sight", foot, tip), arrow("sight", tip, way, 2.0)]
+    return items
+
+
+def _same(line: Line, u: Point) -> float:
+    return 1.0 if dot(sub(line.end, line.start), u) > 0 else -1.0
+
+
+def _prick(hole: BlankHole) -> list[Item]:
+    """Cross with an open centre, and a small ring round the point to prick through."""
+    x, y = hole.center
+    reach = max(3.0, hole.diameter / 2.0 + 1.5)
+    items: list[Item] = [Circle("centre", hole.center, PRICK)]
+    for dx, dy in ((1, 0), (0, 1), (-1, 0), (0, -1)):
+        items.append(Line("note", (x + dx * PRICK / 2, y + dy * PRICK / 2), (x + dx * reach, y + dy * reach)))
+    return items
+
+
+def _drill(hole: BlankHole, units: str, room: Room) -> list[Item]:
+    text = hole.label or format_length(hole.diameter, units)
+    x, y = hole.center
+    r = max(hole.diameter / 2.0, 2.2)
+    choices = []
+    for away in (r + 0.3, r + 2.0, r + 4.0):
+        spots: tuple[tuple[float, float, Anchor], ...] = (
+            (away * 0.75, away * 0.75, "left"),
+            (away * 0.75, -away * 0.75 - 2.0, "left"),
+            (-away * 0.75, away * 0.75, "right"),
+            (-away * 0.75, -away * 0.75 - 2.0, "right"),
+        )
+        choices += [Text("note", (x + dx, y + dy), text, 2.0, anchor) for dx, dy, anchor in spots]
+    found = room.settle(choices, 0.2)
+    return [found] if found else []
+
+
+def _bend_text(bend: BendLine, face: str, units: str, room: Room) -> list[Item]:
+    """The bend's note along its line, on the side that is clamped or the other, where there is room."""
+    (x0, y0), (x1, y1) = bend.centerline
+    level = abs(x1 - x0) >= abs(y1 - y0)
+    angle = 0.0 if level else 90.0
+    middle = ((x0 + x1) / 2.0, (y0 + y1) / 2.0)
+    way = toward_clamped(bend, face)
+    along_line = unit(sub((x1, y1), (x0, y0)))
+    items: list[Item] = []
+    for text, size in (
+        (f"{short_bend_note(bend, units)}, clamp {face}", 2.5),
+        (f"{bend.id} {bend.direction.upper()}", 2.5),
+    ):
+        choices = []
+        for off in (9.0, -9.0, 12.0, -12.0, 16.0, -16.0, 21.0, -21.0):
+            for run in (0.0, 8.0, -8.0, 16.0, -16.0):
+                spot = along(along(middle, way, off), along_line, run)
+                spot = (spot[0], spot[1] - size / 2.0) if level else (spot[0] + size / 2.0, spot[1])
+                choices.append(Text("note", spot, text, size, "middle", angle, True))
+        found = room.settle([c for c in choices if _inside(c, bend, level)], 0.3)
+        if found:
+            return [found]
+    return items
+
+
+def _inside(text: Text, bend: BendLine, level: bool) -> bool:
+    k = 0 if level else 1
+    box = text_box(text)
+    low, high = sorted(p[k] for p in bend.centerline)
+    return low < box[k] and box[k + 2] < high
+
+
+def _inside_mark(part: Part, blank: Blank, mirror: bool, room: Room) -> list[Item]:
+    """Part mark and grain arrow on the template itself, where they find room."""
+    items: list[Item] = []
+    mark = f"{part.mark or part.id}{' MIRRORED' if mirror else ''}"
+    w, h = blank.width, blank.height
+    spots = [(w * i / 12.0, h * j / 16.0) for j in (8, 12, 4, 14, 2, 10, 6, 15, 1) for i in (6, 4, 8, 3, 9, 2, 10)]
+    for size in (5.0, 3.5, 2.5):
+        found = room.settle((Text("mark", (x, y), mark, size, "middle", bold=True) for x, y in spots), 0.6)
+        if found:
+            items.append(found)
+            break
+    if blank.grain is not None:
+        for size in (30.0, 18.0):
+            for spot in spots:
+                marks = grain_arrow(spot, blank.grain, size)
+                box = extents(marks)
+                if room.free(box, 0.6) and 0 < box[0] and 0 < box[1] and box[2] < w and box[3] < h:
+                    for item in marks:
+                        room.take(item)
+                    return items + list(marks)
+    return items
+
+
+def _caption(part: Part, blank: Blank, faces: Mapping[str, str], units: str, mirror: bool) -> list[Item]:
+    width = max(LEAST_CAPTION, blank.width)
+    side = "MIRRORED: glue to the lower side" if mirror else "THIS SIDE UP: glue to the upper side"
+    material = f"{part.material.name}, T {format_length(blank.thickness, units, unit=True)}, {part.quantity} off"
+    revision = f", revision {part.revision}" if part.revision else ""
+    drawing = f", drawing {part.drawing}" if part.drawing else ""
+    size = f"{format_length(blank.width, units)} × {format_length(blank.height, units, unit=True)}"
+    texts = [f"{material}{drawing}{revision}. {side}."]
+    texts += [f"{short_bend_note(bend, units)}, sight line for {faces[bend.id]} clamped." for bend in blank.bends]
+    texts.append(
+        f"Must measure {size} over all. {LINE_NOTE} Bend and sight lines are marked with a pen, never scribed."
+    )
+    if max(blank.width, blank.height) > LONG_PAPER:
+        texts.append(
+            "Longer than 8 in: paper swells with damp. Check the glued-up size, or lay out from the scribing table."
+        )
+    items: list[Item] = []
+    y = -6.5
+    arrow_room = 0.0
+    if blank.grain is not None:
+        items += grain_arrow((8.0, y - 6.0), blank.grain, 14.0)
+        items.append(Text("grain", (8.0, y - 17.5), "GRAIN", 2.2, "middle"))
+        arrow_room = 19.0
+    lines = [(part_head(part), True)] + [
+        (line, False) for text in texts for line in wrapped(text, width - arrow_room, 2.2)
+    ]
+    for k, (text, bold) in enumerate(lines):
+        items.append(Text("note", (arrow_room, y), text, 3.0 if k == 0 else 2.2, bold=bold))
+        y -= 3.9
+    return items

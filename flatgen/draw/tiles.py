@@ -1,0 +1,267 @@
+"""Templates laid out on the printer's paper: small ones several to a page, large ones tiled with an overlap.
+
+Every page carries two check bars each way. Tiles have rows by letter and columns by number, a map, registration marks
+that neighbours share, and the edges to cut and to glue. Lengths mm; a page's own corner is at 0, 0.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from flatgen.core.outline import rectangle
+from flatgen.draw.layers import used
+from flatgen.draw.openings import letter_of
+from flatgen.draw.pack import Block, pack
+from flatgen.draw.paper import Paper
+from flatgen.draw.place import placed
+from flatgen.draw.template import Template
+from flatgen.draw.window import seen
+from flatgen.errors import InputError
+from flatgen.model.drawing import Circle, Contour, Drawing, Item, Line, Text
+from flatgen.model.lettering import Box
+
+UNPRINTED = 6.5  # edge that home printers leave white
+STRIP = 13.0  # along the low and the left edge, for the check bars
+HEADER = 6.0
+BARS = (("100 mm", 100.0), ("4 in", 101.6))
+LEAST_OVERLAP = 5.0
+MARK = 4.0
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """How templates go onto paper.
+
+    overlap : width that neighbouring tiles share
+    stretch : correction of the printer in x and y: nominal over measured length
+    """
+
+    paper: Paper
+    overlap: float = 12.0
+    stretch: tuple[float, float] = (1.0, 1.0)
+    title: str = ""
+
+    def page(self, across: bool, height: float = 0.0) -> tuple[float, float]:
+        """Width and height of a page; ``height`` is that of a length of roll."""
+        if not self.paper.height:
+            return self.paper.width, height
+        size = (self.paper.width, self.paper.height)
+        return (size[1], size[0]) if across else size
+
+    def window(self, across: bool, height: float = 0.0) -> Box:
+        """Where the template may be on a page, in the template's true millimetres before the stretch."""
+        width, tall = self.page(across, height)
+        right = (width - UNPRINTED) / self.stretch[0]
+        top = (tall - UNPRINTED) / self.stretch[1] - HEADER
+        return UNPRINTED + STRIP, UNPRINTED + STRIP, right, top
+
+
+def pages(templates: Sequence[Template], layout: Layout) -> tuple[Drawing, ...]:
+    """Pages for all templates: what fits on one page shares it with others, what does not is tiled."""
+    if layout.overlap < LEAST_OVERLAP:
+        raise InputError(
+            f"an overlap of {layout.overlap:g} mm is too narrow to glue; it must be {LEAST_OVERLAP:g} mm or more"
+        )
+    small = [t for t in templates if _fits(t, layout)]
+    large = [t for t in templates if not _fits(t, layout)]
+    drawings = _shared(small, layout)
+    for each in large:
+        drawings += _tiled(each, layout)
+    total = len(drawings)
+    return tuple(_numbered(drawing, k + 1, total, layout) for k, drawing in enumerate(drawings))
+
+
+def _size(box: Box) -> tuple[float, float]:
+    return box[2] - box[0], box[3] - box[1]
+
+
+def _fits(each: Template, layout: Layout) -> bool:
+    if not layout.paper.height:
+        window = layout.window(False, 1000.0)
+        return _size(each.box)[0] + 8.0 <= window[2] - window[0]
+    return any(_within(each, layout.window(across)) for across in (False, True))
+
+
+def _within(each: Template, window: Box) -> bool:
+    width, height = _size(each.box)
+    return width + 8.0 <= window[2] - window[0] and height + 8.0 <= window[3] - window[1]
+
+
+def _shared(small: Sequence[Template], layout: Layout) -> list[Drawing]:
+    """Pages that several templates share, filled in the order of the job."""
+    drawings = []
+    rest = list(small)
+    while rest:
+        if layout.paper.height:
+            across = not _within(rest[0], layout.window(False))
+            size, window = layout.page(across), layout.window(across)
+        else:
+            tall = sum(_size(t.box)[1] + 8.0 for t in rest) + 2 * UNPRINTED + STRIP + HEADER + 10.0
+            size, window = layout.page(False, tall * layout.stretch[1]), layout.window(False, tall * layout.stretch[1])
+        chosen: list[Template] = []
+        items: list[Item] = []
+        for each in rest:
+            laid = pack([Block(t.items, t.box) for t in (*chosen, each)], window)
+            if laid is not None:
+                chosen.append(each)
+                items = laid
+        names = ", ".join(t.part for t in chosen)
+        drawings.append(_page(size, items, names, layout))
+        rest = [t for t in rest if t not in chosen]
+    return drawings
+
+
+def _tiled(each: Template, layout: Layout) -> list[Drawing]:
+    """One template over several tiles, the way round that needs fewest."""
+    across = min((False, True), key=lambda way: math.prod(_grid(each, layout, way))) if layout.paper.height else False
+    columns, rows = _grid(each, layout, across)
+    tall = 0.0
+    if not layout.paper.height:
+        tall = (_size(each.box)[1] + 2 * UNPRINTED + STRIP + HEADER + 2.0) * layout.stretch[1]
+    window = layout.window(across, tall)
+    width, height = _size(window)
+    step = (width - layout.overlap, height - layout.overlap)
+    total = (columns * step[0] + layout.overlap, rows * step[1] + layout.overlap)
+    # the template in the middle of all tiles, so that no seam runs along its edge by chance of rounding
+    low = (each.box[0] - (total[0] - _size(each.box)[0]) / 2.0, each.box[1] - (total[1] - _size(each.box)[1]) / 2.0)
+    drawings = []
+    for row in range(rows):
+        for column in range(columns):
+            x, y = low[0] + column * step[0], low[1] + (rows - 1 - row) * step[1]
+            view = (x, y, x + width, y + height)
+            items = placed(seen(each.items, view), 1.0, (window[0] - x, window[1] - y))
+            items += _seams(row, column, rows, columns, window, layout.overlap)
+            name = f"{each.part}, tile {letter_of(row)}{column + 1}"
+            page = _page(layout.page(across, tall), items, name, layout)
+            extra = _map(row, column, rows, columns, page.size, layout)
+            drawings.append(replace(page, items=page.items + extra, layers=used(page.items + extra)))
+    return drawings
+
+
+def _grid(each: Template, layout: Layout, across: bool) -> tuple[int, int]:
+    """Columns and rows of tiles."""
+    if not layout.paper.height:
+        width = _size(layout.window(False, 1000.0))[0]
+        return max(1, math.ceil((_size(each.box)[0] - layout.overlap) / (width - layout.overlap))), 1
+    width, height = _size(layout.window(across))
+    box = _size(each.box)
+    return (
+        max(1, math.ceil((box[0] - layout.overlap) / (width - layout.overlap))),
+        max(1, math.ceil((box[1] - layout.overlap) / (height - layout.overlap))),
+    )
+
+
+def _seams(row: int, column: int, rows: int, columns: int, window: Box, overlap: float) -> list[Item]:
+    """Seam lines in the middle of each overlap with the registration marks on them: the neighbour has the same ones."""
+    x0, y0, x1, y1 = window
+    half = overlap / 2.0
+    items: list[Item] = []
+    sides = (
+        (column > 0, x0 + half, True, "CUT"),
+        (column < columns - 1, x1 - half, True, "GLUE under"),
+        (row < rows - 1, y0 + half, False, "CUT"),
+        (row > 0, y1 - half, False, "GLUE under"),
+    )
+    for there, place, upright, what in sides:
+        if not there:
+            continue
+        low, high = (y0, y1) if upright else (x0, x1)
+        start, end = ((place, low), (place, high)) if upright else ((low, place), (high, place))
+        items.append(Line("tile", start, end))
+        neighbour = _neighbour(row, column, upright, what)
+        text = f"{what} {neighbour}" if what != "CUT" else f"CUT along this line, lay on {neighbour}"
+        away = -0.9 if what == "CUT" else 1.0
+        outer = place - 0.9 if what == "CUT" else place + 3.2
+        if upright:
+            items.append(Text("tile", (outer, low + (high - low) * 0.3), text, 2.2, "left", 90.0))
+        else:
+            drop = place - 3.1 if what == "CUT" else place + away
+            items.append(Text("tile", (low + (high - low) * 0.3, drop), text, 2.2))
+        for share in (0.15, 0.85):
+            mark = low + (high - low) * share
+            items += _register((place, mark) if upright else (mark, place))
+    return items
+
+
+def _neighbour(row: int, column: int, upright: bool, what: str) -> str:
+    if upright:
+        column += -1 if what == "CUT" else 1
+    else:
+        row += 1 if what == "CUT" else -1
+    return f"{letter_of(row)}{column + 1}"
+
+
+def _register(at: tuple[float, float]) -> list[Item]:
+    """A registration mark: ring and cross."""
+    x, y = at
+    return [
+        Circle("tile", at, MARK),
+        Line("tile", (x - MARK, y), (x + MARK, y)),
+        Line("tile", (x, y - MARK), (x, y + MARK)),
+    ]
+
+
+def _map(row: int, column: int, rows: int, columns: int, size: tuple[float, float], layout: Layout) -> tuple[Item, ...]:
+    """A small plan of all tiles, this one filled, in the corner of the strips."""
+    room = STRIP - 3.0
+    cell = min(3.0, room / max(rows, columns))
+    x0, y0 = UNPRINTED + 0.5, UNPRINTED + 0.5
+    items: list[Item] = []
+    for r in range(rows):
+        for c in range(columns):
+            box = rectangle(x0 + c * cell, y0 + (rows - 1 - r) * cell, cell, cell)
+            here = (r, c) == (row, column)
+            items.append(Contour("tile", box, filled=here))
+            if not here:
+                continue
+    return tuple(items)
+
+
+def _page(size: tuple[float, float], items: list[Item], names: str, layout: Layout) -> Drawing:
+    """A page with its check bars."""
+    every = [*items, *check_bars(size, layout)]
+    return Drawing(
+        title=names, size=size, items=tuple(every), layers=used(every), stretch=layout.stretch, description=layout.title
+    )
+
+
+def _numbered(drawing: Drawing, number: int, total: int, layout: Layout) -> Drawing:
+    y = (drawing.size[1] - UNPRINTED) / layout.stretch[1] - 3.5
+    x = (drawing.size[0] - UNPRINTED) / layout.stretch[0]
+    room = x - UNPRINTED - 60.0
+    text = f"{layout.title}  {drawing.title}" if layout.title else drawing.title
+    while len(text) > 12 and _wide(text) > room:
+        text = text[:-5] + "..."
+    head = (
+        Text("note", (UNPRINTED, y), text, 2.5, bold=True),
+        Text("note", (x, y), f"page {number} of {total}, print at actual size", 2.5, "right"),
+    )
+    return replace(drawing, items=drawing.items + head, layers=used(drawing.items + head))
+
+
+def _wide(text: str) -> float:
+    from flatgen.model.lettering import text_width
+
+    return text_width(text, 2.5, True)
+
+
+def check_bars(size: tuple[float, float], layout: Layout) -> list[Item]:
+    """Bars of 100 mm and 4 in along the low and the left edge."""
+    items: list[Item] = []
+    start = UNPRINTED + STRIP + 2.0
+    for upright in (False, True):
+        for k, (name, bar) in enumerate(BARS):
+            off = UNPRINTED + 2.0 + k * 6.0
+
+            def at(run: float, cross: float, upright: bool = upright) -> tuple[float, float]:
+                return (cross, run) if upright else (run, cross)
+
+            items.append(Line("bar", at(start, off), at(start + bar, off)))
+            for run in (start, start + bar):
+                items.append(Line("bar", at(run, off - 1.5), at(run, off + 1.5)))
+            text = f"{name} {'up' if upright else 'across'} the page"
+            if upright:
+                items.append(Text("bar", (off + 3.2, start + bar / 2.0), text, 2.2, "middle", 90.0))
+            else:
+                items.append(Text("bar", (start + bar / 2.0, off + 1.0), text, 2.2, "middle"))
+    return items
