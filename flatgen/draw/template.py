@@ -25,6 +25,7 @@ LEADING = 4.2
 PRICK = 1.0  # diameter of the ring round the point to prick through
 LONG_PAPER = 203.2  # paper parts longer than 8 in are to be checked after gluing (common practice)
 LEAST_CAPTION = 75.0
+MOST_CAPTION = 150.0  # so that a caption stays on one tile
 MARGIN = 4.0
 
 
@@ -176,7 +177,7 @@ def _inside_mark(part: Part, blank: Blank, mirror: bool, room: Room) -> list[Ite
 
 
 def _caption(part: Part, blank: Blank, faces: Mapping[str, str], units: str, mirror: bool) -> list[Item]:
-    width = max(LEAST_CAPTION, blank.width)
+    width = min(MOST_CAPTION, max(LEAST_CAPTION, blank.width))
     side = "MIRRORED: glue to the lower side" if mirror else "THIS SIDE UP: glue to the upper side"
     material = f"{part.material.name}, T {format_length(blank.thickness, units, unit=True)}, {part.quantity} off"
     revision = f", revision {part.revision}" if part.revision else ""

@@ -18,13 +18,14 @@ from flatgen.draw.template import Template
 from flatgen.draw.window import seen
 from flatgen.errors import InputError
 from flatgen.model.drawing import Circle, Contour, Drawing, Item, Line, Text
-from flatgen.model.lettering import Box
+from flatgen.model.lettering import Box, text_width
 
 UNPRINTED = 6.5  # edge that home printers leave white
 STRIP = 13.0  # along the low and the left edge, for the check bars
 HEADER = 6.0
 BARS = (("100 mm", 100.0), ("4 in", 101.6))
 LEAST_OVERLAP = 5.0
+MOST_OFF = 1.06  # fit-to-page shrinks by 3 to 6 per cent; beyond that something else is wrong (common practice)
 MARK = 4.0
 
 
@@ -58,6 +59,12 @@ class Layout:
 
 def pages(templates: Sequence[Template], layout: Layout) -> tuple[Drawing, ...]:
     """Pages for all templates: what fits on one page shares it with others, what does not is tiled."""
+    for axis, factor in zip("xy", layout.stretch, strict=True):
+        if not 1.0 / MOST_OFF <= factor <= MOST_OFF:
+            raise InputError(
+                f"a 100 mm bar that measures {100.0 / factor:g} mm in {axis} is no printer's error; it must be within"
+                f" {100.0 / MOST_OFF:.1f} to {100.0 * MOST_OFF:.1f} mm. Was the page printed at actual size?"
+            )
     if layout.overlap < LEAST_OVERLAP:
         raise InputError(
             f"an overlap of {layout.overlap:g} mm is too narrow to glue; it must be {LEAST_OVERLAP:g} mm or more"
@@ -92,23 +99,40 @@ def _shared(small: Sequence[Template], layout: Layout) -> list[Drawing]:
     drawings = []
     rest = list(small)
     while rest:
-        if layout.paper.height:
-            across = not _within(rest[0], layout.window(False))
-            size, window = layout.page(across), layout.window(across)
-        else:
-            tall = sum(_size(t.box)[1] + 8.0 for t in rest) + 2 * UNPRINTED + STRIP + HEADER + 10.0
-            size, window = layout.page(False, tall * layout.stretch[1]), layout.window(False, tall * layout.stretch[1])
-        chosen: list[Template] = []
-        items: list[Item] = []
-        for each in rest:
-            laid = pack([Block(t.items, t.box) for t in (*chosen, each)], window)
-            if laid is not None:
-                chosen.append(each)
-                items = laid
-        names = ", ".join(t.part for t in chosen)
-        drawings.append(_page(size, items, names, layout))
+        best: tuple[list[Template], list[Item], tuple[float, float]] = ([], [], (0.0, 0.0))
+        for size, window in _choices(rest, layout):
+            chosen, items = _fill(rest, window)
+            if len(chosen) > len(best[0]):
+                best = (chosen, items, size)
+        chosen, items, size = best
+        drawings.append(_page(size, items, ", ".join(t.part for t in chosen), layout))
         rest = [t for t in rest if t not in chosen]
     return drawings
+
+
+def _choices(rest: Sequence[Template], layout: Layout) -> list[tuple[tuple[float, float], Box]]:
+    """Page sizes with their windows: upright and across, or a length of roll."""
+    if layout.paper.height:
+        return [(layout.page(across), layout.window(across)) for across in (False, True)]
+    tall = max(_size(t.box)[1] for t in rest) + 8.0
+    while True:
+        length = (tall + 2 * UNPRINTED + STRIP + HEADER + 10.0) * layout.stretch[1]
+        window = layout.window(False, length)
+        if len(_fill(rest, window)[0]) == len(rest):
+            return [(layout.page(False, length), window)]
+        tall *= 1.1
+
+
+def _fill(rest: Sequence[Template], window: Box) -> tuple[list[Template], list[Item]]:
+    """As many templates as find room, in the order of the job, and their items in place."""
+    chosen: list[Template] = []
+    items: list[Item] = []
+    for each in rest:
+        laid = pack([Block(t.items, t.box) for t in (*chosen, each)], window)
+        if laid is not None:
+            chosen.append(each)
+            items = laid
+    return chosen, items
 
 
 def _tiled(each: Template, layout: Layout) -> list[Drawing]:
@@ -129,11 +153,12 @@ def _tiled(each: Template, layout: Layout) -> list[Drawing]:
         for column in range(columns):
             x, y = low[0] + column * step[0], low[1] + (rows - 1 - row) * step[1]
             view = (x, y, x + width, y + height)
-            items = placed(seen(each.items, view), 1.0, (window[0] - x, window[1] - y))
+            core = _core(view, row, column, rows, columns, layout.overlap / 2.0)
+            items = placed(seen(each.items, view, core), 1.0, (window[0] - x, window[1] - y))
             items += _seams(row, column, rows, columns, window, layout.overlap)
             name = f"{each.part}, tile {letter_of(row)}{column + 1}"
             page = _page(layout.page(across, tall), items, name, layout)
-            extra = _map(row, column, rows, columns, page.size, layout)
+            extra = _map(row, column, rows, columns)
             drawings.append(replace(page, items=page.items + extra, layers=used(page.items + extra)))
     return drawings
 
@@ -148,6 +173,17 @@ def _grid(each: Template, layout: Layout, across: bool) -> tuple[int, int]:
     return (
         max(1, math.ceil((box[0] - layout.overlap) / (width - layout.overlap))),
         max(1, math.ceil((box[1] - layout.overlap) / (height - layout.overlap))),
+    )
+
+
+def _core(view: Box, row: int, column: int, rows: int, columns: int, half: float) -> Box:
+    """A tile up to its seams; without limit where it has no neighbour."""
+    far = 1e6
+    return (
+        view[0] + half if column > 0 else -far,
+        view[1] + half if row < rows - 1 else -far,
+        view[2] - half if column < columns - 1 else far,
+        view[3] - half if row > 0 else far,
     )
 
 
@@ -173,11 +209,11 @@ def _seams(row: int, column: int, rows: int, columns: int, window: Box, overlap:
         away = -0.9 if what == "CUT" else 1.0
         outer = place - 0.9 if what == "CUT" else place + 3.2
         if upright:
-            items.append(Text("tile", (outer, low + (high - low) * 0.3), text, 2.2, "left", 90.0))
+            items.append(Text("tile", (outer, low + (high - low) * 0.02), text, 2.2, "left", 90.0))
         else:
             drop = place - 3.1 if what == "CUT" else place + away
-            items.append(Text("tile", (low + (high - low) * 0.3, drop), text, 2.2))
-        for share in (0.15, 0.85):
+            items.append(Text("tile", (low + (high - low) * 0.02, drop), text, 2.2))
+        for share in (0.25, 0.75):
             mark = low + (high - low) * share
             items += _register((place, mark) if upright else (mark, place))
     return items
@@ -201,7 +237,7 @@ def _register(at: tuple[float, float]) -> list[Item]:
     ]
 
 
-def _map(row: int, column: int, rows: int, columns: int, size: tuple[float, float], layout: Layout) -> tuple[Item, ...]:
+def _map(row: int, column: int, rows: int, columns: int) -> tuple[Item, ...]:
     """A small plan of all tiles, this one filled, in the corner of the strips."""
     room = STRIP - 3.0
     cell = min(3.0, room / max(rows, columns))
@@ -210,10 +246,7 @@ def _map(row: int, column: int, rows: int, columns: int, size: tuple[float, floa
     for r in range(rows):
         for c in range(columns):
             box = rectangle(x0 + c * cell, y0 + (rows - 1 - r) * cell, cell, cell)
-            here = (r, c) == (row, column)
-            items.append(Contour("tile", box, filled=here))
-            if not here:
-                continue
+            items.append(Contour("tile", box, filled=(r, c) == (row, column)))
     return tuple(items)
 
 
@@ -228,21 +261,19 @@ def _page(size: tuple[float, float], items: list[Item], names: str, layout: Layo
 def _numbered(drawing: Drawing, number: int, total: int, layout: Layout) -> Drawing:
     y = (drawing.size[1] - UNPRINTED) / layout.stretch[1] - 3.5
     x = (drawing.size[0] - UNPRINTED) / layout.stretch[0]
-    room = x - UNPRINTED - 60.0
+    sx, sy = layout.stretch
+    use = f"page {number} of {total}. Print at actual size; use only if the bars measure right within 0.2 mm"
+    if (sx, sy) != (1.0, 1.0):
+        use += f". Corrected by {sx:.4f} across, {sy:.4f} up"
+    room = x - UNPRINTED - text_width(use, 2.0) - 5.0
     text = f"{layout.title}  {drawing.title}" if layout.title else drawing.title
-    while len(text) > 12 and _wide(text) > room:
+    while len(text) > 12 and text_width(text, 2.5, True) > room:
         text = text[:-5] + "..."
     head = (
         Text("note", (UNPRINTED, y), text, 2.5, bold=True),
-        Text("note", (x, y), f"page {number} of {total}, print at actual size", 2.5, "right"),
+        Text("note", (x, y), use, 2.0, "right"),
     )
     return replace(drawing, items=drawing.items + head, layers=used(drawing.items + head))
-
-
-def _wide(text: str) -> float:
-    from flatgen.model.lettering import text_width
-
-    return text_width(text, 2.5, True)
 
 
 def check_bars(size: tuple[float, float], layout: Layout) -> list[Item]:

@@ -13,12 +13,12 @@ from flatgen.model.drawing import Arc, Circle, Contour, Item, Line, LinearDimens
 from flatgen.model.lettering import Box, item_box, text_box
 
 
-def seen(items: Iterable[Item], window: Box) -> list[Item]:
-    """Items cut to a window."""
+def seen(items: Iterable[Item], window: Box, core: Box) -> list[Item]:
+    """Items cut to a window; ``core`` is the part of it whose texts belong to it and not to a neighbour."""
     out: list[Item] = []
     for item in items:
         if isinstance(item, Text):
-            out += _text(item, window)
+            out += _text(item, window, core)
             continue
         box = item_box(item)
         if box[2] < window[0] or box[0] > window[2] or box[3] < window[1] or box[1] > window[3]:
@@ -96,10 +96,10 @@ def _meets(p: Point, q: Point, bulge: float, k: int, edge: float) -> list[float]
     return [arcs.share_of(p, q, bulge, x) for x in points]
 
 
-def _text(item: Text, window: Box) -> list[Item]:
+def _text(item: Text, window: Box, core: Box) -> list[Item]:
     x0, y0, x1, y1 = text_box(item)
     cx, cy = (x0 + x1) / 2.0, (y0 + y1) / 2.0
-    if not (window[0] <= cx < window[2] and window[1] <= cy < window[3]):
+    if not (core[0] <= cx < core[2] and core[1] <= cy < core[3]):
         return []
     dx = max(0.0, window[0] - x0) - max(0.0, x1 - window[2])
     dy = max(0.0, window[1] - y0) - max(0.0, y1 - window[3])

@@ -6,7 +6,7 @@ million of its radius. Printing without scaling is asked for in the file.
 
 import math
 import unicodedata
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -84,10 +84,7 @@ def _page(document: Any, drawing: Drawing) -> None:
     for item in drawing.items:
         simple = strokes(item) if isinstance(item, LinearDimension | OrdinateDimension) else (item,)
         by_layer[item.layer].extend(simple)
-    (left, low), height, (sx, sy) = drawing.origin, drawing.size[1], drawing.stretch
-
-    def at(p: Point) -> Point:
-        return ((p[0] - left) * sx, height - (p[1] - low) * sy)
+    at = _placing(drawing)
 
     for layer in drawing.layers:
         items = by_layer[layer.name]
@@ -101,6 +98,12 @@ def _page(document: Any, drawing: Drawing) -> None:
         for item in items:
             if isinstance(item, Text):
                 _text(document, item, at)
+
+
+def _placing(drawing: Drawing) -> Callable[[Point], Point]:
+    """From the drawing's axes to the page's, which count downward; the printer's correction comes last."""
+    (left, low), height, (sx, sy) = drawing.origin, drawing.size[1], drawing.stretch
+    return lambda p: ((p[0] - left) * sx, height - (p[1] - low) * sy)
 
 
 def _painted(items: Iterable[Item], layer: Layer, filled: bool, at: Any) -> Any:

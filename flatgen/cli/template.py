@@ -1,0 +1,66 @@
+"""flatgen template: full-size paper templates."""
+
+from pathlib import Path
+
+import click
+
+from flatgen.cli.say import as_json, guarded
+
+
+@click.command("template")
+@click.argument("job", type=click.Path(path_type=Path))
+@click.argument("parts", nargs=-1, metavar="[PART…]")
+@click.option("--paper", help="a4, a3, letter, legal, tabloid, roll, …; the shop's printer paper by default.")
+@click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="File; out/templates.pdf by default.")
+@click.option("--overlap", default="12 mm", show_default=True, help="Width that neighbouring tiles share.")
+@click.option("--mirror", is_flag=True, help="For the lower side of the metal.")
+@click.option("--measured-x", help="What the bar across an uncorrected page measures; kept in shop.toml.")
+@click.option("--measured-y", help="What the bar up an uncorrected page measures; kept in shop.toml.")
+@click.option("--units", type=click.Choice(["in", "mm"]), help="Units of the numbers; the job's by default.")
+@click.option("--json", "json_wanted", is_flag=True, help="Print the list of pages as JSON.")
+@guarded
+def command(
+    job: Path,
+    parts: tuple[str, ...],
+    paper: str | None,
+    out: Path | None,
+    overlap: str,
+    mirror: bool,
+    measured_x: str | None,
+    measured_y: str | None,
+    units: str | None,
+    json_wanted: bool,
+) -> None:
+    """Full-size paper templates of all parts of JOB, or of those named, tiled where the paper is too small.
+
+    \b
+    Example:
+      flatgen template examples/float-fittings/job.toml --paper letter --out out/templates.pdf
+
+    Print at actual size, then measure the bars on each page with a steel rule before you use it. Where a bar is off,
+    print a page with --measured-x "100 mm" --measured-y "100 mm", and give what its 100 mm bars (or, in inches, its
+    4 in bars) measure: the pages after that are corrected. A part with a finding
+    that forbids going on gets no template; the exit status is then 3.
+    """
+    from flatgen.templates import make_templates
+
+    made = make_templates(
+        job,
+        parts,
+        out or Path("out") / "templates.pdf",
+        paper=paper,
+        overlap=overlap,
+        mirror=mirror,
+        measured={"measured_x": measured_x, "measured_y": measured_y},
+        units=units,
+    )
+    if json_wanted:
+        as_json({"file": str(made.file), "pages": list(made.pages), "stopped": list(made.stopped)})
+    else:
+        for k, page in enumerate(made.pages, 1):
+            click.echo(f"page {k}: {page}")
+        click.echo(f"{made.file}: {len(made.pages)} pages; print at actual size and measure the bars")
+    for part in made.stopped:
+        click.echo(f"{part}: stopped by a finding, no template (flatgen check says which)", err=True)
+    if made.stopped:
+        raise SystemExit(3)

@@ -1,0 +1,93 @@
+"""The paper templates of a job as calls in order; beside ``make``, it knows the order for this one command."""
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal, cast
+
+from flatgen.errors import CannotMake, InputError
+from flatgen.make import chosen, develop_all, load
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """The file written, what is on each page, and the parts that a finding stopped."""
+
+    file: Path
+    pages: tuple[str, ...]
+    stopped: tuple[str, ...]
+
+
+def make_templates(
+    path: Path,
+    names: tuple[str, ...],
+    out: Path,
+    *,
+    paper: str | None,
+    overlap: str,
+    mirror: bool,
+    measured: dict[str, str | None],
+    units: str | None,
+) -> Made:
+    """Write the templates of a job's parts into one PDF.
+
+    measured : ``measured_x`` and ``measured_y`` as text; those given are kept in shop.toml
+    """
+    from flatgen.draw.paper import paper as paper_named
+    from flatgen.draw.template import template
+    from flatgen.draw.tiles import Layout, pages
+    from flatgen.write.pdf import write_pages
+    from flatgen.write.printer import remember
+
+    job = chosen(load(path), names)
+    shop = job.shop
+    stretch = list(shop.printer_scale)
+    new = {}
+    for k, (key, text) in enumerate(measured.items()):
+        if text is not None:
+            length = bar_length(text, "--" + key.replace("_", "-"))
+            stretch[k] = 100.0 / length
+            new[key] = f"{round(length, 3):g} mm"
+    layout = Layout(
+        paper_named(paper or shop.printer_paper),
+        _length(overlap, shop.units, "--overlap"),
+        (stretch[0], stretch[1]),
+        job.title,
+    )
+    shown = cast(Literal["in", "mm"], units or job.units)
+    made = develop_all(job)
+    sheets = [template(m.part, m.blank, shown, mirror=mirror) for m in made if not m.stopped]
+    stopped = tuple(m.part.id for m in made if m.stopped)
+    if not sheets:
+        raise CannotMake(f"no template: {', '.join(stopped)} stopped by findings (flatgen check says which)")
+    drawings = pages(sheets, layout)
+    out.parent.mkdir(parents=True, exist_ok=True)
+    aside = out.with_name(out.name + ".new")
+    write_pages(drawings, aside)
+    aside.replace(out)
+    if new:
+        remember(Path(shop.file), new)
+    return Made(out, tuple(drawing.title for drawing in drawings), stopped)
+
+
+def bar_length(text: str, where: str) -> float:
+    """What 100 mm measure on the printer's paper, from a measured bar [mm].
+
+    A length in inches is taken to be that of the 4 in bar, any other that of the 100 mm bar; a bare number is in mm.
+
+    >>> bar_length("99.6", "--measured-x"), round(bar_length("3.98 in", "--measured-x"), 4)
+    (99.6, 99.5)
+    """
+    length = _length(text, "mm", where)
+    if length <= 0.0:
+        raise InputError(f'"{text}" is no length of a bar', where=where)
+    inches = '"' in text or "in" in text.lower()
+    return length * 100.0 / 101.6 if inches else length
+
+
+def _length(text: str, units: str, where: str) -> float:
+    from flatgen.units import parse_length
+
+    try:
+        return parse_length(text, units)
+    except InputError as error:
+        raise InputError(error.message, where=where) from None
