@@ -26,6 +26,7 @@ from flatgen.write import pdf
 from flatgen.write.printer import edited, remember
 
 JOB = Path(__file__).parent / "data" / "six.toml"
+WIDE = ("legal", "a3", "tabloid")  # papers that the channel fits on: a larger plate instead
 needs_poppler = pytest.mark.skipif(not shutil.which("pdftoppm"), reason="pdftoppm renders the pages")
 
 
@@ -60,7 +61,7 @@ def test_tiles_laid_over_each_other_give_the_template(channel, name):
     """Neighbouring tiles moved until their registration marks meet: every point of the outline is there."""
     part, blank = channel
     sheet = template(part, blank, "in")
-    if name in ("a3", "tabloid"):
+    if name in WIDE:
         sheet = Template(
             "wide", (Contour("template", rectangle(0, 0, 700.0, 500.0)),), (0.0, 0.0, 700.0, 500.0), (700.0, 500.0)
         )
@@ -82,7 +83,7 @@ def test_tiles_laid_over_each_other_give_the_template(channel, name):
         assert 2 <= shared[move]
         placed[page.title] = (placed[known][0] + move[0], placed[known][1] + move[1])
     found = [carried(run, placed[p.title]) for p in made for run in runs(p)]
-    wide = name in ("a3", "tabloid")
+    wide = name in WIDE
     outlines = [rectangle(0, 0, 700.0, 500.0)] if wide else [blank.outline, *blank.cutouts]
     assert sum(perimeter(o) for o in outlines) == pytest.approx(length_covered(found, outlines), abs=0.1)
 
