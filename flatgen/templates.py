@@ -62,10 +62,13 @@ def make_templates(
     drawings = pages(sheets, layout)
     out.parent.mkdir(parents=True, exist_ok=True)
     aside = out.with_name(out.name + ".new")
-    write_pages(drawings, aside)
-    aside.replace(out)
-    if new:
-        remember(Path(shop.file), new)
+    try:
+        write_pages(drawings, aside)
+        if new:
+            remember(Path(shop.file), new)
+        aside.replace(out)
+    finally:
+        aside.unlink(missing_ok=True)
     return Made(out, tuple(drawing.title for drawing in drawings), stopped)
 
 

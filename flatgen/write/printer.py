@@ -17,8 +17,9 @@ def remember(shop_file: Path, measured: dict[str, str]) -> None:
     """
     before = shop_file.read_text(encoding="utf-8")
     after = edited(before, measured)
+    old = tomllib.loads(before)
     try:
-        old, new = tomllib.loads(before), tomllib.loads(after)
+        new = tomllib.loads(after)
     except tomllib.TOMLDecodeError:
         new = {}
     expected = old | {"printer": old.get("printer", {}) | measured}
