@@ -55,6 +55,6 @@ def file_name(part_id: str) -> str:
     ('TF-101', False)
     """
     kept = "".join(c if c.isalnum() or c in "-_." else "_" for c in part_id).strip(".")[:80]
-    if kept == part_id:
+    if kept and kept == part_id:
         return kept
     return f"{kept or 'part'}-{hashlib.sha256(part_id.encode()).hexdigest()[:6]}"

@@ -225,6 +225,9 @@ def _parts(context: _Context, table: Table, profile: Profile | None, part_id: st
     values = table.read(PART_KEYS, known)
     if profile is None or len(table.file.errors) > before:
         return []
+    if not values["id"].strip() or not values["id"].isprintable():
+        table.complain(f"{values['id']!r} is no part number; it needs at least one printable character", "id")
+        return []
     values = _with_defaults(context, table, values)
     tolerance = _tolerance(context, table, values["tolerance"])
     alloy = _material(context, table, values["material"])

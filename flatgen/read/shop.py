@@ -8,11 +8,11 @@ from typing import Any, TypeVar
 from flatgen.core.clip import self_crossings
 from flatgen.core.outline import area, polygon
 from flatgen.core.points import Point
-from flatgen.errors import InputError
+from flatgen.errors import InputError, nearest
 from flatgen.model.shop import Brake, CuttingTool, Drill, NoseBar, Sheet, Shop, Tolerances
 from flatgen.read.drills import make_drill, usual_drills
 from flatgen.read.keys import Key, Table, open_toml
-from flatgen.tables.load import material_key
+from flatgen.tables.load import material_key, materials
 from flatgen.units import parse_length
 
 POSITIVE = 1e-9
@@ -152,6 +152,11 @@ def read_shop(path: Path) -> Shop:
     for kind, things in (("brake", brakes), ("tool", tools)):
         if not things and values[kind] is not None:
             head.complain(f"the shop needs at least one {kind}", kind)
+    tables = {table.name for material in materials().values() for table in material.radius_tables}
+    if values["radius_table"] and values["radius_table"] not in tables | {"job"}:
+        head.complain(
+            f'there is no table "{values["radius_table"]}". {nearest(values["radius_table"], tables)}', "radius_table"
+        )
     file.check()
     own = ("brake", "tool", "sheet", "drill", "tolerance", "offcut", "printer", "book")
     return Shop(
