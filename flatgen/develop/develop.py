@@ -6,8 +6,8 @@ from dataclasses import replace
 from flatgen.core.outline import moved
 from flatgen.core.points import Frame, Motion, Point, after, move, shifted
 from flatgen.develop.allowance import bent_radius, overbend
-from flatgen.develop.flats import edge_run
 from flatgen.develop.measure import FOLDS_BACK, fold_back_error
+from flatgen.develop.runs import edge_run
 from flatgen.develop.unfold import unfold
 from flatgen.model.blank import BendLine, BentRadius, Blank, Line
 from flatgen.model.part import SKIRT_EDGES, Part
@@ -28,19 +28,25 @@ def develop(part: Part, shop: Shop, method: str = "handbook") -> Blank:
             drawing_radius=bend.radius,
             thickness=part.thickness,
             material=part.material,
-            brake=shop.brake(),
+            # a hem is pressed to the drawing's radius, so no nose decides it
+            brake=None if bend.hem else shop.brake(),
             shop=shop,
             method=method,
-            neutral_axis_ratio=part.neutral_axis_ratio,
-            deduction=part.deduction,
+            neutral_axis_ratio=_first(bend.neutral_axis_ratio, part.neutral_axis_ratio),
+            deduction=_first(bend.deduction, part.deduction),
             grain=grain,
         )
-        over[bend.id] = _overbend(part, shop, abs(bend.angle), bents[bend.id], grain)
+        over[bend.id] = abs(bend.angle) if bend.hem else _overbend(part, shop, abs(bend.angle), bents[bend.id], grain)
     blank = unfold(part, bents, over)
     off = fold_back_error(part, blank, bents)
     if off > FOLDS_BACK:
         raise RuntimeError(f"part {part.id}: the blank folds back {off:.2e} mm off its description")
     return mirrored(blank) if part.hand == "right" else blank
+
+
+def _first(own: float | None, whole: float | None) -> float | None:
+    """What is stated for the bend, else for the whole part."""
+    return whole if own is None else own
 
 
 def _overbend(part: Part, shop: Shop, angle: float, bent: BentRadius, grain: str) -> float:

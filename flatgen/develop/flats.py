@@ -1,48 +1,24 @@
 """The flat that is left of each face between its tangent lines, with the places where bends join on.
 
 Each edge that carries a bend is drawn in by the bend's setback; neighbouring edges follow. All in the face's own axes,
-in mm. The run of an edge (``EdgeRun``) is how a place along it is given.
+in mm.
 """
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
 from flatgen.core import arcs
 from flatgen.core.outline import Outline, Vertex, clipped, rounded
 from flatgen.core.points import Point, along, cross, distance, dot, line_crossing, right, sub, unit
+from flatgen.develop.runs import FlatRun, edge_run
+from flatgen.develop.setback import Setback
+from flatgen.develop.skirts import SQUARE, Ends, skirt_outline
+from flatgen.develop.tabs import with_tab
 from flatgen.errors import CannotMake
 from flatgen.model.part import SKIRT_EDGES, Bend, Corner, Face, Part
 
 ON = 1e-6
-
-
-@dataclass(frozen=True, slots=True)
-class EdgeRun:
-    """The line of an edge: a place at run t is origin + t·direction; ``outward`` points out of the face."""
-
-    origin: Point
-    direction: Point
-    outward: Point
-
-    def at(self, run: float, out: float = 0.0) -> Point:
-        """Point at a run along the edge, a distance out of the face [mm]."""
-        return along(along(self.origin, self.direction, run), self.outward, out)
-
-    def run_of(self, p: Point) -> float:
-        """Run of a point along the edge [mm]."""
-        return dot(sub(p, self.origin), self.direction)
-
-
-def edge_run(outline: Outline, index: int) -> EdgeRun:
-    """Run of an edge: x of the face when it is level, y when it is plumb, else the distance from its start."""
-    p, q = outline[index][:2], outline[(index + 1) % len(outline)][:2]
-    way = unit(sub(q, p))
-    outward = right(way)
-    if abs(way[1]) < 1e-12:
-        return EdgeRun((0.0, p[1]), (1.0, 0.0), (0.0, outward[1]))
-    if abs(way[0]) < 1e-12:
-        return EdgeRun((p[0], 0.0), (0.0, 1.0), (outward[0], 0.0))
-    return EdgeRun(p, way, outward)
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,16 +30,6 @@ class Joint:
     edge: int
     setback: float
     span: tuple[float, float] | None
-
-
-@dataclass(frozen=True, slots=True)
-class FlatRun:
-    """One segment of a flat's outline; ``bend`` names the bend that joins there, "" for a free edge."""
-
-    start: Point
-    end: Point
-    bulge: float
-    bend: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,42 +47,25 @@ class Flat:
         return tuple((*run.start, run.bulge) for run in self.runs)
 
 
-def measured_setback(bend: Bend, of_parent: bool, outside: float, inside: float) -> float:
-    """How far the tangent line stands in from the line that the drawing measures to on one side of a bend [mm]."""
-    kind = bend.measured_parent if of_parent else bend.measured_child
-    return {"outside": outside, "inside": inside, "tangent": 0.0}[kind]
-
-
-def skirt_outline(face: Face, span: tuple[float, float]) -> Outline:
-    """Outline of a flange that spans its bend, from the span's two ends; CannotMake when its sides cross."""
-    assert face.skirt is not None
-    low, high = span
-    s = face.skirt
-    if low + s.inset_low >= high - s.inset_high - ON:
-        raise CannotMake(
-            f'face "{face.id}": its free edge has no length left ({high - low:.2f} mm of bend, ends inset by'
-            f" {s.inset_low:.2f} and {s.inset_high:.2f} mm)"
-        )
-    return (
-        (low, 0.0, 0.0),
-        (high, 0.0, 0.0),
-        (high - s.inset_high, s.height_high, 0.0),
-        (low + s.inset_low, s.height_low, 0.0),
-    )
-
-
 def flat_of(
-    part: Part, face: Face, setbacks: Mapping[str, tuple[float, float]], arriving: tuple[float, float] | None
+    part: Part,
+    face: Face,
+    setbacks: Mapping[str, Setback],
+    arriving: tuple[float, float] | None,
+    ends: Ends = SQUARE,
 ) -> Flat:
-    """Flat of one face. ``setbacks`` gives outside and inside setback by bend; ``arriving`` is the span at which the
-    bend to the parent meets this face, None for the base.
+    """Flat of one face. ``setbacks`` are those of each bend; ``arriving`` is the span at which the bend to the parent
+    meets this face, None for the base; ``ends`` are the cuts that mitre a flange.
 
     Raises CannotMake where the setbacks leave nothing of an edge.
     """
     outline, edges = face.outline, face.edges
     if face.skirt is not None:
         assert arriving is not None
-        outline, edges = skirt_outline(face, arriving), SKIRT_EDGES
+        outline, edges = skirt_outline(face, arriving, ends), SKIRT_EDGES
+        # a mitred flange is bent over its whole width, which the cut decides
+        low, high = arriving
+        arriving = (-math.inf if ends[0] else low, math.inf if ends[1] else high)
     joints = _joints(part, face, edges, setbacks, arriving)
     levels = _levels(edges, joints)
     drawn_in = _drawn_in(part, face, outline, levels)
@@ -134,24 +83,27 @@ def flat_of(
             runs.extend(_edge_with_joints(part, face, outline, k, start[:2], end[:2], here, levels[k], spans))
         elif distance(start[:2], end[:2]) > 1e-9:
             runs.append(FlatRun(start[:2], end[:2], start[2]))
-    return Flat(face.id, outline, tuple(runs), edges, spans)
+    found = tuple(runs)
+    for tab in part.tabs:
+        if tab.face == face.id:
+            found = with_tab(part, tab, found, edge_run(outline, edges.index(tab.edge)))
+    return Flat(face.id, outline, found, edges, spans)
 
 
 def _joints(
     part: Part,
     face: Face,
     edges: tuple[str, ...],
-    setbacks: Mapping[str, tuple[float, float]],
+    setbacks: Mapping[str, Setback],
     arriving: tuple[float, float] | None,
 ) -> list[Joint]:
     joints = []
     for bend in part.bends:
-        outside, inside = setbacks[bend.id]
         if bend.parent == face.id:
-            back = measured_setback(bend, True, outside, inside)
+            back = setbacks[bend.id].of(bend, True)
             joints.append(Joint(bend, True, edges.index(bend.parent_edge), back, bend.span))
         if bend.child == face.id:
-            back = measured_setback(bend, False, outside, inside)
+            back = setbacks[bend.id].of(bend, False)
             joints.append(Joint(bend, False, edges.index(bend.child_edge), back, arriving))
     return joints
 

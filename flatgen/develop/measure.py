@@ -6,7 +6,8 @@ from collections.abc import Mapping, Sequence
 from flatgen.core.clip import intersection
 from flatgen.core.outline import Outline, area, bounds, contains, flatten
 from flatgen.core.points import Point, move, placed
-from flatgen.develop.flats import edge_run
+from flatgen.develop.runs import edge_run
+from flatgen.develop.setback import setback
 from flatgen.model.blank import BendLine, BentRadius, Blank, Dimension, FlatFace
 from flatgen.model.part import Face, Part
 
@@ -24,16 +25,16 @@ def described_dimensions(part: Part, bents: Mapping[str, BentRadius]) -> tuple[D
             outside = inside = size
             for bend_id, of_parent in ends:
                 bend = part.bend(bend_id)
-                measured = bend.measured_parent if of_parent else bend.measured_child
-                half = math.tan(math.radians(abs(bend.angle)) / 2.0) if abs(bend.angle) < 179.9 else math.inf
-                outer = half * (bents[bend_id].inside_radius + part.thickness)
-                inner = half * bents[bend_id].inside_radius
-                own = {"outside": outer, "inside": inner, "tangent": 0.0}[measured]
-                outside += outer - own
-                inside += inner - own
+                back = setback(bend.angle, bents[bend_id].inside_radius, part.thickness)
+                if (bend.measured_parent if of_parent else bend.measured_child) == "fold":
+                    # the other skin of the fold lies one thickness in
+                    inside -= part.thickness
+                    continue
+                outside += back.outside - back.of(bend, of_parent)
+                inside += back.inside - back.of(bend, of_parent)
             if math.isfinite(outside):
                 kind = "web" if len(ends) > 1 else "flange"
-                found.append(Dimension(face.id, kind, outside, inside))
+                found.append(Dimension(face.id, kind, outside, inside, "xy"[across]))
     return tuple(found)
 
 
@@ -117,7 +118,7 @@ def fold_back_error(part: Part, blank: Blank, bents: Mapping[str, BentRadius]) -
             measured = bend.measured_parent if of_parent else bend.measured_child
             tangent = line.tangents[0 if of_parent else 1]
             ends.append((flat, measured, tangent, owner, edge))
-        kind = "tangent" if "tangent" in (ends[0][1], ends[1][1]) or line.angle > 179.9 else "outside"
+        kind = "outside" if {ends[0][1], ends[1][1]} <= {"outside", "inside"} and line.angle < 179.9 else "tangent"
         outer = -part.thickness if line.direction == "up" else 0.0
         spots = []
         for of_parent, (flat, _, tangent, _, _) in zip((True, False), ends, strict=True):
@@ -143,16 +144,13 @@ def _off_description(part: Part, blank: Blank, bend_id: str, bents: Mapping[str,
     from flatgen.core.points import inverse
 
     bend, line = part.bend(bend_id), blank.bend(bend_id)
-    half = math.radians(line.angle) / 2.0
+    backs = setback(bend.angle, bents[bend_id].inside_radius, part.thickness)
     worst = 0.0
     for of_parent, owner, edge, tangent in (
         (True, bend.parent, bend.parent_edge, line.tangents[0]),
         (False, bend.child, bend.child_edge, line.tangents[1]),
     ):
-        measured = bend.measured_parent if of_parent else bend.measured_child
-        radius = bents[bend_id].inside_radius
-        reach = {"outside": radius + part.thickness, "inside": radius, "tangent": 0.0}[measured]
-        back = reach * math.tan(half) if reach else 0.0
+        back = backs.of(bend, of_parent)
         face = part.face(owner)
         home = inverse(blank.face(owner).motion)
         for end in tangent:

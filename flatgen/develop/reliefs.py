@@ -7,7 +7,8 @@ inside tangent lines, as a folded box wants it (FAA-H-8083-31, ch. 4, folding a 
 
 from flatgen.core.outline import Outline, circle, polygon
 from flatgen.core.points import Point
-from flatgen.develop.flats import EdgeRun, Flat, edge_run
+from flatgen.develop.flats import Flat
+from flatgen.develop.runs import EdgeRun, edge_run
 from flatgen.model.part import Bend, Relief
 
 

@@ -24,10 +24,14 @@ from flatgen.core.points import (
     turn,
     unit,
 )
-from flatgen.develop.flats import EdgeRun, Flat, edge_run, flat_of, measured_setback
+from flatgen.develop.flats import Flat, flat_of
 from flatgen.develop.fold import center_of_gravity, formed_size, frames
 from flatgen.develop.measure import described_dimensions, net_areas
+from flatgen.develop.mitres import mitre_ends
 from flatgen.develop.reliefs import relief_outlines
+from flatgen.develop.runs import EdgeRun, edge_run
+from flatgen.develop.setback import Setback, setback
+from flatgen.develop.skirts import SQUARE, Ends
 from flatgen.errors import CannotMake
 from flatgen.model.blank import BendLine, BentRadius, Blank, BlankHole, FlatFace, Line
 from flatgen.model.part import Bend, Part
@@ -62,7 +66,13 @@ def unfold(part: Part, bents: Mapping[str, BentRadius], overbend: Mapping[str, f
     Raises CannotMake where the description has no flat pattern: flats of less than nothing, bends off their edge,
     reliefs that cut the blank apart. Parts of the blank that overlap are not raised: ``overlaps`` finds them.
     """
-    placements = _placements(part, bents)
+    placements = _placements(part, bents, {})
+    if part.mitres:
+        lines = tuple(_bend_lines(part, placements, bents, {}, []))
+        spans = {bend.child: placements[bend.parent].flat.spans[bend.id] for bend in part.bends}
+        motions = {key: place.motion for key, place in placements.items()}
+        ends = mitre_ends(part, motions, frames(part.base, lines, part.thickness), spans)
+        placements = _placements(part, bents, ends)
     joints = {run.bend: None for place in placements.values() for run in place.flat.runs if run.bend}
     assert len(joints) == len(part.bends)
     raw = tidy([(*p, b) for (p, _, b) in _walk(part, placements, part.base, "")])
@@ -111,20 +121,23 @@ def unfold(part: Part, bents: Mapping[str, BentRadius], overbend: Mapping[str, f
     )
 
 
-def setbacks_of(part: Part, bents: Mapping[str, BentRadius]) -> dict[str, tuple[float, float]]:
-    """Outside and inside setback by bend [mm]; a bend measured to its tangent lines needs neither."""
+def setbacks_of(part: Part, bents: Mapping[str, BentRadius]) -> dict[str, Setback]:
+    """Setbacks by bend [mm]; CannotMake where a bend is measured to lines that it does not have."""
     found = {}
     for bend in part.bends:
-        bent = bents[bend.id]
-        half = math.radians(abs(bend.angle)) / 2.0
-        inside = math.inf if abs(bend.angle) > 179.9999 else bent.inside_radius * math.tan(half)
+        back = setback(bend.angle, bents[bend.id].inside_radius, part.thickness)
         for of_parent in (True, False):
-            if not math.isfinite(measured_setback(bend, of_parent, bent.setback_outside, inside)):
+            if not math.isfinite(back.of(bend, of_parent)):
                 raise CannotMake(
                     f'part "{part.id}": bend "{bend.id}" turns through {abs(bend.angle):g}°, where the mould lines do '
-                    'not meet; give its sizes to the tangent line (measured = "tangent")'
+                    'not meet; give its sizes to the tangent line (measured = "tangent") or over the fold ("fold")'
                 )
-        found[bend.id] = (bent.setback_outside, inside)
+        if "fold" in (bend.measured_parent, bend.measured_child) and abs(bend.angle) < 90.0:
+            raise CannotMake(
+                f'part "{part.id}": bend "{bend.id}" turns through {abs(bend.angle):g}°; only from 90° on is there a'
+                " fold to measure over"
+            )
+        found[bend.id] = back
     return found
 
 
@@ -142,8 +155,8 @@ def overlaps(blank: Blank) -> list[tuple[str, str, float]]:
     return found
 
 
-def _placements(part: Part, bents: Mapping[str, BentRadius]) -> dict[str, Placed]:
-    """Every face with its motion, parents before children; the base keeps its own axes."""
+def _placements(part: Part, bents: Mapping[str, BentRadius], ends: Mapping[str, Ends]) -> dict[str, Placed]:
+    """Every face with its motion, parents before children; the base keeps its own axes. ``ends`` are mitres by face."""
     setbacks = setbacks_of(part, bents)
     placed: dict[str, Placed] = {}
     base = part.face(part.base)
@@ -158,11 +171,11 @@ def _placements(part: Part, bents: Mapping[str, BentRadius]) -> dict[str, Placed
             place = placed[parent]
             flat = place.flat
             run = edge_run(flat.outline, flat.edges.index(bend.parent_edge))
-            outside, inside = setbacks[bend.id]
             arriving = bend.child_span if bend.child_span is not None else flat.spans[bend.id]
-            child_flat = flat_of(part, part.face(bend.child), setbacks, arriving)
+            child = part.face(bend.child)
+            child_flat = flat_of(part, child, setbacks, arriving, ends.get(child.id, SQUARE))
             child_run = edge_run(child_flat.outline, child_flat.edges.index(bend.child_edge))
-            back = measured_setback(bend, True, outside, inside) + measured_setback(bend, False, outside, inside)
+            back = setbacks[bend.id].of(bend, True) + setbacks[bend.id].of(bend, False)
             gap = bents[bend.id].allowance - back
             to_parent = _lay_beside(run, child_run, gap)
             placed[bend.child] = Placed(child_flat, after(place.motion, to_parent))
@@ -215,7 +228,7 @@ def _reliefs(part: Part, placements: dict[str, Placed], bents: Mapping[str, Bent
     found: list[tuple[str, Outline]] = []
     for relief in part.reliefs:
         bend = part.bend(relief.bend)
-        back = measured_setback(bend, True, *setbacks[bend.id])
+        back = setbacks[bend.id].of(bend, True)
         for outline in relief_outlines(relief, bend, placements[bend.parent].flat, back):
             # two bends that meet at a corner share one hole
             if not any(face == bend.parent and _same(outline, other) for face, other in found):

@@ -89,6 +89,7 @@ class Dimension:
     kind: str
     outside: float
     inside: float
+    axis: str = ""  # x or y of the face
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from flatgen.core.outline import Outline
 from flatgen.core.points import Point
 from flatgen.model.material import Material
 
-Measured = Literal["outside", "inside", "tangent"]
+Measured = Literal["outside", "inside", "tangent", "fold"]
 Beside = Literal["tangent", "edge"]
 Hand = Literal["none", "left", "right"]
 
@@ -73,6 +73,10 @@ class Bend:
     radius : inside radius on the drawing [mm]
     span : where the bend lies in the run of the parent's edge; None: the whole flat edge [mm]
     child_span : the same along the child's edge; None: as ``span`` [mm]
+    measured_parent, measured_child : what the drawing's sizes go to on each side: the mould line "outside" or "inside",
+        the "tangent" line, or the outside of the "fold" itself, as hems are given
+    hem : folded and pressed to the drawing's radius, whatever noses the brake has
+    neutral_axis_ratio, deduction : stated for this bend alone
     beside : whether the parent's edge beside a partial bend lies on the bend's tangent line or where the outline has it
 
     The run of an edge is the x of its face when it is level, the y when it is plumb, else the distance from its start.
@@ -90,6 +94,9 @@ class Bend:
     measured_parent: Measured = "outside"
     measured_child: Measured = "outside"
     beside: Beside = "tangent"
+    hem: bool = False
+    neutral_axis_ratio: float | None = None
+    deduction: float | None = None
 
     @property
     def direction(self) -> str:
@@ -136,6 +143,45 @@ class Relief:
 
 
 @dataclass(frozen=True, slots=True)
+class Tab:
+    """Metal that stands out of a free edge, from ``low`` to ``high`` in the edge's run, ``out`` far; its outer corners
+    are rounded when ``corner`` is more than 0 [mm]."""
+
+    face: str
+    edge: str
+    low: float
+    high: float
+    out: float
+    corner: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Mitre:
+    """Two flanges whose ends are cut to meet when formed, their nearest edges ``gap`` apart [mm]."""
+
+    faces: tuple[str, str]
+    gap: float
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """A face that goes over (its inside size) or into (its outside size) a face of another part.
+
+    their_size : size of the other face, outside when this one goes over it, else inside [mm]
+    clearance, allowed : play wanted between the two, and how far off it may be either way [mm]
+    """
+
+    face: str
+    across: Literal["x", "y"]
+    way: Literal["over", "into"]
+    part: str
+    their_face: str
+    their_size: float
+    clearance: float
+    allowed: float
+
+
+@dataclass(frozen=True, slots=True)
 class Tolerance:
     """What the drawing allows, ± [mm] and [deg]."""
 
@@ -172,6 +218,10 @@ class Part:
     neutral_axis_ratio: float | None = None  # stated for this part
     deduction: float | None = None  # stated for every bend of this part [mm]
     parameters: tuple[tuple[str, str], ...] = ()  # as written, for the record
+    tabs: tuple[Tab, ...] = ()
+    mitres: tuple[Mitre, ...] = ()
+    fits: tuple[Fit, ...] = ()
+    marked: Literal["", "upper", "lower"] = ""  # side that can be told from the other and must lie as described
 
     def face(self, face_id: str) -> Face:
         """The face with this id."""

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from flatgen.core.outline import Outline, area, rectangle
-from flatgen.develop.flats import edge_run
+from flatgen.develop.runs import edge_run
 from flatgen.errors import CannotMake, InputError, nearest
 from flatgen.model.material import Material
 from flatgen.model.part import (

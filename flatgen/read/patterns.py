@@ -9,7 +9,7 @@ from collections.abc import Callable
 from typing import Any
 
 from flatgen.core.points import Point, along
-from flatgen.develop.flats import edge_run
+from flatgen.develop.runs import edge_run
 from flatgen.errors import InputError, nearest
 from flatgen.model.part import SKIRT_EDGES, Face
 from flatgen.read.keys import Key
