@@ -4,15 +4,16 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from flatgen.checks.rules import RULES, run_checks
+from flatgen.checks.rules import RULES, run_checks, waived
 from flatgen.core.overrun import pieces_to_cut
 from flatgen.develop.develop import develop
 from flatgen.errors import CannotMake, InputError, InputErrors, nearest
 from flatgen.model.finding import Finding, Severity
 from flatgen.model.job import Job
 from flatgen.model.part import Part
-from flatgen.model.plan import Piece
+from flatgen.model.plan import BrakePlan, Piece
 from flatgen.model.results import Developed, NestReport, Results
+from flatgen.model.shop import Shop
 from flatgen.model.source import DERIVED
 from flatgen.read.job import read_job
 
@@ -29,7 +30,42 @@ def load(path: Path) -> Job:
             wrong.append(InputError(message, file=path, where=f'waive, part "{waiver.part}"'))
     if wrong:
         raise wrong[0] if len(wrong) == 1 else InputErrors(wrong)
-    return job
+    return replace(job, shop=with_book(job.shop))
+
+
+def with_book(shop: Shop) -> Shop:
+    """The shop with what its book holds: its own deductions and spring-back, sheets and remnants on hand."""
+    if not shop.book or not Path(shop.book).is_file():
+        return shop
+    from flatgen.records.coupons import shop_bends
+    from flatgen.records.stock import stock_sheets
+
+    return replace(shop, records=shop_bends(shop.book), sheets=(*stock_sheets(shop.book), *shop.sheets))
+
+
+def with_coupons(job: Job, made: tuple[Developed, ...]) -> tuple[Developed, ...]:
+    """The parts with the coupons that the job still needs, ready to be nested with them."""
+    if not job.coupons:
+        return made
+    from flatgen.records.coupon_plan import coupon_parts, job_needs, needs
+
+    parts = [one.part for one in made if not one.stopped]
+    blanks = {one.part.id: one.blank for one in made}
+    book = job.shop.book
+    wanted = job_needs(parts, blanks, book) if book and Path(book).is_file() else needs(parts, blanks, ())
+    coupons = coupon_parts(wanted, job.units, [one.part.id for one in made])
+    tools = {(one.part.material.key, one.part.thickness): one.tool for one in reversed(made)}
+    return made + tuple(
+        Developed(
+            part,
+            develop(part, job.shop),
+            "handbook",
+            part.quantity,
+            tools[part.material.key, part.thickness],
+            (),
+        )
+        for part in coupons
+    )
 
 
 def chosen(job: Job, names: Sequence[str]) -> Job:
@@ -139,10 +175,28 @@ def nest_findings(reports: Iterable[NestReport]) -> tuple[Finding, ...]:
 
 def compute(job: Job, effort: float | None = None) -> Results:
     """All of a job but the files: developed, checked, nested."""
-    parts = develop_all(job)
+    parts = with_coupons(job, develop_all(job))
+    plan = plan_brake(job, parts)
+    planned = tuple(waived(finding, job.waivers) for finding in plan.findings)
+    parts = tuple(
+        replace(made, findings=made.findings + tuple(f for f in planned if f.part == made.part.id)) for made in parts
+    )
     nests = nest_all(job, parts, effort)
     findings = tuple(finding for made in parts for finding in made.findings) + nest_findings(nests)
-    return Results(job, parts, findings, nests)
+    return Results(job, parts, findings, nests, plan)
+
+
+def plan_brake(job: Job, parts: Iterable[Developed]) -> BrakePlan:
+    """Brake settings for every part that no finding forbids; coupons are bent at the settings that they prove."""
+    from flatgen.brake.plan import plan_job
+
+    wanted = [made for made in parts if not made.stopped and made.part.kind == "part"]
+    return plan_job(
+        [made.part for made in wanted],
+        {made.part.id: made.blank for made in wanted},
+        job.shop,
+        {made.part.id: made.pieces for made in wanted},
+    )
 
 
 def make(path: Path, out: Path, effort: float | None = None) -> Results:

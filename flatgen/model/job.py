@@ -33,3 +33,4 @@ class Job:
     drawing_owner: str = ""
     notes: tuple[str, ...] = ()
     allowance: tuple[tuple[str, str], ...] = ()  # part id -> method name
+    coupons: bool = True  # whether test bends that the shop has no record of are nested with the parts

@@ -6,7 +6,7 @@ from flatgen.model.blank import Blank
 from flatgen.model.finding import Finding
 from flatgen.model.job import Job
 from flatgen.model.part import Part
-from flatgen.model.plan import Nest, Setup, Unplaced
+from flatgen.model.plan import BrakePlan, Nest, Setup, Unplaced
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,14 +45,33 @@ class NestReport:
 
 @dataclass(frozen=True, slots=True)
 class Results:
-    """A whole job. ``setups`` in the order in which the brake is set."""
+    """A whole job. ``plan`` is the brake's, None where bending was not asked for."""
 
     job: Job
     parts: tuple[Developed, ...]
     findings: tuple[Finding, ...]
     nests: tuple[NestReport, ...]
-    setups: tuple[Setup, ...] = ()
-    figures: tuple[tuple[str, float], ...] = ()  # of the brake's plan: nose changes, stop settings, and in plain order
+    plan: BrakePlan | None = None
+
+    @property
+    def setups(self) -> tuple[Setup, ...]:
+        """Brake settings in the order in which they are made."""
+        return self.plan.setups if self.plan else ()
+
+    @property
+    def figures(self) -> tuple[tuple[str, float], ...]:
+        """How much setting the brake's plan asks for, and how much the plain part-by-part order would."""
+        if self.plan is None:
+            return ()
+        planned, plain = self.plan.planned, self.plan.plain
+        return (
+            ("nose_changes", planned.noses),
+            ("stop_settings", planned.stops),
+            ("settings", planned.settings),
+            ("nose_changes_part_by_part", plain.noses),
+            ("stop_settings_part_by_part", plain.stops),
+            ("settings_part_by_part", plain.settings),
+        )
 
     def developed(self, part_id: str) -> Developed:
         """The developed part with this id."""

@@ -34,6 +34,7 @@ JOB_KEYS = (
     Key("tool", "text", "cutting tool of parts that name none", ""),
     Key("drawing", "text", "drawing number of parts that name none", ""),
     Key("revision", "text", "revision of parts that name none", ""),
+    Key("coupons", "flag", "nest the test bends that the shop has no record of with the parts", True),
     Key("alloy", "table", "materials of the job's own, by name", {}),
     Key("part", "tables", "the parts", required=True),
     Key("waive", "tables", "findings that are accepted, with the reason", []),
@@ -128,6 +129,7 @@ def read_job(path: Path) -> Job:
         drawing_owner=values["owner"],
         notes=values["notes"],
         allowance=tuple(allowance),
+        coupons=values["coupons"],
     )
 
 
