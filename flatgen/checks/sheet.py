@@ -13,6 +13,7 @@ from flatgen.model.shop import Shop
 from flatgen.model.source import DERIVED
 from flatgen.tables.load import source
 
+STRONG = 200.0  # yield above which sheet is particular about the grain [MPa], common practice
 ALONG = 30.0  # nearer than this to the grain a bend counts as along it [deg], common practice
 
 
@@ -64,6 +65,6 @@ def grain_along_bend(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
 
 @rule("grain-not-stated", severity=Severity.NOTE, source=DERIVED)
 def grain_not_stated(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
-    """A bent part of hard metal says how its grain runs."""
-    if blank.grain is None and blank.bends and part.material.hardness == "hard":
+    """A bent part of a strong temper says how its grain runs."""
+    if blank.grain is None and blank.bends and part.material.yield_strength > STRONG:
         yield Seen("blank", None, None, "no grain direction is given; on this temper bends should run across the grain")

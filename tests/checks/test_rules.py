@@ -1,0 +1,137 @@
+"""Every rule of the registry: it explains itself, names its source, is broken by one part and met by its neighbour.
+
+Limits by head, inch: T 0.040, R 1/8, 2024-T3, handbook allowance, so setback 0.165 at a square bend.
+"""
+
+from pathlib import Path
+
+import pytest
+
+from flatgen.checks.rules import RULES, run_checks
+from flatgen.develop.develop import develop
+from flatgen.read.job import read_job
+
+SHOP = """
+units = "in"
+[[brake]]
+name = "bench"
+length = 30
+largest_angle = {leaf}
+[[brake.nose]]
+name = "eighth"
+radius = {nose}
+[[tool]]
+name = "shear"
+method = "shear"
+[[sheet]]
+id = "a"
+material = "{material}"
+thickness = 0.040
+width = {sheet}
+height = {sheet}
+[tolerance]
+length = {tolerance}
+"""
+JOB = """
+title = "t"
+units = "in"
+material = "2024-T3"
+thickness = 0.040
+radius = "1/8 in"
+[[part]]
+id = "P"
+profile = "{profile}"
+quantity = 1
+{text}
+"""
+USUAL = {"leaf": 120, "nose": 0.125, "material": "2024-T3", "sheet": 48, "tolerance": 0.2}
+PLATE = 'title = "p"\nbase = "a"\ngrain = "{grain}"\n[face.a]\nsize = [3, 2]\n[flange.b]\non = "a.top"\nheight = 1\n'
+
+
+def hole(y: float, x: float = 1.0, extra: str = 'rivet = "1/8 in"', face: str = "leg_a") -> str:
+    return f'leg_a = 2\n[[part.holes]]\nface = "{face}"\n{extra}\nat = [{x}, {y}]\n'
+
+
+TAB = PLATE.format(grain="y") + "span = [1, 2]\n"
+OVER = 'title = "p"\nbase = "a"\n[face.a]\nsize = [3, 2]\n[flange.b]\non = "a.top"\nheight = 1\nspan = [0, 1.4]\n'
+OVER += '[flange.c]\non = "a.top"\nspan = [{start}, 3]\npoints = [[{start}, 0], [3, 0], [3, 1], [{lean}, 1]]\n'
+
+# rule: breaking and passing, each (text of the part, shop, own profile)
+CASES = {
+    "hole-to-edge": ((hole(0.249), {}, ""), (hole(0.2813), {}, "")),
+    "hole-to-hole": (
+        (
+            hole(1, extra='rivet = "1/8 in"\npitch = 1')
+            .replace("at = [1.0, 1]", "from = [1, 1]\npitch = 0.37\ncount = 2")
+            .replace("\npitch = 1\n", "\n"),
+            {},
+            "",
+        ),
+        (hole(1, extra='rivet = "1/8 in"').replace("at = [1.0, 1]", "from = [1, 1]\npitch = 0.376\ncount = 2"), {}, ""),
+    ),
+    "hole-on-blank": ((hole(0.05, extra='drill = "1/4 in"'), {}, ""), (hole(0.5, extra='drill = "1/4 in"'), {}, "")),
+    # edge of a 0.098 hole 2T = 0.080 from the tangent line at 2 - 0.165
+    "hole-to-bend": ((hole(1.835 - 0.049 - 0.079), {}, ""), (hole(1.835 - 0.049 - 0.081), {}, "")),
+    "head-to-bend": ((hole(1.835 - 0.154), {}, ""), (hole(1.835 - 0.156), {}, "")),
+    "opening-across-bend": (
+        ('leg_a = 2\n[[part.opening]]\nface = "leg_a"\nshape = "round"\nat = [1.5, 1.8]\nsize = 0.5\n', {}, ""),
+        ('leg_a = 2\n[[part.opening]]\nface = "leg_a"\nshape = "round"\nat = [1.5, 1]\nsize = 0.5\n', {}, ""),
+    ),
+    # on the leaf: M - BD, deduction 0.1058, so 0.19 needs 0.2958
+    "flange-too-short": (("leg_b = 0.29", {}, ""), ("leg_b = 0.30", {}, "")),
+    "bend-without-relief": (("", {}, TAB), ("", {}, TAB + 'relief = "slot"\n')),
+    "overlap-when-flat": (
+        ("", {}, OVER.format(start=1.5, lean=1.0)),
+        ("", {}, OVER.format(start=1.5, lean=1.5)),
+    ),
+    "tapered-free-edge": (("", {}, PLATE.format(grain="y") + "height_high = 1.1\n"), ("", {}, PLATE.format(grain="y"))),
+    "blank-larger-than-stock": (("length = 48.1", {}, ""), ("length = 47.9", {}, "")),
+    "grain-along-bend": (('grain = "along leg_b"', {}, ""), ('grain = "across leg_b"', {}, "")),
+    "grain-not-stated": (('grain = "any"', {}, ""), ('grain = "x"', {}, "")),
+    "minimum-radius": (('radius = "1/32 in"', {"nose": 0.03125}, ""), ('radius = "1/4 in"', {"nose": 0.25}, "")),
+    "nose-not-on-hand": (('radius = "1/2 in"', {}, ""), ("", {}, "")),
+    "nose-differs": (('radius = "3/32 in"', {}, ""), ("", {}, "")),
+    "over-bend-reach": (("angle = 114", {}, ""), ("angle = 90", {}, "")),
+    "tolerance-stack": (("", {"tolerance": 0.001}, ""), ("", {}, "")),
+}
+
+
+def found_by(folder: Path, rule: str, text: str, shop: dict, profile: str) -> list:
+    (folder / "shop.toml").write_text(SHOP.format(**{**USUAL, **shop}), encoding="utf-8")
+    (folder / "profiles").mkdir(exist_ok=True)
+    if profile:
+        (folder / "profiles" / "own.toml").write_text(profile, encoding="utf-8")
+    name = "own" if profile else "angle"
+    (folder / "job.toml").write_text(JOB.format(profile=name, text=text), encoding="utf-8")
+    job = read_job(folder / "job.toml")
+    (part,) = job.parts
+    return [f for f in run_checks(part, develop(part, job.shop), job.shop) if f.rule == rule]
+
+
+@pytest.mark.parametrize("name", RULES.names())
+def test_rule_is_broken_by_one_part_and_met_by_its_neighbour(tmp_path: Path, name: str) -> None:
+    assert name in CASES, f"say a part that breaks {name} and one that just meets it"
+    breaking, passing = CASES[name]
+    findings = found_by(tmp_path, name, *breaking)
+    assert findings
+    assert all(f.message and f.source and f.where for f in findings)
+    assert [] == found_by(tmp_path, name, *passing)
+
+
+@pytest.mark.parametrize("name", RULES.names())
+def test_rule_explains_itself(name: str) -> None:
+    assert RULES[name].explain.endswith(".")
+    assert str(RULES[name].source)
+
+
+def test_waiver_covers_its_rule_and_part_only(tmp_path: Path) -> None:
+    waive = '[[waive]]\nrule = "hole-to-edge"\npart = "P"\nreason = "the designer has agreed to it"\n'
+    (tmp_path / "shop.toml").write_text(SHOP.format(**USUAL), encoding="utf-8")
+    text = hole(0.2) + '[[part.holes]]\nface = "leg_a"\nrivet = "1/8 in"\nat = [2, 1.75]\n'
+    (tmp_path / "job.toml").write_text(JOB.format(profile="angle", text=text) + waive, encoding="utf-8")
+    job = read_job(tmp_path / "job.toml")
+    findings = run_checks(job.parts[0], develop(job.parts[0], job.shop), job.shop, job.waivers)
+    waived = {f.rule for f in findings if f.waived}
+    assert waived == {"hole-to-edge"}
+    assert any(f.rule == "hole-to-bend" and not f.waived for f in findings)
+    assert not any(f.stops for f in findings)
