@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from flatgen.core.bend import MOULD_LINES_BELOW
 
 SAME = 0.01  # corners that lie within this of the extreme share it [mm]
+STEP = 1e-5  # by which a cause is moved to find a slope [mm, deg]
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,7 +135,7 @@ def leg_spreads(bends: Sequence[ChainBend], thickness: float, limits: Limits, fr
 
 @dataclass(frozen=True, slots=True)
 class Overall:
-    """Extents of a chain's mould-line profile along and square to one of its legs [mm], with their spreads."""
+    """Extents of a chain's section along and square to one of its legs [mm], with their spreads."""
 
     along: float
     across: float
@@ -149,74 +150,94 @@ def overall_spread(
 
     Parameters
     ----------
-    legs : mould-line sizes, in order [mm]
+    legs : outside (mould-line) sizes, in order [mm]
     bends : between them
     free : leg that is never gauged; base : leg that gives the direction "along"
 
     Notes
     -----
-    The extent runs between two corners of the mould-line profile; the spread is that of the two corners it runs between
-    on the drawing. Offsets by a thickness where a zed changes sides are left out: they do not vary.
+    An extent runs between two corners of the section, mould points or ends. Its slopes are taken by moving one cause
+    at a time and measuring the same two corners again. Where several corners share the extreme (a channel is as wide
+    at its web as at its tips), the pair that varies most counts: it is the size that can be wrong.
     """
-    angles = [item.angle for item in bends]
-    points = profile(legs, angles, base)
     slopes = leg_slopes(bends, thickness, free)
+    angles = [item.angle for item in bends]
+    corners = section(legs, angles, thickness, base)
+    moved = {cause: _moved(legs, angles, thickness, base, slopes, cause) for cause in _causes(slopes, len(bends))}
     sizes, spreads = [], []
     for axis in (0, 1):
-        values = [point[axis] for point in points]
-        size = max(values) - min(values)
+        values = [corner[axis] for corner in corners]
         lows = [k for k, value in enumerate(values) if value < min(values) + SAME]
         highs = [k for k, value in enumerate(values) if value > max(values) - SAME]
-        # a channel is as wide at its web as at its tips; the pair that varies most is the size that can be wrong
-        found = [
-            _between(points, slopes, angles, base, axis, low, high, limits)
-            for low in lows
-            for high in highs
-            if low != high
-        ]
-        sizes.append(size)
-        spreads.append(max(found, key=lambda item: item.rss) if found else spread([]))
+        found = []
+        for low in lows:
+            for high in highs:
+                size = values[high] - values[low]
+                rows = [
+                    (
+                        _named(cause, len(bends)),
+                        getattr(limits, cause[0]),
+                        (after[high][axis] - after[low][axis] - size) / STEP,
+                    )
+                    for cause, after in moved.items()
+                ]
+                found.append(spread([row for row in rows if abs(row[2]) > STEP]))
+        sizes.append(max(values) - min(values))
+        spreads.append(max(found, key=lambda item: item.rss))
     return Overall(sizes[0], sizes[1], spreads[0], spreads[1])
 
 
-def _between(
-    points: Sequence[tuple[float, float]],
-    slopes: Sequence[dict[tuple[str, int], float]],
+def _causes(slopes: Sequence[dict[tuple[str, int], float]], count: int) -> list[tuple[str, int]]:
+    causes = {cause: None for leg in slopes for cause in leg}
+    return [*causes, *(("angle", index) for index in range(count))]
+
+
+def _moved(
+    legs: Sequence[float],
     angles: Sequence[float],
+    thickness: float,
     base: int,
-    axis: int,
-    low: int,
-    high: int,
-    limits: Limits,
-) -> Spread:
-    """Spread of the distance along one axis from corner ``low`` to corner ``high``."""
-    first, last = sorted((low, high))
-    sign = 1.0 if high >= low else -1.0
-    headings = _headings(angles, base)
-    causes: dict[tuple[str, int], float] = {}
-    for leg in range(first, last):
-        part = sign * (math.cos(headings[leg]) if axis == 0 else math.sin(headings[leg]))
-        for cause, slope in slopes[leg].items():
-            causes[cause] = causes.get(cause, 0.0) + part * slope
-    for index in range(len(angles)):
-        causes["angle", index] = sign * _turning(points, index, base, axis, first, last)
-    return spread([(_named(cause, len(angles)), getattr(limits, cause[0]), slope) for cause, slope in causes.items()])
+    slopes: Sequence[dict[tuple[str, int], float]],
+    cause: tuple[str, int],
+) -> list[tuple[float, float]]:
+    """Corners of the section with one cause moved by a small step."""
+    made = [leg + STEP * slope.get(cause, 0.0) for leg, slope in zip(legs, slopes, strict=True)]
+    turned = [angle + STEP * (cause == ("angle", k)) for k, angle in enumerate(angles)]
+    sheet = thickness + STEP * (cause[0] == "thickness")
+    return section(made, turned, sheet, base)
 
 
-def profile(legs: Sequence[float], angles: Sequence[float], base: int) -> list[tuple[float, float]]:
-    """Corners of the mould-line profile, the base leg along x, its low end at 0, 0 [mm].
+def section(legs: Sequence[float], angles: Sequence[float], thickness: float, base: int) -> list[tuple[float, float]]:
+    """Corners of a chain's section with sharp corners: upper skin in order, then lower skin [mm].
 
-    >>> [(round(x, 6), round(y, 6)) for x, y in profile([1.0, 2.0, 1.0], [90, 90], base=1)]
-    [(0.0, 1.0), (0.0, 0.0), (2.0, 0.0), (2.0, 1.0)]
+    Parameters
+    ----------
+    legs : outside sizes, each to the mould lines of its own bends [mm]
+    angles : between them, up positive [deg]
+    base : leg that lies along x, its low end on the upper skin at 0, 0
+
+    Examples
+    --------
+    A hat: a zed changes skins at each wall, so that its width is 0.675 + 1.250 + 0.675 less two thicknesses.
+
+    >>> hat = section([0.675, 0.75, 1.25, 0.75, 0.675], [90, -90, -90, 90], 0.05, base=2)
+    >>> max(x for x, _ in hat) - min(x for x, _ in hat), max(y for _, y in hat) - min(y for _, y in hat)
+    (2.5, 0.75)
     """
     headings = _headings(angles, base)
-    x = y = 0.0
-    points = [(x, y)]
-    for leg, heading in zip(legs, headings, strict=True):
-        x, y = x + leg * math.cos(heading), y + leg * math.sin(heading)
-        points.append((x, y))
-    ox, oy = points[base]
-    return [(px - ox, py - oy) for px, py in points]
+    # a leg is shorter on the skin that is inside at its bend: upper for a bend up, lower for one down
+    short = [thickness * math.tan(math.radians(abs(angle)) / 2.0) for angle in angles]
+    skins: list[list[tuple[float, float]]] = []
+    for way in (1.0, -1.0):
+        x, y = (0.0, 0.0) if way > 0 else (thickness * math.sin(headings[0]), -thickness * math.cos(headings[0]))
+        corners = [(x, y)]
+        for leg, heading in enumerate(headings):
+            size = legs[leg] - sum(short[k] for k in (leg - 1, leg) if 0 <= k < len(angles) and angles[k] * way > 0)
+            x, y = x + size * math.cos(heading), y + size * math.sin(heading)
+            corners.append((x, y))
+        skins.append(corners)
+    ox, oy = skins[0][base]
+    return [(px - ox, py - oy) for skin in skins for px, py in skin]
 
 
 def _headings(angles: Sequence[float], base: int) -> list[float]:
@@ -226,22 +247,6 @@ def _headings(angles: Sequence[float], base: int) -> list[float]:
     for leg in range(base - 1, -1, -1):
         headings[leg] = headings[leg + 1] - math.radians(angles[leg])
     return headings
-
-
-def _turning(points: Sequence[tuple[float, float]], index: int, base: int, axis: int, first: int, last: int) -> float:
-    """mm per degree by which the run from corner ``first`` to corner ``last`` grows when one bend opens further."""
-    pivot = points[index + 1]
-
-    def moved(corner: int) -> float:
-        # bends beyond the base turn what follows them, bends before it what goes before, the other way round
-        turns = corner > index + 1 if index >= base else corner < index + 1
-        if not turns:
-            return 0.0
-        dx, dy = points[corner][0] - pivot[0], points[corner][1] - pivot[1]
-        way = 1.0 if index >= base else -1.0
-        return way * (-dy if axis == 0 else dx)
-
-    return (moved(last) - moved(first)) * math.pi / 180.0
 
 
 def _named(cause: tuple[str, int], count: int) -> str:

@@ -36,8 +36,12 @@ def develop(part: Part, shop: Shop, method: str = "handbook") -> Blank:
             deduction=_first(bend.deduction, part.deduction),
             grain=grain,
         )
-        over[bend.id] = abs(bend.angle) if bend.hem else _overbend(part, shop, abs(bend.angle), bents[bend.id], grain)
-    blank = unfold(part, bents, over)
+        turned = abs(bend.angle)
+        # a hem is pressed shut, so nothing springs back from a leaf angle
+        over[bend.id] = (turned,) * 3 if bend.hem else _overbend(part, shop, turned, bents[bend.id], grain)
+    blank = unfold(part, bents, {bend: best for bend, (_, best, _) in over.items()})
+    ranged = tuple(replace(b, overbend_range=(over[b.id][0], over[b.id][2])) for b in blank.bends)
+    blank = replace(blank, bends=ranged)
     off = fold_back_error(part, blank, bents)
     if off > FOLDS_BACK:
         raise RuntimeError(f"part {part.id}: the blank folds back {off:.2e} mm off its description")
@@ -49,8 +53,8 @@ def _first(own: float | None, whole: float | None) -> float | None:
     return whole if own is None else own
 
 
-def _overbend(part: Part, shop: Shop, angle: float, bent: BentRadius, grain: str) -> float:
-    _, best, _ = overbend(
+def _overbend(part: Part, shop: Shop, angle: float, bent: BentRadius, grain: str) -> tuple[float, float, float]:
+    return overbend(
         angle=angle,
         inside_radius=bent.inside_radius,
         thickness=part.thickness,
@@ -58,7 +62,6 @@ def _overbend(part: Part, shop: Shop, angle: float, bent: BentRadius, grain: str
         shop=shop,
         grain=grain,
     )
-    return best
 
 
 def grain_at(part: Part, bend_id: str) -> str:

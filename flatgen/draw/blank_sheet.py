@@ -22,7 +22,7 @@ from flatgen.draw.paper import PAPERS, READING, Paper, frame_box, scale_text, sc
 from flatgen.draw.section import best_scale, section_view, sections
 from flatgen.draw.table import paragraph, table, wrapped
 from flatgen.draw.view import Clamped, clamped_faces, grain_arrow, sight_line
-from flatgen.draw.words import CAUTIONS, LINE_NOTE, finding_texts
+from flatgen.draw.words import CAUTIONS, LINE_NOTE, finding_texts, over_bend
 from flatgen.errors import CannotMake
 from flatgen.model.blank import Blank
 from flatgen.model.drawing import Drawing, Item, Text
@@ -241,7 +241,7 @@ def bend_table(blank: Blank, faces: dict[str, str], units: str) -> list[Item]:
                 format_angle(bend.angle),
                 format_angle(180.0 - bend.angle),
                 format_length(bent.inside_radius, units),
-                format_angle(round(bend.overbend_to, 1)),
+                over_bend(bend),
                 format_length(bent.allowance, units),
                 format_length(bent.deduction, units) if bend.angle < 179.9 else "-",
                 faces[bend.id],

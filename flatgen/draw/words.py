@@ -1,5 +1,6 @@
 """What drawings say in words: bends, holes, findings, cautions. Numbers are in the job's units."""
 
+import math
 from collections.abc import Iterable
 
 from flatgen.model.blank import BendLine, Blank, BlankHole
@@ -22,9 +23,26 @@ def length(mm: float, units: str) -> str:
 def bend_note(bend: BendLine, units: str) -> str:
     """Direction, angle, inside radius and what to bend over to, in the trade's order."""
     text = f"{bend.id}: {bend.direction.upper()} {format_angle(bend.angle)} R {length(bend.bent.inside_radius, units)}"
-    if bend.overbend_to > bend.angle + 0.05:
-        text += f", over-bend to {format_angle(round(bend.overbend_to, 1))}"
-    return text
+    return text + over_bend_note(bend)
+
+
+def over_bend_note(bend: BendLine) -> str:
+    """Where to send the leaf: a first try, and the range to expect; nothing where the sheet does not spring back."""
+    if bend.overbend_to <= bend.angle + 0.05:
+        return ""
+    return f", over-bend to {over_bend(bend)}"
+
+
+def over_bend(bend: BendLine) -> str:
+    """Leaf angle to try first, with the range to expect in whole degrees.
+
+    The range is rounded outward, since it is no exact figure.
+    """
+    first = format_angle(round(bend.overbend_to, 1))
+    if bend.overbend_range is None:
+        return first
+    low, high = math.floor(bend.overbend_range[0]), math.ceil(bend.overbend_range[1])
+    return f"{first} ({low}-{high})"
 
 
 def hole_note(hole: BlankHole, units: str) -> str:
@@ -64,6 +82,4 @@ def short_bend_note(bend: BendLine, units: str) -> str:
     """The bend note for a sheet whose title says the unit."""
     radius = format_length(bend.bent.inside_radius, units)
     text = f"{bend.id} {bend.direction.upper()} {format_angle(bend.angle)} R {radius}"
-    if bend.overbend_to > bend.angle + 0.05:
-        text += f", over-bend to {format_angle(round(bend.overbend_to, 1))}"
-    return text
+    return text + over_bend_note(bend)

@@ -49,6 +49,7 @@ class BendLine:
     outline: Outline  # the strip between the tangent lines, less reliefs
     overbend_to: float
     sight_lines: tuple[Line, Line]  # parent clamped, child clamped
+    overbend_range: tuple[float, float] | None = None  # between which the leaf angle is to be expected
 
     @property
     def signed_angle(self) -> float:

@@ -124,6 +124,7 @@ def _bend(bend: BendLine) -> dict[str, Any]:
         "sight_lines": [[list(p) for p in line] for line in bend.sight_lines],
         "outline": _outline(bend.outline),
         "overbend_to": bend.overbend_to,
+        "overbend_range": list(bend.overbend_range) if bend.overbend_range else None,
     }
 
 

@@ -106,3 +106,19 @@ def test_a_hem_has_legs_but_no_overall_size():
         Bend("1", "plate", "right", "hem", "left", 180.0, 3.175, measured_parent="tangent", measured_child="tangent"),
     ), ALLOY, 1.0, 1)  # fmt: skip
     assert {"flange"} == {row.kind for row in tolerance_rows(hem, blank_of(hem), SHOP)}
+
+
+def test_overall_width_of_a_hat_is_less_two_thicknesses():
+    # brims to their mould lines 0.675 and top 1.250 in of .050 in sheet: 2.500 in over all (worked hat stiffener)
+    inch = 25.4
+    sizes = {"top": 1.25, "wl": 0.75, "wr": 0.75, "bl": 0.675, "br": 0.675}
+    faces = tuple(flat(name, size * inch, 100.0) for name, size in sizes.items())
+    bends = (
+        Bend("1", "top", "left", "wl", "right", -90.0, 3.175),
+        Bend("2", "top", "right", "wr", "left", -90.0, 3.175),
+        Bend("3", "wl", "left", "bl", "right", 90.0, 3.175),
+        Bend("4", "wr", "right", "br", "left", 90.0, 3.175),
+    )
+    hat = Part("hat", "hat", "hat", "top", faces, bends, ALLOY, 0.05 * inch, 1)
+    rows = tolerance_rows(hat, blank_of(hat), SHOP)
+    assert [0.75 * inch, 2.5 * inch] == pytest.approx(sorted(row.size for row in rows if row.kind == "overall"))
