@@ -58,14 +58,13 @@ def _verdict_words(
         if math.isfinite(limit)
         else f"table {governing.table} advises against it"
     )
-    head = f"inside radius {size(radius)}; {wanted}"
+    along = " (1.5 times its value, since the bend runs along the grain)" if verdict.along_grain else ""
+    head = f"inside radius {size(radius)}; {wanted}{along}"
     if verdict.status == "along-grain":
-        return Severity.WARN, (
-            f"{head} and 1.5 times that value along the grain: turn the part on the sheet, take a larger radius, or"
-            " bend a coupon along the grain first"
-        )
+        return Severity.WARN, f"{head}: turn the part on the sheet, take a larger radius, or bend a coupon that way first"
     noses = tuple(option.radius for option in nose_options(shop.brake(), shop.units))
-    best = smallest_allowed(noses, part.material, part.thickness, table=shop.radius_table)
+    off = 0.0 if verdict.along_grain else None
+    best = smallest_allowed(noses, part.material, part.thickness, off, shop.radius_table)
     way_out = f"; the smallest nose on hand that is allowed has {size(best)}" if best is not None else ""
     if verdict.status == "between":
         return Severity.WARN, f"{head}, but not below every table: coupon first, check every part for cracks{way_out}"
@@ -79,7 +78,8 @@ def nose_not_on_hand(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
     brake = shop.brake()
     largest = max(option.radius for option in nose_options(brake, shop.units))
     for bend in blank.bends:
-        if not bend.bent.nose:
+        # a hem is pressed shut over a strip or flat, not bent over a nose
+        if not bend.bent.nose and not part.bend(bend.id).hem:
             text = (
                 f"the drawing asks for a radius of {size(bend.bent.drawing_radius)}; the largest nose of brake"
                 f' "{brake.name}" has {size(largest)}: wrap a shoe over it, or bend over a bar of that radius'
@@ -121,6 +121,8 @@ def over_bend_reach(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
     """
     brake = shop.brake()
     for bend in blank.bends:
+        if part.bend(bend.id).hem:
+            continue
         off = angle_to_grain(blank, bend)
         low, best, high = overbend(
             angle=bend.angle,
