@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from flatgen.checks.rules import RULES, run_checks, waived
+from flatgen.checks.rules import run_checks, waived
 from flatgen.core.overrun import pieces_to_cut
 from flatgen.develop.develop import develop
 from flatgen.errors import CannotMake, InputError, InputErrors, nearest
@@ -16,6 +16,7 @@ from flatgen.model.results import Developed, NestReport, Results
 from flatgen.model.shop import Shop
 from flatgen.model.source import DERIVED
 from flatgen.read.job import read_job
+from flatgen.rules_reference import names as rule_names
 
 QUARTERS = (0.0, 90.0, 180.0, 270.0)
 
@@ -24,9 +25,10 @@ def load(path: Path) -> Job:
     """The job of a file, its waivers checked against the rules that there are."""
     job = read_job(path)
     wrong = []
+    known = rule_names()
     for waiver in job.waivers:
-        if waiver.rule not in RULES:
-            message = f'there is no rule "{waiver.rule}". {nearest(waiver.rule, RULES.names())}'
+        if waiver.rule not in known:
+            message = f'there is no rule "{waiver.rule}". {nearest(waiver.rule, known)}'
             wrong.append(InputError(message, file=path, where=f'waive, part "{waiver.part}"'))
     if wrong:
         raise wrong[0] if len(wrong) == 1 else InputErrors(wrong)

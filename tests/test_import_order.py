@@ -20,7 +20,7 @@ LEVELS = (
     {"tables"},
     {"develop"},
     {"read", "checks", "brake", "nest", "draw", "write", "records"},
-    {"drawings"},
+    {"drawings", "rules_reference"},
     {"make"},
     {"cli"},
 )

@@ -61,7 +61,10 @@ def _verdict_words(
     along = " (1.5 times its value, since the bend runs along the grain)" if verdict.along_grain else ""
     head = f"inside radius {size(radius)}; {wanted}{along}"
     if verdict.status == "along-grain":
-        return Severity.WARN, f"{head}: turn the part on the sheet, take a larger radius, or bend a coupon that way first"
+        return (
+            Severity.WARN,
+            f"{head}: turn the part on the sheet, take a larger radius, or bend a coupon that way first",
+        )
     noses = tuple(option.radius for option in nose_options(shop.brake(), shop.units))
     off = 0.0 if verdict.along_grain else None
     best = smallest_allowed(noses, part.material, part.thickness, off, shop.radius_table)

@@ -1,0 +1,30 @@
+"""The README's table of rules, printed from the rules themselves: ``python -m flatgen.rules_reference``."""
+
+from flatgen.brake.rules import BRAKE_RULES
+from flatgen.checks.rules import RULES
+
+STOCK_RULE = ("no-stock", "forbid", "Every piece finds a place on a sheet on hand or to buy.", "derived")
+
+
+def names() -> tuple[str, ...]:
+    """Every rule that a finding can name, sorted: these a job may waive."""
+    return tuple(sorted((*RULES.names(), *BRAKE_RULES, STOCK_RULE[0])))
+
+
+def table() -> str:
+    """Rows of a Markdown table: rule, severity, what it says, source."""
+    rows = [(name, str(rule.severity), rule.explain, str(rule.source)) for name, rule in RULES]
+    rows += [(name, *rest) for name, rest in BRAKE_RULES.items()]
+    rows.append(STOCK_RULE)
+    head = "| rule | severity | says *(source)* |\n| --- | --- | --- |\n"
+    return head + "\n".join(
+        f"| `{name}` | {severity} | {says} {source} |" for name, severity, says, source in _cited(rows)
+    )
+
+
+def _cited(rows: list[tuple[str, str, str, str]]) -> list[tuple[str, str, str, str]]:
+    return [(name, severity, says, f"*({source})*") for name, severity, says, source in sorted(rows)]
+
+
+if __name__ == "__main__":
+    print(table())
