@@ -1,94 +1,159 @@
-"""index.html: the packet as one page that needs no network. All text is escaped where it is put in."""
+"""index.html: the packet as one page that needs no network, for the phone at the bench and for the printer.
 
+The page is put together by the sections of the ``packet_`` modules; its style and scripts are the files beside this one
+in ``packet_files``. A policy in its head forbids it to load anything and to run any script but its own.
+"""
+
+import base64
+import hashlib
 from collections.abc import Sequence
-from html import escape
+from pathlib import Path
 
 from flatgen.model.packet import Enclosure
-from flatgen.model.results import Developed, Results
-from flatgen.units import format_length
-from flatgen.write.results_json import totals
+from flatgen.model.results import Results
+from flatgen.write.packet_brake import brake_section
+from flatgen.write.packet_html import Content, Html, data, facts, join, table, tag, word
+from flatgen.write.packet_nests import nests_section
+from flatgen.write.packet_parts import findings_table, grain_words, parts_section
+from flatgen.write.packet_words import CAUTIONS, doubts, key_figures, length, next_steps, size
 
-STYLE = """
-:root { color-scheme: light dark; }
-body { font: 16px/1.45 system-ui, sans-serif; margin: 1rem auto; max-width: 70rem; padding: 0 1rem; }
-table { border-collapse: collapse; width: 100%; }
-th, td { border: 1px solid #8888; padding: .3rem .5rem; text-align: left; }
-figure { margin: 1rem 0; background: #fff; border: 1px solid #8888; overflow: auto; }
-figure img { max-width: 100%; height: auto; display: block; } figcaption { color: #111; padding: .3rem .5rem; }
-.wide { overflow-x: auto; } .stop { font-weight: bold; }
-"""
+FILES = Path(__file__).parent / "packet_files"
+SCRIPTS = ("formed.js", "nests.js", "bench.js")
 
 
 def as_text(results: Results, enclosures: Sequence[Enclosure]) -> str:
-    """The page; pictures are the drawings, put in as they are."""
+    """The whole page."""
     job = results.job
-    parts = [
-        "<!doctype html>",
-        '<html lang="en"><head><meta charset="utf-8">',
-        '<meta name="viewport" content="width=device-width, initial-scale=1">',
-        f"<title>{escape(job.title)}</title><style>{STYLE}</style></head><body>",
-        f"<h1>{escape(job.title)}</h1>",
-        _summary(results),
-        _findings(results),
-        "<h2>Parts</h2>",
-        *(_part(made, enclosures, job.units) for made in results.parts),
-        "<h2>Sheets</h2>",
-        *_nests(enclosures),
-        "<p>Geometry only: nothing here says that a part is strong enough. The drawing, the designer and the inspector"
-        " decide. Test-bend first; keep hands clear of leaf and shear; wear eye protection; edges are sharp.</p>",
-        "</body></html>",
+    style = (FILES / "page.css").read_text(encoding="utf-8")
+    scripts = [f"\n(function () {{\n{(FILES / name).read_text(encoding='utf-8')}}})();\n" for name in SCRIPTS]
+    sections: list[tuple[str, str, Html | None]] = [
+        ("findings", "Findings", _findings(results)),
+        ("parts", "Parts", parts_section(results, enclosures)),
+        ("nests", "Nests", nests_section(results, enclosures)),
+        ("brake", "Brake plan", brake_section(results, enclosures)),
+        ("cutting", "Cut list", _cut_list(results)),
+        ("files", "Files", _files(enclosures)),
+        ("cautions", "Cautions", _cautions()),
     ]
-    return "\n".join(parts) + "\n"
+    there = [(key, name) for key, name, section in sections if section is not None]
+    head = tag(
+        "head",
+        tag("meta", charset="utf-8"),
+        tag("meta", http_equiv="Content-Security-Policy", content=_policy(scripts)),
+        tag("meta", name="viewport", content="width=device-width, initial-scale=1"),
+        tag("meta", name="generator", content="flatgen"),
+        tag("title", job.title),
+        Html(f"<style>{style}</style>"),
+    )
+    body = tag(
+        "body",
+        tag("a", "Skip to the summary", href="#summary", class_="skip"),
+        tag(
+            "header",
+            tag("h1", word(job.title)),
+            tag(
+                "nav",
+                tag("ul", [tag("li", tag("a", name, href=f"#{key}")) for key, name in there]),
+                aria_label="Sections",
+            ),
+        ),
+        tag("main", _summary(results), [section for _, _, section in sections], id="main"),
+        tag("footer", tag("p", "Made by flatgen from inputs with digest ", tag("code", job.digest[:16]), ".")),
+        data("bench", {"digest": job.digest, "job": job.title}),
+        [Html(f"<script>{script}</script>") for script in scripts],
+    )
+    return "<!doctype html>\n" + tag("html", head, body, lang="en") + "\n"
 
 
-def _summary(results: Results) -> str:
-    total = totals(results)
-    sheets = ", ".join(f"{count} × {escape(name)}" for name, count in total["sheets"].items())
-    cost = "" if total["cost"] is None else f", {escape(results.job.shop.currency)}{total['cost']:.2f}"
-    return (
-        f"<p>{total['pieces_wanted']} pieces wanted, {total['pieces']} to cut; sheets: {sheets}{cost};"
-        f" finished mass {total['mass'] / 1000:.2f} kg.</p>"
-        '<p><a href="cut-list.csv">Cut list</a> · <a href="results.json">results.json</a></p>'
+def _policy(scripts: Sequence[str]) -> str:
+    """Nothing from outside; only the scripts whose digests stand here."""
+    allowed = []
+    for script in scripts:
+        digest = base64.b64encode(hashlib.sha256(script.encode("utf-8")).digest()).decode("ascii")
+        allowed.append(f"'sha256-{digest}'")
+    return f"default-src 'none'; img-src data:; style-src 'unsafe-inline'; script-src {' '.join(allowed)}"
+
+
+def _summary(results: Results) -> Html:
+    job = results.job
+    pairs: list[tuple[str, Content]] = [
+        (name, word(said[0]) if len(said) == 1 else tag("ul", [tag("li", word(line)) for line in said]))
+        for name, said in key_figures(results)
+    ]
+    if job.drawing_owner:
+        pairs.append(("Drawings of", word(job.drawing_owner)))
+    return tag(
+        "section",
+        tag("h2", "Summary"),
+        tag("p", f"STOP: {doubts(results)}. Parts that are stopped have no cutting drawing.", class_="stop")
+        if results.stopped
+        else None,
+        facts(pairs),
+        tag("h3", "Next"),
+        tag("ol", [tag("li", word(step)) for step in next_steps(results)]),
+        tag("p", CAUTIONS[0], class_="caution"),
+        tag(
+            "div",
+            tag("button", "Save ticks and counts to a file", type="button", id="export"),
+            tag("button", "Clear all ticks", type="button", id="clear"),
+            tag("output", id="kept", aria_live="polite"),
+            class_="tools",
+        ),
+        id="summary",
     )
 
 
-def _findings(results: Results) -> str:
+def _findings(results: Results) -> Html:
+    units = results.job.units
+    found = (
+        findings_table("Findings of the whole job", results.findings, units)
+        if results.findings
+        else tag("p", "No rule found anything. That does not make a part strong enough.")
+    )
+    return tag("section", tag("h2", "Findings"), found, id="findings")
+
+
+def _cut_list(results: Results) -> Html:
+    units = results.job.units
+    heads = ("part", "material", "thickness", "blank", "grain", "wanted", "to cut", "tool", "state")
     rows = []
-    for f in results.findings:
-        state = f"waived: {escape(f.waived)}" if f.waived else escape(str(f.severity))
-        cells = (escape(f.part), escape(f.rule), state, escape(f.where), escape(f.message), escape(f.source))
-        css = ' class="stop"' if f.stops else ""
-        rows.append(f"<tr{css}>" + "".join(f"<td>{cell}</td>" for cell in cells) + "</tr>")
-    head = "".join(f'<th scope="col">{h}</th>' for h in ("part", "rule", "state", "where", "what", "source"))
-    body = "".join(rows) or '<tr><td colspan="6">none</td></tr>'
-    return (
-        f'<h2>Findings</h2><div class="wide"><table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table></div>'
+    for made in results.parts:
+        part, blank = made.part, made.blank
+        rows.append(
+            (
+                word(part.id),
+                word(part.material.name),
+                length(blank.thickness, units),
+                size(blank.width, blank.height, units),
+                grain_words(blank.grain),
+                str(part.quantity),
+                str(made.pieces),
+                word(made.tool),
+                "STOP" if made.stopped else "to cut",
+            )
+        )
+    return tag(
+        "section", tag("h2", "Cut list"), table("Blanks to cut", heads, rows, numbers=(5, 6), css="short"), id="cutting"
     )
 
 
-def _part(made: Developed, enclosures: Sequence[Enclosure], units: str) -> str:
-    from flatgen.write import svg
+def _files(enclosures: Sequence[Enclosure]) -> Html:
+    links = [("Packet for paper (PDF)", "packet.pdf"), ("Cut list (CSV)", "cut-list.csv")]
+    links += [
+        (f"{e.title} ({ending.upper()})", name)
+        for e in enclosures
+        if not e.about
+        for name, ending in zip(e.files, e.formats, strict=True)
+    ]
+    links.append(("All results for other programs (JSON)", "results.json"))
+    return tag(
+        "section",
+        tag("h2", "Files"),
+        tag("p", "Links work where this page lies in its folder; patterns and drawings are linked at their parts."),
+        tag("ul", [tag("li", tag("a", join(text), href=name)) for text, name in links], class_="files"),
+        id="files",
+    )
 
-    part, blank = made.part, made.blank
-    size = f"{format_length(blank.width, units)} × {format_length(blank.height, units, unit=True)}"
-    head = f"<h3>{escape(part.id)} {escape(part.title)}</h3><p>{part.quantity} off, {escape(part.material.name)}"
-    head += f" {format_length(part.thickness, units, unit=True)}, blank {size}</p>"
-    if made.stopped:
-        return head + '<p class="stop">Stopped by a finding: no cutting drawing.</p>'
-    found = next(e for e in enclosures if e.kind == "blank" and e.about == part.id and "svg" in e.formats)
-    return head + _figure(svg.as_text(found.drawings[0]), found.name, f"Blank of {part.id}")
 
-
-def _nests(enclosures: Sequence[Enclosure]) -> list[str]:
-    from flatgen.write import svg
-
-    return [_figure(svg.as_text(e.drawings[0]), e.name, e.title) for e in enclosures if e.kind == "nest"]
-
-
-def _figure(svg: str, link: str, caption: str) -> str:
-    import base64
-
-    data = base64.b64encode(svg.encode("utf-8")).decode("ascii")
-    image = f'<img alt="{escape(caption)}" src="data:image/svg+xml;base64,{data}">'
-    links = f'<a href="{escape(link)}.svg">SVG</a> <a href="{escape(link)}.dxf">DXF</a>'
-    return f"<figure>{image}<figcaption>{escape(caption)} · {links}</figcaption></figure>"
+def _cautions() -> Html:
+    return tag("section", tag("h2", "Cautions"), tag("ul", [tag("li", text) for text in CAUTIONS]), id="cautions")

@@ -1,0 +1,142 @@
+"""Brake plan of the page: one card a setting, with big figures, boxes to tick and counts that the browser keeps."""
+
+from collections.abc import Sequence
+
+from flatgen.core.outline import bounds
+from flatgen.model.packet import Enclosure
+from flatgen.model.plan import BendPicture, Operation, Setup
+from flatgen.model.results import Results
+from flatgen.units import format_angle, format_length
+from flatgen.write.packet_html import Content, Html, facts, join, table, tag, word
+from flatgen.write.packet_nests import tick
+from flatgen.write.packet_words import counted, length
+from flatgen.write.svg import number, path_data
+
+STOPS = {"back": "back stop", "front": "front stop", "sight": "by sight line, no stop"}
+
+
+def brake_section(results: Results, enclosures: Sequence[Enclosure]) -> Html | None:
+    """All settings in order; None when the brake is not planned."""
+    if not results.setups:
+        return None
+    units = results.job.units
+    count = counted(len(results.setups), "setting")
+    figures = "; ".join(f"{name} {value:g}" for name, value in results.figures)
+    return tag(
+        "section",
+        tag("h2", "Brake plan"),
+        tag("p", f"{count} in the order in which the brake is set.", f" {figures}." if figures else None),
+        tag(
+            "p",
+            "Stop settings are reckoned, not measured: bend one, measure it, correct the stop, bend the rest.",
+            class_="caution",
+        ),
+        [_setting(k, setup, results, units) for k, setup in enumerate(results.setups, 1)],
+        id="brake",
+    )
+
+
+def _setting(k: int, setup: Setup, results: Results, units: str) -> Html:
+    where = length(setup.stop, units) if setup.stop_side != "sight" else "sight line"
+    sheet = f"{setup.material} {length(setup.thickness, units)}" if setup.material else ""
+    wraps = " + ".join(format_length(w, units) for w in setup.wrap)
+    said: list[tuple[str, Content]] = [
+        ("Brake", word(setup.brake)),
+        ("Nose bar", join(word(setup.nose), f", radius {length(setup.nose_radius, units)}")),
+        ("Nose set-back", length(setup.nose_setback, units)),
+        ("Over-bend to", format_angle(setup.overbend_to)),
+    ]
+    if wraps:
+        said.append(("With wraps", f"{wraps} {units}"))
+    if sheet:
+        said.append(("Sheet", word(sheet)))
+    if setup.changes:
+        said.append(("Change now", ", ".join(setup.changes)))
+    checks = [("first piece measured and right", "first")]
+    if setup.coupon_first:
+        checks.insert(0, ("test piece bent and measured", "coupon"))
+    return tag(
+        "article",
+        tag("h3", f"Setting {k}: ", STOPS.get(setup.stop_side, setup.stop_side), id=f"setting-name-{k}"),
+        tag("p", where, class_="big"),
+        facts(said),
+        tag(
+            "ul",
+            [
+                tag("li", tag("label", tag("input", type="checkbox", data_keep=f"b{k}{key}"), f" {text}"))
+                for text, key in checks
+            ],
+            class_="checks",
+        ),
+        table(
+            f"Bends at setting {k}",
+            ("bend", "done", "pieces bent", "lay it", "touches the stop", "first piece measures"),
+            [_operation(k, n, op, setup, units) for n, op in enumerate(setup.operations)],
+        ),
+        tag("div", [_side(op) for op in setup.operations if op.picture is not None], class_="sides"),
+        id=f"setting-{k}",
+        aria_labelledby=f"setting-name-{k}",
+    )
+
+
+def _operation(k: int, n: int, op: Operation, setup: Setup, units: str) -> tuple[Content, ...]:
+    what = f"{op.part} {op.bend}, step {op.step}"
+    lay = ["upper side up" if op.upper_side_up else "upper side down"]
+    if op.flip:
+        lay.append("turn it over")
+    if op.turn % 360.0:
+        lay.append(f"turn it {format_angle(op.turn % 360.0)}")
+    if op.fingers:
+        lay.append("fingers " + " + ".join(format_length(f, units) for f in op.fingers) + f" {units}")
+    check = "as drawn"
+    if op.check is not None:
+        check = f"{format_length(op.check, units)} ± {length(op.tolerance, units)}"
+    if op.gauge_kind == "sight" and op.sight is not None:
+        check += f"; sight line {length(op.sight, units)} from the edge"
+    counter = tag(
+        "span",
+        tag("button", "−", type="button", data_step="-1", aria_label=f"One less of {what}"),
+        tag(
+            "input",
+            type="number",
+            min="0",
+            max=op.pieces,
+            value="0",
+            inputmode="numeric",
+            data_keep=f"b{k}n{n}",
+            aria_label=f"Pieces bent of {op.pieces}: {what}",
+        ),
+        tag("button", "+", type="button", data_step="1", aria_label=f"One more of {what}"),
+        f" of {op.pieces}",
+        class_="count",
+    )
+    bend = join(word(op.part), f" {op.bend}, {format_angle(op.angle)}, step {op.step}")
+    return (bend, tick(what, f"b{k}t{n}"), counter, ", ".join(lay), word(op.gauge or "–"), check)
+
+
+def _side(op: Operation) -> Html:
+    """The bend from the side: tools in outline, the metal before and after."""
+    picture = op.picture
+    assert picture is not None
+    x0, y0, x1, y1 = _window(picture)
+    items = [tag("path", d=path_data(section), class_="tool") for _, section in picture.tools]
+    items += [tag("path", d=path_data(section), class_="before") for section in picture.before]
+    items += [tag("path", d=path_data(section), class_="beyond") for section in picture.beyond]
+    items += [tag("path", d=path_data(section), class_="after") for section in picture.after]
+    if picture.stop is not None:
+        x, y = picture.stop
+        items.append(tag("path", d=f"M{number(x)},{number(-y)}v{number(-(y1 - y0) * 0.2)}", class_="stop-face"))
+    view = f"{number(x0)} {number(-y1)} {number(x1 - x0)} {number(y1 - y0)}"
+    label = f"{op.part} {op.bend} from the side: metal before the bend dashed, after it full, and the tools"
+    return tag(
+        "figure",
+        tag("svg", items, viewBox=view, role="img", aria_label=label, class_="side"),
+        tag("figcaption", word(op.part), f" {op.bend}"),
+    )
+
+
+def _window(picture: BendPicture) -> tuple[float, float, float, float]:
+    """The metal and what is near it, with some room around."""
+    x0, y0, x1, y1 = bounds([*picture.before, *picture.after])
+    room = 0.15 * max(x1 - x0, y1 - y0) + 3.0
+    return x0 - room, y0 - room, x1 + room, y1 + room

@@ -1,0 +1,146 @@
+"""Numbers of the packet in the job's units, and the sentences that page and paper share."""
+
+from collections.abc import Iterable
+from typing import Any
+
+from flatgen.model.finding import Finding, Severity
+from flatgen.model.plan import Nest
+from flatgen.model.results import Results
+from flatgen.units import format_length
+
+GRAMS_PER_POUND = 453.59237  # exact, international agreement of 1959
+
+CAUTIONS = (
+    "Geometry only: nothing here says that a part is strong enough. The drawing, the designer, the inspector and the"
+    " local authority decide; where the drawing and this packet differ, the drawing wins.",
+    "Tables of radii and allowances are advice. Bend a test piece from the same sheet first, measure it, and make the"
+    " first part of each setting a test part too.",
+    "Keep hands clear of the leaf, the clamp and the shear; wear eye protection; sheet edges are sharp until they are"
+    " deburred; no gloves near a turning drill.",
+)
+
+
+def length(mm: float, units: str) -> str:
+    """A length with its unit."""
+    return format_length(mm, units, unit=True)
+
+
+def size(width: float, height: float, units: str) -> str:
+    """Two lengths with their unit."""
+    return f"{format_length(width, units)} × {format_length(height, units, unit=True)}"
+
+
+def mass(grams: float, units: str) -> str:
+    """A mass in kilograms, and in pounds beside inches."""
+    kilograms = f"{grams / 1000:.2f} kg"
+    return f"{grams / GRAMS_PER_POUND:.2f} lb ({kilograms})" if units == "in" else kilograms
+
+
+def figure(value: float | None, unit: str, units: str) -> str:
+    """A finding's value or limit in its own unit, lengths in the job's."""
+    if value is None:
+        return "–"
+    if unit == "mm":
+        return length(value, units)
+    text = f"{value:.4g}"
+    return f"{text}°" if unit == "deg" else f"{text} {unit}".strip()
+
+
+def state(finding: Finding) -> str:
+    """What a finding means for the work, in one word or two."""
+    if finding.waived:
+        return "waived"
+    return {Severity.FORBID: "stop", Severity.WARN: "decide", Severity.NOTE: "note"}[finding.severity]
+
+
+def in_order(findings: Iterable[Finding]) -> list[Finding]:
+    """Those that stop first, then those that ask for a decision, notes, and what was waived."""
+    rank = ("stop", "decide", "note", "waived")
+    return sorted(findings, key=lambda f: rank.index(state(f)))
+
+
+def grouped(findings: Iterable[Finding]) -> list[list[Finding]]:
+    """Findings in order; those that say the same of several places come together."""
+    groups: dict[tuple[object, ...], list[Finding]] = {}
+    for f in in_order(findings):
+        groups.setdefault((state(f), f.rule, f.message, f.value, f.limit, f.source, f.waived), []).append(f)
+    return list(groups.values())
+
+
+def counted(count: int, one: str, many: str = "") -> str:
+    """A number with its noun."""
+    return f"{count} {one if count == 1 else many or one + 's'}"
+
+
+def numbered_nests(results: Results) -> list[tuple[int, Nest]]:
+    """Every nest with the number of its sheet, as its files are numbered."""
+    return list(enumerate((nest for report in results.nests for nest in report.nests), 1))
+
+
+def material_name(results: Results, key: str) -> str:
+    """The material's name as people write it."""
+    return next((made.part.material.name for made in results.parts if made.part.material.key == key), key)
+
+
+def sheet_lines(results: Results) -> list[str]:
+    """The sheets that the job takes, one line a size."""
+    counts: dict[str, list[Any]] = {}
+    for _, nest in numbered_nests(results):
+        entry = counts.setdefault(nest.sheet.id, [0, nest])
+        entry[0] += 1
+    lines = []
+    for name, (count, nest) in counts.items():
+        sheet = nest.sheet
+        kind = "remnant" if sheet.remnant else "sheet"
+        what = f"{material_name(results, nest.material)} {length(nest.thickness, results.job.units)}"
+        lines.append(f"{counted(count, kind)} {name}: {what}, {size(sheet.width, sheet.height, results.job.units)}")
+    return lines
+
+
+def doubts(results: Results) -> str:
+    """How many findings stop, ask, and are waived, as one phrase."""
+    states = [state(finding) for finding in results.findings]
+    words = []
+    if states.count("stop"):
+        words.append(f"{counted(states.count('stop'), 'finding')} to stop for")
+    if states.count("decide"):
+        words.append(f"{counted(states.count('decide'), 'finding')} to decide on")
+    if states.count("waived"):
+        words.append(f"{counted(states.count('waived'), 'finding')} waived with a reason")
+    return ", ".join(words) or "nothing"
+
+
+def next_steps(results: Results) -> list[str]:
+    """What to do next, in order."""
+    steps = []
+    stopped = [made.part.id for made in results.parts if made.stopped]
+    if stopped:
+        names = ", ".join(stopped)
+        steps.append(f"Mend what stops {names} (findings), or waive it with a reason in the job; then make again.")
+    if any(state(f) == "decide" for f in results.findings):
+        steps.append("Read the findings marked “decide” and settle each with the drawing or its designer.")
+    if any(made.blank.bends for made in results.parts if not made.stopped):
+        steps.append("Bend and measure a test piece for each sheet and nose bar before the first part.")
+    if any(report.nests for report in results.nests):
+        steps.append("Check the first template or print against a rule, then cut in the order of the nests.")
+    if results.setups:
+        steps.append("Set the brake as the plan says; check the first piece of each setting before the rest.")
+    return steps
+
+
+def key_figures(results: Results) -> list[tuple[str, list[str]]]:
+    """Key figures of the whole job."""
+    from flatgen.write.results_json import totals
+
+    job, total = results.job, totals(results)
+    rows = [
+        ("Pieces", [f"{total['pieces_wanted']} wanted, {total['pieces']} to cut"]),
+        ("Sheets", sheet_lines(results) or ["none"]),
+    ]
+    if total["cost"] is not None:
+        rows.append(("Cost of sheet", [f"{job.shop.currency}{total['cost']:.2f}"]))
+    rows += [
+        ("Finished mass", [mass(total["mass"], job.units)]),
+        ("Doubtful", [doubts(results)]),
+    ]
+    return rows
