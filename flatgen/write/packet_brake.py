@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from flatgen.core.outline import bounds
 from flatgen.model.packet import Enclosure
-from flatgen.model.plan import BendPicture, Operation, Setup
+from flatgen.model.plan import BendPicture, BrakePlan, Operation, Setup
 from flatgen.model.results import Results
 from flatgen.units import format_angle, format_length
 from flatgen.write.packet_html import Content, Html, facts, join, table, tag, word
@@ -20,12 +20,15 @@ def brake_section(results: Results, enclosures: Sequence[Enclosure]) -> Html | N
     if not results.setups:
         return None
     units = results.job.units
-    count = counted(len(results.setups), "setting")
-    figures = "; ".join(f"{name} {value:g}" for name, value in results.figures)
+    plan = results.plan
+    assert plan is not None
     return tag(
         "section",
         tag("h2", "Brake plan"),
-        tag("p", f"{count} in the order in which the brake is set.", f" {figures}." if figures else None),
+        tag("p", plan_words(plan)),
+        tag("p", "Not planned, no way to bend them here (findings): ", word(", ".join(plan.not_made)), class_="stop")
+        if plan.not_made
+        else None,
         tag(
             "p",
             "Stop settings are reckoned, not measured: bend one, measure it, correct the stop, bend the rest.",
@@ -33,6 +36,16 @@ def brake_section(results: Results, enclosures: Sequence[Enclosure]) -> Html | N
         ),
         [_setting(k, setup, results, units) for k, setup in enumerate(results.setups, 1)],
         id="brake",
+    )
+
+
+def plan_words(plan: BrakePlan) -> str:
+    """How much setting the plan asks for, against the plain order."""
+    made, plain = plan.planned, plan.plain
+    return (
+        f"{counted(made.settings, 'setting')} in this order, with {counted(made.noses, 'nose bar')} to fit and"
+        f" {counted(made.stops, 'stop')} to set; part by part it would be {counted(plain.settings, 'setting')},"
+        f" {counted(plain.noses, 'nose bar')} and {counted(plain.stops, 'stop')}."
     )
 
 

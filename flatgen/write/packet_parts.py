@@ -144,7 +144,9 @@ def findings_table(caption: Content, findings: Sequence[Finding], units: str, *,
             what = join(word(f.message), tag("span", "Waived: ", word(f.waived), class_="waived"))
         mark = tag("strong", state(f), class_=f"mark {state(f)}")
         value, limit = figure(f.value, f.unit, units), figure(f.limit, f.unit, units)
-        places = [tag("div", word(f"{g.part}: {g.where}" if with_part else g.where)) for g in same]
+        places = tag(
+            "div", [tag("div", word(f"{g.part}: {g.where}" if with_part else g.where)) for g in same], class_="places"
+        )
         rows.append((mark, places, what, value, limit, f.rule, word(f.source)))
     return table(caption, heads, rows, numbers=(3, 4))
 
