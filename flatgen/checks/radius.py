@@ -40,7 +40,12 @@ def minimum_radius(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
             )
             yield Seen(where, radius, None, text, Severity.WARN)
             continue
-        for note in verdict.notes:
+        notes = list(verdict.notes)
+        if bend.angle > 90.5 and verdict.status == "ok":
+            notes.append(
+                f"tables are printed for bends of 90°, this one turns {bend.angle:.4g}°: bend a coupon as far first"
+            )
+        for note in notes:
             yield Seen(where, radius, finite(verdict.limit), note, Severity.NOTE, verdict.governing.source)
         if verdict.status == "ok":
             continue

@@ -14,6 +14,11 @@ if TYPE_CHECKING:
     from flatgen.develop.bend_report import BendReport
     from flatgen.develop.least_radius import RadiusVerdict
 
+HOW = {
+    "row": "the row of this thickness",
+    "next thicker row": "the next thicker row",
+    "thinner than its first row": "its first row, which is thicker",
+}
 MM_PER_INCH = 25.4
 NEWTON_PER_POUND = 4.4482216
 CAUTION = "Advisory until a test bend has shown it; the drawing and the designer decide. Keep hands clear of the leaf."
@@ -66,11 +71,12 @@ def _head(report: "BendReport", units: str) -> list[str]:
         f"{report.kind} bend: {report.angle:g}° turned through, {report.between_legs:g}° between the legs",
     ]
     if report.nose:
-        lines.append(f"nose {report.nose}" + _other_radius(report, units))
+        lines.append(f"bent over {report.nose}" + _other_radius(report, units))
     lines.append(
         f"setback factor {_factor(report.setback_factor)}, outside setback {s(report.outside_setback)},"
         f" inside setback {s(report.inside_setback)} {units}"
     )
+    lines.append(f"the outer face is stretched by about {100.0 * report.outer_strain:.0f} %")
     return lines
 
 
@@ -103,16 +109,16 @@ def _methods(report: "BendReport", units: str) -> list[str]:
                 size(row.outside_deduction, units),
                 f"{row.neutral_axis_ratio:.3f}",
                 blank,
-                row.meant_for,
             )
         )
-    heads = ("  method", "allowance", "deduction", "neutral-axis ratio", "blank", "meant for")
+    heads = ("  method", "allowance", "deduction", "neutral-axis ratio", "blank")
     spread = report.spread / MM_PER_INCH * 1000.0
     return [
         table(rows, heads, right=(1, 2, 3, 4)),
         f"spread between them {spread:.1f} thousandths of an inch, {report.spread:.3f} mm",
-        f"used: {report.used} ({report.row.title}): {report.why}; {report.row.trust}",
-        f"source: {report.row.source}",
+        f"> used: {report.used}, {report.why} ({report.row.source})",
+        "how far to trust each:",
+        *(f"  {row.name}: {row.meant_for}; {row.trust}" for row in report.methods),
     ]
 
 
@@ -172,8 +178,13 @@ def _readings(report: "BendReport", units: str) -> list[str]:
     for reading in report.radius_verdict.readings:
         wanted = size(reading.radius, units) if math.isfinite(reading.radius) else "not recommended"
         low = f" (down to {size(reading.low, units)})" if reading.low < reading.radius else ""
-        lines.append(f"  {reading.table}: {wanted}{low}, {reading.how}; {reading.source}")
-    return lines + [f"  {note}" for note in report.radius_verdict.notes]
+        lines.append(f"  {reading.table}: {wanted}{low} by {HOW[reading.how]}; {reading.source}")
+    lines += [f"  {note}" for note in report.radius_verdict.notes]
+    if report.smallest_nose is not None:
+        lines.append(f"  smallest nose on hand that is allowed outright: {size(report.smallest_nose, units)} {units}")
+    elif report.nose:
+        lines.append("  no nose on hand is allowed outright")
+    return lines
 
 
 def _effort(report: "BendReport", units: str) -> list[str]:

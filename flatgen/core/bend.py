@@ -387,6 +387,20 @@ def developed_length(legs: tuple[float, ...], deductions: tuple[float, ...]) -> 
     return sum(legs) - sum(deductions)
 
 
+def outer_strain(inside_radius: float, thickness: float) -> float:
+    """How far the outer face is stretched when the neutral line lies in the middle [-].
+
+    >>> outer_strain(2.0, thickness=1.0)
+    0.2
+
+    References
+    ----------
+    [1] kalpakjian-notes, bending: 1 / (2 R/T + 1)
+    """
+    _check(0.0, inside_radius, thickness)
+    return 1.0 / (2.0 * inside_radius / thickness + 1.0)
+
+
 def sight_line_offset(inside_radius: float) -> float:
     """Distance of the sight line from the tangent line on the clamped side, toward the free side [mm].
 

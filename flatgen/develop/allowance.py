@@ -127,8 +127,7 @@ def allowance_of(case: Case, method: str = "handbook") -> tuple[str, float, Sour
         found = METHODS[name].allowance(case)
         if found is not None:
             return name, *found
-    needs = {"neutral-axis": "neutral_axis_ratio", "deduction": "deduction"}.get(wanted, "a value")
-    raise InputError(f'allowance method "{wanted}" needs {needs}, on the part or in the shop file')
+    raise InputError(f'allowance method "{wanted}" needs {METHODS[wanted].needs}')
 
 
 def overbend(

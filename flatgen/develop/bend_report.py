@@ -8,14 +8,15 @@ import math
 from dataclasses import dataclass
 
 from flatgen.core import bend, force, springback
-from flatgen.develop.allowance import allowance_of, choose_nose, hardening_laws, overbend
-from flatgen.develop.least_radius import RadiusVerdict, radius_verdict
+from flatgen.develop.allowance import allowance_of, choose_nose, hardening_laws, nose_options, overbend
+from flatgen.develop.least_radius import RadiusVerdict, radius_verdict, smallest_allowed
 from flatgen.develop.methods import METHODS, Case
 from flatgen.develop.methods.measured import springback_record
 from flatgen.errors import CannotMake, InputError
 from flatgen.model.material import Material
 from flatgen.model.shop import Brake, Shop
 
+TABLES_ARE_SQUARE = "tables of least radii are printed for bends of 90°; bend a coupon as far as the part first"
 SQUARE = 0.05  # a bend within this of 90 is square [deg]
 
 
@@ -86,7 +87,10 @@ class Effort:
 
 @dataclass(frozen=True, slots=True)
 class BendReport:
-    """One bend in full. ``flats`` and ``lines`` are there when legs are given."""
+    """One bend in full. ``flats`` and ``lines`` are there when legs are given.
+
+    smallest_nose : smallest radius on the brake that the tables allow outright; None: none, or no brake given [mm]
+    """
 
     material: str
     material_name: str
@@ -101,6 +105,8 @@ class BendReport:
     setback_factor: float
     outside_setback: float
     inside_setback: float
+    outer_strain: float
+    smallest_nose: float | None
     methods: tuple[MethodRow, ...]
     spread: float
     used: str
@@ -188,19 +194,23 @@ def bend_report(
     case = Case(angle, bent, thickness, material, shop, neutral_axis_ratio, deduction, grain)
     asked = method or (shop.allowance if shop else "handbook")
     used, _, _ = allowance_of(case, asked)
-    if (
-        "neutral-axis" not in (used, asked)
-        and neutral_axis_ratio is None
-        and (shop is None or not shop.neutral_axis_ratio)
-    ):
-        notes.append("the neutral-axis method is left out: no ratio was given")
     flats = _flats(legs, angle, bent, thickness, measured)
     rows = tuple(row for row in (_row(name, case, flats) for name in METHODS.names()) if row is not None)
+    reckoned = {row.name for row in rows}
+    for name in ("neutral-axis", "din-6935"):
+        if name not in reckoned:
+            notes.append(f"{name} is left out: it needs {METHODS[name].needs}")
     allowances = [row.allowance for row in rows]
     chosen = next(row for row in rows if row.name == used)
-    verdict = radius_verdict(material, thickness, bent, angle_to_grain, table or (shop.radius_table if shop else ""))
-    spring = _springback(case)
-    if spring is None:
+    governs = table or (shop.radius_table if shop else "")
+    verdict = radius_verdict(material, thickness, bent, angle_to_grain, governs)
+    if angle > 90.0 + SQUARE:
+        notes.append(TABLES_ARE_SQUARE)
+    hem = bend_kind(angle) == "hem"
+    spring = None if hem else _springback(case)
+    if hem:
+        notes.append("a hem is bent as far as the leaf goes, then pressed shut over a strip or flat; soft metal only")
+    elif spring is None:
         notes.append("so thin a sheet on so large a radius springs back flat")
     elif brake is not None and spring.best > brake.largest_angle:
         notes.append(
@@ -220,6 +230,8 @@ def bend_report(
         setback_factor=bend.setback_factor(angle),
         outside_setback=bend.outside_setback(angle, bent, thickness),
         inside_setback=bend.inside_setback(angle, bent),
+        outer_strain=bend.outer_strain(bent, thickness),
+        smallest_nose=_smallest_nose(material, thickness, angle_to_grain, governs, shop, brake),
         methods=rows,
         spread=max(allowances) - min(allowances),
         used=used,
@@ -233,6 +245,15 @@ def bend_report(
         effort=_effort(material, thickness, length, brake),
         notes=tuple(notes),
     )
+
+
+def _smallest_nose(
+    material: Material, thickness: float, angle_to_grain: float, table: str, shop: Shop | None, brake: Brake | None
+) -> float | None:
+    if shop is None or brake is None:
+        return None
+    radii = tuple(option.radius for option in nose_options(brake, shop.units))
+    return smallest_allowed(radii, material, thickness, angle_to_grain, table)
 
 
 def _why(used: str, method: str, shop: Shop | None) -> str:

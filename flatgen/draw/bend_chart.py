@@ -25,6 +25,7 @@ MARGIN = 10.0
 THICKNESSES = (0.016, 0.020, 0.025, 0.032, 0.040, 0.050, 0.063, 0.080, 0.090, 0.125)  # usual sheet [in]
 THICKNESSES_MM = (0.4, 0.5, 0.6, 0.8, 1.0, 1.2, 1.6, 2.0, 2.5, 3.0)
 RADII = (1 / 32, 1 / 16, 3 / 32, 1 / 8, 5 / 32, 3 / 16, 1 / 4, 3 / 8)  # where no shop is given [in]
+RADII_MM = (0.8, 1.5, 2.0, 3.0, 4.0, 5.0, 6.0, 10.0)
 ANGLES = (15, 30, 45, 60, 75, 90, 105, 120, 135, 150)
 NUMBER = 5.0  # height of the numbers
 HEAD = 4.0
@@ -88,7 +89,7 @@ def bend_chart(
     thicknesses : rows [mm]; empty: the usual sheet
     """
     sheets = tuple(thicknesses) or _usual_sheet(units)
-    columns = tuple(radii) or tuple((radius_label(r * 25.4, units), r * 25.4) for r in RADII)
+    columns = tuple(radii) or tuple((radius_label(r, units), r) for r in _usual_radii(units))
     sheets, columns = sheets[:MOST_ROWS], columns[:MOST_COLUMNS]
     cells = chart_cells(material, sheets, [radius for _, radius in columns], shop, method, table)
     width, height = PAGES.get(paper.lower(), PAGES["letter"])
@@ -126,12 +127,16 @@ def _usual_sheet(units: str) -> tuple[float, ...]:
     return tuple(t * 25.4 for t in THICKNESSES) if units == "in" else THICKNESSES_MM
 
 
+def _usual_radii(units: str) -> tuple[float, ...]:
+    return tuple(r * 25.4 for r in RADII) if units == "in" else RADII_MM
+
+
 def _title(
     material: Material, cells: tuple[tuple[Cell, ...], ...], width: float, top: float, units: str, shop: Shop | None
 ) -> list[Item]:
     methods = sorted({cell.method for row in cells for cell in row})
     unit = "inches" if units == "in" else "millimetres"
-    where = f", {shop.name}" if shop and shop.name else ""
+    where = f". {shop.name}" if shop and shop.name else ""
     return [
         Text("note", (MARGIN + 4, top - 10), material.name, 7.0, bold=True),
         Text("note", (width - MARGIN - 4, top - 10), f"Bend deduction at 90°, {unit}", 6.0, "right", bold=True),
@@ -213,7 +218,7 @@ def _bars(x: float, y: float, width: float, height: float, pitch: float = 3.0) -
 
 def _angles(width: float, top: float) -> list[Item]:
     """Strip of other angles: setback factor, and the share of the 90 deg allowance."""
-    left = MARGIN + 62.0
+    left = MARGIN + 66.0
     step = (width - MARGIN - 4.0 - left) / len(ANGLES)
     rows = (
         ("bend angle", [f"{angle}°" for angle in ANGLES]),

@@ -125,6 +125,14 @@ def test_a_wrong_method_names_the_nearest():
         bent(3.175, method="neutral-axis")
 
 
+def test_the_standard_is_not_stretched_beyond_its_curve():
+    # din-6935-textbook: the curve of the correction factor begins at r/s = 0.2
+    sharp = {"shop": None, "brake": None, "method": "din-6935"}
+    assert "din-6935" == bent(0.21, **sharp).method
+    with pytest.raises(InputError, match="needs a radius of at least 0.2 thicknesses, where its curve begins"):
+        bent(0.20, **sharp)
+
+
 def test_every_method_says_what_it_is_for():
     for name, method in METHODS:
         assert name == method.name

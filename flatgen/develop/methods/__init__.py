@@ -36,7 +36,8 @@ class Case:
 class Method:
     """A named method: what it is for, how far it is to be trusted, and where it stands.
 
-    ``allowance`` gives the length [mm] and its source, or None where the method has nothing to go by.
+    ``allowance`` gives the length [mm] and its source, or None where the method has nothing to go by; ``needs`` says
+    what it would take.
     """
 
     name: str
@@ -44,6 +45,7 @@ class Method:
     meant_for: str
     trust: str
     allowance: Callable[[Case], tuple[float, Source] | None]
+    needs: str = ""
 
 
 METHODS: Registry[Method] = Registry("allowance method", "flatgen.develop.methods")
@@ -51,11 +53,11 @@ METHODS: Registry[Method] = Registry("allowance method", "flatgen.develop.method
 Allowance = Callable[[Case], tuple[float, Source] | None]
 
 
-def method(name: str, *, title: str, meant_for: str, trust: str) -> Callable[[Allowance], Allowance]:
+def method(name: str, *, title: str, meant_for: str, trust: str, needs: str = "") -> Callable[[Allowance], Allowance]:
     """Enter a function as a method of this name."""
 
     def enter(function: Allowance) -> Allowance:
-        METHODS.add(name, Method(name, title, meant_for, trust, function))
+        METHODS.add(name, Method(name, title, meant_for, trust, function, needs))
         return function
 
     return enter

@@ -16,6 +16,7 @@ SAME_ANGLE = 2.5  # a record this near to the wanted angle speaks for it without
     title="deduction given for this bend",
     meant_for="a deduction that was measured or that the drawing states",
     trust="as good as the measurement, for this angle and radius only",
+    needs="a deduction, on the part or its bend",
 )
 def given_deduction(case: Case) -> tuple[float, Source] | None:
     """Allowance that goes with the deduction given; nothing to go by without one."""

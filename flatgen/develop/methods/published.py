@@ -10,7 +10,7 @@ from flatgen.tables.load import source
     "handbook",
     title="aviation handbook, empirical",
     meant_for="aluminium sheet on a brake, 1 to 180 deg",
-    trust="within about 0.15 T of a test bend; the default",
+    trust="the default; a test bend may differ by a tenth of the thickness",
 )
 def handbook(case: Case) -> tuple[float, Source]:
     """(0.01743 R + 0.0078 T) a degree."""
@@ -23,6 +23,7 @@ def handbook(case: Case) -> tuple[float, Source]:
     title="neutral axis at a fixed depth",
     meant_for="any metal whose ratio is known from test bends",
     trust="as good as the ratio that is put in",
+    needs="neutral_axis_ratio, on the part or in the shop file",
 )
 def neutral_axis(case: Case) -> tuple[float, Source] | None:
     """Arc at the given neutral-axis ratio; nothing to go by when neither bend nor shop gives one."""
@@ -36,6 +37,7 @@ def neutral_axis(case: Case) -> tuple[float, Source] | None:
     return bend.allowance_from_neutral_axis(case.angle, case.inside_radius, case.thickness, ratio), where
 
 
+DIN_CURVE_FROM = 0.2  # least r/s that the source's curve is drawn for
 # the table has one row for "soft and aluminium"
 STEP_ROW = {"aluminium": "soft", "copper": "soft", "steel": "medium", "stainless": "hard", "other": "medium"}
 
@@ -71,8 +73,11 @@ def hardness_rule(case: Case) -> tuple[float, Source]:
     title="correction factor of DIN 6935",
     meant_for="cold-bent flat steel; for other metals it is borrowed",
     trust="neutral axis moves inward as the radius gets sharp",
+    needs="a radius of at least 0.2 thicknesses, where its curve begins",
 )
-def din_6935(case: Case) -> tuple[float, Source]:
-    """Neutral line at half of (0.65 + 0.5 log10(r/s)) of the thickness."""
+def din_6935(case: Case) -> tuple[float, Source] | None:
+    """Neutral line at half of (0.65 + 0.5 log10(r/s)) of the thickness; nothing to go by off the end of its curve."""
+    if case.inside_radius < DIN_CURVE_FROM * case.thickness:
+        return None
     allowance = bend.allowance_din(case.angle, case.inside_radius, case.thickness)
     return allowance, source("din-6935-textbook", "bend development")
