@@ -17,7 +17,7 @@ from flatgen.draw.formed import formed_view
 from flatgen.draw.frame import BLOCK_WIDTH, Title, block_height, frame_items, title_items
 from flatgen.draw.layers import used
 from flatgen.draw.openings import opening_rows
-from flatgen.draw.pack import Block, block, pack, pack_any
+from flatgen.draw.pack import Block, block, pack_any, pack_pages
 from flatgen.draw.paper import PAPERS, READING, Paper, frame_box, scale_text, scales_for
 from flatgen.draw.section import best_scale, section_view, sections
 from flatgen.draw.table import paragraph, table, wrapped
@@ -118,16 +118,9 @@ class _About:
         items = self._laid(view, [], page, title)
         if items is None:
             return None
-        rest = hole_tables(self.blank, self.units, 30)
-        more = []
-        while rest:
-            count = len(rest)
-            while count and (laid := pack(rest[:count], page, [title])) is None:
-                count -= 1
-            if not count or laid is None:
-                return None
-            more.append(laid)
-            rest = rest[count:]
+        more = pack_pages(hole_tables(self.blank, self.units, 30), page, [title])
+        if more is None:
+            return None
         total = 1 + len(more)
         return tuple(self._drawing(sheet, scale, laid, k + 1, total) for k, laid in enumerate([items, *more]))
 
@@ -262,7 +255,7 @@ def bend_table(blank: Blank, faces: dict[str, str], units: str) -> list[Item]:
         "Clamp",
         "Sight line",
     )
-    return table("BENDS", heads, rows)
+    return table("BENDS", heads, rows, left=(0, 1, 8))
 
 
 def size_table(blank: Blank, units: str) -> list[Item]:
@@ -278,7 +271,9 @@ def size_table(blank: Blank, units: str) -> list[Item]:
 def opening_table(blank: Blank, units: str) -> list[Item]:
     """Openings other than drilled holes: letter, shape, middle from the datum corner."""
     rows = opening_rows(blank, units)
-    return table("OPENINGS, middle from edges B (x) and A (y)", ("", "Shape", "x", "y"), rows) if rows else []
+    return (
+        table("OPENINGS, middle from edges B (x) and A (y)", ("", "Shape", "x", "y"), rows, left=(0, 1)) if rows else []
+    )
 
 
 def hole_tables(blank: Blank, units: str, rows: int) -> list[Block]:

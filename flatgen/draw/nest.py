@@ -1,20 +1,26 @@
-"""A nest at true size: the sheet with its blanks in place, part marks, grain, margin, cuts with gauges, off-cuts."""
+"""A nest as a view: the sheet with its blanks in place, part marks, grain, margin, cuts with gauges, off-cuts.
+
+At true size for the machine and the screen; to scale, with fewer words, for a sheet of paper (``nest_sheet``).
+"""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Literal
 
 from flatgen.core.outline import bounds, moved, rectangle
-from flatgen.core.points import MIRROR_X, STILL, Motion, Point, after, move, shifted, turned
+from flatgen.core.points import MIRROR_X, STILL, Motion, after, move, shifted, turned
 from flatgen.draw.layers import used
+from flatgen.draw.place import placed
+from flatgen.draw.room import Room
 from flatgen.draw.view import grain_arrow
 from flatgen.model.blank import Blank
 from flatgen.model.drawing import Circle, Contour, Drawing, Item, Line, Text
-from flatgen.model.lettering import extents, text_width
+from flatgen.model.lettering import Box, extents, text_width
 from flatgen.model.plan import Cut, Nest, Placement
 from flatgen.units import format_length
 
-LARGEST = 18.0  # part marks at true size [mm]
-SMALLEST = 2.0
+FINE = {"outline": "formed", "opening": "formed", "hole": "formed"}
+OTHER_WAY = {"up": "down", "down": "up"}
 
 
 def placement_motion(placement: Placement) -> Motion:
@@ -27,23 +33,7 @@ def nest_drawing(nest: Nest, blanks: Mapping[str, Blank], units: Literal["in", "
     """The sheet at true size; blanks by part id."""
     sheet = nest.sheet
     letter = max(3.0, min(12.0, 0.012 * max(sheet.width, sheet.height)))
-    items: list[Item] = [Contour("sheet", rectangle(0.0, 0.0, sheet.width, sheet.height))]
-    m = sheet.margin
-    if m > 0:
-        items.append(Contour("margin", rectangle(m, m, sheet.width - 2.0 * m, sheet.height - 2.0 * m)))
-    for x, y, w, h in sheet.bad_areas:
-        items.append(Contour("margin", rectangle(x, y, w, h)))
-        items += _fitted("margin", "not usable", (x, y, x + w, y + h), letter)
-    for placement in nest.placements:
-        items += _placed_blank(placement, blanks[placement.part])
-    for cut in nest.cuts:
-        items.append(Line("cut", cut.start, cut.end))
-    items += _cut_marks(nest, units, letter)
-    for offcut in nest.offcuts:
-        box = (offcut.x, offcut.y, offcut.x + offcut.width, offcut.y + offcut.height)
-        items.append(Contour("offcut", rectangle(offcut.x, offcut.y, offcut.width, offcut.height)))
-        size = f"{format_length(offcut.width, units)} × {format_length(offcut.height, units, unit=True)}"
-        items += _fitted("offcut", f"{offcut.id}  {size}", box, letter)
+    items = nest_view(nest, blanks, units, 1.0, letter, gauges=True)
     items += _heading(nest, units, letter)
     x0, y0, x1, y1 = extents(items)
     edge = letter
@@ -59,65 +49,127 @@ def nest_drawing(nest: Nest, blanks: Mapping[str, Blank], units: Literal["in", "
     )
 
 
-def _placed_blank(placement: Placement, blank: Blank) -> list[Item]:
+def nest_view(
+    nest: Nest,
+    blanks: Mapping[str, Blank],
+    units: str,
+    scale: float,
+    letter: float,
+    *,
+    gauges: bool,
+    fine: bool = False,
+) -> list[Item]:
+    """Sheet and blanks to scale, its low corner at 0, 0; ``letter`` is the height of the larger letters on the page.
+
+    gauges : write each cut's gauge beside its number; fine : draw blanks in narrow lines, for small scales
+    """
+    sheet = nest.sheet
+    true: list[Item] = [Contour("sheet", rectangle(0.0, 0.0, sheet.width, sheet.height))]
+    m = sheet.margin
+    if m > 0:
+        true.append(Contour("margin", rectangle(m, m, sheet.width - 2.0 * m, sheet.height - 2.0 * m)))
+    true += [Contour("margin", rectangle(*area)) for area in sheet.bad_areas]
+    for placement in nest.placements:
+        true += _placed_blank(placement, blanks[placement.part], fine)
+    true += [Line("cut", cut.start, cut.end) for cut in nest.cuts]
+    true += [Contour("offcut", rectangle(o.x, o.y, o.width, o.height)) for o in nest.offcuts]
+    items = placed(true, scale, (0.0, 0.0))
+    room = Room(items)
+
+    def scaled(x: float, y: float, width: float, height: float) -> Box:
+        return (x * scale, y * scale, (x + width) * scale, (y + height) * scale)
+
+    for area in sheet.bad_areas:
+        items += fitted("margin", ("not usable",), scaled(*area), letter, 0.5 * letter, room)
+    for o in nest.offcuts:
+        size = f"{format_length(o.width, units)} × {format_length(o.height, units, unit=True)}"
+        items += fitted(
+            "offcut", (f"{o.id}  {size}", o.id), scaled(o.x, o.y, o.width, o.height), letter, 0.4 * letter, room
+        )
+    for cut in nest.cuts:
+        items += _cut_mark(cut, units, scale, letter, room, gauges)
+    for placement in nest.placements:
+        outline = moved(blanks[placement.part].outline, placement_motion(placement))
+        x0, y0, x1, y1 = bounds([outline])
+        mark = f"{placement.part}-{placement.copy}"
+        marks = (f"{mark} turned over", f"{mark} over") if placement.mirrored else (mark, placement.part)
+        items += fitted("mark", marks, scaled(x0, y0, x1 - x0, y1 - y0), 1.3 * letter, 0.4 * letter, room)
+    return items
+
+
+def _placed_blank(placement: Placement, blank: Blank, fine: bool) -> list[Item]:
+    if fine:
+        return [
+            replace(item, layer=FINE.get(item.layer, item.layer)) for item in _placed_blank(placement, blank, False)
+        ]
     motion = placement_motion(placement)
-    outline = moved(blank.outline, motion)
     round_holes = {hole.cutout for hole in blank.holes}
-    items: list[Item] = [Contour("outline", outline)]
+    items: list[Item] = [Contour("outline", moved(blank.outline, motion))]
     items += [Contour("opening", moved(c, motion)) for k, c in enumerate(blank.cutouts) if k not in round_holes]
     items += [Circle("hole", move(motion, hole.center), hole.diameter) for hole in blank.holes]
     for bend in blank.bends:
         # seen from the other side a bend up is a bend down
-        direction = bend.direction if not placement.mirrored else {"up": "down", "down": "up"}[bend.direction]
+        direction = OTHER_WAY[bend.direction] if placement.mirrored else bend.direction
         start, end = (move(motion, p) for p in bend.centerline)
         items.append(Line(f"bend-{direction}", start, end))
-    mark = f"{placement.part}-{placement.copy}" + (" (turned over)" if placement.mirrored else "")
-    return items + _fitted("mark", mark, bounds([outline]), LARGEST)
-
-
-def _fitted(layer: str, text: str, box: tuple[float, float, float, float], largest: float) -> list[Item]:
-    """Text in the middle of a box, along its longer side, as large as fits; nothing where it would be too small."""
-    x0, y0, x1, y1 = box
-    long, short = max(x1 - x0, y1 - y0), min(x1 - x0, y1 - y0)
-    height = min(largest, 0.25 * short, 0.8 * long / text_width(text, 1.0))
-    if height < SMALLEST:
-        return []
-    upright = y1 - y0 > x1 - x0
-    middle = ((x0 + x1) / 2.0, (y0 + y1) / 2.0)
-    at = (middle[0] + 0.4 * height, middle[1]) if upright else (middle[0], middle[1] - 0.4 * height)
-    return [Text(layer, at, text, height, "middle", 90.0 if upright else 0.0)]
-
-
-def _cut_marks(nest: Nest, units: str, letter: float) -> list[Item]:
-    """Order and gauge of each cut, at the end of its line, outside the sheet where the line reaches the edge."""
-    items: list[Item] = []
-    for cut in nest.cuts:
-        items += _cut_mark(cut, units, letter)
     return items
 
 
-def _cut_mark(cut: Cut, units: str, letter: float) -> list[Item]:
-    upright = abs(cut.end[0] - cut.start[0]) < abs(cut.end[1] - cut.start[1])
-    text = f"{cut.order}: {format_length(cut.gauge, units)}"
-    span = max(abs(cut.end[0] - cut.start[0]), abs(cut.end[1] - cut.start[1]))
-    height = max(SMALLEST, min(letter * 0.6, 0.5 * span / text_width(text, 1.0)))
-    low: Point = min(cut.start, cut.end)
-    if upright:
-        return [Text("cut", (low[0] - 0.3 * height, low[1] + height), text, height, angle=90.0)]
-    return [Text("cut", (low[0] + height, low[1] + 0.3 * height), text, height)]
+def fitted(layer: str, texts: tuple[str, ...], box: Box, largest: float, least: float, room: Room) -> list[Item]:
+    """The first of several texts that fits into a box clear of everything, large and along its longer side.
+
+    Nothing where even the last one does not fit at the least height.
+    """
+    x0, y0, x1, y1 = box
+    upright = y1 - y0 > x1 - x0
+    long, short = (y1 - y0, x1 - x0) if upright else (x1 - x0, y1 - y0)
+    for text in texts:
+        widest = min(largest, 0.6 * short, 0.9 * long / text_width(text, 1.0, True))
+        for share in (1.0, 0.75, 0.55, 0.4, 0.3):
+            height = widest * share
+            if height < least:
+                break
+            choices = []
+            for across in (0.5, 0.35, 0.65, 0.22, 0.78, 0.1, 0.9):
+                for run in (0.5, 0.38, 0.62, 0.27, 0.73, 0.18, 0.82):
+                    if upright:
+                        at = (x0 + (x1 - x0) * across + 0.4 * height, y0 + (y1 - y0) * run)
+                    else:
+                        at = (x0 + (x1 - x0) * run, y0 + (y1 - y0) * across - 0.4 * height)
+                    choices.append(Text(layer, at, text, height, "middle", 90.0 if upright else 0.0, True))
+            found = room.settle(choices, 0.08 * height)
+            if found:
+                return [found]
+    return []
+
+
+def _cut_mark(cut: Cut, units: str, scale: float, letter: float, room: Room, gauges: bool) -> list[Item]:
+    """Order and gauge of a cut beside its line, where both or at least the order find room."""
+    start, end = (cut.start[0] * scale, cut.start[1] * scale), (cut.end[0] * scale, cut.end[1] * scale)
+    upright = abs(end[0] - start[0]) < abs(end[1] - start[1])
+    low, high = sorted((start, end))
+    texts = [str(cut.order)]
+    if gauges:
+        texts.insert(0, f"{cut.order}: {format_length(cut.gauge, units)}")
+    for text in texts:
+        for height in (0.6 * letter, 0.45 * letter, 0.32 * letter):
+            choices = []
+            for share in (0.03, 0.5, 0.25, 0.75, 0.12, 0.88):
+                x, y = low[0] + (high[0] - low[0]) * share, low[1] + (high[1] - low[1]) * share
+                for side in (0.35, -1.35):
+                    if upright:
+                        choices.append(Text("cut", (x - side * height, y), text, height, "left", 90.0))
+                    else:
+                        choices.append(Text("cut", (x, y + side * height), text, height))
+            found = room.settle(choices, 0.1 * height)
+            if found:
+                return [found]
+    return []
 
 
 def _heading(nest: Nest, units: str, letter: float) -> list[Item]:
     sheet = nest.sheet
-    size = f"{format_length(sheet.width, units)} × {format_length(sheet.height, units, unit=True)}"
-    head = f"{sheet.id}  {nest.material}  T {format_length(nest.thickness, units, unit=True)}  {size}"
-    counted: dict[str, int] = {}
-    for placement in nest.placements:
-        counted[placement.part] = counted.get(placement.part, 0) + 1
-    pieces = ", ".join(f"{part} × {count}" for part, count in counted.items())
-    kind = "remnant" if sheet.remnant else "sheet"
-    share = f"{100.0 * nest.utilisation:.1f} % of the {kind} used"
-    lines = (head, f"{nest.method} with {nest.tool}, {len(nest.placements)} pieces, {share}", pieces)
+    lines = heading_lines(nest, units)
     items: list[Item] = []
     arrow = max(20.0, 6.0 * letter)
     y = sheet.height + 0.7 * letter
@@ -126,3 +178,25 @@ def _heading(nest: Nest, units: str, letter: float) -> list[Item]:
     items += grain_arrow((arrow / 2.0, y + 2.6 * letter), sheet.grain, arrow)
     items.append(Text("grain", (arrow / 2.0, y), "GRAIN", letter * 0.7, "middle"))
     return items
+
+
+def heading_lines(nest: Nest, units: str) -> tuple[str, str, str]:
+    """What sheet it is, how it is cut, what is on it."""
+    sheet = nest.sheet
+    size = f"{format_length(sheet.width, units)} × {format_length(sheet.height, units, unit=True)}"
+    kind = "remnant" if sheet.remnant else "sheet"
+    share = f"{100.0 * nest.utilisation:.1f} % of the {kind} used"
+    pieces = ", ".join(f"{part} × {count}" for part, count in counted(nest).items())
+    return (
+        f"{sheet.id}  {nest.material}  T {format_length(nest.thickness, units, unit=True)}  {size}",
+        f"{nest.method}, tool: {nest.tool}, {len(nest.placements)} pieces, {share}",
+        pieces,
+    )
+
+
+def counted(nest: Nest) -> dict[str, int]:
+    """Pieces by part, in the order in which they are placed."""
+    counts: dict[str, int] = {}
+    for placement in nest.placements:
+        counts[placement.part] = counts.get(placement.part, 0) + 1
+    return counts

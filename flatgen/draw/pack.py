@@ -73,6 +73,21 @@ def pack_any(first: Block, rest: Sequence[Block], page: Box, taken: Sequence[Box
     return None
 
 
+def pack_pages(blocks: Sequence[Block], page: Box, taken: Sequence[Box] = ()) -> list[list[Item]] | None:
+    """Blocks in order over as many pages as it takes; None when one is larger than a page."""
+    pages: list[list[Item]] = []
+    rest = list(blocks)
+    while rest:
+        count = len(rest)
+        while count and (items := pack(rest[:count], page, taken)) is None:
+            count -= 1
+        if not count or items is None:
+            return None
+        pages.append(items)
+        rest = rest[count:]
+    return pages
+
+
 def _spot(width: float, height: float, page: Box, used: Sequence[Box]) -> tuple[float, float] | None:
     """Low corner of the highest free place for a box; of equal ones the leftmost."""
     tops = sorted({page[3] - GAP, *(box[1] - GAP for box in used)}, reverse=True)

@@ -1,14 +1,19 @@
 """What is taken on a page, and where a text still fits without touching anything. Lengths mm."""
 
+import math
+from collections import defaultdict
 from collections.abc import Iterable
 
 from flatgen.core import arcs
 from flatgen.core.points import Point
 from flatgen.model.dimension_strokes import strokes
-from flatgen.model.drawing import Arc, Circle, Contour, Item, Line, LinearDimension, OrdinateDimension, Text
+from flatgen.model.drawing import Contour, Item, Line, LinearDimension, OrdinateDimension, Text
 from flatgen.model.lettering import Box, item_box, text_box
 
 CHORD = 0.2
+GRID = 15.0
+
+Cell = tuple[int, int]
 
 
 def overlap(a: Box, b: Box, gap: float = 0.0) -> bool:
@@ -31,12 +36,12 @@ def crosses(p: Point, q: Point, box: Box) -> bool:
 
 
 class Room:
-    """Boxes and lines taken so far."""
+    """Boxes and lines taken so far, found again by the squares of a grid that they touch."""
 
     def __init__(self, items: Iterable[Item] = ()) -> None:
         """Begin with what is drawn already."""
-        self.boxes: list[Box] = []
-        self.lines: list[tuple[Point, Point]] = []
+        self._boxes: dict[Cell, list[Box]] = defaultdict(list)
+        self._lines: dict[Cell, list[tuple[Point, Point]]] = defaultdict(list)
         for item in items:
             self.take(item)
 
@@ -45,26 +50,41 @@ class Room:
         if isinstance(item, LinearDimension | OrdinateDimension):
             for simple in strokes(item):
                 self.take(simple)
-        elif isinstance(item, Text):
-            self.boxes.append(text_box(item))
         elif isinstance(item, Line):
-            self.lines.append((item.start, item.end))
-        elif isinstance(item, Circle) or (isinstance(item, Contour) and item.filled):
-            self.boxes.append(item_box(item))
-        elif isinstance(item, Contour):
+            self._take_line(item.start, item.end)
+        elif isinstance(item, Contour) and not item.filled:
             corners = item.outline if not item.closed else (*item.outline, item.outline[0])
             for a, b in zip(corners, corners[1:], strict=False):
                 points = [a[:2], *arcs.chords(a[:2], b[:2], a[2], CHORD)]
-                self.lines += list(zip(points, points[1:], strict=False))
-        elif isinstance(item, Arc):
-            self.boxes.append(item_box(item))
+                for p, q in zip(points, points[1:], strict=False):
+                    self._take_line(p, q)
+        else:
+            self.take_box(item_box(item))
+
+    def take_box(self, box: Box) -> None:
+        """Enter a box."""
+        for cell in _cells(box):
+            self._boxes[cell].append(box)
+
+    def _take_line(self, p: Point, q: Point) -> None:
+        box = (min(p[0], q[0]), min(p[1], q[1]), max(p[0], q[0]), max(p[1], q[1]))
+        for cell in _cells(box):
+            self._lines[cell].append((p, q))
 
     def free(self, box: Box, gap: float = 0.3) -> bool:
         """Whether nothing taken lies in a box or within a gap of it."""
         wide = (box[0] - gap, box[1] - gap, box[2] + gap, box[3] + gap)
-        if any(overlap(wide, taken) for taken in self.boxes):
-            return False
-        return not any(crosses(p, q, wide) for p, q in self.lines)
+        for cell in _cells(wide):
+            if any(overlap(wide, taken) for taken in self._boxes.get(cell, ())):
+                return False
+            if any(crosses(p, q, wide) for p, q in self._lines.get(cell, ())):
+                return False
+        return True
+
+    def misses_boxes(self, p: Point, q: Point) -> bool:
+        """Whether a straight line runs through no box that is taken."""
+        box = (min(p[0], q[0]), min(p[1], q[1]), max(p[0], q[0]), max(p[1], q[1]))
+        return not any(crosses(p, q, taken) for cell in _cells(box) for taken in self._boxes.get(cell, ()))
 
     def settle(self, choices: Iterable[Text], gap: float = 0.3) -> Text | None:
         """The first of several ways to set a text that is free, entered as taken; None when none is."""
@@ -73,3 +93,9 @@ class Room:
                 self.take(text)
                 return text
         return None
+
+
+def _cells(box: Box) -> list[Cell]:
+    columns = range(math.floor(box[0] / GRID), math.floor(box[2] / GRID) + 1)
+    rows = range(math.floor(box[1] / GRID), math.floor(box[3] / GRID) + 1)
+    return [(column, row) for column in columns for row in rows]

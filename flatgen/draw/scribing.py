@@ -14,7 +14,7 @@ from flatgen.draw.flat_view import numbered
 from flatgen.draw.frame import BLOCK_WIDTH, Title, block_height, frame_items, title_items
 from flatgen.draw.layers import used
 from flatgen.draw.openings import lettered
-from flatgen.draw.pack import Block, block, pack
+from flatgen.draw.pack import block, pack_pages
 from flatgen.draw.paper import PAPERS, READING, frame_box
 from flatgen.draw.place import placed
 from flatgen.draw.room import Room
@@ -103,11 +103,15 @@ def scribing_sheets(
     blocks = [block(_sketch(blank)), block(_notes(writing, units))]
     for head, rows in groups:
         for k in range(0, len(rows), ROWS):
-            blocks.append(block(table(head if k == 0 else f"{head}, continued", HEADS, rows[k : k + ROWS])))
+            blocks.append(
+                block(table(head if k == 0 else f"{head}, continued", HEADS, rows[k : k + ROWS], left=(0, 3)))
+            )
     sheet = PAPERS[READING[units][0]]
     page = frame_box(sheet)
     title_box = (page[2] - BLOCK_WIDTH, page[1], page[2], page[1] + block_height(0))
-    laid = _pages(part, blocks, page, title_box)
+    laid = pack_pages(blocks, page, [title_box])
+    if laid is None:
+        raise CannotMake(f'part "{part.id}": its scribing table does not fit on a sheet')
     drawings = []
     for k, items in enumerate(laid):
         title = Title(
@@ -124,23 +128,6 @@ def scribing_sheets(
         size = (sheet.height, sheet.width)
         drawings.append(Drawing(f"{part.id} scribing table", size, tuple(every), used(every), units))
     return tuple(drawings)
-
-
-def _pages(
-    part: Part, blocks: list[Block], page: tuple[float, float, float, float], title: tuple[float, ...]
-) -> list[list[Item]]:
-    laid = []
-    rest = list(blocks)
-    taken = (title[0], title[1], title[2], title[3])
-    while rest:
-        count = len(rest)
-        while count and (items := pack(rest[:count], page, [taken])) is None:
-            count -= 1
-        if not count or items is None:
-            raise CannotMake(f'part "{part.id}": its scribing table does not fit on a sheet')
-        laid.append(items)
-        rest = rest[count:]
-    return laid
 
 
 def _sketch(blank: Blank) -> list[Item]:

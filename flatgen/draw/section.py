@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 from flatgen.core.outline import Outline, segments
 from flatgen.core.points import Point, add, along, cross, dot, left, right, scale, sub, unit
-from flatgen.draw.room import Room, crosses
+from flatgen.draw.room import Room
 from flatgen.model.blank import BendLine, Blank
 from flatgen.model.dimension_strokes import strokes
 from flatgen.model.drawing import Anchor, Contour, Item, Line, LinearDimension, Text
@@ -232,7 +232,7 @@ def _leg_dimension(
 def _clear(parts: tuple[Item, ...], room: Room) -> bool:
     """Whether the lines of a dimension run through no text that stands already."""
     lines = [p for p in parts if isinstance(p, Line)]
-    return not any(crosses(line.start, line.end, box) for line in lines for box in room.boxes)
+    return all(room.misses_boxes(line.start, line.end) for line in lines)
 
 
 def _bend_label(text: str, place: Point, way: Point, room: Room) -> Text | None:

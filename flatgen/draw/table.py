@@ -10,8 +10,14 @@ ROW = 4.0
 PAD = 1.2
 
 
-def table(title: str, heads: Sequence[str], rows: Sequence[Sequence[str]], height: float = HEIGHT) -> list[Item]:
-    """Items of a table, its low left corner at 0, 0; the first column set to the left, the others to the right."""
+def table(
+    title: str,
+    heads: Sequence[str],
+    rows: Sequence[Sequence[str]],
+    height: float = HEIGHT,
+    left: Sequence[int] = (0,),
+) -> list[Item]:
+    """Items of a table, its low left corner at 0, 0; columns in ``left`` are set to the left, others to the right."""
     row = ROW * height / HEIGHT
     columns = range(len(heads))
     widths = [
@@ -31,9 +37,9 @@ def table(title: str, heads: Sequence[str], rows: Sequence[Sequence[str]], heigh
         x = 0.0
         for k in columns:
             pad = PAD * height / HEIGHT
-            at = (x + pad, y) if k == 0 else (x + widths[k] - pad, y)
+            at = (x + pad, y) if k in left else (x + widths[k] - pad, y)
             if line[k]:
-                items.append(Text("note", at, line[k], height, "left" if k == 0 else "right", bold=line is heads))
+                items.append(Text("note", at, line[k], height, "left" if k in left else "right", bold=line is heads))
             x += widths[k]
     x = 0.0
     for k in range(len(heads) + 1):

@@ -65,16 +65,18 @@ def material_line(part: Part, blank: Blank, units: str) -> str:
 
 def finding_texts(findings: Iterable[Finding], part: str) -> list[tuple[str, bool]]:
     """A part's findings in words, the waived ones with their reason, without mere notes; the flag asks for bold."""
-    texts = []
+    places: dict[tuple[str, str, str, bool], list[str]] = {}
     for finding in findings:
         if finding.part != part or (finding.severity == "note" and not finding.waived):
             continue
-        where = f" at {finding.where}" if finding.where else ""
-        text = f"{finding.rule}{where}: {finding.message}"
-        if finding.waived:
-            texts.append((f"WAIVED {text}. Reason: {finding.waived}", True))
-        else:
-            texts.append((f"{finding.severity.upper()} {text}", finding.stops))
+        reason = f". Reason: {finding.waived}" if finding.waived else ""
+        word = "WAIVED" if finding.waived else finding.severity.upper()
+        key = (f"{word} {finding.rule}", finding.message, reason, bool(finding.waived) or finding.stops)
+        places.setdefault(key, []).append(finding.where)
+    texts = []
+    for (head, message, reason, bold), where in places.items():
+        at = "; ".join(place for place in where if place)
+        texts.append((f"{head}{' at ' if at else ''}{at}: {message}{reason}", bold))
     return texts
 
 

@@ -1,0 +1,199 @@
+"""The nest on framed paper: the sheet to scale with cuts by number, and the list of cuts with their gauges.
+
+Cuts that follow one another at the same gauge are one row, since the gauge is set once for them.
+"""
+
+from collections.abc import Mapping
+from itertools import groupby
+from typing import Literal
+
+from flatgen.core.outline import bounds, moved
+from flatgen.draw.frame import BLOCK_WIDTH, Title, block_height, frame_items, title_items
+from flatgen.draw.layers import used
+from flatgen.draw.nest import counted, heading_lines, nest_view, placement_motion
+from flatgen.draw.pack import Block, block, pack_any, pack_pages
+from flatgen.draw.paper import PAPERS, READING, REDUCED, Paper, frame_box, scale_text
+from flatgen.draw.table import paragraph, table, wrapped
+from flatgen.draw.view import grain_arrow
+from flatgen.draw.window import seen
+from flatgen.errors import CannotMake
+from flatgen.model.blank import Blank
+from flatgen.model.drawing import Drawing, Item, Text
+from flatgen.model.lettering import Box, extents
+from flatgen.model.plan import Cut, Nest
+from flatgen.units import format_length
+
+Units = Literal["in", "mm"]
+LETTER = 3.0
+LONGEST = 42  # rows of a table
+
+
+def nest_sheet(
+    nest: Nest, blanks: Mapping[str, Blank], units: Units, *, number: int = 1, owner: str = "", job: str = ""
+) -> tuple[Drawing, ...]:
+    """The nest on sheets of the home printer's larger paper, the cut list on more sheets where it must be."""
+    sheet = PAPERS[READING[units][1]]
+    page = frame_box(sheet)
+    title = (page[2] - BLOCK_WIDTH, page[1], page[2], page[1] + block_height(1))
+    tables = [*_cut_tables(nest, units), *_other_tables(nest, units)]
+    notes = [_notes(nest, units), _grain(nest)]
+    room = (page[2] - page[0] - 8.0, page[3] - page[1] - 8.0)
+    for several in (False, True):
+        for detail in (1.0, *REDUCED):
+            view = _detail(nest, blanks, units, detail)
+            if view.width > room[0] or view.height > room[1]:
+                continue
+            for scale in (s for s in REDUCED if s <= detail):
+                overview = _overview(nest, blanks, units, scale)
+                if overview.width > min(130.0, room[0]):
+                    continue
+                laid = _laid(view, [overview, *notes], tables, page, title, several)
+                if laid is not None:
+                    total = len(laid)
+                    return tuple(
+                        _drawing(nest, sheet, items, units, detail, owner, job, number, k, total)
+                        for k, items in enumerate(laid, 1)
+                    )
+    raise CannotMake(f'sheet "{nest.sheet.id}": its drawing does not fit on {sheet.title} paper')
+
+
+def _detail(nest: Nest, blanks: Mapping[str, Blank], units: str, scale: float) -> Block:
+    """The part of the sheet that has blanks on it, with part marks and the numbers of cuts."""
+    outlines = [moved(blanks[p.part].outline, placement_motion(p)) for p in nest.placements]
+    x0, y0, x1, y1 = bounds(outlines) if outlines else (0.0, 0.0, nest.sheet.width, nest.sheet.height)
+    around = 4.0 / scale
+    window = (
+        max(-1.0, (x0 - around)) * scale,
+        max(-1.0, (y0 - around)) * scale,
+        min(nest.sheet.width + 1.0, x1 + around) * scale,
+        min(nest.sheet.height + 1.0, y1 + around) * scale,
+    )
+    items = seen(nest_view(nest, blanks, units, scale, LETTER, gauges=False, fine=scale < 0.5), window, window)
+    low = extents(items)
+    head = f"BLANKS AND CUTS, scale {scale_text(scale)}"
+    return block([*items, Text("note", (low[0], low[1] - 5.5), head, 3.0, bold=True)])
+
+
+def _overview(nest: Nest, blanks: Mapping[str, Blank], units: str, scale: float) -> Block:
+    """The whole sheet, small: where the blanks lie, what is left over."""
+    items = nest_view(nest, blanks, units, scale, LETTER, gauges=False, fine=True)
+    kept = [item for item in items if not (isinstance(item, Text) and item.layer in ("mark", "cut"))]
+    low = extents(kept)
+    head = f"WHOLE SHEET, scale {scale_text(scale)}"
+    return block([*kept, Text("note", (low[0], low[1] - 5.5), head, 3.0, bold=True)])
+
+
+def _laid(
+    first: Block, notes: list[Block], tables: list[Block], page: Box, title: Box, several: bool
+) -> list[list[Item]] | None:
+    """One page with everything, or ``several``: the cut list on pages of its own."""
+    if not several:
+        items = pack_any(first, [*notes, *tables], page, [title])
+        return None if items is None else [items]
+    items = pack_any(first, notes, page, [title])
+    rest = pack_pages(tables, page, [title])
+    return None if items is None or rest is None else [items, *rest]
+
+
+def _cut_tables(nest: Nest, units: str) -> list[Block]:
+    rows = cut_rows(nest.cuts, units)
+    blocks = []
+    for k in range(0, len(rows), LONGEST):
+        title = "CUTS, in order" if k == 0 else "CUTS, continued"
+        blocks.append(block(table(title, ("Cut", "Stage", "Gauge", "Then"), rows[k : k + LONGEST], left=(0, 3))))
+    return blocks
+
+
+def cut_rows(cuts: tuple[Cut, ...], units: str) -> list[tuple[str, str, str, str]]:
+    """Rows of the cut list: numbers, stage, gauge, what to do with the metal; a run at one gauge is one row."""
+    rows = []
+    for (stage, gauge), run in groupby(cuts, key=lambda cut: (cut.stage, format_length(cut.gauge, units))):
+        listed = list(run)
+        names = str(listed[0].order) if len(listed) == 1 else f"{listed[0].order} to {listed[-1].order}"
+        notes: dict[str, int] = {}
+        for cut in listed:
+            notes[cut.note] = notes.get(cut.note, 0) + 1
+        said = "; ".join(f"{note} ({count} times)" if count > 1 else note for note, count in notes.items() if note)
+        first, *others = wrapped(said, 78.0) or [""]
+        rows.append((names, str(stage) if stage else "trim", gauge, first))
+        rows += [("", "", "", other) for other in others]
+    return rows
+
+
+def _other_tables(nest: Nest, units: str) -> list[Block]:
+    blocks = [block(table("PIECES", ("Part", "On this sheet"), [(p, str(n)) for p, n in counted(nest).items()]))]
+    if nest.offcuts:
+        rows = [
+            (
+                o.id,
+                format_length(o.width, units),
+                format_length(o.height, units),
+                format_length(o.x, units),
+                format_length(o.y, units),
+            )
+            for o in nest.offcuts
+        ]
+        blocks.append(block(table("OFF-CUTS to keep", ("Name", "Along x", "Along y", "x", "y"), rows)))
+    return blocks
+
+
+def _notes(nest: Nest, units: str) -> Block:
+    head, how, _ = heading_lines(nest, units)
+    texts = [head, how]
+    if nest.method == "shear":
+        texts.append("Square the edges first. One setting of the gauge for a run of cuts, in this order, edge to edge.")
+    else:
+        texts.append("True shapes: keep the gap between parts; leave hold-down bridges clear of bends and corners.")
+    texts.append("Mark alloy, temper, thickness, sheet and grain on every off-cut before it leaves the table.")
+    texts.append("Keep hands clear of the blade and the clamp; wear eye protection; edges are sharp.")
+    lines = [(line, k == 0) for k, text in enumerate(texts) for line in wrapped(text, 95.0, 2.2, k == 0)]
+    return block(paragraph(lines))
+
+
+def _grain(nest: Nest) -> Block:
+    arrow = grain_arrow((0.0, 0.0), nest.sheet.grain, 22.0)
+    x0, y0, x1, _ = extents(arrow)
+    return block([*arrow, Text("grain", ((x0 + x1) / 2.0, y0 - 4.0), "GRAIN", 2.5, "middle", bold=True)])
+
+
+def _drawing(
+    nest: Nest,
+    sheet: Paper,
+    items: list[Item],
+    units: Units,
+    scale: float,
+    owner: str,
+    job: str,
+    number: int,
+    page: int,
+    pages: int,
+) -> Drawing:
+    size = f"{format_length(nest.sheet.width, units)} × {format_length(nest.sheet.height, units)}"
+    strips = (
+        (
+            ("Material", nest.material, 0.3),
+            ("Thickness", format_length(nest.thickness, units), 0.15),
+            ("Sheet", size, 0.3),
+            ("Scale", scale_text(scale), 0.12),
+            ("Sizes in", units, 0.13),
+        ),
+    )
+    title = Title(
+        title=job or "Nest",
+        number=f"{number}: {nest.sheet.id}",
+        owner=owner,
+        document="Nest",
+        reference=f"cut with {nest.tool}",
+        sheet=page,
+        sheets=pages,
+    )
+    every = [*frame_items(sheet), *title_items(sheet, title, strips), *items]
+    return Drawing(
+        f"Nest {number}",
+        (sheet.height, sheet.width),
+        tuple(every),
+        used(every),
+        units,
+        scale,
+        description=nest.sheet.id,
+    )
