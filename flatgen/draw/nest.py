@@ -76,6 +76,8 @@ def nest_view(
     items = placed(true, scale, (0.0, 0.0))
     room = Room(items)
 
+    least = min(2.5, 0.4 * letter)
+
     def scaled(x: float, y: float, width: float, height: float) -> Box:
         return (x * scale, y * scale, (x + width) * scale, (y + height) * scale)
 
@@ -93,7 +95,7 @@ def nest_view(
         x0, y0, x1, y1 = bounds([outline])
         mark = f"{placement.part}-{placement.copy}"
         marks = (f"{mark} turned over", f"{mark} over") if placement.mirrored else (mark, placement.part)
-        items += fitted("mark", marks, scaled(x0, y0, x1 - x0, y1 - y0), 1.3 * letter, 0.4 * letter, room)
+        items += fitted("mark", marks, scaled(x0, y0, x1 - x0, y1 - y0), 1.3 * letter, least, room)
     return items
 
 
