@@ -140,6 +140,12 @@ def _shop(file: Path | None, brake_name: str) -> tuple["Shop | None", "Brake | N
     from flatgen.read.shop import read_shop
 
     shop = read_shop(file)
+    if shop.book and Path(shop.book).is_file():
+        from dataclasses import replace
+
+        from flatgen.records.coupons import shop_bends
+
+        shop = replace(shop, records=shop_bends(shop.book))
     names = [brake.name for brake in shop.brakes]
     if brake_name and brake_name not in names:
         raise InputError(f'no brake "{brake_name}". {nearest(brake_name, names)}', where="--brake")

@@ -136,6 +136,22 @@ def test_a_shop_bends_what_it_has(shop):
     assert "in place of the drawing's 0.1562" in run(*BASE, "--shop", shop).output
 
 
+def test_the_shop_book_comes_before_any_formula(tmp_path):
+    from flatgen.records.coupons import Coupon, record_coupons
+
+    file = tmp_path / "shop.toml"
+    file.write_text('book = "shop.sqlite"\n' + SHOP)
+    blank, legs = 1.880 * 25.4, (1.0 * 25.4, 1.0 * 25.4)
+    measured = Coupon("2024-T3", 0.040 * 25.4, 3 / 16 * 25.4, 90.0, "across", blank, *legs, 0.040 * 25.4, 95.0, 90.0)
+    record_coupons(tmp_path / "shop.sqlite", [measured] * 3)
+    found = answer(*BASE, "--shop", str(file))
+    assert "shop-record" == found["used"]
+    own = next(row for row in found["methods"] if row["name"] == "shop-record")
+    assert 0.120 * 25.4 == pytest.approx(own["deduction"])
+    assert 95.0 == pytest.approx(found["springback"]["best"])
+    assert "3 coupons at 90°" in found["springback"]["record"]
+
+
 def test_leaf_travel_and_capacity_are_judged(shop):
     text = run("-m", "2024-T3", "-t", "0.063", "-r", "3/16", "-a", "94", "--shop", shop).output
     assert 'brake "hand" ends at 95°' in text
