@@ -67,6 +67,7 @@ class Bench:
         )
         self._bodies: dict[int, Body] = {}
         self._tried: dict[tuple[int, int, bool], Trial | Refusal] = {}
+        self._proved: dict[tuple[int, int, bool], Trial | Refusal] = {}
 
     def body(self, made: int) -> Body:
         """The part with the folds in a bit mask made."""
@@ -82,11 +83,13 @@ class Bench:
             self._tried[key] = self._try(made, fold, clamp_hub, 4.0)
         return self._tried[key]
 
-    def prove(self, made: int, fold: int, clamp_hub: bool) -> bool:
+    def prove(self, made: int, fold: int, clamp_hub: bool) -> Trial | None:
         """The stroke again in fine steps; one that fails is refused from then on."""
-        fine = self._try(made, fold, clamp_hub, FINE_STEP)
-        self._tried[(made, fold, clamp_hub)] = fine
-        return isinstance(fine, Trial)
+        key = (made, fold, clamp_hub)
+        if key not in self._proved:
+            self._proved[key] = self._tried[key] = self._try(made, fold, clamp_hub, FINE_STEP)
+        fine = self._proved[key]
+        return fine if isinstance(fine, Trial) else None
 
     def refusals(self) -> list[tuple[int, Refusal]]:
         """All strokes tried and refused, with the bends that were made before."""

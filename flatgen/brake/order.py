@@ -1,14 +1,14 @@
 """In which order, from which side and against which stop the bends of one part are made.
 
 All orders are weighed layer by layer (bends made so far, last stroke); a stroke is simulated only when an order that is
-still in the running asks for it. What wins, in this order: enough metal to lift and to hold, mating faces sized by a
-stop, few bends worked to a mark, few turn-overs and setting changes together, few turn-overs, no heavy side swung by
-the leaf, faces sized by a stop, few turns and tight places, the smaller side swung. An order is proved in fine steps
-before it is given out. Lengths mm, angles deg.
+still in the running asks for it. What wins, in this order: enough metal to lift and to hold, the faces that matter
+sized by a stop, few bends worked to a mark, few turn-overs and setting changes together, few turn-overs, no heavy side
+swung by the leaf, faces sized by a stop, few turns and the smaller side swung, few tight places. An order is proved in
+fine steps before it is given out. Lengths mm, angles deg.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from flatgen.brake.bench import Bench, Trial
@@ -81,7 +81,7 @@ def best_orders(bench: Bench, part: Part) -> tuple[Order, ...]:
         found = _search(bench, part)
         if not found:
             return ()
-        proved = tuple(order for order in found if all(_proved(bench, step) for step in order.steps))
+        proved = tuple(order for some in found if (order := _proved(bench, some)) is not None)
         if proved:
             first = proved[0].cost
             return tuple(order for order in proved if order.cost[:6] == first[:6])
@@ -110,12 +110,30 @@ def makeable(bench: Bench) -> bool:
     return from_here(0)
 
 
-def _proved(bench: Bench, step: Step) -> bool:
-    return bench.prove(step.made, step.fold, step.trial.laid.clamped_hub)
+def _proved(bench: Bench, order: Order) -> Order | None:
+    """The order with its strokes followed in fine steps; None when one fails there."""
+    steps = []
+    for step in order.steps:
+        trial = bench.prove(step.made, step.fold, step.trial.laid.clamped_hub)
+        if trial is None:
+            return None
+        steps.append(replace(step, trial=trial))
+    return Order(tuple(steps), order.cost)
+
+
+def wanted_sizes(part: Part, bench: Bench) -> frozenset[str]:
+    """Faces whose sizes matter most: those that mate, else those between bends, else the base, so that errors land in
+    the free flanges."""
+    if part.mating:
+        return frozenset(part.mating)
+    bends = bench.blank.bends
+    between = frozenset(f.id for f in bench.blank.faces if sum(f.id in (b.parent, b.child) for b in bends) > 1)
+    return between or frozenset({part.base})
 
 
 def _search(bench: Bench, part: Part) -> list[Order]:
     count = len(bench.folds)
+    wanted = wanted_sizes(part, bench)
     layer: dict[tuple[object, ...], list[Order]] = {(0, None): [Order((), (0.0,) * COSTS)]}
     for _ in range(count):
         following: dict[tuple[object, ...], list[Order]] = {}
@@ -128,7 +146,7 @@ def _search(bench: Bench, part: Part) -> list[Order]:
                     key = (made | 1 << fold, (fold, step.trial.laid.clamped_hub, step.side))
                     kept = following.setdefault(key, [])
                     for order in orders:
-                        _keep(kept, Order((*order.steps, step), _cost(order, step, bench, part)))
+                        _keep(kept, Order((*order.steps, step), _cost(order, step, bench, wanted)))
         if len(following) > WIDE and count > 7:
             ranked = sorted(following.items(), key=lambda item: item[1][0].cost)
             following = dict(ranked[:WIDE])
@@ -203,7 +221,7 @@ def same_leaf(a: Step, b: Step) -> bool:
     )
 
 
-def _cost(order: Order, step: Step, bench: Bench, part: Part) -> tuple[float, ...]:
+def _cost(order: Order, step: Step, bench: Bench, wanted: frozenset[str]) -> tuple[float, ...]:
     flips = changes = turns = 0
     if order.steps:
         last = order.steps[-1]
@@ -215,14 +233,14 @@ def _cost(order: Order, step: Step, bench: Bench, part: Part) -> tuple[float, ..
     tight = clearance is not None and clearance < bench.brake.end_clearance
     add = (
         short_of(bench, step.trial) is not None,
-        -len(step.sized & set(part.mating)),
+        -len(step.sized & wanted),
         step.side == "sight",
         flips + changes,
         flips,
         ratio > AWKWARD,
         -len(step.sized),
-        turns + tight,
-        ratio > 1.05,
+        turns + (ratio > 1.05),
+        tight,
     )
     return tuple(c + float(a) for c, a in zip(order.cost, add, strict=True))
 

@@ -75,12 +75,10 @@ def ways_out(part: Part, bench: Bench, shop: Shop) -> Iterator[str]:
     for other in shop.brakes:
         if other.name != brake.name and other.noses and works(other):
             yield f'brake "{other.name}" makes it'
-    windows = sorted({r.window for _, r in bench.refusals() if r.window})
-    if windows:
-        fitting = tuple(round((low + high) / 2.0, 1) for low, high in windows)
-        if works(replace(brake, fingers=(*brake.fingers, *fitting))):
-            for low, high in windows:
-                yield f"fingers {low:.1f} to {high:.1f} mm wide in all between the standing walls"
+    windows = {(round(r.window[0], 1), round(r.window[1], 1)) for _, r in bench.refusals() if r.window}
+    for low, high in sorted(windows):
+        if works(replace(brake, fingers=(*brake.fingers, (low + high) / 2.0))):
+            yield f"fingers {low:.1f} to {high:.1f} mm wide in all between the standing walls"
     refused = {r.contact.tool for _, r in bench.refusals() if r.contact}
     sizes = [size for size in SIZES if refused & size.tools and size.now(brake) > size.least(brake)]
     together = _smallest_change(brake, sizes, works)

@@ -240,6 +240,9 @@ class _Watch:
         contact = Contact(name, piece.owner, angle, depth)
         if name in (NOSE, BEAM):
             low, high = self.needed
+            beside = piece.span[1] <= low or piece.span[0] >= high
+            if beside and piece.kind == "arc":
+                return  # the foot of a wall at the end: fingers may come as near as the wall itself lets them
             if piece.span[1] <= low:
                 self.room = (max(self.room[0], piece.span[1]), self.room[1])
             elif piece.span[0] >= high:
