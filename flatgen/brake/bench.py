@@ -4,17 +4,24 @@ A stroke is named by the bends already made, the fold to make, and which side go
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations
+from typing import Literal
 
 from flatgen.brake.gauge import StopSetting, gauge
-from flatgen.brake.section import Body, Fold, Laid, bend_groups, lay
+from flatgen.brake.section import Body, Fold, Laid, Piece, bend_groups, lay
 from flatgen.brake.simulate import Contact, Stroke, stroke, way_out
+from flatgen.brake.stop import outside_setback
 from flatgen.brake.tools import Setting, setting_for
 from flatgen.model.blank import BendLine, Blank
 from flatgen.model.shop import Brake, NoseBar
 
-FINE_STEP = 1.0
+COARSE_STEP = 5.0
+FINE_STEP = 1.5
+
+# side that has too little flat metal, what it has and what it needs [mm]
+Short = tuple[Literal["leaf", "nose"], float, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +45,10 @@ class Refusal:
 
 @dataclass(frozen=True, slots=True)
 class Trial:
-    """A stroke that can be made."""
+    """A stroke that can be made.
+
+    short : the side that has too little flat metal; ``swung`` : metal the leaf swings over metal that is clamped
+    """
 
     laid: Laid
     setting: Setting
@@ -47,11 +57,8 @@ class Trial:
     leaves: str
     fingers: tuple[float, ...]
     window: tuple[float, float] | None
-
-    @property
-    def key(self) -> tuple[str, bool]:
-        """Fold and clamped side."""
-        return self.laid.fold.name, self.laid.clamped_hub
+    short: Short | None
+    swung: float
 
 
 class Bench:
@@ -80,7 +87,7 @@ class Bench:
         """A stroke or why it cannot be made."""
         key = (made, fold, clamp_hub)
         if key not in self._tried:
-            self._tried[key] = self._try(made, fold, clamp_hub, 4.0)
+            self._tried[key] = self._try(made, fold, clamp_hub, COARSE_STEP)
         return self._tried[key]
 
     def prove(self, made: int, fold: int, clamp_hub: bool) -> Trial | None:
@@ -116,7 +123,8 @@ class Bench:
         leaves = way_out(laid, setting, found.room) if found.walled or step <= FINE_STEP else "endways"
         if leaves is None:
             return Refusal(fold, clamp_hub, trapped=True)
-        return Trial(laid, setting, found, gauge(body, laid, setting), leaves, fingers, window)
+        stops = gauge(body, laid, setting)
+        return Trial(laid, setting, found, stops, leaves, fingers, window, _short(laid, setting), _swung(laid))
 
     def _nose_between(self, nose: NoseBar, window: tuple[float, float]) -> tuple[float, ...] | None:
         """Fingers whose widths together fit between walls, or the bar itself where it is that short."""
@@ -154,3 +162,40 @@ def choose_fingers(widths: tuple[float, ...], window: tuple[float, float]) -> tu
         if best is not None:
             return best
     return None
+
+
+def _short(laid: Laid, setting: Setting) -> Short | None:
+    """Which side has too little flat metal to be worked, with what it has and what it needs; None when neither.
+
+    The leaf needs 0.19 in or three thicknesses in front of the bed's edge (common practice, no source), or what makes
+    the flange as long as the brake's stated smallest; the nose needs the same to hold.
+    """
+    t = setting.thickness
+    least = max(0.19 * 25.4, 3.0 * t)
+    flat = [p for p in laid.moving if all(-0.01 < z < t + 0.01 for _, z in p.section)]
+    ahead = max((x for p in flat for x, _ in p.section), default=0.0) - setting.bed_edge
+    stated = setting.brake.smallest_flange
+    needs = least
+    if stated is not None:
+        # the stated flange's outside size as a stretch of flat metal in front of the bed's edge
+        lead = laid.fold.lead
+        needs = stated - outside_setback(lead.angle, setting.radius, t) + lead.bent.allowance - setting.bed_edge
+    if ahead < needs - 1e-6:
+        return "leaf", ahead, needs
+    held = [p for p in laid.still if all(-0.01 < z < t + 0.01 for _, z in p.section)]
+    under = -min((x for p in held for x, _ in p.section), default=0.0)
+    return ("nose", under, least) if under < least - 1e-6 else None
+
+
+def _swung(laid: Laid) -> float:
+    """Metal that the leaf swings, over metal that is clamped."""
+    return _seen_area(laid.moving) / max(1.0, _seen_area(laid.still))
+
+
+def _seen_area(pieces: Sequence[Piece]) -> float:
+    """Length of the faces' sections across the bend, times their width [mm²]."""
+    return sum(
+        (max(x for x, _ in p.section) - min(x for x, _ in p.section)) * (p.span[1] - p.span[0])
+        for p in pieces
+        if p.kind == "face"
+    )

@@ -6,7 +6,7 @@ Each function yields findings with value, limit and who says so. Lengths mm, ang
 from collections.abc import Iterator
 
 from flatgen.brake.bench import Bench
-from flatgen.brake.order import Order, Step, short_of
+from flatgen.brake.order import Order, Step
 from flatgen.core.force import capacity_thickness, effort_ratio
 from flatgen.model.finding import Finding, Severity
 from flatgen.model.part import Part
@@ -118,7 +118,7 @@ def too_strong(part: Part, bench: Bench) -> Iterator[Finding]:
 
 def too_short(part: Part, bench: Bench, step: Step) -> Iterator[Finding]:
     """Too little metal for the leaf to lift or for the nose to hold."""
-    short = short_of(bench, step.trial)
+    short = step.trial.short
     if short is None:
         return
     side, has, needs = short

@@ -13,7 +13,6 @@ from typing import Literal
 
 from flatgen.brake.bench import Bench, Trial
 from flatgen.brake.gauge import Rest
-from flatgen.brake.stop import outside_setback
 from flatgen.core.points import Motion, after, cross, dot
 from flatgen.model.part import Part
 
@@ -21,6 +20,7 @@ Side = Literal["back", "front", "sight"]
 KEEP = 3  # orders kept a state, so that the batch can choose among equals
 WIDE = 400  # states kept a layer; up to 7 strokes no state is ever dropped
 COSTS = 9
+EQUAL = 6  # orders alike in this many costs may stand in for one another
 AWKWARD = 6.0  # the leaf swings this many times the metal that is clamped
 LEAF_ALIKE = 0.25  # leaf angles within this are one setting [deg]
 SETBACK_ALIKE = 0.05  # set-backs within this are one setting [mm]
@@ -36,29 +36,6 @@ class Step:
     side: Side
     stop: float  # from the bed's edge; to the sight line's own place for side "sight"
     sized: frozenset[str]  # faces whose size this stop makes straight away
-
-
-def short_of(bench: Bench, trial: Trial) -> tuple[Literal["leaf", "nose"], float, float] | None:
-    """Which side has too little flat metal to be worked, with what it has and what it needs; None when neither.
-
-    The leaf needs 0.19 in or three thicknesses in front of the bed's edge (common practice, no source), or what makes
-    the flange as long as the brake's stated smallest; the nose needs the same to hold.
-    """
-    t, setting = bench.blank.thickness, trial.setting
-    least = max(0.19 * 25.4, 3.0 * t)
-    flat = [p for p in trial.laid.moving if all(-0.01 < z < t + 0.01 for _, z in p.section)]
-    ahead = max((x for p in flat for x, _ in p.section), default=0.0) - setting.bed_edge
-    stated = bench.brake.smallest_flange
-    needs = least
-    if stated is not None:
-        # the stated flange's outside size as a stretch of flat metal in front of the bed's edge
-        lead = trial.laid.fold.lead
-        needs = stated - outside_setback(lead.angle, setting.radius, t) + lead.bent.allowance - setting.bed_edge
-    if ahead < needs - 1e-6:
-        return "leaf", ahead, needs
-    held = [p for p in trial.laid.still if all(-0.01 < z < t + 0.01 for _, z in p.section)]
-    under = -min((x for p in held for x, _ in p.section), default=0.0)
-    return ("nose", under, least) if under < least - 1e-6 else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,10 +58,15 @@ def best_orders(bench: Bench, part: Part) -> tuple[Order, ...]:
         found = _search(bench, part)
         if not found:
             return ()
-        proved = tuple(order for some in found if (order := _proved(bench, some)) is not None)
-        if proved:
-            first = proved[0].cost
-            return tuple(order for order in proved if order.cost[:6] == first[:6])
+        best: list[Order] = []
+        for some in found:
+            if best and (some.cost[:EQUAL] != best[0].cost[:EQUAL] or len(best) == KEEP):
+                break
+            order = _proved(bench, some)
+            if order is not None:
+                best.append(order)
+        if best:
+            return tuple(best)
 
 
 def makeable(bench: Bench) -> bool:
@@ -228,11 +210,11 @@ def _cost(order: Order, step: Step, bench: Bench, wanted: frozenset[str]) -> tup
         flips = int(last.trial.laid.upper_side_up != step.trial.laid.upper_side_up)
         changes = int(not same_setting(last, step, bench.brake.stop_tolerance))
         turns = int(abs(turn_between(last.trial.laid.lies, step.trial.laid.lies, flipped=bool(flips))) > 1.0)
-    ratio = _area(step, moving=True) / max(1.0, _area(step, moving=False))
+    ratio = step.trial.swung
     clearance = step.trial.stroke.clearance
     tight = clearance is not None and clearance < bench.brake.end_clearance
     add = (
-        short_of(bench, step.trial) is not None,
+        step.trial.short is not None,
         -len(step.sized & wanted),
         step.side == "sight",
         flips + changes,
@@ -243,16 +225,6 @@ def _cost(order: Order, step: Step, bench: Bench, wanted: frozenset[str]) -> tup
         tight,
     )
     return tuple(c + float(a) for c, a in zip(order.cost, add, strict=True))
-
-
-def _area(step: Step, *, moving: bool) -> float:
-    """How far metal reaches from the bend on one side, times its width [mm²]."""
-    pieces = step.trial.laid.moving if moving else step.trial.laid.still
-    return sum(
-        (max(x for x, _ in p.section) - min(x for x, _ in p.section)) * (p.span[1] - p.span[0])
-        for p in pieces
-        if p.kind == "face"
-    )
 
 
 def turn_between(first: Motion, second: Motion, *, flipped: bool) -> float:

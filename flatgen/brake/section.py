@@ -20,7 +20,6 @@ from flatgen.core.points import (
     Point,
     Point3,
     cross,
-    distance,
     dot,
     frame_about,
     frame_after,
@@ -31,7 +30,7 @@ from flatgen.core.points import (
 from flatgen.model.blank import BendLine, Blank, Line
 
 ARC_STEP = 22.5  # a made bend is shown by chords of at most this sweep
-PARALLEL = 1e-6
+FLAT = 1e-6  # a corner that turns by less than this area is none [mm²]
 CHORD = 0.3  # rounded corners of faces are seen as chords within this
 
 
@@ -283,7 +282,7 @@ def convex_hull(points: Sequence[Point]) -> list[Point]:
             while len(hull) >= start + 2:
                 ax, ay = hull[-2]
                 bx, by = hull[-1]
-                if (bx - ax) * (p[1] - ay) - (by - ay) * (p[0] - ax) <= 1e-9:
+                if (bx - ax) * (p[1] - ay) - (by - ay) * (p[0] - ax) <= FLAT:
                     hull.pop()
                 else:
                     break
@@ -337,15 +336,17 @@ def lay(body: Body, fold: Fold, clamp_hub: bool) -> Laid:
     ox, oy, oz = placed(frame, (*origin, 0.0))
     lift = blank.thickness if up else 0.0
     seat = _seat(frame, (w, y, 1.0 if up else -1.0), (ox, oy, oz), lift)
-    clamped_bends = {b.id for b in blank.bends if b.parent in clamped_set and b.child in clamped_set}
+    (a, b, c, d), (k, m, n, o), (g, h, i, j) = seat
+    clamped_bends = {e.id for e in blank.bends if e.parent in clamped_set and e.child in clamped_set}
     still: list[Piece] = []
     moving: list[Piece] = []
     for slab in body.slabs:
         if slab.owner in fold.ids:
             continue
-        points = [placed(seat, p) for p in slab.points]
-        ys = [p[1] for p in points]
-        piece = Piece(slab.owner, slab.kind, tuple(convex_hull([(p[0], p[2]) for p in points])), (min(ys), max(ys)))
+        # written out: this runs for every slab of every stroke that is tried
+        section = [(a * x + b * y_ + c * z + d, g * x + h * y_ + i * z + j) for x, y_, z in slab.points]
+        ys = [k * x + m * y_ + n * z + o for x, y_, z in slab.points]
+        piece = Piece(slab.owner, slab.kind, tuple(convex_hull(section)), (min(ys), max(ys)))
         is_still = slab.owner in clamped_set or slab.owner in clamped_bends
         (still if is_still else moving).append(piece)
     strips = tuple(_stretch(bend, origin, y) for bend in fold.bends)
@@ -394,4 +395,4 @@ def _seen_from_above(origin: Point, way: Point, y: Point) -> Motion:
 
 def strip_width(bend: BendLine) -> float:
     """Width of the strip between its tangent lines [mm]."""
-    return distance(bend.tangents[0][0], bend.tangents[0][1]) and _way(*bend.tangents)[1]
+    return _way(*bend.tangents)[1]

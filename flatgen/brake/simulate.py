@@ -74,19 +74,22 @@ def stroke(laid: Laid, setting: Setting, step: float = 4.0) -> Stroke:
 
     angles = np.array(leaf_angles(setting.leaf_angle, step))
     still = _stack([piece.section for piece in laid.still])
-    moving = _carried(laid, setting, angles)
     watch = _Watch(laid, setting)
+    fixed = [(name, part) for name, parts in fixed_tools(setting) for part in parts]
+    names, tools = [name for name, _ in fixed], _stack(part for _, part in fixed)
+    watch.tools(names, tools, laid.still, still, np.zeros(len(laid.still)))
+    if watch.worst is not None:
+        return watch.result()  # it cannot even be laid in
+    moving = _carried(laid, setting, angles)
     count = len(laid.moving)
     moving_flat = moving.reshape(-1, moving.shape[2], 2)
     turn = np.repeat(angles, count)
-    for name, parts in fixed_tools(setting):
-        tool = _stack(parts)
-        watch.tool(name, laid.still, still, np.zeros(len(laid.still)), tool)
-        watch.tool(name, laid.moving, moving_flat, turn, tool)
+    watch.tools(names, tools, laid.moving, moving_flat, turn)
     leaf = _stack(leaf_parts(setting))
-    watch.tool(LEAF, laid.moving, _seen_from_leaf(moving, setting, angles), turn, leaf)
+    names = [LEAF] * len(leaf)
+    watch.tools(names, leaf, laid.moving, _seen_from_leaf(moving, setting, angles), turn)
     still_turning = np.broadcast_to(still, (len(angles), *still.shape))
-    watch.tool(LEAF, laid.still, _seen_from_leaf(still_turning, setting, angles), np.repeat(angles, len(still)), leaf)
+    watch.tools(names, leaf, laid.still, _seen_from_leaf(still_turning, setting, angles), np.repeat(angles, len(still)))
     watch.itself(moving_flat, turn, still)
     return watch.result()
 
@@ -209,19 +212,19 @@ class _Watch:
         ease = min(setting.brake.end_clearance, 0.2 * (high - low)) / 2.0
         self.needed = (low + ease, high - ease)
 
-    def tool(self, name: str, pieces: Sequence[Piece], at: "Array", turn: "Array", tool: "Array") -> None:
-        """Compare pieces (listed once an angle) with a tool's convex parts."""
-        i, j = _near(at, tool)
+    def tools(self, names: Sequence[str], tools: "Array", pieces: Sequence[Piece], at: "Array", turn: "Array") -> None:
+        """Compare pieces (listed once an angle) with the convex parts of tools."""
+        i, j = _near(at, tools)
         if not len(i):
             return
-        gaps = separation(at[i], tool[j])
+        gaps = separation(at[i], tools[j])
         count = len(pieces)
-        best: dict[int, tuple[float, float]] = {}
-        for k, gap in zip(i.tolist(), gaps.tolist(), strict=True):
-            piece = k % count
-            if piece not in best or gap < best[piece][0]:
-                best[piece] = (gap, float(turn[k]))
-        for index, (gap, angle) in best.items():
+        best: dict[tuple[int, str], tuple[float, float]] = {}
+        for k, part, gap in zip(i.tolist(), j.tolist(), gaps.tolist(), strict=True):
+            key = (k % count, names[part])
+            if key not in best or gap < best[key][0]:
+                best[key] = (gap, float(turn[k]))
+        for (index, name), (gap, angle) in best.items():
             piece_at = pieces[index]
             if gap < -TOUCH:
                 self._meets(name, piece_at, angle, -gap)
