@@ -1,8 +1,8 @@
 """Where two flanges that meet when formed are cut, so that their nearest edges stand the stated gap apart.
 
 The flanges are looked at in space, as they stand before any mitre. Where their planes cross, both are cut along the
-line in which their inner skins meet; the gap is laid out from there by the angle between them. Where they lie in one plane,
-as the return flanges of a tray do, the cut halves the corner of their mould lines. Lengths mm.
+line in which their inner skins meet; the gap is laid out from there by the angle between them. Where they lie in one
+plane, as the return flanges of a tray do, the cut halves the corner of their mould lines. Lengths mm.
 """
 
 import math

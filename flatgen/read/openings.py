@@ -4,14 +4,17 @@ from typing import Any
 
 from flatgen.core.outline import Outline, area, circle, counter_clockwise, moved, polygon, rectangle, rounded, slot
 from flatgen.core.points import after, shifted, turned
-from flatgen.errors import InputError
+from flatgen.develop.runs import edge_run
+from flatgen.errors import InputError, nearest
 from flatgen.read.scope import Scope
 
 MOST = 200  # openings from one list of places
 
 
-def opening_outlines(values: dict[str, Any], scope: Scope) -> list[Outline]:
-    """The outlines of one opening, at each of its places."""
+def opening_outlines(values: dict[str, Any], outline: Outline, edges: tuple[str, ...], scope: Scope) -> list[Outline]:
+    """The outlines of one opening, at each of its places; ``outline`` and ``edges`` are those of the face."""
+    if values["shape"] in ("notch", "vee"):
+        return _notches(values, outline, edges, scope)
     if values["shape"] == "points":
         return [_points(values, scope)]
     if values["at"] is None or values["size"] is None:
@@ -23,6 +26,46 @@ def opening_outlines(values: dict[str, Any], scope: Scope) -> list[Outline]:
     shape = _shape(values, scope)
     turn = turned(scope.angle(values["turned"]))
     return [moved(shape, after(shifted(*scope.point(center)), turn)) for center in centers]
+
+
+def _notches(values: dict[str, Any], outline: Outline, edges: tuple[str, ...], scope: Scope) -> list[Outline]:
+    """Notches in an edge: square-bottomed with rounded inner corners, or a vee with a rounded bottom."""
+    if not values["edge"] or values["along"] is None or values["size"] is None:
+        raise InputError(f"a {values['shape']} needs edge, along (its middle) and size (width and depth)")
+    if values["edge"] not in edges:
+        raise InputError(f'there is no edge "{values["edge"]}". {nearest(values["edge"], edges)}')
+    index = edges.index(values["edge"])
+    if outline[index][2] != 0.0:
+        raise InputError(f'edge "{values["edge"]}" is an arc; cut it with shape = "points"')
+    run = edge_run(outline, index)
+    width, depth = scope.point(values["size"])
+    if width <= 0 or depth <= 0:
+        raise InputError(f"the notch is {width:g} by {depth:g} mm; both must be more than 0")
+    radius = 0.0 if values["corner_round"] is None else scope.length(values["corner_round"])
+    if radius < 0:
+        raise InputError(f"corner_round is {radius:g} mm; it must be 0 or more")
+    raw = values["along"]
+    middles = raw if isinstance(raw, list) else [raw]
+    if len(middles) > MOST:
+        raise InputError(f"{len(middles)} notches are more than {MOST}")
+    found = []
+    for middle in (scope.length(item) for item in middles):
+        # half a width beyond the edge, so that nothing is left standing there
+        low, high, out = middle - width / 2.0, middle + width / 2.0, width / 2.0
+        if values["shape"] == "vee":
+            points = [run.at(low), run.at(middle, -depth), run.at(high), run.at(high, out), run.at(low, out)]
+            deep = [1]
+        else:
+            points = [run.at(low, out), run.at(low, -depth), run.at(high, -depth), run.at(high, out)]
+            deep = [2, 1]
+        shape = polygon(points)
+        try:
+            for k in deep if radius > 0 else ():
+                shape = rounded(shape, k, radius)
+        except ValueError as error:
+            raise InputError(str(error)) from None
+        found.append(counter_clockwise(shape))
+    return found
 
 
 def _shape(values: dict[str, Any], scope: Scope) -> Outline:

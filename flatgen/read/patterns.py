@@ -6,12 +6,13 @@ Ways: ``at`` (places), ``from`` with pitch or ``to`` and count (a row), two coun
 
 import math
 from collections.abc import Callable
+from dataclasses import dataclass
 from typing import Any
 
+from flatgen.core.outline import Outline
 from flatgen.core.points import Point, along
 from flatgen.develop.runs import edge_run
 from flatgen.errors import InputError, nearest
-from flatgen.model.part import SKIRT_EDGES, Face
 from flatgen.read.keys import Key
 from flatgen.read.scope import Scope
 
@@ -36,23 +37,32 @@ PATTERN_KEYS = (
 WAYS = ("at", "from", "center", "edge")
 
 
-def places(values: dict[str, Any], face: Face, scope: Scope) -> list[Point]:
-    """Centres of a pattern's holes in face axes [mm]."""
+@dataclass(frozen=True, slots=True)
+class _Face:
+    """The face that a pattern lies in, as drawn."""
+
+    id: str
+    outline: Outline
+    edges: tuple[str, ...]
+
+
+def places(values: dict[str, Any], face_id: str, outline: Outline, edges: tuple[str, ...], scope: Scope) -> list[Point]:
+    """Centres of a pattern's holes in face axes [mm]; ``outline`` and ``edges`` are those of the face as drawn."""
     used = [way for way in WAYS if values[way] is not None]
     if len(used) != 1:
         have = " and ".join(used) or "none of them"
         raise InputError(f"a hole pattern is given by one of {', '.join(WAYS)}; here is {have}")
-    return _WAYS[used[0]](values, face, scope)
+    return _WAYS[used[0]](values, _Face(face_id, outline, edges), scope)
 
 
-def _at(values: dict[str, Any], face: Face, scope: Scope) -> list[Point]:
+def _at(values: dict[str, Any], face: _Face, scope: Scope) -> list[Point]:
     raw = values["at"]
     if isinstance(raw, list) and raw and isinstance(raw[0], list):
         return [scope.point(item) for item in _bounded(raw)]
     return [scope.point(raw)]
 
 
-def _row(values: dict[str, Any], face: Face, scope: Scope) -> list[Point]:
+def _row(values: dict[str, Any], face: _Face, scope: Scope) -> list[Point]:
     start = scope.point(values["from"])
     if isinstance(values["count"], list) or isinstance(values["pitch"], list):
         pitches, counts = _pair(values, scope)
@@ -69,7 +79,7 @@ def _row(values: dict[str, Any], face: Face, scope: Scope) -> list[Point]:
     return [along(start, direction, pitch * k) for k in range(count)]
 
 
-def _center(values: dict[str, Any], face: Face, scope: Scope) -> list[Point]:
+def _center(values: dict[str, Any], face: _Face, scope: Scope) -> list[Point]:
     center = scope.point(values["center"])
     if values["circle"] is not None:
         radius, count = scope.length(values["circle"]) / 2.0, _count(values, scope)
@@ -81,31 +91,19 @@ def _center(values: dict[str, Any], face: Face, scope: Scope) -> list[Point]:
     return _grid(low, pitch, count2)
 
 
-def _edge(values: dict[str, Any], face: Face, scope: Scope) -> list[Point]:
+def _edge(values: dict[str, Any], face: _Face, scope: Scope) -> list[Point]:
     name = values["edge"]
     if values["edge_distance"] is None:
         raise InputError("a row along an edge needs its edge_distance")
     back = scope.length(values["edge_distance"])
-    if face.skirt is not None:
-        return _skirt_edge(values, face, scope, name, back)
     if name not in face.edges:
         raise InputError(f'face "{face.id}" has no edge "{name}". {nearest(name, face.edges)}')
-    index = face.edge(name)
+    index = face.edges.index(name)
+    if face.outline[index][2] != 0.0:
+        raise InputError(f'edge "{name}" is an arc; no row follows it')
     run = edge_run(face.outline, index)
     ends = [run.run_of(face.outline[k % len(face.outline)][:2]) for k in (index, index + 1)]
     return [run.at(t, -back) for t in _along(values, scope, min(ends), max(ends))]
-
-
-def _skirt_edge(values: dict[str, Any], face: Face, scope: Scope, name: str, back: float) -> list[Point]:
-    skirt = face.skirt
-    assert skirt is not None
-    if name != "free":
-        raise InputError(f'a row on flange "{face.id}" follows its free edge; give others by from or at, not "{name}"')
-    if skirt.height_low != skirt.height_high:
-        raise InputError(f'the free edge of flange "{face.id}" is tapered; give its row by from and to')
-    if values["along"] is None:
-        raise InputError(f'a row on flange "{face.id}" needs along (places) or from: its ends follow from the bends')
-    return [(t, skirt.height_low - back) for t in _along(values, scope, -math.inf, math.inf)]
 
 
 def _along(values: dict[str, Any], scope: Scope, low: float, high: float) -> list[float]:
@@ -187,10 +185,9 @@ def _bounded(raw: list[Any]) -> list[Any]:
     return raw
 
 
-_WAYS: dict[str, Callable[[dict[str, Any], Face, Scope], list[Point]]] = {
+_WAYS: dict[str, Callable[[dict[str, Any], _Face, Scope], list[Point]]] = {
     "at": _at,
     "from": _row,
     "center": _center,
     "edge": _edge,
 }
-EDGE_NAMES = (*SKIRT_EDGES, "left", "right", "bottom", "top")

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from flatgen.errors import InputError, nearest
-from flatgen.read.features import CORNER_KEYS, FACE_KEYS, FLANGE_KEYS, HOLES_KEYS, OPENING_KEYS, RELIEF_KEYS
+from flatgen.read.features import FACE_KEYS, FEATURE_LISTS, FEATURES, FLANGE_KEYS, JOGGLE_KEYS
 from flatgen.read.keys import Key, Table, TomlFile, open_toml
 
 PROFILE_KEYS = (
@@ -30,10 +30,8 @@ PROFILE_KEYS = (
     Key("derived", "table", "values worked out from the parameters", {}),
     Key("face", "table", "faces by name; the base is one of them", required=True),
     Key("flange", "table", "flanges by name, each on an edge of a face or flange", {}),
-    Key("corner", "tables", "corners rounded or clipped one by one", []),
-    Key("holes", "tables", "hole patterns", []),
-    Key("opening", "tables", "cut-outs, slots, lightening holes and notches", []),
-    Key("relief", "tables", "relief cuts at bend ends", []),
+    Key("joggle", "table", "joggles by name, each on an edge", {}),
+    *FEATURE_LISTS,
 )
 PARAMETER_KEYS = (
     Key("kind", "choice", "what it is", "length", choices=("length", "angle", "number", "count", "choice", "drill")),
@@ -44,12 +42,6 @@ PARAMETER_KEYS = (
     Key("explain", "text", "a line for the person who fills it in", ""),
 )
 SUFFIX = ".toml"
-FEATURES: dict[str, tuple[Key, ...]] = {
-    "corner": CORNER_KEYS,
-    "holes": HOLES_KEYS,
-    "opening": OPENING_KEYS,
-    "relief": RELIEF_KEYS,
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,7 +118,7 @@ def _load(path: Path, changed: int) -> Profile:
         table = Table(file, data, ("parameter", name), units, f'profile "{path.stem}", parameter "{name}"')
         read = table.read(PARAMETER_KEYS)
         profile.parameters[name] = Parameter(name, **read)
-    by_name: dict[str, tuple[Key, ...]] = {"face": FACE_KEYS, "flange": FLANGE_KEYS}
+    by_name: dict[str, tuple[Key, ...]] = {"face": FACE_KEYS, "flange": FLANGE_KEYS, "joggle": JOGGLE_KEYS}
     for kind, keys in by_name.items():
         for name, data in values[kind].items():
             if not isinstance(data, dict):
@@ -138,9 +130,9 @@ def _load(path: Path, changed: int) -> Profile:
             Table(file, data, (kind, k), units, f'profile "{path.stem}", {kind} {k + 1}').read(keys)
     if values["base"] not in values["face"]:
         head.complain(f'there is no face "{values["base"]}". {nearest(values["base"], values["face"])}', "base")
-    both = set(values["face"]) & set(values["flange"])
-    for name in sorted(both):
-        head.complain(f'"{name}" is both a face and a flange; give each its own name', name)
+    names = [name for kind in by_name for name in values[kind]]
+    for name in sorted({name for name in names if names.count(name) > 1}):
+        head.complain(f'"{name}" is the name of two flats; give each its own', name)
     file.check()
     return profile
 

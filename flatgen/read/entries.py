@@ -1,0 +1,252 @@
+"""One [[part]] entry of a job to its parts: one, a pair of hands, or one a row of its table of sizes."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from flatgen.develop.methods import METHODS
+from flatgen.errors import InputError, nearest
+from flatgen.model.material import Material
+from flatgen.model.part import Part, Tolerance
+from flatgen.model.shop import Shop
+from flatgen.read.build import build_part
+from flatgen.read.builder import Order
+from flatgen.read.features import FEATURE_LISTS, FEATURES
+from flatgen.read.fits import read_fits
+from flatgen.read.keys import Key, Table, TomlFile
+from flatgen.read.parameters import fill_scope
+from flatgen.read.profile import Profile, find_profile, load_profile
+from flatgen.read.sizes import SizeRow, SizeTable, read_sizes
+from flatgen.tables.load import material, materials
+
+MOST_PIECES = 100_000
+HANDS = ("none", "left", "right", "pair")
+PART_KEYS = (
+    Key("id", "text", "part number", required=True),
+    Key("profile", "text", "profile of the library or of the job", required=True),
+    Key("quantity", "count", "pieces wanted; of each hand for a pair", required=True, least=1, most=MOST_PIECES),
+    Key("title", "text", "what the part is called", ""),
+    Key("hand", "choice", "the description is the left hand; pair makes both", "none", choices=HANDS),
+    Key("material", "text", "alloy and temper", ""),
+    Key("thickness", "length", "measured thickness", least=0.1, most=13.0),
+    Key("radius", "length", "inside radius on the drawing", least=0.0, most=100.0),
+    Key("allowance", "text", "method of bend allowance", ""),
+    Key("neutral_axis_ratio", "number", "for the neutral-axis method", least=0.0, most=0.6),
+    Key("deduction", "length", "bend deduction to be used as it is"),
+    Key("grain", "size", "rolling direction in the base face, in place of the profile's"),
+    Key("tool", "text", "cutting tool", ""),
+    Key("drawing", "text", "drawing number", ""),
+    Key("revision", "text", "revision of the drawing", ""),
+    Key("mark", "text", "what is written on the part; its id when left out", ""),
+    Key("notes", "texts", "notes printed on its drawing", ()),
+    Key("tolerance", "table", "tolerances of the drawing, ±", {}),
+    Key("sizes", "text", "table of sizes (CSV), one part a row", ""),
+    Key(
+        "marked",
+        "choice",
+        "side that must come out as described: clad on one side, countersunk, lettered",
+        "",
+        choices=("", "upper", "lower"),
+    ),
+    Key("fits", "tables", "faces that go over or into a face of another part, with the clearance", []),
+    *FEATURE_LISTS,
+)
+TOLERANCE_KEYS = (
+    Key("length", "length", "of a flange or web", least=0.0),
+    Key("angle", "angle", "of a bend", least=0.0),
+    Key("hole", "length", "of a hole's place", least=0.0),
+)
+RESERVED = frozenset(key.name for key in PART_KEYS)
+FROM_CSV = ("sizes", "profile", *FEATURES, "tolerance", "notes", "fits")
+
+
+@dataclass(frozen=True, slots=True)
+class Context:
+    """What every part of one job shares while it is read."""
+
+    file: TomlFile
+    folder: Path
+    units: str
+    shop: Shop
+    values: dict[str, Any]
+    own: dict[str, Material]
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One part to be built: its table of keys, its profile, its id."""
+
+    table: Table
+    profile: Profile
+    id: str
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """What an entry came to: the part as described, its hands, the cutting tool and the allowance method."""
+
+    part: Part
+    hands: tuple[Part, ...]
+    tool: str
+    allowance: str
+
+
+def note(file: TomlFile, error: InputError, at: tuple[str | int, ...], part: str = "") -> None:
+    """Keep an error in the list; one that does not know its place yet is given it."""
+    if error.file is None:
+        where = ", ".join(w for w in (f'part "{part}"' if part else "", error.where) if w)
+        error = InputError(error.message, file=file.path, line=file.line_of(at), where=where)
+    file.errors.append(error)
+
+
+def entries(context: Context, k: int, data: dict[str, Any], extra_files: list[Path]) -> list[Entry]:
+    """Entries of one [[part]] table: itself, or one a row of its table of sizes; errors are noted."""
+    file = context.file
+    part_id = str(data.get("id", f"{k + 1}"))
+    table = Table(file, data, ("part", k), context.units, f'part "{part_id}"')
+    if "profile" not in data:
+        table.read(PART_KEYS)
+        return []
+    try:
+        profile = load_profile(find_profile(str(data["profile"]), context.folder))
+    except InputError as error:
+        note(file, error, ("part", k, "profile"), part_id)
+        return []
+    if "sizes" not in data:
+        return [Entry(table, profile, part_id)]
+    try:
+        sizes = read_sizes(context.folder / str(data["sizes"]), context.units)
+    except InputError as error:
+        note(file, error, ("part", k, "sizes"))
+        return []
+    extra_files.append(sizes.path)
+    found = []
+    for row in sizes.rows:
+        row_table = _row_table(context, data, sizes, row, profile)
+        if row_table is not None:
+            found.append(Entry(row_table, profile, row.cells["id"]))
+    return found
+
+
+def _row_table(
+    context: Context, data: dict[str, Any], sizes: SizeTable, row: SizeRow, profile: Profile
+) -> Table | None:
+    """One row of a table of sizes as if it were an entry of the job: its cells over what the entry says."""
+    line, cells = row.line, row.cells
+    known = [key.name for key in PART_KEYS if key.name not in FROM_CSV] + list(profile.parameters)
+    for name in cells:
+        if name not in known:
+            message = f'there is no key or parameter "{name}". {nearest(name, known)}'
+            context.file.errors.append(InputError(message, file=sizes.path, line=line, where=f'column "{name}"'))
+            return None
+    merged = {key: value for key, value in data.items() if key not in ("sizes", "id")} | cells
+    if "id" not in cells:
+        context.file.errors.append(InputError('the cell "id" is empty', file=sizes.path, line=line))
+        return None
+    source = TomlFile(sizes.path, "", merged, context.file.errors, row=line)
+    return Table(source, merged, (), context.units, f'part "{cells["id"]}"', sizes.decimal_comma)
+
+
+def make_parts(context: Context, entry: Entry, built: Mapping[str, Part], to_come: frozenset[str]) -> Made | None:
+    """Parts of one entry; None when something was wrong and noted. WaitsFor when it refers to a part to come."""
+    table, profile = entry.table, entry.profile
+    before = len(table.file.errors)
+    known = profile.parameters
+    values = table.read(PART_KEYS, known)
+    if len(table.file.errors) > before:
+        return None
+    if not values["id"].strip() or not values["id"].isprintable():
+        table.complain(f"{values['id']!r} is no part number; it needs at least one printable character", "id")
+        return None
+    values = _with_defaults(context, table, values)
+    tolerance = _tolerance(context, table, values["tolerance"])
+    alloy = _material(context, table, values["material"])
+    if alloy is None or len(table.file.errors) > before:
+        return None
+    scope = fill_scope(profile, table, context.units, values["thickness"], values["radius"], RESERVED)
+    extras: dict[str, Any] = {
+        "grain": values["grain"],
+        "notes": (*context.values["notes"], *values["notes"]),
+        "drawing": values["drawing"],
+        "revision": values["revision"],
+        "mark": values["mark"] or values["id"],
+        "tolerance": tolerance,
+        "neutral_axis_ratio": values["neutral_axis_ratio"],
+        "deduction": values["deduction"],
+        "marked": values["marked"],
+        "parameters": tuple((name, str(table.data[name])) for name in known if name in table.data),
+    }
+    order = Order(
+        id=values["id"],
+        title=values["title"],
+        quantity=values["quantity"],
+        material=alloy,
+        thickness=values["thickness"],
+        radius=values["radius"],
+        units=context.units,
+        shop=context.shop,
+        table=table,
+        extras=extras,
+        built=built,
+        to_come=to_come,
+    )
+    part = build_part(profile, order, scope)
+    part = replace(part, fits=read_fits(part, table, values["fits"], built, to_come))
+    return Made(part, tuple(_hands(part, values["hand"])), values["tool"], values["allowance"])
+
+
+def _hands(part: Part, hand: str) -> list[Part]:
+    """The part as its left or right hand, or both."""
+    if hand != "pair":
+        return [replace(part, hand=hand)]  # type: ignore[arg-type]
+    return [
+        replace(part, id=f"{part.id}-{letter}", mark=f"{part.mark}-{letter}", hand=name)  # type: ignore[arg-type]
+        for letter, name in (("L", "left"), ("R", "right"))
+    ]
+
+
+def _with_defaults(context: Context, table: Table, values: dict[str, Any]) -> dict[str, Any]:
+    """Values of a part with what the job says for parts that name none."""
+    filled = dict(values)
+    for key in ("material", "thickness", "radius", "allowance", "tool", "drawing", "revision"):
+        if filled[key] in (None, ""):
+            filled[key] = context.values[key]
+    for key in ("material", "thickness", "radius"):
+        if filled[key] in (None, ""):
+            explain = next(k.explain for k in PART_KEYS if k.name == key)
+            table.complain(f"this key is missing, on the part or for the whole job: {explain}", key)
+    filled["allowance"] = filled["allowance"] or context.shop.allowance
+    tools = [tool.name for tool in context.shop.tools]
+    filled["tool"] = filled["tool"] or tools[0]
+    if filled["tool"] not in tools:
+        table.complain(f'the shop has no cutting tool "{filled["tool"]}". {nearest(filled["tool"], tools)}', "tool")
+    if filled["allowance"] not in METHODS:
+        table.complain(
+            f'there is no allowance method "{filled["allowance"]}". {nearest(filled["allowance"], METHODS.names())}',
+            "allowance",
+        )
+    return filled
+
+
+def _material(context: Context, table: Table, name: str) -> Material | None:
+    if name in context.own:
+        return context.own[name]
+    try:
+        return material(name) if name else None
+    except InputError:
+        known = [*materials(), *context.own]
+        table.complain(f'there is no material "{name}". {nearest(name, known)}', "material")
+        return None
+
+
+def _tolerance(context: Context, table: Table, data: dict[str, Any]) -> Tolerance | None:
+    values = table.child("tolerance", data).read(TOLERANCE_KEYS)
+    if not data:
+        return None
+    usual = context.shop.tolerances
+    return Tolerance(
+        usual.length if values["length"] is None else values["length"],
+        usual.angle if values["angle"] is None else values["angle"],
+        usual.hole if values["hole"] is None else values["hole"],
+    )

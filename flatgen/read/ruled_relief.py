@@ -1,0 +1,18 @@
+"""Relief cuts, with what the description leaves out sized by the trade's rules."""
+
+from typing import Any
+
+from flatgen.model.part import Bend, Relief
+from flatgen.read.builder import Builder, at_least_0, positive
+from flatgen.read.rules import relief_depth, relief_hole, relief_slot
+
+
+def ruled_relief(b: Builder, bend: Bend, kind: str, ends: str, width: Any, depth: Any) -> Relief:
+    """A relief of one bend; ``width`` and ``depth`` as written, None: by rule."""
+    thickness = b.order.thickness
+    ruled = relief_hole(bend.radius, thickness) if kind == "round" else relief_slot(thickness)
+    wide = ruled if width is None else positive(b.scope.length(width), "the relief's width")
+    deep = 0.0 if kind == "round" else relief_depth(thickness)
+    if depth is not None:
+        deep = at_least_0(b.scope.length(depth), "the relief's depth")
+    return Relief(bend.id, ends, kind, wide, deep)  # type: ignore[arg-type]
