@@ -24,7 +24,7 @@ from flatgen.read.scope import Scope
 MOST_HOLES = 5000
 ADD: dict[str, Callable[[Builder, Table, dict[str, Any]], None]] = {
     "corner": add_corner,
-    "tab": add_tab,
+    "tabs": add_tab,
     "mitre": add_mitre,
     "holes": add_holes,
     "opening": add_opening,

@@ -142,7 +142,7 @@ FEATURES: dict[str, tuple[Key, ...]] = {
     "holes": HOLES_KEYS,
     "opening": OPENING_KEYS,
     "relief": RELIEF_KEYS,
-    "tab": TAB_KEYS,
+    "tabs": TAB_KEYS,
     "mitre": MITRE_KEYS,
 }
 # how each list is explained where a file may hold it
@@ -151,6 +151,6 @@ FEATURE_LISTS = (
     Key("holes", "tables", "hole patterns", []),
     Key("opening", "tables", "cut-outs, slots, lightening holes and notches", []),
     Key("relief", "tables", "relief cuts at bend ends", []),
-    Key("tab", "tables", "tabs in the plane of a face", []),
+    Key("tabs", "tables", "tabs in the plane of a face", []),
     Key("mitre", "tables", "flanges whose ends are cut to meet when formed", []),
 )
