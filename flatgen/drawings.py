@@ -1,22 +1,21 @@
 """Every drawing that goes into a job's packet, with the files it becomes. A new kind is one function here."""
 
 import hashlib
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterator
 
 from flatgen.model.packet import Enclosure
 from flatgen.model.results import Developed, Results
+from flatgen.track import Track, silent
 
-Track = Callable[[Sequence[Developed], str], Iterable[Developed]]
 
-
-def enclosures(results: Results, track: Track | None = None) -> tuple[Enclosure, ...]:
+def enclosures(results: Results, track: Track = silent) -> tuple[Enclosure, ...]:
     """All drawings of a job: for each part that may be cut, for each nest.
 
     track : lets the terminal show how far the work is
     """
     wanted = [made for made in results.parts if not made.stopped]
     found: list[Enclosure] = []
-    for made in track(wanted, "drawing") if track else wanted:
+    for made in track(wanted, "drawing"):
         found += part_drawings(results, made)
     found += nest_drawings(results)
     return tuple(found)

@@ -17,6 +17,8 @@ from flatgen.model.shop import Shop
 from flatgen.model.source import DERIVED
 from flatgen.read.job import read_job
 from flatgen.rules_reference import names as rule_names
+from flatgen.track import Track, silent
+from flatgen.units import Units
 
 QUARTERS = (0.0, 90.0, 180.0, 270.0)
 
@@ -84,11 +86,11 @@ def chosen(job: Job, names: Sequence[str]) -> Job:
     return replace(job, parts=tuple(parts))
 
 
-def develop_all(job: Job) -> tuple[Developed, ...]:
+def develop_all(job: Job, track: Track = silent) -> tuple[Developed, ...]:
     """Every part developed and checked; parts that have no flat pattern are told of in one list."""
     methods, tools = dict(job.allowance), dict(job.cutting)
     made, wrong = [], []
-    for part in job.parts:
+    for part in track(job.parts, "developing"):
         method = methods.get(part.id, job.shop.allowance)
         try:
             blank = develop(part, job.shop, method)
@@ -111,7 +113,9 @@ def rotations(grain: float | None) -> tuple[float, ...]:
     return tuple(sorted(((-grain) % 360.0, (180.0 - grain) % 360.0)))
 
 
-def nest_all(job: Job, parts: Iterable[Developed], effort: float | None = None) -> tuple[NestReport, ...]:
+def nest_all(
+    job: Job, parts: Iterable[Developed], effort: float | None = None, track: Track = silent
+) -> tuple[NestReport, ...]:
     """Nests of every alloy, thickness and tool, in the order in which the job first names them."""
     from flatgen.nest import nest_pieces
 
@@ -124,7 +128,7 @@ def nest_all(job: Job, parts: Iterable[Developed], effort: float | None = None) 
         piece = Piece(made.part.id, blank.outline, blank.cutouts, made.pieces, rotations(blank.grain))
         groups.setdefault(key, []).append(piece)
     reports = []
-    for (material, thickness, tool), pieces in groups.items():
+    for (material, thickness, tool), pieces in track(tuple(groups.items()), "nesting"):
         result = nest_pieces(
             pieces,
             job.shop.sheets,
@@ -175,15 +179,20 @@ def nest_findings(reports: Iterable[NestReport]) -> tuple[Finding, ...]:
     )
 
 
-def compute(job: Job, effort: float | None = None) -> Results:
-    """All of a job but the files: developed, checked, nested."""
-    parts = with_coupons(job, develop_all(job))
-    plan = plan_brake(job, parts)
+def developed(job: Job, track: Track = silent) -> tuple[tuple[Developed, ...], BrakePlan]:
+    """Every part developed, checked and planned on the brake, with what was found at each."""
+    parts = with_coupons(job, develop_all(job, track))
+    (plan,) = [plan_brake(job, all_parts) for all_parts in track((parts,), "planning the brake")]
     planned = tuple(waived(finding, job.waivers) for finding in plan.findings)
-    parts = tuple(
+    return tuple(
         replace(made, findings=made.findings + tuple(f for f in planned if f.part == made.part.id)) for made in parts
-    )
-    nests = nest_all(job, parts, effort)
+    ), plan
+
+
+def compute(job: Job, effort: float | None = None, track: Track = silent) -> Results:
+    """All of a job but the files: developed, checked, planned on the brake, nested."""
+    parts, plan = developed(job, track)
+    nests = nest_all(job, parts, effort, track)
     findings = tuple(finding for made in parts for finding in made.findings) + nest_findings(nests)
     return Results(job, parts, findings, nests, plan)
 
@@ -201,11 +210,19 @@ def plan_brake(job: Job, parts: Iterable[Developed]) -> BrakePlan:
     )
 
 
-def make(path: Path, out: Path, effort: float | None = None) -> Results:
-    """The main job: everything computed, then the whole folder written beside the old one and put in its place."""
+def make(
+    path: Path, out: Path, effort: float | None = None, track: Track = silent, *, units: Units | None = None
+) -> Results:
+    """The main job: everything computed, then the whole folder written beside the old one and put in its place.
+
+    units : "in" or "mm" for what is shown; the job's own when None
+    """
     from flatgen.drawings import enclosures
     from flatgen.write.packet import write_packet
 
-    results = compute(load(path), effort)
-    write_packet(results, enclosures(results), out)
+    job = load(path)
+    if units is not None:
+        job = replace(job, units=units)
+    results = compute(job, effort, track)
+    write_packet(results, enclosures(results, track), out)
     return results

@@ -12,7 +12,7 @@ from flatgen.cli import COMMANDS
 ROOT = Path(__file__).resolve().parent.parent
 PACKAGE = ROOT / "flatgen"
 LEVELS = (
-    {"errors"},
+    {"errors", "track"},
     {"registry"},
     {"core"},
     {"model"},

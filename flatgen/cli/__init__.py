@@ -60,4 +60,11 @@ def flatgen() -> None:
 
     Geometry only: flatgen does not say that a part is strong enough. The drawing, the designer and the inspector
     decide. Test-bend first; keep hands clear of leaf and shear; wear eye protection.
+
+    Exit status: 0 done; 1 could not (cannot write, no stock, interrupted); 2 wrong use or bad input; 3 a finding
+    forbids going on. NO_COLOR=1 turns colours off.
+
+    \b
+    Names that complete with the Tab key (bash; zsh and fish alike):
+      eval "$(_FLATGEN_COMPLETE=bash_source flatgen)"
     """

@@ -4,15 +4,16 @@ from pathlib import Path
 
 import click
 
+from flatgen.cli.options import JOB, json_option
 from flatgen.cli.say import as_json, guarded
 
 
 @click.command("check")
-@click.argument("job", type=click.Path(path_type=Path))
-@click.option("--json", "json_wanted", is_flag=True, help="Print the findings as JSON.")
+@JOB
+@json_option("the findings")
 @guarded
 def command(job: Path, json_wanted: bool) -> None:
-    """Check every part of JOB against the trade's rules; exit status 3 when a finding forbids going on.
+    """Check every part of JOB against the trade's rules and the brake; exit status 3 when a finding forbids going on.
 
     \b
     Example:
@@ -20,16 +21,19 @@ def command(job: Path, json_wanted: bool) -> None:
 
     The rules are the trade's, not the designer's: a part without findings is not thereby strong enough.
     """
+    from flatgen.cli.progress import progress
     from flatgen.cli.summary import print_findings
-    from flatgen.make import develop_all, load
+    from flatgen.make import developed, load
+    from flatgen.write.packet_words import doubts_of
     from flatgen.write.results_json import finding_dict
 
-    findings = tuple(finding for made in develop_all(load(job)) for finding in made.findings)
+    with progress(json_wanted) as track:
+        parts, _ = developed(load(job), track)
+    findings = tuple(finding for made in parts for finding in made.findings)
     if json_wanted:
         as_json([finding_dict(finding) for finding in findings])
     else:
         print_findings(findings)
-        if not findings:
-            click.echo("no findings")
+        click.echo(f"{len(parts)} parts checked; doubtful: {doubts_of(findings)}")
     if any(finding.stops for finding in findings):
         raise SystemExit(3)

@@ -4,36 +4,58 @@ from pathlib import Path
 
 import click
 
+from flatgen.cli.options import EFFORT, JOB, QUIET, UNITS, json_option
 from flatgen.cli.say import guarded
+from flatgen.units import Units
 
 
 @click.command("make")
-@click.argument("job", type=click.Path(path_type=Path))
+@JOB
 @click.option("--out", type=click.Path(path_type=Path, file_okay=False), help="Folder for the packet; out/ by default.")
-@click.option("--effort", type=click.FloatRange(0, 3600), help="Seconds to search for better nests.")
-@click.option("--json", "as_json", is_flag=True, help="Print results.json instead of the summary.")
-@click.option("--quiet", is_flag=True, help="Print nothing but errors.")
+@EFFORT
+@UNITS
+@click.option("--watch", is_flag=True, help="Make again whenever a file of the job is saved, until Ctrl-C.")
+@json_option("results.json")
+@QUIET
 @guarded
-def command(job: Path, out: Path | None, effort: float | None, as_json: bool, quiet: bool) -> None:
-    """Develop, check, nest and draw every part of JOB, and write the packet.
+def command(
+    job: Path, out: Path | None, effort: float | None, units: Units | None, watch: bool, json_wanted: bool, quiet: bool
+) -> None:
+    """Develop, check, nest and draw every part of JOB, plan the brake, and write the packet.
 
     \b
     Example:
       flatgen make examples/float-fittings/job.toml --out out/float-fittings
 
-    A part with a finding that forbids going on gets no cutting drawing; the exit status is then 3.
+    A part with a finding that forbids going on gets no cutting drawing; the exit status is then 3. A run that fails or
+    is interrupted leaves the packet that was there before.
     Test-bend first; keep hands clear of leaf and shear; wear eye protection.
     """
+    folder = out or Path("out")
+
+    def once() -> bool:
+        return _make(job, folder, effort, units, json_wanted, quiet)
+
+    if watch:
+        from flatgen.cli.watch import again_and_again
+
+        again_and_again(job, folder, once)
+    elif once():
+        raise SystemExit(3)
+
+
+def _make(job: Path, folder: Path, effort: float | None, units: Units | None, json_wanted: bool, quiet: bool) -> bool:
+    """Make once and say what was made; True when a finding stops a part."""
+    from flatgen.cli.progress import progress
     from flatgen.cli.summary import print_summary
     from flatgen.make import make
 
-    folder = out or Path("out")
-    results = make(job, folder, effort)
-    if as_json:
+    with progress(quiet or json_wanted) as track:
+        results = make(job, folder, effort, track, units=units)
+    if json_wanted:
         from flatgen.write.results_json import as_text
 
         click.echo(as_text(results), nl=False)
     elif not quiet:
         print_summary(results, folder)
-    if results.stopped:
-        raise SystemExit(3)
+    return results.stopped

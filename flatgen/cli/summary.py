@@ -1,48 +1,92 @@
 """What a command says when it is done: what was made, what is doubtful, what to do next."""
 
+import sys
+from collections.abc import Iterable
 from pathlib import Path
+from typing import Any
 
 import click
 
-from flatgen.cli.say import table
-from flatgen.model.finding import Finding, Severity
+from flatgen.cli.say import folded, styled, table
+from flatgen.model.finding import Finding
 from flatgen.model.results import Results
 from flatgen.units import format_length
 
+STYLES: dict[str, dict[str, Any]] = {
+    "stop": {"fg": "red", "bold": True},
+    "decide": {"fg": "yellow", "bold": True},
+    "note": {"fg": "blue"},
+    "waived": {"dim": True},
+}
 
-def print_summary(results: Results, folder: Path | None) -> None:
-    """Parts, sheets, findings and the next step."""
-    from flatgen.write.results_json import totals
 
+def print_summary(results: Results, folder: Path | None, *, bending: bool = True) -> None:
+    """Parts, sheets, findings and the next steps."""
+    from flatgen.write.packet_words import doubts, key_figures, next_steps
+
+    _print_parts(results)
+    _print_nests(results)
+    click.echo()
+    for name, lines in key_figures(results):
+        if name not in ("Doubtful", "Sheets"):
+            click.echo(folded("; ".join(lines), sys.stdout, f"{name}: "))
+    if bending and results.plan is not None:
+        planned, plain = results.plan.planned, results.plan.plain
+        click.echo(f"Brake: {planned.settings} settings; part by part it would be {plain.settings}")
+    print_findings(results.findings, notes=False)
+    click.echo(folded(doubts(results), sys.stdout, "Doubtful: "))
+    if folder is None:
+        return
+    click.echo(styled("Next", sys.stdout, bold=True))
+    click.echo(folded(f"Open {folder / 'index.html'} (print it, or packet.pdf beside it).", sys.stdout, "  1. "))
+    for number, step in enumerate(next_steps(results), 2):
+        click.echo(folded(step, sys.stdout, f"  {number}. "))
+
+
+def _print_parts(results: Results) -> None:
     units = results.job.units
     rows = []
     for made in results.parts:
         blank = made.blank
         size = f"{format_length(blank.width, units)} x {format_length(blank.height, units)}"
-        state = "STOPPED" if made.stopped else ""
-        rows.append((made.part.id, str(made.part.quantity), str(made.pieces), made.part.material.key, size, state))
-    click.echo(results.job.title)
-    click.echo(table(rows, ("part", "wanted", "cut", "material", f"blank, {units}", ""), right=(1, 2)))
-    total = totals(results)
+        words = [str(len(blank.bends)), made.part.material.name, format_length(blank.thickness, units), size]
+        rows.append((made.part.id, str(made.part.quantity), str(made.pieces), *words, "STOP" if made.stopped else ""))
+    click.echo(folded(results.job.title, sys.stdout))
+    heads = ("part", "want", "cut", "bends", "material", f"T, {units}", f"blank, {units}", "")
+    click.echo(table(rows, heads, right=(1, 2, 3, 5)))
+
+
+def _print_nests(results: Results) -> None:
+    units = results.job.units
+    rows = []
     for report in results.nests:
-        used = ", ".join(f"{n.sheet.id} {n.utilisation:.0%}" for n in report.nests)
-        click.echo(f"{report.material} {format_length(report.thickness, units)} {units}, {report.tool}: {used}")
-    cost = "" if total["cost"] is None else f", {results.job.shop.currency}{total['cost']:.2f}"
-    click.echo(f"{total['pieces']} pieces on {sum(total['sheets'].values())} sheets{cost}")
-    print_findings(results.findings)
-    if folder is not None:
-        click.echo(f"Open {folder / 'index.html'}")
+        sheets: dict[str, list[float]] = {}
+        for nest in report.nests:
+            sheets.setdefault(nest.sheet.id, []).append(nest.utilisation)
+        for sheet, used in sheets.items():
+            share = f"{sum(used) / len(used):.0%}"
+            rows.append((sheet, str(len(used)), report.tool, format_length(report.thickness, units), share))
+    if rows:
+        click.echo()
+        click.echo(table(rows, ("sheet", "number", "cut with", f"T, {units}", "used"), right=(1, 3, 4)))
 
 
-def print_findings(findings: tuple[Finding, ...]) -> None:
-    """Findings, the stopping ones first, to standard error."""
-    order = {Severity.FORBID: 0, Severity.WARN: 1, Severity.NOTE: 2}
-    for finding in sorted(findings, key=lambda f: (not f.stops, order[f.severity])):
-        state = "waived" if finding.waived else str(finding.severity)
-        click.echo(f"{state:7} {finding.part}, {finding.where}: {finding.message} [{finding.rule}]", err=True)
-        if finding.waived:
-            click.echo(f"        because: {finding.waived}", err=True)
-    stops = sum(finding.stops for finding in findings)
-    open_ = sum(finding.severity is Severity.WARN and not finding.waived for finding in findings)
-    if findings:
-        click.echo(f"{stops} findings forbid going on, {open_} ask for a decision", err=True)
+def print_findings(findings: Iterable[Finding], *, notes: bool = True) -> None:
+    """Findings to standard error, the stopping ones first; those that say the same of several places as one."""
+    from flatgen.write.packet_words import counted, grouped, places, state
+
+    hidden = 0
+    for same in grouped(findings):
+        first = same[0]
+        what = state(first)
+        if what == "note" and not notes:
+            hidden += len(same)
+            continue
+        mark = styled(f"{what.upper() if what == 'stop' else what:7}", sys.stderr, **STYLES[what])
+        click.echo(
+            folded(f"{'; '.join(places(same))}: {first.message} [{first.rule}]", sys.stderr, f"{mark} "), err=True
+        )
+        if first.waived:
+            click.echo(folded(first.waived, sys.stderr, "        because: "), err=True)
+    if hidden:
+        click.echo(f"note    {counted(hidden, 'note')} more: flatgen check prints them", err=True)

@@ -50,10 +50,11 @@ def as_text(results: Results, enclosures: Sequence[Enclosure]) -> str:
         tag("a", "Skip to the summary", href="#summary", class_="skip"),
         tag(
             "header",
-            tag("h1", word(job.title)),
+            tag("h1", word(job.title), id="top"),
             tag(
                 "nav",
                 tag("ul", [tag("li", tag("a", name, href=f"#{key}")) for key, name in there]),
+                tag("a", "Sections", href="#top", class_="up"),
                 aria_label="Sections",
             ),
         ),

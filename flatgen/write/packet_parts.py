@@ -10,7 +10,7 @@ from flatgen.model.results import Developed, Results
 from flatgen.units import format_angle, format_length
 from flatgen.write.packet_html import Content, Html, data, facts, join, table, tag, word
 from flatgen.write.packet_pictures import flat_picture, formed_numbers
-from flatgen.write.packet_words import figure, grouped, length, mass, size, state
+from flatgen.write.packet_words import figure, grouped, length, mass, places, size, state
 
 
 def parts_section(results: Results, enclosures: Sequence[Enclosure]) -> Html:
@@ -144,10 +144,9 @@ def findings_table(caption: Content, findings: Sequence[Finding], units: str, *,
             what = join(word(f.message), tag("span", "Waived: ", word(f.waived), class_="waived"))
         mark = tag("strong", state(f), class_=f"mark {state(f)}")
         value, limit = figure(f.value, f.unit, units), figure(f.limit, f.unit, units)
-        places = tag(
-            "div", [tag("div", word(f"{g.part}: {g.where}" if with_part else g.where)) for g in same], class_="places"
-        )
-        rows.append((mark, places, what, value, limit, f.rule, word(f.source)))
+        there = places(same) if with_part else [g.where for g in same]
+        spots = tag("div", [tag("div", word(spot)) for spot in there], class_="places")
+        rows.append((mark, spots, what, value, limit, f.rule, word(f.source)))
     return table(caption, heads, rows, numbers=(3, 4))
 
 

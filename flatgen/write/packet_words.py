@@ -67,6 +67,17 @@ def grouped(findings: Iterable[Finding]) -> list[list[Finding]]:
     return list(groups.values())
 
 
+def places(same: Iterable[Finding]) -> list[str]:
+    """Where findings that say the same are: one text for parts that have it at the same places."""
+    where: dict[str, list[str]] = {}
+    for f in same:
+        where.setdefault(f.part, []).append(f.where)
+    parts: dict[str, list[str]] = {}
+    for part, spots in where.items():
+        parts.setdefault("; ".join(spots), []).append(part)
+    return [f"{', '.join(names)}, {spots}" if spots else ", ".join(names) for spots, names in parts.items()]
+
+
 def counted(count: int, one: str, many: str = "") -> str:
     """A number with its noun."""
     return f"{count} {one if count == 1 else many or one + 's'}"
@@ -98,8 +109,13 @@ def sheet_lines(results: Results) -> list[str]:
 
 
 def doubts(results: Results) -> str:
+    """How many findings of a job stop, ask, and are waived, as one phrase."""
+    return doubts_of(results.findings)
+
+
+def doubts_of(findings: Iterable[Finding]) -> str:
     """How many findings stop, ask, and are waived, as one phrase."""
-    states = [state(finding) for finding in results.findings]
+    states = [state(finding) for finding in findings]
     words = []
     if states.count("stop"):
         words.append(f"{counted(states.count('stop'), 'finding')} to stop for")

@@ -1,0 +1,58 @@
+"""Make again whenever a file of the job is saved."""
+
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import click
+
+from flatgen.cli.say import complain
+from flatgen.errors import FlatgenError
+
+PAUSE = 0.5  # between looks [s]
+SUFFIXES = (".toml", ".csv")
+
+
+def again_and_again(job: Path, out: Path, once: Callable[[], object]) -> None:
+    """Run ``once`` now and after each change, until Ctrl-C; an error is said and the next saving waited for."""
+    while True:
+        before = _state(job, out)
+        try:
+            once()
+        except FlatgenError as error:
+            complain(error)
+        click.echo(f"Watching the files of {job.parent}; Ctrl-C ends.", err=True)
+        while _state(job, out) == before:
+            time.sleep(PAUSE)
+        # an editor may write in several steps: wait until the folder has been still for one pause
+        while True:
+            now = _state(job, out)
+            time.sleep(PAUSE)
+            if _state(job, out) == now:
+                break
+
+
+def _state(job: Path, out: Path) -> dict[Path, tuple[int, int]]:
+    """Time and size of every description in the job's folder and of its shop file, wherever that lies."""
+    own, away = job.parent.resolve(), out.resolve()
+    files = {path for suffix in SUFFIXES for path in own.rglob(f"*{suffix}") if away not in path.resolve().parents}
+    files.add(_shop_of(job))
+    found = {}
+    for path in files:
+        try:
+            about = path.stat()
+        except OSError:
+            continue
+        found[path] = (about.st_mtime_ns, about.st_size)
+    return found
+
+
+def _shop_of(job: Path) -> Path:
+    """The shop file that the job names, as far as it can be read."""
+    import tomllib
+
+    try:
+        name = tomllib.loads(job.read_text(encoding="utf-8-sig")).get("shop", "shop.toml")
+    except (OSError, ValueError):
+        name = "shop.toml"
+    return job.parent / str(name)
