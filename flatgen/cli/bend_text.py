@@ -123,25 +123,29 @@ def _methods(report: "BendReport", units: str) -> list[str]:
 
 
 def _positions(report: "BendReport", units: str) -> list[str]:
-    if not report.lines:
-        return []
-
-    def s(mm: float) -> str:
-        return size(mm, units)
-
-    legs = ", ".join(s(leg) for leg in report.legs)
-    flats = ", ".join(s(flat) for flat in report.flats)
-    rows: list[tuple[str, ...]] = [
-        (str(k + 1), s(line.tangents[0]), s(line.tangents[1]), s(line.middle), s(line.sight_low), s(line.sight_high))
-        for k, line in enumerate(report.lines)
+    """Lines of the first bend by every method; of further bends by the method used."""
+    lines = []
+    start = "its first tangent line"
+    if report.legs:
+        legs = ", ".join(size(leg, units) for leg in report.legs)
+        flats = ", ".join(size(flat, units) for flat in report.flats)
+        lines.append(f"legs {legs} measured to the {report.measured}; flats {flats} {units}")
+        start = "the free edge of the first leg"
+    rows = [(f"{'>' if row.name == report.used else ' '} {row.name}", row.lines[0]) for row in report.methods]
+    rows += [(f"> {report.used}, bend {k + 2}", line) for k, line in enumerate(report.row.lines[1:])]
+    cells: list[tuple[str, ...]] = [
+        (name, *(size(at, units) for at in (*line.tangents, line.middle, line.sight_low, line.sight_high)))
+        for name, line in rows
     ]
-    heads = ("bend", "first tangent", "second tangent", "middle", "sight, first side clamped", "second side clamped")
-    return [
-        f"legs {legs} measured to the {report.measured}; flats {flats} {units}",
-        f"from the free edge of the first leg [{units}]:",
-        table(rows, heads, right=(1, 2, 3, 4, 5)),
-        "",
-    ]
+    heads = (
+        "  lines by",
+        "first tangent",
+        "second tangent",
+        "middle",
+        "sight, first side clamped",
+        "second side clamped",
+    )
+    return [*lines, f"where the lines lie, from {start} [{units}]:", table(cells, heads, right=(1, 2, 3, 4, 5)), ""]
 
 
 def _springback(report: "BendReport", units: str) -> list[str]:

@@ -22,7 +22,10 @@ SQUARE = 0.05  # a bend within this of 90 is square [deg]
 
 @dataclass(frozen=True, slots=True)
 class MethodRow:
-    """One method's answer; ``deduction`` between mould lines is infinite at 180 deg, ``outside_deduction`` never."""
+    """One method's answer; ``deduction`` between mould lines is infinite at 180 deg, ``outside_deduction`` never.
+
+    lines : of each bend; without legs of one bend, from its first tangent line
+    """
 
     name: str
     title: str
@@ -31,6 +34,7 @@ class MethodRow:
     outside_deduction: float
     neutral_axis_ratio: float
     developed: float | None
+    lines: tuple["Lines", ...]
     meant_for: str
     trust: str
     source: str
@@ -38,7 +42,7 @@ class MethodRow:
 
 @dataclass(frozen=True, slots=True)
 class Lines:
-    """Where lines lie on the blank by the method used, from the free edge of the first leg [mm].
+    """Where lines lie on the blank, from the free edge of the first leg [mm].
 
     sight_low, sight_high : line to set under the nose tip with the first or the second side of the bend clamped
     """
@@ -87,7 +91,7 @@ class Effort:
 
 @dataclass(frozen=True, slots=True)
 class BendReport:
-    """One bend in full. ``flats`` and ``lines`` are there when legs are given.
+    """One bend in full. ``flats`` are there when legs are given.
 
     smallest_nose : smallest radius on the brake that the tables allow outright; None: none, or no brake given [mm]
     """
@@ -114,7 +118,6 @@ class BendReport:
     legs: tuple[float, ...]
     measured: str
     flats: tuple[float, ...]
-    lines: tuple[Lines, ...]
     springback: Springback | None
     radius_verdict: RadiusVerdict
     effort: Effort
@@ -201,7 +204,6 @@ def bend_report(
         if name not in reckoned:
             notes.append(f"{name} is left out: it needs {METHODS[name].needs}")
     allowances = [row.allowance for row in rows]
-    chosen = next(row for row in rows if row.name == used)
     governs = table or (shop.radius_table if shop else "")
     verdict = radius_verdict(material, thickness, bent, angle_to_grain, governs)
     if angle > 90.0 + SQUARE:
@@ -239,7 +241,6 @@ def bend_report(
         legs=legs,
         measured=measured,
         flats=flats,
-        lines=_lines(flats, bent, chosen.allowance),
         springback=spring,
         radius_verdict=verdict,
         effort=_effort(material, thickness, length, brake),
@@ -294,6 +295,7 @@ def _row(name: str, case: Case, flats: tuple[float, ...]) -> MethodRow | None:
         outside_deduction=2.0 * bend.outside_reach(case.angle, case.inside_radius, case.thickness) - allowance,
         neutral_axis_ratio=bend.neutral_axis_ratio(case.angle, case.inside_radius, case.thickness, allowance),
         developed=sum(flats) + (len(flats) - 1) * allowance if flats else None,
+        lines=_lines(flats or (0.0, 0.0), case.inside_radius, allowance),
         meant_for=method.meant_for,
         trust=method.trust,
         source=str(source),

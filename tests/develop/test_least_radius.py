@@ -86,3 +86,8 @@ def test_not_recommended_is_never_ok():
 def test_smallest_of_the_noses():
     assert 3.2 == smallest_allowed((6.0, 1.5, 3.2), ALLOY, 1.0)
     assert smallest_allowed((1.5,), ALLOY, 1.0) is None
+
+
+def test_a_nose_of_three_thirty_seconds_meets_the_table_as_loaded():
+    # design-office table: .094 in for 6061-T6 of .032 in, which is 3/32 rounded up
+    assert "ok" == radius_verdict(material("6061-T6"), 0.032 * INCH, 3 / 32 * INCH, table="design-office").status
