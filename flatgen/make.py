@@ -39,24 +39,27 @@ def load(path: Path) -> Job:
 
 def with_book(shop: Shop) -> Shop:
     """The shop with what its book holds: its own deductions and spring-back, sheets and remnants on hand."""
-    if not shop.book or not Path(shop.book).is_file():
+    from flatgen.records.book import book_path
+
+    book = book_path(shop)
+    if not book.is_file():
         return shop
     from flatgen.records.coupons import shop_bends
     from flatgen.records.stock import stock_sheets
 
-    return replace(shop, records=shop_bends(shop.book), sheets=(*stock_sheets(shop.book), *shop.sheets))
+    return replace(shop, records=shop_bends(book), sheets=(*stock_sheets(book), *shop.sheets))
 
 
 def with_coupons(job: Job, made: tuple[Developed, ...]) -> tuple[Developed, ...]:
     """The parts with the coupons that the job still needs, ready to be nested with them."""
     if not job.coupons:
         return made
-    from flatgen.records.coupon_plan import coupon_parts, job_needs, needs
+    from flatgen.records.book import book_path
+    from flatgen.records.coupon_plan import coupon_parts, job_needs
 
     parts = [one.part for one in made if not one.stopped]
     blanks = {one.part.id: one.blank for one in made}
-    book = job.shop.book
-    wanted = job_needs(parts, blanks, book) if book and Path(book).is_file() else needs(parts, blanks, ())
+    wanted = job_needs(parts, blanks, book_path(job.shop))
     coupons = coupon_parts(wanted, job.units, [one.part.id for one in made])
     tools = {(one.part.material.key, one.part.thickness): one.tool for one in reversed(made)}
     return made + tuple(

@@ -14,6 +14,9 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "nest": ("nest", "Nests only."),
     "template": ("template", "Full-size paper templates, tiled on the printer's paper."),
     "bend": ("bend", "The bend calculator: one bend, every method side by side."),
+    "coupon": ("coupon", "Plan test bends, record their measurements, show the shop's own deductions."),
+    "inspect": ("inspect", "Inspection sheets, recording of measured pieces, drift and capability."),
+    "stock": ("stock", "Sheets and remnants on hand; book what a nest used and left; job log, backup, export."),
     "profiles": ("profiles", "The profile library: list it, or show one with its parameters."),
 }
 

@@ -7,7 +7,7 @@ Single sampling, normal inspection, general level II. ``sampling`` gives sample 
 
 from dataclasses import dataclass
 
-SOURCE = "MIL-STD-105E tables I and II-A (ISO 2859-1), single sampling, level II; from memory"
+SOURCE = "MIL-STD-105E tables I and II-A (ISO 2859-1), single sampling, general level II; from memory"
 # smallest batch above which each sample size holds (table I, level II), with the sample sizes of table II-A
 BATCHES = (
     (8, 2), (15, 3), (25, 5), (50, 8), (90, 13), (150, 20), (280, 32), (500, 50), (1200, 80), (3200, 125)

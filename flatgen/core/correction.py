@@ -5,8 +5,8 @@ piece makes the spread larger (by the square root of two when each deviation is 
 deg.
 """
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from flatgen.core.stats import (
@@ -24,7 +24,15 @@ from flatgen.core.stats import (
 
 Kind = Literal["length", "angle"]
 Say = Callable[[Kind, float], str]  # a deviation in words, with sign and unit
-Action = Literal["measure more", "leave", "move the stop", "change the over-bend", "change the blank", "find the cause"]
+Action = Literal[
+    "measure more",
+    "measure the odd piece again",
+    "leave",
+    "find the cause",
+    "move the stop",
+    "change the over-bend",
+    "change the blank",
+]
 LEAST_VALUES = 3
 DRIFT_CONFIDENCE = 0.99  # a drift stops the work, so it has to be surer than a shift
 FINEST = {"length": 0.05, "angle": 0.25}  # what stop and leaf can be set to; common practice, no source [mm, deg]
@@ -98,24 +106,44 @@ def advise(series: Series, springback_ratio: float | None = None, say: Say = pla
     """The correction to make now for one dimension, and why.
 
     springback_ratio : of the bend (released over leaf angle), by which a deviation in angle becomes one of the leaf
+
+    All values count. Where odd ones alone decide what is to be done, the advice is to measure those pieces again.
     """
+    values = series.deviations
+    if len(values) < LEAST_VALUES:
+        missing = LEAST_VALUES - len(values)
+        reason = f"{len(values)} measured; {missing} more before a setting is touched: one piece does not tell a shift"
+        return Advice("measure more", 0.0, 0.0, (reason,))
+    whole = _decide(series, springback_ratio or USUAL_SPRINGBACK, say)
+    odd = outliers(values)
+    kept = [k for k in range(len(values)) if k not in odd]
+    if not odd or len(kept) < LEAST_VALUES:
+        return whole
+    rest = replace(series, places=tuple(series.places[k] for k in kept), deviations=tuple(values[k] for k in kept))
+    without = _decide(rest, springback_ratio or USUAL_SPRINGBACK, say)
+    pieces = ", ".join(f"{series.places[k]:g}" for k in odd)
+    told = say(series.kind, estimate(rest.deviations).mean)
+    note = f"odd value at piece {pieces}, which counts in; without it the mean deviation is {told}"
+    if without.action == whole.action:
+        return replace(whole, reasons=(*whole.reasons, note))
+    advice = f"it alone decides: with it, {whole.action}; without it, {without.action}"
+    return Advice("measure the odd piece again", 0.0, 0.0, (whole.reasons[0], note, advice))
+
+
+def _decide(series: Series, ratio: float, say: Say) -> Advice:
+    """What three values or more ask for, taken as they are."""
     values = series.deviations
 
     def told(value: float) -> str:
         return say(series.kind, value)
 
-    if len(values) < LEAST_VALUES:
-        missing = LEAST_VALUES - len(values)
-        reason = f"{len(values)} measured; {missing} more before a setting is touched: one piece does not tell a shift"
-        return Advice("measure more", 0.0, 0.0, (reason,))
     mean = estimate(values)
     slope = drift(series.places, values, DRIFT_CONFIDENCE)
     reasons = [f"mean deviation {told(mean.mean)}, known to ± {told(mean.half_width)[1:]} at 95 % (n = {mean.count})"]
     off, half = mean.mean, mean.half_width
     drifting = False
     if slope is not None and slope.real:
-        run = abs(slope.slope) * (max(series.places) - min(series.places))
-        drifting = run > 2.0 * FINEST[series.kind]
+        drifting = abs(slope.slope) * (max(series.places) - min(series.places)) > 2.0 * FINEST[series.kind]
     if drifting and slope is not None:
         off = slope.start + slope.slope * series.places[-1]
         reasons.append(
@@ -123,22 +151,17 @@ def advise(series: Series, springback_ratio: float | None = None, say: Say = pla
             f"{told(10 * slope.high)}) and stands at {told(off)} now. Before going on look for a loose "
             "clamp or stop screw, chips under the stop, a new sheet"
         )
-    if odd := outliers(values):
-        rest = [v for k, v in enumerate(values) if k not in odd]
-        reasons.append(
-            f"odd value at piece {_pieces(series, odd)}, which counts in; without it the mean deviation is "
-            f"{told(estimate(rest).mean)}: measure again there first"
-        )
-    shifted = drifting or mean.low > 0.0 or mean.high < 0.0
-    if not shifted:
+    wide = _wide(series)
+    still: Action = "find the cause" if wide else "leave"
+    if not (drifting or mean.low > 0.0 or mean.high < 0.0):
         reasons.append("the interval holds zero: a correction would chase noise and widen the spread")
-        return Advice(*_if_wide(series, "leave"), tuple(reasons + _wide(series)))
-    action, amount, half, why = _setting(series, off, half, springback_ratio or USUAL_SPRINGBACK)
+        return Advice(still, 0.0, 0.0, (*reasons, *wide))
+    action, amount, half, why = _setting(series, off, half, ratio)
     step = FINEST[series.kind]
     if abs(amount) < step / 2.0:
         reasons.append(f"real, but finer than the setting can be made ({told(step)[1:]})")
-        return Advice(*_if_wide(series, "leave"), tuple(reasons + _wide(series)))
-    return Advice(action, amount, half, (*reasons, why, *_wide(series)))
+        return Advice(still, 0.0, 0.0, (*reasons, *wide))
+    return Advice(action, amount, half, (*reasons, why, *wide))
 
 
 def _setting(series: Series, off: float, half: float, ratio: float) -> tuple[Action, float, float, str]:
@@ -165,11 +188,3 @@ def _wide(series: Series) -> list[str]:
         f"the spread does not fit the tolerance (Cp {found.spread_index:.2f}, 95 %: {found.spread_low:.2f} to "
         f"{found.spread_high:.2f}): no setting mends that; look at creep on clamping, burrs, how pieces are measured"
     ]
-
-
-def _if_wide(series: Series, otherwise: Action) -> tuple[Action, float, float]:
-    return ("find the cause" if _wide(series) else otherwise), 0.0, 0.0
-
-
-def _pieces(series: Series, which: Sequence[int]) -> str:
-    return ", ".join(f"{series.places[k]:g}" for k in which)

@@ -60,6 +60,11 @@ LAYERS: tuple[Layer, ...] = (
     _layer("router-path", "Path of the router bit's centre", CONTINUOUS, NARROW, VIOLET),
     _layer("template", "Edge on a paper template: the middle of the line is the size", CONTINUOUS, NARROW, BLACK),
     _layer("tile", "Cut and glue edges, registration marks", CONTINUOUS, NARROW, GREY),
+    _layer("scribe", "Check lines scribed on a coupon, never on a part", CONTINUOUS, NARROW, VIOLET),
+    _layer("measured", "Measured values on a chart", CONTINUOUS, NARROW, BLUE),
+    _layer("tolerance", "Limits of the tolerance on a chart", CHAIN_TWO, NARROW, RED),
+    _layer("control", "Mean and control limits on a chart", DASHED, NARROW, GREEN),
+    _layer("trend", "Drift on a chart", LONG_SHORT, NARROW, VIOLET),
     _layer("bar", "Bars to check the printer with a rule", CONTINUOUS, NARROW, BLACK),
 )
 BY_NAME = {layer.name: layer for layer in LAYERS}

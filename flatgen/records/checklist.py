@@ -1,7 +1,7 @@
 """Which sizes of a part are to be measured, with what, on which pieces. Lengths mm, angles deg."""
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 
 from flatgen.core.acceptance import SOURCE, sampling, spread_out
 from flatgen.core.points import Point, distance, left, sub, unit
@@ -13,26 +13,40 @@ from flatgen.model.shop import Shop
 
 LEVEL = 2.5  # acceptance quality level [%]; common practice, no source
 SAME_SIZE = 0.02
+SAME_STOP = 0.3
+Say = Callable[[float], str]  # a length in words, with its unit
+
+
+def plainly(mm: float) -> str:
+    """A length in mm."""
+    return f"{mm:.2f} mm"
 
 
 def checklists(
-    parts: Iterable[Part], blanks: Mapping[str, Blank], shop: Shop, setups: Sequence[Setup] = (), level: float = LEVEL
+    parts: Iterable[Part],
+    blanks: Mapping[str, Blank],
+    shop: Shop,
+    setups: Sequence[Setup] = (),
+    level: float = LEVEL,
+    say: Say = plainly,
 ) -> tuple[Checklist, ...]:
     """A checklist for every part that is made (coupons are measured on a sheet of their own)."""
     return tuple(
-        checklist(part, blanks[part.id], shop, setups, level)
+        checklist(part, blanks[part.id], shop, setups, level, say)
         for part in parts
         if part.kind == "part" and part.id in blanks
     )
 
 
-def checklist(part: Part, blank: Blank, shop: Shop, setups: Sequence[Setup] = (), level: float = LEVEL) -> Checklist:
+def checklist(
+    part: Part, blank: Blank, shop: Shop, setups: Sequence[Setup] = (), level: float = LEVEL, say: Say = plainly
+) -> Checklist:
     """What to measure on one part: legs and webs, angles, hole rows, blank; limits from the drawing or the shop.
 
     The first article and then pieces spread evenly to the last are measured, as many as the published plan asks for.
     """
     allowed = part.tolerance or Tolerance(shop.tolerances.length, shop.tolerances.angle, shop.tolerances.hole)
-    stops = stop_labels(part, blank, setups)
+    stops = stop_labels(part, blank, setups, say)
     found: list[Check] = []
 
     def add(what: str, kind: str, nominal: float, tolerance: float, tool: str, stop: str = "", bend: str = "") -> None:
@@ -56,10 +70,11 @@ def checklist(part: Part, blank: Blank, shop: Shop, setups: Sequence[Setup] = ()
         add("blank, width", "length", blank.width, allowed.length, "caliper")
         add("blank, height", "length", blank.height, allowed.length, "caliper")
     plan = sampling(part.quantity, level)
+    bad = f"at most {plan.accept} bad" if plan.accept else "none bad"
     words = (
         f"every piece ({part.quantity}), as {SOURCE} asks of a batch this small"
         if plan.everything
-        else f"{plan.size} of {part.quantity}; at most {plan.accept} bad among them, else measure every piece. "
+        else f"{plan.size} of {part.quantity}; {bad} among them, else measure every piece. "
         f"{SOURCE}; quality level {level:g} %"
     )
     return Checklist(
@@ -77,24 +92,23 @@ def checklist(part: Part, blank: Blank, shop: Shop, setups: Sequence[Setup] = ()
     )
 
 
-def stop_labels(part: Part, blank: Blank, setups: Sequence[Setup]) -> dict[str, str]:
-    """Face whose size a stop sets -> label of that stop setting: number of the set-up and what is set [mm].
+def stop_labels(part: Part, blank: Blank, setups: Sequence[Setup], say: Say = plainly) -> dict[str, str]:
+    """Face whose outside size a back stop sets -> label of that stop setting.
 
-    A back stop sets the leg that is clamped, which lies between nose and stop: the parent of the bend, or the child
-    where the part lies on it. A front stop sets the other.
+    The stop sets what lies between it and the nose: the clamped face alone when that size is what the set-up checks,
+    not where the metal reaches on over another flat.
     """
+    sizes = {size.where: size.outside for size in blank.dimensions if size.kind in ("flange", "web")}
     labels: dict[str, str] = {}
-    for number, setup in enumerate(setups, 1):
+    for place, setup in enumerate(setups, 1):
         for operation in setup.operations:
-            if operation.part != part.id:
+            size = sizes.get(operation.clamped)
+            if operation.part != part.id or setup.stop_side != "back" or size is None or operation.check is None:
                 continue
-            bend = part.bend(operation.bend)
-            clamped_child = bend.child in part.mating and bend.parent not in part.mating
-            clamped, free = (bend.child, bend.parent) if clamped_child else (bend.parent, bend.child)
-            face = clamped if setup.stop_side == "back" else free
-            labels.setdefault(face, f"set-up {number}, stop {setup.stop:.2f}")
-    known = {size.where for size in blank.dimensions}
-    return {face: label for face, label in labels.items() if face in known}
+            if abs(operation.check - size) <= SAME_STOP:
+                label = f"set-up {setup.number or place}, back stop {say(setup.stop)}"
+                labels.setdefault(operation.clamped, label)
+    return labels
 
 
 def hole_rows(blank: Blank) -> list[tuple[str, float]]:

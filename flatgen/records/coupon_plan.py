@@ -7,6 +7,7 @@ and square if that is one of them; between measured angles the deduction is read
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import count
 from pathlib import Path
 
 from flatgen.core.coupon import BATCH, COUPONS_FOR_A_BATCH, LEAST_COUPONS
@@ -74,8 +75,8 @@ def needs(parts: Iterable[Part], blanks: Mapping[str, Blank], recorded: Sequence
     for one, angles in groups:
         key = (one.material.key, one.thickness, one.nose_radius, one.grain)
         for angle in _angles(angles):
-            count = sum(same_combination(*key, angle, coupon) for coupon in recorded)
-            found.append(replace(one, angle=angle, pieces=_leaning(angles, angle), recorded=count))
+            have = sum(same_combination(*key, angle, coupon) for coupon in recorded)
+            found.append(replace(one, angle=angle, pieces=_leaning(angles, angle), recorded=have))
     return tuple(sorted(found, key=lambda n: (n.material.key, n.thickness, n.nose_radius, n.grain, n.angle)))
 
 
@@ -99,7 +100,7 @@ def _leaning(angles: Mapping[float, int], angle: float) -> int:
     chosen = _angles(angles)
     place = chosen.index(angle)
     low, high = chosen[max(place - 1, 0)], chosen[min(place + 1, len(chosen) - 1)]
-    return sum(count for a, count in angles.items() if a == angle or (low < a < high and a not in chosen))
+    return sum(bends for a, bends in angles.items() if a == angle or (low < a < high and a not in chosen))
 
 
 def job_needs(parts: Iterable[Part], blanks: Mapping[str, Blank], book: Path | str) -> tuple[Need, ...]:
@@ -108,22 +109,22 @@ def job_needs(parts: Iterable[Part], blanks: Mapping[str, Blank], book: Path | s
         return needs(parts, blanks, current_coupons(opened))
 
 
+def marked(wanted: Iterable[Need], taken: Iterable[str] = ()) -> tuple[tuple[str, Need], ...]:
+    """Each combination with its coupon mark: CP1, CP2 … in their order, marks that are ``taken`` left out.
+
+    Combinations that lack nothing keep their mark, so that it does not move while coupons are being entered.
+    """
+    used = set(taken)
+    free = (f"{MARK}{k}" for k in count(1))
+    return tuple((next(mark for mark in free if mark not in used), need) for need in wanted)
+
+
 def coupon_parts(wanted: Iterable[Need], units: str = "mm", taken: Iterable[str] = ()) -> tuple[Part, ...]:
     """One part of kind "coupon" for each combination that lacks coupons, as many pieces as are missing.
 
-    A strip with two equal legs, long enough to clamp, gauge and measure; ids CP1, CP2 … that are not ``taken``.
+    A strip with two equal legs, long enough to clamp, gauge and measure; ids by ``marked``.
     """
-    used = set(taken)
-    parts = []
-    number = 0
-    for need in wanted:
-        if need.missing == 0:
-            continue
-        number += 1
-        while f"{MARK}{number}" in used:
-            number += 1
-        parts.append(coupon_part(need, f"{MARK}{number}", units))
-    return tuple(parts)
+    return tuple(coupon_part(need, mark, units) for mark, need in marked(wanted, taken) if need.missing)
 
 
 def coupon_part(need: Need, part_id: str, units: str = "mm") -> Part:

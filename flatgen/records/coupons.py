@@ -6,18 +6,22 @@ another. Lengths mm, angles deg.
 
 import math
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from pathlib import Path
 
+from flatgen.core import bend
 from flatgen.core.coupon import LEAST_COUPONS, BendEstimate, Strip, estimate_bend, reduce_coupon
+from flatgen.develop.methods import METHODS, Case
 from flatgen.errors import InputError, InputErrors, RecordError
-from flatgen.model.shop import ShopBend
+from flatgen.model.material import Material
+from flatgen.model.shop import Shop, ShopBend
 from flatgen.records.book import Book, now, open_book
 
 SAME_THICKNESS = 0.02  # nominal sizes within this are one: .032 in and 0.81 mm [mm]
 SAME_NOSE = 0.05
 SAME_ANGLE = 0.5
 USUAL_RATIO = (0.30, 0.50)  # outside it a measurement is doubtful; common practice, no source
+READING_ERROR = 0.15  # of one deduction, from three readings of a caliper; from memory [mm]
 THICKNESS_DOUBT = 0.05  # measured against nominal; common practice, no source [mm]
 
 
@@ -131,12 +135,21 @@ def _impossible_lengths(coupon: Coupon, say: Say) -> list[str]:
     ]
 
 
+def unusual_ratio(ratio: float, angle: float, thickness: float, count: int = 1) -> bool:
+    """Whether a neutral-axis ratio lies farther outside the usual range than reading errors explain.
+
+    In thin sheet a slip of the caliper moves the ratio a lot: by reading error over the bend's angle times thickness.
+    """
+    slack = READING_ERROR / (math.radians(angle) * thickness * math.sqrt(count))
+    return not USUAL_RATIO[0] - slack <= ratio <= USUAL_RATIO[1] + slack
+
+
 def doubts(coupon: Coupon, say: Say = plainly) -> list[str]:
     """What is unusual about a coupon that can be entered all the same."""
     numbers = reduce_coupon(coupon.strip, coupon.angle)
     found = []
     low, high = USUAL_RATIO
-    if not low <= numbers.neutral_axis_ratio <= high:
+    if unusual_ratio(numbers.neutral_axis_ratio, coupon.angle, coupon.thickness):
         found.append(
             f"neutral-axis ratio {numbers.neutral_axis_ratio:.2f} is outside {low:.2f} to {high:.2f}, where bends "
             "usually are: measure blank and legs again"
@@ -282,6 +295,21 @@ def combinations(coupons: Iterable[Coupon]) -> tuple[Combination, ...]:
             )
         )
     return tuple(sorted(found, key=lambda c: (c.material, c.thickness, c.nose_radius, c.grain, c.angle)))
+
+
+def deduction_by_table(combination: Combination, metal: Material, shop: Shop | None = None) -> tuple[str, float]:
+    """Method and deduction [mm] that a blank would go by without the shop's records."""
+    case = Case(combination.angle, combination.nose_radius, combination.thickness, metal)
+    method = "handbook"
+    if shop is not None and shop.allowance in METHODS and shop.allowance not in ("deduction", "shop-record"):
+        method = shop.allowance
+        case = replace(case, neutral_axis_ratio=shop.neutral_axis_ratio)
+    found = METHODS[method].allowance(case)
+    if found is None:
+        method = "handbook"
+        found = METHODS[method].allowance(case)
+    assert found is not None
+    return method, bend.bend_deduction(case.angle, case.inside_radius, case.thickness, found[0])
 
 
 def shop_bends(path: Path | str, least: int = LEAST_COUPONS) -> tuple[ShopBend, ...]:

@@ -1,0 +1,194 @@
+"""A coupon from what a person writes: options, answers to questions, or a row of a CSV file."""
+
+import csv
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from flatgen.cli.shop_book import Place
+from flatgen.errors import InputError, InputErrors, nearest
+
+if TYPE_CHECKING:
+    from flatgen.records.coupons import Coupon
+
+
+@dataclass(frozen=True)
+class Field:
+    """One thing to enter: its key, the question, what it is, and whether it may be left out."""
+
+    key: str
+    ask: str
+    kind: str  # text | length | angle | material | nose | grain
+    needed: bool = True
+
+
+FIELDS: tuple[Field, ...] = (
+    Field("mark", "Mark on the coupon, such as CP1/2", "text", False),
+    Field("material", "Alloy and temper", "material"),
+    Field("thickness", "Nominal thickness", "length"),
+    Field("nose", "Nose bar, by name or radius", "nose"),
+    Field("grain", "Grain against the bend line, across or along", "grain"),
+    Field("angle", "Wanted angle, turned through from flat", "angle"),
+    Field("measured_thickness", "Measured thickness, mean of three", "length"),
+    Field("blank_length", "Length of the strip before bending", "length"),
+    Field("leaf_angle", "Leaf angle that was bent to", "angle"),
+    Field("released_angle", "Angle of the coupon out of the brake, from flat", "angle"),
+    Field("leg_a", "Leg A, clamped side, outside", "length"),
+    Field("leg_b", "Leg B, free side, outside", "length"),
+    Field("inside_radius", "Inside radius by gauge", "length", False),
+    Field("stop", "Stop that was set", "length", False),
+    Field("sheet", "Mark of the sheet", "text", False),
+    Field("batch", "Batch or heat number", "text", False),
+    Field("note", "Remark", "text", False),
+    Field("recorded_by", "Measured by", "text", False),
+)
+PLANNED = ("material", "thickness", "nose", "grain", "angle")
+
+
+def read_value(field: Field, text: str, place: Place) -> Any:
+    """What a text means for a field.
+
+    Raises
+    ------
+    InputError : not such a value
+    """
+    from flatgen.tables.load import material_key
+    from flatgen.units import parse_angle, parse_length
+
+    text = text.strip()
+    if field.kind == "length":
+        return parse_length(text, place.units)
+    if field.kind == "angle":
+        return parse_angle(text)
+    if field.kind == "material":
+        own = {part.material.key for part in place.job.parts} if place.job else set()
+        return text if text in own else material_key(text)
+    if field.kind == "grain":
+        if text not in ("across", "along"):
+            raise InputError(f'grain is "{text}"; it is "across" or "along" the bend line')
+        return text
+    if field.kind == "nose":
+        return nose_radius(text, place)
+    return text
+
+
+def nose_radius(text: str, place: Place) -> float:
+    """Radius of a nose bar by its name in the shop file, or as a length."""
+    from flatgen.develop.allowance import nose_options
+    from flatgen.units import parse_length
+
+    names: dict[str, float] = {}
+    if place.shop is not None:
+        for brake in place.shop.brakes:
+            names |= {option.name: option.radius for option in nose_options(brake, place.units)}
+    if text in names:
+        return names[text]
+    try:
+        return parse_length(text, place.units)
+    except InputError as error:
+        raise InputError(f'no nose bar "{text}", and it is not a length. {nearest(text, names)}') from error
+
+
+def planned(place: Place, mark: str) -> dict[str, Any]:
+    """Alloy, thickness, nose, grain and angle of a coupon that the plan knows by its mark; else empty."""
+    if place.job is None or not mark:
+        return {}
+    from flatgen.make import develop_all
+    from flatgen.records.coupon_plan import job_needs, marked
+
+    made = develop_all(place.job)
+    blanks = {one.part.id: one.blank for one in made}
+    wanted = job_needs([one.part for one in made], blanks, place.book)
+    for name, need in marked(wanted, [part.id for part in place.job.parts]):
+        if name == mark.split("/")[0]:
+            values = (need.material.key, need.thickness, need.nose_radius, need.grain, need.angle)
+            return dict(zip(PLANNED, values, strict=True))
+    return {}
+
+
+def coupon_of(texts: Mapping[str, str | None], place: Place, where: str = "") -> "Coupon":
+    """A coupon from texts by key; InputErrors with everything that is missing or cannot be read."""
+    from flatgen.records.coupons import Coupon
+
+    values = planned(place, (texts.get("mark") or "").strip())
+    errors = []
+    for field in FIELDS:
+        text = (texts.get(field.key) or "").strip()
+        if text:
+            try:
+                values[field.key] = read_value(field, text, place)
+            except InputError as error:
+                errors.append(InputError(error.message, where=f"{where}{field.key}"))
+        elif field.needed and field.key not in values:
+            errors.append(InputError(f"not given ({field.ask})", where=f"{where}{field.key}"))
+    if errors:
+        raise InputErrors(errors)
+    values["nose_radius"] = values.pop("nose")
+    if place.job is not None:
+        values["job"] = place.job.title
+    return Coupon(**values)
+
+
+def coupons_of_csv(file: Path, place: Place) -> tuple["Coupon", ...]:
+    """Coupons of a CSV file, one a row, columns named like the options; all or none, every error with its line."""
+    found, errors = [], []
+    keys = [field.key for field in FIELDS]
+    for line, row in csv_rows(file, keys):
+        try:
+            found.append(coupon_of(row, place))
+        except InputErrors as several:
+            errors += [InputError(e.message, file=file, line=line, where=e.where) for e in several.errors]
+    if errors:
+        raise InputErrors(errors)
+    return tuple(found)
+
+
+def csv_rows(file: Path, keys: Iterable[str], others: Callable[[str], bool] = lambda name: False) -> list[Any]:
+    """Rows of a CSV file with a head, as (line, row); a column that is not known is an error."""
+    try:
+        text = file.read_text(encoding="utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise InputError("is not a text file in UTF-8", file=file) from error
+    reader = csv.DictReader(text.splitlines(), skipinitialspace=True)
+    known = list(keys)
+    for name in reader.fieldnames or ():
+        if name not in known and not others(name):
+            raise InputError(f'no column "{name}". {nearest(name, known)}', file=file, line=1)
+    rows = []
+    for row in reader:
+        if None in row:
+            raise InputError("has more cells than the head", file=file, line=reader.line_num)
+        if any((cell or "").strip() for cell in row.values()):
+            rows.append((reader.line_num, row))
+    if not rows:
+        raise InputError("holds no rows below its head", file=file)
+    return rows
+
+
+def ask_coupon(given: Mapping[str, str | None], place: Place) -> "Coupon":
+    """A coupon by questions, one a field; an answer that cannot be read is asked again."""
+    import click
+
+    texts = dict(given)
+    known: dict[str, Any] = {}
+    for field in FIELDS:
+        if (texts.get(field.key) or "").strip() or field.key in known:
+            continue
+
+        def check(text: str, field: Field = field) -> str:
+            if not text.strip() and not field.needed:
+                return ""
+            try:
+                read_value(field, text, place)
+            except InputError as error:
+                raise click.BadParameter(error.message) from error
+            return text
+
+        shown = f"{field.ask} [{place.units}]" if field.kind == "length" else field.ask
+        shown = shown if field.needed else f"{shown}, or nothing"
+        default = None if field.needed else ""
+        texts[field.key] = click.prompt(shown, value_proc=check, default=default, show_default=False)
+        if field.key == "mark":
+            known = planned(place, texts["mark"] or "")
+    return coupon_of(texts, place)

@@ -1,0 +1,118 @@
+"""The sections of a printed job record, in words, from what the book holds of the job."""
+
+from typing import TYPE_CHECKING
+
+from flatgen.cli.shop_book import Place
+
+if TYPE_CHECKING:
+    from flatgen.draw.job_log import Section
+    from flatgen.records.log import JobLog, LoggedRun
+
+
+def sections(log: "JobLog", at: Place) -> tuple["Section", ...]:
+    """Runs with parts, sheets and findings; remarks; inspections; coupons; what is to be made again."""
+    from flatgen.draw.job_log import Section
+
+    found: list[Section] = []
+    for run in log.runs:
+        found += _run(run, at)
+    found.append(
+        Section(
+            "Remarks",
+            ("date", "by", "part", "remark"),
+            (12, 10, 14, 64),
+            tuple((when[:10], by, part, text) for when, by, part, text in log.notes),
+        )
+    )
+    found += _inspections(log, at)
+    found.append(
+        Section(
+            "Coupons of these alloys and thicknesses",
+            ("alloy", "T", "nose R", "angle", "grain", "n", "deduction ± standard error", "released / leaf", "marks"),
+            (16, 9, 9, 8, 9, 5, 20, 16, 22),
+            tuple(
+                (
+                    c.material,
+                    at.bare(c.thickness),
+                    at.bare(c.nose_radius),
+                    f"{c.angle:g}°",
+                    c.grain,
+                    str(len(c.coupons)),
+                    f"{at.bare(c.found.deduction.mean)} ± {at.deviation('length', c.found.deduction.error)[1:]}",
+                    f"{c.found.springback_ratio.mean:.4f} ± {c.found.springback_ratio.error:.4f}",
+                    ", ".join(coupon.mark or str(coupon.id) for coupon in c.coupons),
+                )
+                for c in log.coupons
+            ),
+        )
+    )
+    return tuple(found)
+
+
+def _run(run: "LoggedRun", at: Place) -> list["Section"]:
+    from flatgen.draw.job_log import Section
+
+    sheets: dict[str, list[str]] = {}
+    for part, mark, batch, pieces in run.cut_from:
+        sheets.setdefault(part, []).append(f"{pieces} from {mark}{f' (batch {batch})' if batch else ''}")
+    kind = "made again" if run.remake else "cut"
+    revision = f", revision {run.revision}" if run.revision else ""
+    by = f", by {run.recorded_by}" if run.recorded_by else ""
+    digest = f", input {run.digest[:12]}" if run.digest else ""
+    head = f"Run {run.id}: {kind} {run.recorded_at[:10]}{revision}{by} ({run.program}{digest})"
+    parts = tuple(
+        (
+            made.part,
+            made.title,
+            f"{made.drawing} {made.revision}".strip(),
+            f"{made.material} {at.bare(made.thickness)}",
+            str(made.pieces),
+            made.method,
+            "; ".join(sheets.get(made.part, ())),
+        )
+        for made in run.parts
+    )
+    waived = tuple(
+        (f.part, f"{f.rule}{f', {f.place}' if f.place else ''}", f.message, f.waived) for f in run.findings if f.waived
+    )
+    found = [
+        Section(
+            head,
+            ("part", "title", "drawing, rev.", "alloy, T", "pieces", "allowance", "sheets"),
+            (12, 18, 12, 17, 7, 12, 24),
+            parts,
+            "no parts",
+        )
+    ]
+    if waived:
+        title = f"Run {run.id}: findings waived, and why"
+        found.append(Section(title, ("part", "rule", "finding", "reason"), (12, 16, 38, 34), waived))
+    return found
+
+
+def _inspections(log: "JobLog", at: Place) -> list["Section"]:
+    from flatgen.draw.job_log import Section
+
+    rows = []
+    for piece in log.pieces:
+        off = "; ".join(
+            f"{m.dimension}: {at.deviation(m.kind, m.value - m.nominal)}{'' if m.inside else ' OUTSIDE'}"
+            for m in piece.measurements
+        )
+        words = (piece.recorded_at[:10], piece.part, str(piece.number), piece.verdict, off)
+        rows.append((*words, " ".join(t for t in (piece.sheet, piece.note, piece.recorded_by) if t)))
+    again = ", ".join(f"{part} × {count}" for part, count in log.remake)
+    heads = ("date", "part", "piece", "verdict", "off nominal, by check", "sheet, remark, by")
+    title = "Pieces measured" + (f" (to make again: {again})" if again else "")
+    return [Section(title, heads, (11, 13, 6, 11, 37, 22), tuple(rows))]
+
+
+def as_text(found: tuple["Section", ...]) -> str:
+    """The sections for the terminal."""
+    from flatgen.cli.say import table
+
+    blocks = []
+    for section in found:
+        body = table(list(section.rows), section.heads) if section.rows else section.nothing
+        blocks.append(f"{section.title}\n{body}")
+    return "\n\n".join(blocks)

@@ -1,0 +1,340 @@
+"""flatgen stock: sheets and remnants on hand, what a nest used and left, the job log, backup and export."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from flatgen.cli.say import as_json, guarded, table
+from flatgen.cli.shop_book import FILE, Place, book_options, job_place, place
+
+if TYPE_CHECKING:
+    from flatgen.records.stock import StockSheet
+
+FOLDER = click.Path(path_type=Path, file_okay=False)
+
+
+@click.group("stock")
+def command() -> None:
+    """Sheets and remnants on hand; book what a nest used and left; job log, backup, export.
+
+    \b
+    Example:
+      flatgen stock add --material "2024-T3 clad" --thickness .040 --width "48 in" --height "48 in" --batch H-1947
+
+    Each sheet has a mark of its own: write it on the metal. A remnant without mark and grain is scrap.
+    """
+
+
+@command.command("list")
+@click.option("--all", "everything", is_flag=True, help="Also sheets that are cut up or given up.")
+@click.option("--json", "json_wanted", is_flag=True, help="Print as JSON.")
+@book_options
+@guarded
+def list_(everything: bool, json_wanted: bool, shop: Path | None, book: Path | None, units: str | None) -> None:
+    """List sheets and remnants on hand.
+
+    \b
+    Example:
+      flatgen stock list --shop examples/float-fittings/shop.toml
+    """
+    from dataclasses import asdict
+
+    from flatgen.records.book import open_book
+    from flatgen.records.stock import sheets
+
+    at = place(shop, book, units)
+    with open_book(at.book, writing=False) as opened:
+        found = sheets(opened, everything)
+    if json_wanted:
+        as_json([asdict(sheet) for sheet in found])
+    elif found:
+        _print(found, at)
+    else:
+        click.echo(f"Nothing on hand in {at.book}; flatgen stock add enters sheets.")
+
+
+def _print(found: tuple["StockSheet", ...], at: Place) -> None:
+    rows = [
+        (
+            sheet.mark,
+            sheet.material,
+            at.bare(sheet.thickness),
+            f"{at.bare(sheet.width)} x {at.bare(sheet.height)}",
+            f"{sheet.grain:g}°",
+            sheet.batch or "-",
+            sheet.cut_from or "-",
+            sheet.recorded_at[:10],
+            "" if sheet.on_hand else "gone",
+        )
+        for sheet in found
+    ]
+    heads = ("mark", "alloy", f"T, {at.units}", f"size, {at.units}", "grain", "batch", "left from", "since", "")
+    click.echo(table(rows, heads, right=(2, 3)))
+
+
+@command.command("add")
+@click.option("--material", required=True, help="Alloy and temper.")
+@click.option("--thickness", required=True, help="Thickness, measured.")
+@click.option("--width", required=True, help="Size along which the sheet is laid; the grain runs along it.")
+@click.option("--height", required=True, help="Size across it.")
+@click.option("--grain", default="0", help="Rolling direction from the width, in degrees.", show_default=True)
+@click.option("--batch", default="", help="Heat or batch number, from the certificate.")
+@click.option("--mark", default="", help="Mark to write on the sheet; the next free one by default.")
+@click.option("--stock-size", default="", help="Id of the sheet in shop.toml that this is one of.")
+@click.option("--copies", type=int, default=1, show_default=True, help="How many.")
+@click.option("--cost", type=click.FloatRange(min=0), help="Price of one.")
+@click.option("--note", default="", help="Remark.")
+@click.option("--by", default="", help="Who entered it.")
+@book_options
+@guarded
+def add(
+    material: str,
+    thickness: str,
+    width: str,
+    height: str,
+    grain: str,
+    copies: int,
+    by: str,
+    shop: Path | None,
+    book: Path | None,
+    units: str | None,
+    **more: Any,
+) -> None:
+    """Enter sheets that came in; prints the marks to write on them.
+
+    \b
+    Example:
+      flatgen stock add --material 6061-T6 --thickness .063 --width "48 in" --height "24 in" --batch 88-123 --copies 2
+    """
+    from flatgen.records.stock import StockSheet, add_sheets
+    from flatgen.tables.load import material_key
+    from flatgen.units import parse_angle, parse_length
+
+    at = place(shop, book, units)
+    sheet = StockSheet(
+        material=material_key(material),
+        thickness=parse_length(thickness, at.units),
+        width=parse_length(width, at.units),
+        height=parse_length(height, at.units),
+        grain=parse_angle(grain),
+        **more,
+    )
+    marks = add_sheets(at.book, sheet, copies, by)
+    click.echo(f"Entered: {', '.join(marks)}. Write the mark and the grain on the metal.")
+
+
+@command.command("book")
+@click.argument("out", type=click.Path(path_type=Path))
+@click.option("--labels", type=FILE, help="Write labels for the remnants as a PDF.")
+@click.option("--again", is_flag=True, help="The same nests were cut once more.")
+@click.option("--by", default="", help="Who cut.")
+@book_options
+@guarded
+def book_(
+    out: Path,
+    labels: Path | None,
+    again: bool,
+    by: str,
+    shop: Path | None,
+    book: Path | None,
+    units: str | None,
+) -> None:
+    """Enter what the nests in OUT used and left, and what was made: OUT is the folder that flatgen make wrote.
+
+    \b
+    Example:
+      flatgen stock book out/float-fittings --shop examples/float-fittings/shop.toml --labels out/labels.pdf
+
+    Book after cutting. Sheets are taken by mark, else the oldest of that stock size, else as bought for the nest.
+    """
+    from flatgen.records.log import log_run, run_from_results
+
+    at = place(shop, book, units)
+    record = run_from_results(out)
+    booking = log_run(at.book, record, by=by, again=again)
+    click.echo(f'Entered: run {booking.run} of "{record.job}", sheets used {", ".join(booking.used)}')
+    if booking.remnants:
+        _print(booking.remnants, at)
+        if labels:
+            _labels(booking.remnants, at, labels)
+        else:
+            click.echo("Mark the remnants now; flatgen stock labels prints labels.")
+
+
+@command.command("labels")
+@click.argument("marks", nargs=-1)
+@click.option("--out", type=FILE, default=Path("labels.pdf"), show_default=True, help="File to write.")
+@book_options
+@guarded
+def labels_(marks: tuple[str, ...], out: Path, shop: Path | None, book: Path | None, units: str | None) -> None:
+    """Print labels for sheets by their MARKS, or for all remnants on hand.
+
+    \b
+    Example:
+      flatgen stock labels R001 R002 --out out/labels.pdf
+    """
+    from flatgen.errors import InputError
+    from flatgen.records.book import open_book
+    from flatgen.records.stock import find, sheets
+
+    at = place(shop, book, units)
+    with open_book(at.book, writing=False) as opened:
+        found = tuple(find(opened, mark) for mark in marks)
+        found = found or tuple(sheet for sheet in sheets(opened) if sheet.remnant)
+    if not found:
+        raise InputError("there is no remnant on hand; name sheets by their marks", where=str(at.book))
+    _labels(found, at, out)
+
+
+def _labels(found: tuple["StockSheet", ...], at: Place, out: Path) -> None:
+    from flatgen.draw.labels import Label, label_pages
+    from flatgen.tables.load import materials
+    from flatgen.write import pdf
+
+    labels = [
+        Label(
+            sheet.mark,
+            materials()[sheet.material].name if sheet.material in materials() else sheet.material,
+            sheet.thickness,
+            sheet.width,
+            sheet.height,
+            sheet.grain,
+            sheet.batch,
+            sheet.recorded_at[:10],
+            sheet.cut_from,
+        )
+        for sheet in found
+    ]
+    out.parent.mkdir(parents=True, exist_ok=True)
+    pdf.write_pages(label_pages(labels, at.units, at.paper), out)
+    click.echo(f"Drawn: {out}, {len(labels)} labels", err=True)
+
+
+@command.command("give-up")
+@click.argument("mark")
+@click.option("--reason", required=True, help="Why: scrapped, lost, sold.")
+@click.option("--back", is_flag=True, help="The other way: it is there after all.")
+@click.option("--by", default="", help="Who entered it.")
+@book_options
+@guarded
+def give_up_(
+    mark: str, reason: str, back: bool, by: str, shop: Path | None, book: Path | None, units: str | None
+) -> None:
+    """Enter that the sheet with this MARK is no longer there, and why; its entries stay readable.
+
+    \b
+    Example:
+      flatgen stock give-up R003 --reason "used for coupons"
+    """
+    from flatgen.records.stock import find_again, give_up
+
+    at = place(shop, book, units)
+    (find_again if back else give_up)(at.book, mark, reason, by)
+    click.echo(f"Entered: {mark} is {'on hand again' if back else 'no longer on hand'}")
+
+
+@command.command("trace")
+@click.argument("mark")
+@book_options
+@guarded
+def trace(mark: str, shop: Path | None, book: Path | None, units: str | None) -> None:
+    """Follow the sheet with this MARK back to the sheet and batch that came in.
+
+    \b
+    Example:
+      flatgen stock trace R002
+    """
+    from flatgen.records.book import open_book
+    from flatgen.records.stock import traced
+
+    at = place(shop, book, units)
+    with open_book(at.book, writing=False) as opened:
+        _print(traced(opened, mark), at)
+
+
+@command.command("log")
+@click.argument("job")
+@click.option("--out", type=FILE, help="Write the record as a PDF to sign.")
+@click.option("--note", default="", help="Enter a remark in the log first.")
+@click.option("--part", default="", help="Part that the remark is about.")
+@click.option("--by", default="", help="Who remarks.")
+@book_options
+@guarded
+def log(
+    job: str,
+    out: Path | None,
+    note: str,
+    part: str,
+    by: str,
+    shop: Path | None,
+    book: Path | None,
+    units: str | None,
+) -> None:
+    """Print all that the book holds of JOB, a job file or its title: one record for the builder's log.
+
+    \b
+    Example:
+      flatgen stock log examples/float-fittings/job.toml --out out/job-record.pdf
+    """
+    from flatgen.cli.log_sections import as_text, sections
+    from flatgen.records.book import open_book
+    from flatgen.records.log import add_note, job_log
+
+    if job.endswith(".toml"):
+        at = job_place(Path(job), book, units)
+        assert at.job is not None
+        title = at.job.title
+    else:
+        at, title = place(shop, book, units), job
+    if note:
+        add_note(at.book, title, note, part, by)
+    with open_book(at.book, writing=False) as opened:
+        found = sections(job_log(opened, title), at)
+    if out is None:
+        click.echo(as_text(found))
+        return
+    from flatgen.draw.job_log import log_pages
+    from flatgen.write import pdf
+
+    about = f"sizes in {'inches' if at.units == 'in' else 'mm'}; from {at.book.name}"
+    out.parent.mkdir(parents=True, exist_ok=True)
+    pdf.write_pages(log_pages(f"Job record: {title}", about, found, at.units, at.paper), out)
+    click.echo(f"Drawn: {out}", err=True)
+
+
+@command.command("backup")
+@click.argument("target", type=FILE, required=False)
+@book_options
+@guarded
+def backup_(target: Path | None, shop: Path | None, book: Path | None, units: str | None) -> None:
+    """Copy the whole book to TARGET, or beside it with date and time; also while others write to it.
+
+    \b
+    Example:
+      flatgen stock backup --shop examples/float-fittings/shop.toml
+
+    The copy is checked, is one file, and never takes the place of another.
+    """
+    from flatgen.records.book import backup
+
+    at = place(shop, book, units)
+    click.echo(f"Copied to {backup(at.book, target)}")
+
+
+@command.command("export")
+@click.argument("folder", type=FOLDER)
+@book_options
+@guarded
+def export(folder: Path, shop: Path | None, book: Path | None, units: str | None) -> None:
+    """Write every table of the book to FOLDER as CSV, mm and degrees, corrected entries included.
+
+    \b
+    Example:
+      flatgen stock export out/book-csv
+    """
+    from flatgen.records.log import export_csv
+
+    at = place(shop, book, units)
+    files = export_csv(at.book, folder)
+    click.echo(f"{folder}: {', '.join(file.name for file in files)}")

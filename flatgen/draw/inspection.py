@@ -1,0 +1,91 @@
+"""The inspection sheet: what to measure on each part, with what, on which pieces, and boxes to write in."""
+
+from collections.abc import Iterable
+from typing import Literal
+
+from flatgen.draw.form import Block, Column, body_width, lines, pages, space, table_blocks
+from flatgen.draw.paper import paper
+from flatgen.model.drawing import Drawing
+from flatgen.model.inspection import Check, Checklist
+from flatgen.units import format_angle, format_length
+
+BOX = 16.0
+FIXED = (9.0, 52.0, 21.0, 36.0, 30.0)
+FOOT = (
+    "The drawing, the designer and the inspector decide; this sheet only lists what to measure. "
+    "Edges are sharp. A bend is never taken out and bent again."
+)
+
+
+def inspection_pages(
+    job: str, checklists: Iterable[Checklist], units: Literal["in", "mm"], paper_name: str = "letter"
+) -> tuple[Drawing, ...]:
+    """Sheets for all parts of a job, a part on pages of its own, laid across."""
+    drawings: list[Drawing] = []
+    for checklist in checklists:
+        drawings += part_pages(job, checklist, units, paper_name)
+    return tuple(drawings)
+
+
+def part_pages(job: str, checklist: Checklist, units: Literal["in", "mm"], paper_name: str) -> tuple[Drawing, ...]:
+    """Sheets for one part: as many bands of boxes as its sample pieces need."""
+    sheet = paper(paper_name)
+    width = body_width(sheet, across=True)
+    per_band = int((width - sum(FIXED)) // BOX)
+    samples = checklist.samples
+    blocks: list[Block] = [
+        lines([f"Measure {checklist.plan}."], width),
+        space(1.5),
+    ]
+    for start in range(0, len(samples), per_band):
+        band = samples[start : start + per_band]
+        columns = [
+            *(
+                Column(head, size)
+                for head, size in zip(("No.", "Size", "Nominal", "Limits", "Tool"), FIXED, strict=True)
+            ),
+            *(Column("first" if piece == 1 else f"piece {piece}", BOX, "middle") for piece in band),
+        ]
+        rows = [[*_said(check, units), *("" for _ in band)] for check in checklist.checks]
+        verdict = ["", "Piece accepted (A), rejected (R), conceded (C, by whom)", "", "", "", *("" for _ in band)]
+        blocks += [*table_blocks(columns, [*rows, verdict], least=7.5), space(4.0)]
+    blocks.append(
+        lines(
+            [
+                "Also look at every piece: no crack under a 10x glass at a low light (dye on doubt), no nick that "
+                "catches, edges broken, marks on the right face, right hand, grain across the bends as drawn.",
+            ],
+            width,
+        )
+    )
+    blocks += [space(2.0), *table_blocks(
+        [Column(head, width / 4.0) for head in ("Measured by", "Date", "Sheet mark and batch", "First article signed")],
+        [("", "", "", "")],
+        least=9.0,
+    )]  # fmt: skip
+    head = f"{checklist.part}  {checklist.title}".strip()
+    about = [
+        job,
+        f"drawing {checklist.drawing}" if checklist.drawing else "",
+        f"revision {checklist.revision}" if checklist.revision else "",
+        f"{checklist.material}, T {format_length(checklist.thickness, units, unit=True)}",
+        f"{checklist.quantity} off",
+        "sizes in inches" if units == "in" else "sizes in mm",
+    ]
+    return pages(f"Inspection: {head}", "  ·  ".join(a for a in about if a), blocks, sheet, units, FOOT, across=True)
+
+
+def _said(check: Check, units: str) -> list[str]:
+    what = check.what + (f" ({check.stop})" if check.stop else "")
+    return [
+        str(check.number),
+        what,
+        told(check.kind, check.nominal, units),
+        f"{told(check.kind, check.lower, units)} to {told(check.kind, check.upper, units)}",
+        check.instrument,
+    ]
+
+
+def told(kind: str, value: float, units: str) -> str:
+    """A size as the sheet writes it."""
+    return format_angle(value) if kind == "angle" else format_length(value, units)

@@ -1,0 +1,87 @@
+"""Labels for sheets and remnants: mark, alloy, size, grain, batch, date; to cut out and tape to the metal."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from flatgen.core.outline import rectangle
+from flatgen.core.points import Point
+from flatgen.draw.layers import used
+from flatgen.draw.paper import paper
+from flatgen.draw.place import placed
+from flatgen.draw.view import grain_arrow
+from flatgen.model.drawing import Contour, Drawing, Item, Text
+from flatgen.model.lettering import text_width
+from flatgen.units import format_length
+
+WIDTH = 92.0
+HEIGHT = 48.0
+PAD = 4.0
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """What is written on one sheet; sizes mm, grain in degrees from the width."""
+
+    mark: str
+    material: str
+    thickness: float
+    width: float
+    height: float
+    grain: float
+    batch: str = ""
+    date: str = ""
+    cut_from: str = ""
+
+
+def label_pages(labels: Sequence[Label], units: Literal["in", "mm"], paper_name: str = "letter") -> tuple[Drawing, ...]:
+    """Labels in two columns on pages of the printer's paper, with lines to cut along."""
+    sheet = paper(paper_name)
+    columns = max(1, int((sheet.width - 10.0) // WIDTH))
+    rows = max(1, int((sheet.height - 10.0) // HEIGHT))
+    left, top = (sheet.width - columns * WIDTH) / 2.0, sheet.height - (sheet.height - rows * HEIGHT) / 2.0
+    drawings = []
+    for start in range(0, len(labels), columns * rows):
+        items: list[Item] = []
+        for k, label in enumerate(labels[start : start + columns * rows]):
+            low = (left + (k % columns) * WIDTH, top - (k // columns + 1) * HEIGHT)
+            items += placed(label_items(label, units), 1.0, low)
+        drawings.append(Drawing("Sheet labels", (sheet.width, sheet.height), tuple(items), used(items), units))
+    return tuple(drawings)
+
+
+def label_items(label: Label, units: str) -> list[Item]:
+    """One label, its low left corner at 0, 0."""
+    items: list[Item] = [Contour("tile", rectangle(0.0, 0.0, WIDTH, HEIGHT))]
+    size = f"{format_length(label.width, units)} × {format_length(label.height, units, unit=True)}"
+    room = WIDTH - 2.0 * PAD - 34.0
+    mark = min(9.0, 9.0 * room / text_width(label.mark, 9.0, True))
+    items.append(Text("note", (PAD, HEIGHT - PAD - 9.0), label.mark, mark, bold=True))
+    rows = [
+        (f"{label.material}  T {format_length(label.thickness, units, unit=True)}", 3.5, True),
+        (size, 3.5, False),
+        (f"batch {label.batch}" if label.batch else "batch ____________________", 2.8, False),
+        (_origin(label), 2.4, False),
+    ]
+    y = HEIGHT - PAD - 9.0
+    for text, height, bold in rows:
+        y -= 1.9 * height
+        fitted = min(
+            height, height * (WIDTH - 2.0 * PAD - (34.0 if y > 14.0 else 0.0)) / text_width(text, height, bold)
+        )
+        items.append(Text("note", (PAD, y), text, fitted, bold=bold))
+    return items + _picture(label, (WIDTH - PAD - 15.0, HEIGHT / 2.0 + 3.0))
+
+
+def _origin(label: Label) -> str:
+    text = f"left from {label.cut_from}" if label.cut_from else "came in"
+    return f"{text}, {label.date}" if label.date else text
+
+
+def _picture(label: Label, center: Point) -> list[Item]:
+    """The sheet in small with its grain, so that the arrow can be held against the metal."""
+    scale = min(28.0 / label.width, 22.0 / label.height)
+    w, h = label.width * scale, label.height * scale
+    items: list[Item] = [Contour("sheet", rectangle(center[0] - w / 2.0, center[1] - h / 2.0, w, h))]
+    items += grain_arrow(center, label.grain, 0.7 * (h if abs(label.grain % 180.0 - 90.0) < 45.0 else w))
+    return [*items, Text("grain", (center[0], center[1] - 15.0), "GRAIN", 2.2, "middle")]

@@ -1,0 +1,146 @@
+"""Measured pieces in their order as a chart: values, tolerance, mean with control limits, drift; and report pages."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from flatgen.core.correction import Series, SeriesReport
+from flatgen.core.outline import rectangle
+from flatgen.draw.form import Block, body_width, lines, pages, space
+from flatgen.draw.layers import used
+from flatgen.draw.paper import paper
+from flatgen.draw.place import placed
+from flatgen.model.drawing import Circle, Contour, Drawing, Item, Line, Text
+from flatgen.model.lettering import text_width
+from flatgen.units import format_angle, format_length
+
+HEIGHT = 52.0
+LEFT = 19.0
+RIGHT = 27.0
+LOW = 9.0
+TEXT = 2.0
+DOT = 1.6
+FOOT = "Correct a setting only when the report says so: following every piece widens the spread."
+
+
+@dataclass(frozen=True, slots=True)
+class Chart:
+    """One series with its heading, its findings and what to do now, in words."""
+
+    title: str
+    series: Series
+    found: SeriesReport
+    action: str
+    reasons: tuple[str, ...]
+
+
+def chart_items(chart: Chart, width: float, units: str, height: float = HEIGHT) -> list[Item]:
+    """Items of the chart alone, its low left corner at 0, 0: deviation from nominal over piece number."""
+    series, found = chart.series, chart.found
+    marks = [*series.deviations, series.lower, series.upper, 0.0]
+    if found.limits is not None:
+        marks += [found.limits.low, found.limits.high]
+    least, most = min(marks), max(marks)
+    pad = 0.06 * (most - least or 1.0)
+    least, most = least - pad, most + pad
+    first, last = min(series.places), max(series.places)
+    step = 0.04 * (last - first or 1.0)
+    x0, y0, wide, tall = LEFT, LOW, width - LEFT - RIGHT, height - LOW - 2.0
+
+    def at(place: float, value: float) -> tuple[float, float]:
+        share = (place - first + step) / (last - first + 2.0 * step)
+        return (x0 + share * wide, y0 + (value - least) / (most - least) * tall)
+
+    items: list[Item] = [Contour("frame", rectangle(x0, y0, wide, tall))]
+    labels: list[tuple[float, str]] = []
+
+    def level(layer: str, value: float, text: str) -> None:
+        y = at(first, value)[1]
+        items.append(Line(layer, (x0, y), (x0 + wide, y)))
+        labels.append((y, text))
+
+    level("tolerance", series.upper, "upper limit")
+    level("tolerance", series.lower, "lower limit")
+    items.append(Line("rule", (x0, at(first, 0.0)[1]), (x0 + wide, at(first, 0.0)[1])))
+    level("control", found.mean.mean, "mean")
+    if found.limits is not None and found.limits.sigma > 0.0:
+        level("control", found.limits.high, "mean + 3 s")
+        level("control", found.limits.low, "mean - 3 s")
+    items += _labels(labels, x0 + wide + 1.5, TEXT)
+    for value in (series.upper, 0.0, series.lower):
+        text = "0" if value == 0.0 else _signed(series.kind, value, units)
+        items.append(Text("note", (x0 - 1.5, at(first, value)[1] - 0.5 * TEXT), text, TEXT, "right"))
+    points = [at(p, v) for p, v in zip(series.places, series.deviations, strict=True)]
+    if len(points) > 1:
+        items.append(Contour("measured", tuple((x, y, 0.0) for x, y in points), closed=False))
+    for k, point in enumerate(points):
+        items.append(Circle("measured", point, DOT))
+        if k in found.odd:
+            items.append(Circle("measured", point, 2.4 * DOT))
+    if found.slope is not None and found.slope.real:
+        ends = [at(p, found.slope.start + found.slope.slope * p) for p in (first, last)]
+        items.append(Line("trend", ends[0], ends[1]))
+    items += _pieces(series.places, at, y0 - 1.5 - TEXT)
+    items.append(Text("note", (x0 + wide, 0.4), "piece" if not series.places else "piece, in order", TEXT, "right"))
+    return items
+
+
+def _labels(labels: list[tuple[float, str]], x: float, size: float) -> list[Item]:
+    """Names of the levels beside the chart, none over another."""
+    from flatgen.draw.place import spread
+
+    ys = spread([y for y, _ in labels], [1.5 * size] * len(labels))
+    return [Text("note", (x, y - 0.5 * size), text, size) for y, (_, text) in zip(ys, labels, strict=True)]
+
+
+def _pieces(places: Sequence[float], at: "object", y: float) -> list[Item]:
+    """Piece numbers under the chart, as many as there is room for."""
+    assert callable(at)
+    items: list[Item] = []
+    right = -1e9
+    for place in places:
+        x = at(place, 0.0)[0]
+        text = f"{place:g}"
+        half = text_width(text, TEXT) / 2.0
+        if x - half > right + 1.2:
+            items.append(Text("note", (x, y), text, TEXT, "middle"))
+            right = x + half
+    return items
+
+
+def _signed(kind: str, value: float, units: str) -> str:
+    text = format_angle(abs(value)) if kind == "angle" else format_length(abs(value), units)
+    return f"{'-' if value < 0 else '+'}{text}"
+
+
+def chart_block(chart: Chart, width: float, units: str) -> list[Block]:
+    """Heading, chart, what to do and why, kept together."""
+    return [
+        lines([chart.title], width, 2.6, bold=True, keep=True),
+        Block(tuple(chart_items(chart, width, units)), HEIGHT, keep=True),
+        lines([f"NOW: {chart.action}"], width, 2.4, bold=True, keep=True),
+        lines(chart.reasons, width, 2.1),
+        space(5.0),
+    ]
+
+
+def report_pages(
+    title: str, subtitle: str, charts: Iterable[Chart], units: Literal["in", "mm"], paper_name: str = "letter"
+) -> tuple[Drawing, ...]:
+    """A report: a chart for each dimension and each stop setting with the correction to make now."""
+    sheet = paper(paper_name)
+    width = body_width(sheet)
+    blocks = [block for chart in charts for block in chart_block(chart, width, units)]
+    return pages(title, subtitle, blocks, sheet, units, FOOT)
+
+
+def chart_drawing(chart: Chart, units: Literal["in", "mm"], width: float = 180.0) -> Drawing:
+    """One chart with its words as a drawing of its own size, for a screen."""
+    blocks = chart_block(chart, width, units)
+    height = sum(block.height for block in blocks)
+    items: list[Item] = []
+    y = height
+    for block in blocks:
+        y -= block.height
+        items += placed(block.items, 1.0, (0.0, y))
+    return Drawing(chart.title, (width, height), tuple(items), layers=used(items), units=units)
