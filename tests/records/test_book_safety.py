@@ -31,10 +31,10 @@ def marks(path: Path) -> list[str]:
         return [coupon.mark for coupon in current_coupons(book)]
 
 
-def start_writer(path: Path, name: str) -> subprocess.Popen[bytes]:
+def start_writer(path: Path, name: str, pairs: int = 10**9) -> subprocess.Popen[bytes]:
     environment = os.environ | {"PYTHONPATH": os.pathsep.join([str(HERE.parent.parent), str(HERE)])}
     return subprocess.Popen(
-        [sys.executable, str(WRITER), str(path), name],
+        [sys.executable, str(WRITER), str(path), name, str(pairs)],
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         env=environment,
@@ -96,11 +96,14 @@ def test_killed_two_hundred_times_nothing_acknowledged_is_lost(tmp_path: Path) -
 
 def test_two_writers_at_once_lose_nothing(tmp_path: Path) -> None:
     path = tmp_path / "book.sqlite"
-    writers = [start_writer(path, name) for name in ("one", "two")]
-    time.sleep(1.5)
-    said = [mark for writer in writers for mark in end_writer(writer)]
-    assert {"one", "two"} == {mark.split("/")[0] for mark in said}
-    assert set(said) <= set(marks(path))
+    writers = [start_writer(path, name, pairs=60) for name in ("one", "two")]
+    said = []
+    for writer in writers:
+        output, errors = writer.communicate(timeout=120)
+        assert (0, b"") == (writer.returncode, errors)
+        said += output.decode().split()
+    assert [f"{name}/{k}" for name in ("one", "two") for k in range(120)] == said
+    assert sorted(said) == sorted(marks(path))
     assert "ok" == integrity(path)
 
 
