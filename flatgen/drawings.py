@@ -18,33 +18,70 @@ def enclosures(results: Results, track: Track = silent) -> tuple[Enclosure, ...]
     for made in track(wanted, "drawing"):
         found += part_drawings(results, made)
     found += nest_drawings(results)
+    found += template_drawings(results, wanted)
     return tuple(found)
 
 
 def part_drawings(results: Results, made: Developed) -> Iterator[Enclosure]:
-    """The true-size pattern, the drawing to read by, and the formed view for the pages."""
+    """The true-size pattern, the file for the machine, the drawing to read by, and the formed view for the pages."""
     from flatgen.draw.blank import blank_pattern
     from flatgen.draw.blank_sheet import blank_sheet
     from flatgen.draw.formed import formed_drawing
+    from flatgen.draw.place import side_by_side
+    from flatgen.draw.scribing import scribing_sheets
 
     job, part, blank = results.job, made.part, made.blank
+    clamped = clamped_faces(results, part.id)
     name, about = f"blanks/{file_name(part.id)}", part.id
-    pattern = blank_pattern(part, blank, made.findings, job.shop, job.units)
+    pattern = blank_pattern(part, blank, made.findings, job.shop, job.units, clamped)
     yield Enclosure(name, "blank", "Pattern at true size", (pattern,), ("dxf", "svg"), about)
-    sheets = blank_sheet(part, blank, made.findings, job.shop, job.units, owner=job.drawing_owner)
-    yield Enclosure(name, "blank", "Drawing to read by", sheets, ("pdf",), about)
+    owner = job.drawing_owner
+    sheets = blank_sheet(part, blank, made.findings, job.shop, job.units, owner=owner, clamped=clamped)
+    layout = scribing_sheets(part, blank, job.units, owner=owner, clamped=clamped)
+    yield Enclosure(name, "blank", "Drawing to read by, with its scribing table", sheets + layout, ("pdf",), about)
+    yield Enclosure(
+        f"{name}-drawing", "blank", "The same for a drawing program", (side_by_side(sheets),), ("dxf",), about
+    )
     yield Enclosure(name, "formed", "Formed part", (formed_drawing(blank, part.id),), (), about)
 
 
-def nest_drawings(results: Results) -> Iterator[Enclosure]:
-    """Each sheet with its blanks."""
-    from flatgen.draw.nest import nest_drawing
+def clamped_faces(results: Results, part: str) -> dict[str, str]:
+    """For each bend of a part the face under the nose bar, where the brake has been planned."""
+    return {
+        op.bend: op.clamped for setup in results.setups for op in setup.operations if op.part == part and op.clamped
+    }
 
+
+def nest_drawings(results: Results) -> Iterator[Enclosure]:
+    """Each sheet with its blanks, at true size and on paper."""
+    from flatgen.draw.nest import nest_drawing
+    from flatgen.draw.nest_sheet import nest_sheet
+
+    job = results.job
     blanks = {made.part.id: made.blank for made in results.parts}
     for number, nest in enumerate((n for report in results.nests for n in report.nests), 1):
-        drawing = nest_drawing(nest, blanks, results.job.units)
+        drawing = nest_drawing(nest, blanks, job.units)
         name = f"nests/sheet-{number:02d}-{file_name(nest.sheet.id)}"
-        yield Enclosure(name, "nest", f"Sheet {number}", (drawing,), ("dxf", "svg", "pdf"), str(number))
+        yield Enclosure(name, "nest", f"Sheet {number}", (drawing,), ("dxf", "svg"), str(number))
+        sheets = nest_sheet(nest, blanks, job.units, number=number, owner=job.drawing_owner, job=job.title)
+        yield Enclosure(name, "nest", f"Sheet {number} on paper, with its cuts", sheets, ("pdf",), str(number))
+
+
+def template_drawings(results: Results, wanted: Sequence[Developed]) -> Iterator[Enclosure]:
+    """Full-size paper templates of all parts on the shop's printer paper."""
+    from flatgen.draw.paper import paper
+    from flatgen.draw.template import template
+    from flatgen.draw.tiles import Layout, pages
+
+    job = results.job
+    made = [
+        template(m.part, m.blank, job.units, clamped=clamped_faces(results, m.part.id))
+        for m in wanted
+        if m.part.kind == "part"
+    ]
+    if made:
+        layout = Layout(paper(job.shop.printer_paper), stretch=job.shop.printer_scale, title=job.title)
+        yield Enclosure("templates", "template", "Full-size paper templates", pages(made, layout), ("pdf",))
 
 
 def file_name(part_id: str) -> str:

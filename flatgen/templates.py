@@ -1,11 +1,13 @@
-"""The paper templates of a job as calls in order; beside ``make``, it knows the order for this one command."""
+"""The paper templates of developed parts as one file: layout, the printer's correction, what a finding stopped."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal, cast
 
 from flatgen.errors import CannotMake, InputError
-from flatgen.make import chosen, develop_all, load
+from flatgen.model.job import Job
+from flatgen.model.results import Developed
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,8 +20,8 @@ class Made:
 
 
 def make_templates(
-    path: Path,
-    names: tuple[str, ...],
+    job: Job,
+    parts: Sequence[Developed],
     out: Path,
     *,
     paper: str | None,
@@ -38,7 +40,6 @@ def make_templates(
     from flatgen.write.pdf import write_pages
     from flatgen.write.printer import remember
 
-    job = chosen(load(path), names)
     shop = job.shop
     stretch = list(shop.printer_scale)
     new = {}
@@ -54,9 +55,8 @@ def make_templates(
         job.title,
     )
     shown = cast(Literal["in", "mm"], units or job.units)
-    made = develop_all(job)
-    sheets = [template(m.part, m.blank, shown, mirror=mirror) for m in made if not m.stopped]
-    stopped = tuple(m.part.id for m in made if m.stopped)
+    sheets = [template(m.part, m.blank, shown, mirror=mirror) for m in parts if not m.stopped]
+    stopped = tuple(m.part.id for m in parts if m.stopped)
     if not sheets:
         raise CannotMake(f"no template: {', '.join(stopped)} stopped by findings (flatgen check says which)")
     drawings = pages(sheets, layout)

@@ -42,11 +42,13 @@ def command(
     4 in bars) measure: the pages after that are corrected. A part with a finding
     that forbids going on gets no template; the exit status is then 3.
     """
+    from flatgen.make import chosen, develop_all, load
     from flatgen.templates import make_templates
 
+    wanted = chosen(load(job), parts)
     made = make_templates(
-        job,
-        parts,
+        wanted,
+        develop_all(wanted),
         out or Path("out") / "templates.pdf",
         paper=paper,
         overlap=overlap,

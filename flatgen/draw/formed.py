@@ -5,6 +5,7 @@ when some surface lies before it, seen from the viewer, on both sides of the edg
 """
 
 import math
+from functools import lru_cache
 from typing import Any
 
 from flatgen.core.points import Frame, Point, Point3, placed
@@ -12,30 +13,36 @@ from flatgen.develop.solid import Edge, Surface, solid, stations
 from flatgen.draw.layers import used
 from flatgen.model.blank import Blank
 from flatgen.model.drawing import Drawing, Item, Line
-from flatgen.model.lettering import extents
+from flatgen.model.lettering import Box, box_of, extents
+
+SAMPLES = 110  # tests along an edge as long as the view
 
 
-def formed_view(blank: Blank, size: float, samples: float = 0.5) -> list[Item]:
-    """Visible edges on layer ``formed``, tangent edges on ``tangent``; scaled so that the larger side is ``size`` [mm].
+def formed_view(blank: Blank, size: float) -> list[Item]:
+    """Visible edges on layer ``formed``, tangent edges on ``tangent``; the larger side is ``size`` [mm]."""
+    runs, (x0, y0, x1, y1) = _visible_edges(blank)
+    scale = size / max(x1 - x0, y1 - y0, 1e-9)
 
-    samples : distance between tests along an edge, on the paper [mm]
-    """
+    def at(p: Point) -> Point:
+        return ((p[0] - x0) * scale, (p[1] - y0) * scale)
+
+    return [Line("tangent" if tangent else "formed", at(p), at(q)) for p, q, tangent in runs]
+
+
+@lru_cache(maxsize=4)
+def _visible_edges(blank: Blank) -> tuple[list[tuple[Point, Point, bool]], Box]:
+    """Visible stretches on the projection, whether each is a tangent edge, and the box of all edges [mm]."""
     surfaces, edges = solid(blank)
     view = _view(blank)
-    points = [_project(view, p)[:2] for edge in edges for p in edge.points]
-    x0, y0 = min(p[0] for p in points), min(p[1] for p in points)
-    x1, y1 = max(p[0] for p in points), max(p[1] for p in points)
-    scale = size / max(x1 - x0, y1 - y0, 1e-9)
-    edges = [*edges, *_contours(blank, view)]
-    hidden = _Cover(surfaces, view, blank.thickness)
-    items: list[Item] = []
-    for edge in edges:
-        layer = "tangent" if edge.tangent else "formed"
+    box = box_of(_project(view, p)[:2] for edge in edges for p in edge.points)
+    step = max(box[2] - box[0], box[3] - box[1]) / SAMPLES
+    cover = _Cover(surfaces, view, blank.thickness)
+    runs = []
+    for edge in (*edges, *_contours(blank, view)):
         for p, q in zip(edge.points, edge.points[1:], strict=False):
-            a, b = _project(view, p), _project(view, q)
-            for start, end in hidden.visible(a, b, samples / scale):
-                items.append(Line(layer, _page(start, x0, y0, scale), _page(end, x0, y0, scale)))
-    return items
+            for start, end in cover.visible(_project(view, p), _project(view, q), step):
+                runs.append((start, end, edge.tangent))
+    return runs, box
 
 
 def formed_drawing(blank: Blank, title: str, size: float = 60.0) -> Drawing:
@@ -43,10 +50,6 @@ def formed_drawing(blank: Blank, title: str, size: float = 60.0) -> Drawing:
     items = formed_view(blank, size)
     x0, y0, x1, y1 = extents(items)
     return Drawing(title, (x1 - x0 + 2.0, y1 - y0 + 2.0), tuple(items), used(items), origin=(x0 - 1.0, y0 - 1.0))
-
-
-def _page(p: Point, x0: float, y0: float, scale: float) -> Point:
-    return ((p[0] - x0) * scale, (p[1] - y0) * scale)
 
 
 def _view(blank: Blank) -> Frame:

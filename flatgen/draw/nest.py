@@ -58,10 +58,12 @@ def nest_view(
     *,
     gauges: bool,
     fine: bool = False,
+    marks: bool = True,
 ) -> list[Item]:
     """Sheet and blanks to scale, its low corner at 0, 0; ``letter`` is the height of the larger letters on the page.
 
     gauges : write each cut's gauge beside its number; fine : draw blanks in narrow lines, for small scales
+    marks : write part marks and the numbers of cuts
     """
     sheet = nest.sheet
     true: list[Item] = [Contour("sheet", rectangle(0.0, 0.0, sheet.width, sheet.height))]
@@ -88,14 +90,16 @@ def nest_view(
         items += fitted(
             "offcut", (f"{o.id}  {size}", o.id), scaled(o.x, o.y, o.width, o.height), letter, 0.4 * letter, room
         )
+    if not marks:
+        return items
     for cut in nest.cuts:
         items += _cut_mark(cut, units, scale, letter, room, gauges)
     for placement in nest.placements:
         outline = moved(blanks[placement.part].outline, placement_motion(placement))
         x0, y0, x1, y1 = bounds([outline])
         mark = f"{placement.part}-{placement.copy}"
-        marks = (f"{mark} turned over", f"{mark} over") if placement.mirrored else (mark, placement.part)
-        items += fitted("mark", marks, scaled(x0, y0, x1 - x0, y1 - y0), 1.3 * letter, least, room)
+        said = (f"{mark} turned over", f"{mark} over") if placement.mirrored else (mark, placement.part)
+        items += fitted("mark", said, scaled(x0, y0, x1 - x0, y1 - y0), 1.3 * letter, least, room)
     return items
 
 

@@ -76,11 +76,10 @@ def _detail(nest: Nest, blanks: Mapping[str, Blank], units: str, scale: float) -
 
 def _overview(nest: Nest, blanks: Mapping[str, Blank], units: str, scale: float) -> Block:
     """The whole sheet, small: where the blanks lie, what is left over."""
-    items = nest_view(nest, blanks, units, scale, LETTER, gauges=False, fine=True)
-    kept = [item for item in items if not (isinstance(item, Text) and item.layer in ("mark", "cut"))]
-    low = extents(kept)
+    items = nest_view(nest, blanks, units, scale, LETTER, gauges=False, fine=True, marks=False)
+    low = extents(items)
     head = f"WHOLE SHEET, scale {scale_text(scale)}"
-    return block([*kept, Text("note", (low[0], low[1] - 5.5), head, 3.0, bold=True)])
+    return block([*items, Text("note", (low[0], low[1] - 5.5), head, 3.0, bold=True)])
 
 
 def _laid(

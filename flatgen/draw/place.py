@@ -8,7 +8,18 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 
 from flatgen.core.points import Motion, Point, mirrors, move
-from flatgen.model.drawing import Arc, Circle, Contour, Item, Line, LinearDimension, OrdinateDimension, Text
+from flatgen.model.drawing import (
+    Arc,
+    Circle,
+    Contour,
+    Drawing,
+    Item,
+    Layer,
+    Line,
+    LinearDimension,
+    OrdinateDimension,
+    Text,
+)
 
 
 def placed(items: Iterable[Item], scale: float, shift: Point) -> list[Item]:
@@ -33,6 +44,21 @@ def carried(items: Iterable[Item], motion: Motion) -> list[Item]:
             new = replace(new, start=new.start + angle, end=new.end + angle)
         out.append(new)
     return out
+
+
+def side_by_side(pages: Sequence[Drawing], gap: float = 20.0) -> Drawing:
+    """Pages of one size and scale as a single drawing, for formats that have no pages."""
+    if len(pages) == 1:
+        return pages[0]
+    items: list[Item] = []
+    layers: dict[str, Layer] = {}
+    x = 0.0
+    for page in pages:
+        items += placed(page.items, 1.0, (x - page.origin[0], -page.origin[1]))
+        layers |= {layer.name: layer for layer in page.layers}
+        x += page.size[0] + gap
+    size = (x - gap, max(page.size[1] for page in pages))
+    return replace(pages[0], items=tuple(items), layers=tuple(layers.values()), size=size, origin=(0.0, 0.0))
 
 
 def _carried(item: Item, at: Callable[[Point], Point], scale: float) -> Item:
