@@ -1,189 +1,131 @@
-"""The formed part as a closed solid of triangles: upper and lower skin, edges, bends as cylinder patches.
-
-The blank's linework (edge, openings, tangent lines and lines that part each bend into slices) is noded once, so that
-pieces on both sides of a line share its points; each cell is cut into triangles and every point carried to space by its
-face's frame or its bend's cylinder. The skins then join by their numbers alone. Lengths mm.
+"""The formed part as surfaces and edges in space, for pictures: flats carried by their frames, bends swept about their
+inside radius. Lengths mm.
 """
 
 import math
-from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Any
 
-from flatgen.core.outline import bounds, flatten
-from flatgen.core.points import Point, Point3, placed, right, sub, unit
-from flatgen.develop.fold import on_bend
-from flatgen.errors import CannotMake
+from flatgen.core.outline import Outline, contains, flatten
+from flatgen.core.points import Frame, Point, Point3, cross, dot, frame_about, frame_after, left, placed, sub, unit
 from flatgen.model.blank import BendLine, Blank
 
-GRID = 1e-6  # points nearer than this are one [mm]
-Triangle = tuple[int, int, int]
+CHORDS = 8  # flats that stand for a bend
+ROUND = 0.15  # chord error of holes and corners, as a share of the thickness at least
 
 
 @dataclass(frozen=True, slots=True)
-class Mesh:
-    """Points in space and triangles over them, counter-clockwise as seen from outside; ``owners`` names the face or
-    bend of each triangle."""
+class Surface:
+    """A flat piece of surface: closed loops in space, the first the outer one."""
+
+    loops: tuple[tuple[Point3, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Edge:
+    """A curve in space as points; a tangent edge is where flat becomes curve."""
 
     points: tuple[Point3, ...]
-    triangles: tuple[Triangle, ...]
-    owners: tuple[str, ...]
-
-    def volume(self) -> float:
-        """Volume enclosed [mm³]."""
-        return sum(_tetra(self.points[a], self.points[b], self.points[c]) for a, b, c in self.triangles)
-
-    def center_of_gravity(self) -> Point3:
-        """Centre of the volume enclosed."""
-        total, sums = 0.0, [0.0, 0.0, 0.0]
-        for a, b, c in self.triangles:
-            p, q, r = self.points[a], self.points[b], self.points[c]
-            v = _tetra(p, q, r)
-            total += v
-            for k in range(3):
-                sums[k] += v * (p[k] + q[k] + r[k]) / 4.0
-        return (sums[0] / total, sums[1] / total, sums[2] / total)
-
-    def size(self) -> Point3:
-        """Size along the axes."""
-        sizes = [max(p[k] for p in self.points) - min(p[k] for p in self.points) for k in range(3)]
-        return (sizes[0], sizes[1], sizes[2])
+    tangent: bool = False
 
 
-def formed_solid(blank: Blank, tolerance: float = 0.02) -> Mesh:
-    """The formed part as a closed solid; chords of arcs and bends stay within the tolerance [mm].
-
-    Raises CannotMake for a blank that overlaps itself.
-    """
-    flat, cells, owners = _skin(blank, tolerance)
-    where = _Carrier(blank)
-    points = [where.at(owner, p, 0.0) for p, owner in flat] + [
-        where.at(owner, p, -blank.thickness) for p, owner in flat
-    ]
-    n = len(flat)
-    triangles: list[Triangle] = []
-    names: list[str] = []
-    rims: dict[tuple[int, int], str] = {}
-    for (a, b, c), owner in zip(cells, owners, strict=True):
-        triangles += [(a, b, c), (n + a, n + c, n + b)]
-        names += [owner, owner]
-        for edge in ((a, b), (b, c), (c, a)):
-            if (edge[1], edge[0]) in rims:
-                del rims[edge[1], edge[0]]
-            else:
-                rims[edge] = owner
-    for (a, b), owner in rims.items():
-        triangles += [(a, n + a, n + b), (a, n + b, b)]
-        names += [owner, owner]
-    return Mesh(tuple(points), tuple(triangles), tuple(names))
-
-
-def mid_surface(blank: Blank, tolerance: float = 0.02) -> Mesh:
-    """The formed part's mid-surface, an open sheet of triangles seen from its upper side."""
-    flat, cells, owners = _skin(blank, tolerance)
-    where = _Carrier(blank)
-    return Mesh(tuple(where.at(o, p, -blank.thickness / 2.0) for p, o in flat), tuple(cells), tuple(owners))
-
-
-@dataclass(slots=True)
-class _Carrier:
-    """Carries points of the blank to where they stand when formed."""
-
-    blank: Blank
-
-    def at(self, owner: str, p: Point, z: float) -> Point3:
-        for face in self.blank.faces:
-            if face.id == owner:
-                return placed(face.frame, (*p, z))
-        bend = next(b for b in self.blank.bends if f"bend {b.id}" == owner)
-        return on_bend(bend, self.blank.thickness, self.blank.face(bend.parent).frame, p, z)
-
-
-def _skin(blank: Blank, tolerance: float) -> tuple[list[tuple[Point, str]], list[Triangle], list[str]]:
-    """Points of the blank, each with a face or bend that carries it; triangles; the face or bend of each triangle."""
-    import shapely
-    from shapely import strtree
-
-    outer = _ring(flatten(blank.outline, tolerance))
-    rings = [_ring(flatten(cutout, tolerance)) for cutout in blank.cutouts]
-    lines = [outer, *rings]
+def solid(blank: Blank) -> tuple[list[Surface], list[Edge]]:
+    """Surfaces and edges of the formed part, upper and lower side of every flat and bend, and its walls."""
+    t = blank.thickness
+    surfaces: list[Surface] = []
+    edges: list[Edge] = []
+    joined = _joined(blank)
+    for face in blank.faces:
+        inner = [c for c in blank.cutouts if _within(face.outline, c)]
+        chord = max(0.05, ROUND * t)
+        loops = [flatten(face.outline, chord), *(flatten(c, chord) for c in inner)]
+        top = tuple(tuple(placed(face.frame, (x, y, 0.0)) for x, y in loop) for loop in loops)
+        low = tuple(tuple(placed(face.frame, (x, y, -t)) for x, y in loop) for loop in loops)
+        surfaces += [Surface(top), Surface(low)]
+        for flat, upper, lower in zip(loops, top, low, strict=True):
+            n = len(upper)
+            smooth = n > 8
+            for k in range(n):
+                m = (k + 1) % n
+                if _on_tangent(flat[k], flat[m], joined):
+                    continue  # a bend goes on from here: no wall
+                surfaces.append(Surface(((upper[k], upper[m], lower[m], lower[k]),)))
+                edges += [Edge((upper[k], upper[m])), Edge((lower[k], lower[m]))]
+                if not smooth or _corner(flat, k):
+                    edges.append(Edge((upper[k], lower[k])))
     for bend in blank.bends:
-        lines += [shapely.LineString(line) for line in _slices(bend, blank.thickness, tolerance)]
-    metal = shapely.Polygon(outer)
-    if not metal.is_valid:
-        raise CannotMake(f'part "{blank.part}": its blank overlaps itself and has no formed solid')
-    metal = metal.difference(shapely.union_all([shapely.Polygon(ring) for ring in rings]))
-    noded = shapely.union_all(
-        shapely.set_precision(shapely.MultiLineString(lines), GRID, mode="pointwise"), grid_size=GRID
-    )
-    cells = [c for c in shapely.get_parts(shapely.polygonize([noded])) if c.area > GRID]
-    shapely.prepare(metal)
-    kept = [cell for cell in cells if shapely.contains(metal.buffer(1e-4), cell.representative_point())]
-    regions = [(f.id, f.outline) for f in blank.faces] + [(f"bend {b.id}", b.outline) for b in blank.bends]
-    shapes = [shapely.Polygon(flatten(outline, tolerance)) for _, outline in regions]
-    tree = strtree.STRtree(shapes)
-    numbers: dict[Point, int] = {}
-    points: list[tuple[Point, str]] = []
-    triangles: list[Triangle] = []
-    owners: list[str] = []
-    for cell in kept:
-        owner = regions[int(tree.nearest(cell.representative_point()))][0]
-        for piece in shapely.get_parts(shapely.constrained_delaunay_triangles(cell)):
-            corners = []
-            for x, y in piece.exterior.coords[:3]:
-                key = (round(x, 6), round(y, 6))
-                if key not in numbers:
-                    numbers[key] = len(points)
-                    points.append((key, owner))
-                corners.append(numbers[key])
-            a, b, c = corners
-            if len({a, b, c}) < 3:
-                continue
-            triangles.append((a, b, c) if piece.exterior.is_ccw else (a, c, b))
-            owners.append(owner)
-    return points, triangles, owners
+        s, e = _bend_shell(blank, bend)
+        surfaces += s
+        edges += e
+    return surfaces, edges
 
 
-def _ring(points: Iterable[Point]) -> Any:
-    import shapely
-
-    return shapely.LinearRing(list(points))
+def _joined(blank: Blank) -> list[tuple[Point, Point]]:
+    return [tangent for bend in blank.bends for tangent in bend.tangents]
 
 
-def _slices(bend: BendLine, thickness: float, tolerance: float) -> list[tuple[Point, Point]]:
-    """Lines across the blank along a bend: its tangents and those between them, a little past the strip's ends."""
-    (p, q), _ = bend.tangents
-    u = unit(sub(q, p))
-    n = right(u)
-    outer = bend.bent.inside_radius + thickness
-    step = 2.0 * math.acos(max(0.5, 1.0 - tolerance / outer))
-    count = max(1, math.ceil(math.radians(bend.angle) / step))
-    lines = []
-    for k in range(count + 1):
-        out = bend.bent.allowance * k / count
-        lines += _across(bend, p, u, n, out)
-    return lines
+def _on_tangent(p: Point, q: Point, lines: list[tuple[Point, Point]]) -> bool:
+    """Whether an edge of a flat lies on a tangent line, so that metal goes on beyond it."""
+    for a, b in lines:
+        u = unit(sub(b, a))
+        if all(abs(cross(u, sub(x, a))) < 1e-5 for x in (p, q)):
+            middle = dot(((p[0] + q[0]) / 2 - a[0], (p[1] + q[1]) / 2 - a[1]), u)
+            if 0.0 < middle < dot(sub(b, a), u):
+                return True
+    return False
 
 
-def _across(bend: BendLine, p: Point, u: Point, n: Point, out: float) -> list[tuple[Point, Point]]:
-    """The line parallel to the bend at a distance from the parent's tangent, as long as the strip is there."""
-    import shapely
-
-    strip = shapely.Polygon(
-        [(x, y) for x, y, _ in bend.outline] if not any(b for *_, b in bend.outline) else flatten(bend.outline, 1e-3)
-    )
-    x0, y0, x1, y1 = bounds([bend.outline])
-    reach = math.hypot(x1 - x0, y1 - y0) + 1.0
-    at = (p[0] + out * n[0], p[1] + out * n[1])
-    line = shapely.LineString(
-        [(at[0] - reach * u[0], at[1] - reach * u[1]), (at[0] + reach * u[0], at[1] + reach * u[1])]
-    )
-    # the strip a hair larger, so that its own two sides are not lost to rounding
-    cut = line.intersection(strip.buffer(1e-3, join_style="mitre"))
-    return [(c.coords[0], c.coords[-1]) for c in shapely.get_parts(cut) if c.geom_type == "LineString" and c.length > 0]
+def _corner(loop: list[Point], k: int) -> bool:
+    """Whether the loop turns by more than a chord of a round does."""
+    u, v = sub(loop[k], loop[k - 1]), sub(loop[(k + 1) % len(loop)], loop[k])
+    return abs(math.atan2(cross(u, v), dot(u, v))) > math.radians(40.0)
 
 
-def _tetra(p: Point3, q: Point3, r: Point3) -> float:
-    return (
-        p[0] * (q[1] * r[2] - q[2] * r[1]) + p[1] * (q[2] * r[0] - q[0] * r[2]) + p[2] * (q[0] * r[1] - q[1] * r[0])
-    ) / 6.0
+def _within(outline: Outline, cutout: Outline) -> bool:
+    xs, ys = [v[0] for v in cutout], [v[1] for v in cutout]
+    return contains(outline, (sum(xs) / len(xs), sum(ys) / len(ys)))
+
+
+def _bend_shell(blank: Blank, bend: BendLine) -> tuple[list[Surface], list[Edge]]:
+    """The strip between tangent lines, swept: both curved sides as narrow flats, end walls, arcs and tangent edges."""
+    t = blank.thickness
+    rows = stations(blank, bend)
+    surfaces: list[Surface] = []
+    edges: list[Edge] = []
+    for depth in (0.0, -t):
+        rails = [tuple(placed(frame, (*p, depth)) for p in pair) for frame, pair in rows]
+        for (a, b), (c, d) in zip(rails, rails[1:], strict=False):
+            surfaces.append(Surface(((a, b, d, c),)))
+        edges += [Edge(tuple(rail[k] for rail in rails)) for k in (0, 1)]
+        edges += [Edge(rails[0], True), Edge(rails[-1], True)]
+    for k in (0, 1):
+        for (f0, p0), (f1, p1) in zip(rows, rows[1:], strict=False):
+            top = placed(f0, (*p0[k], 0.0)), placed(f1, (*p1[k], 0.0))
+            low = placed(f1, (*p1[k], -t)), placed(f0, (*p0[k], -t))
+            surfaces.append(Surface(((*top, *low),)))
+    return surfaces, edges
+
+
+def stations(blank: Blank, bend: BendLine, shares: tuple[float, ...] = ()) -> list[tuple[Frame, tuple[Point, Point]]]:
+    """Frames along the bend with the two ends of the strip there, in blank coordinates drawn back to the tangent."""
+    parent = blank.face(bend.parent).frame
+    (a, b), (c, d) = bend.tangents
+    if dot(sub(b, a), sub(d, c)) < 0:
+        c, d = d, c
+    u = unit(sub(b, a))
+    out = left(u) if dot(sub(c, a), left(u)) > 0 else (-left(u)[0], -left(u)[1])
+    strip = dot(sub(c, a), out)
+    up = bend.direction == "up"
+    axis_z = bend.bent.inside_radius if up else -(bend.bent.inside_radius + blank.thickness)
+    # right-handed about the tangent's own direction: lifts the child when it lies to the left of it
+    lifts = 1.0 if dot(out, left(u)) > 0 else -1.0
+    sign = lifts if up else -lifts
+    result = []
+    for share in shares or tuple(k / CHORDS for k in range(CHORDS + 1)):
+        turn = frame_about((*a, axis_z), (*u, 0.0), sign * bend.angle * share)
+        back = (-out[0] * strip * share, -out[1] * strip * share)
+        ends = tuple(
+            (p[0] + (q[0] - p[0]) * share + back[0], p[1] + (q[1] - p[1]) * share + back[1])
+            for p, q in ((a, c), (b, d))
+        )
+        result.append((frame_after(parent, turn), (ends[0], ends[1])))
+    return result

@@ -1,0 +1,26 @@
+"""The formed part as a file for other programs: STL (millimetres) or binary glTF 2.0 (metres, y up is left to them).
+
+Written through trimesh, which is asked for only here: ``pip install flatgen[mesh]``.
+"""
+
+from pathlib import Path
+
+from flatgen.develop.mesh import Mesh
+from flatgen.errors import FlatgenError, InputError
+
+KINDS = ("stl", "glb")
+
+
+def write(mesh: Mesh, path: Path) -> None:
+    """Write a mesh; the file name's ending says how."""
+    kind = path.suffix.lower().lstrip(".")
+    if kind not in KINDS:
+        raise InputError(f'a solid is written as .{" or .".join(KINDS)}, not "{path.name}"')
+    try:
+        import trimesh
+    except ImportError:
+        raise FlatgenError("writing a solid needs the package trimesh: pip install flatgen[mesh]") from None
+    scale = 0.001 if kind == "glb" else 1.0
+    points = [(x * scale, y * scale, z * scale) for x, y, z in mesh.points]
+    solid = trimesh.Trimesh(points, mesh.triangles, process=False)
+    path.write_bytes(solid.export(file_type=kind))
