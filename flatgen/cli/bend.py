@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 
 @click.command("bend")
-@click.option("--material", "-m", "alloy", required=True, help='Alloy and temper, as "2024-T3 clad".')
+@click.option("--material", "-m", "alloy", help='Alloy and temper, as "2024-T3 clad".')
 @click.option("--thickness", "-t", help="Sheet thickness.")
 @click.option("--radius", "-r", help="Inside radius on the drawing; ? with --blank and --legs: find it.")
 @click.option("--angle", "-a", default=None, help="Angle turned through, 1 to 180; 90 when left out.")
@@ -42,7 +42,7 @@ if TYPE_CHECKING:
 @click.option("--json", "to_json", is_flag=True, help="Print everything as JSON, in mm and degrees.")
 @guarded
 def command(
-    alloy: str,
+    alloy: str | None,
     thickness: str | None,
     radius: str | None,
     angle: str | None,
@@ -71,7 +71,7 @@ def command(
       flatgen bend -m 6061-T6 -t 0.063 -r 1/8 --between 120
       flatgen bend -m 2024-T3 -t 0.040 -r 5/32 --legs "1.000, ?" --blank 1.631
       flatgen bend -m 2024-T3 -t 0.040 -r 5/32 --legs "1.002, 0.751" --blank 1.631
-      flatgen bend -m 2024-T3 -t 0.040 -r 5/32 --fit made.csv
+      flatgen bend -t 0.040 -r 5/32 --fit made.csv
       flatgen bend -m 2024-T3 --chart wall-2024 --shop shop.toml
 
     Legs are joined by equal bends. The angle is turned through from flat: "120 between the legs" is a bend of 60.
@@ -83,13 +83,13 @@ def command(
 
     shop, brake = _shop(shop_file, brake_name)
     given = BendInput(units or (shop.units if shop else "in"))
-    metal = _metal(alloy)
-    if chart is not None:
-        _chart(chart, metal, given, shop, brake, thickness, table, method)
-        return
     turned = given.angle(angle, between)
     if fit is not None:
         bend_text.say_fit(given.fit(fit, turned, thickness, radius), given.units, to_json)
+        return
+    metal = _metal(alloy)
+    if chart is not None:
+        _chart(chart, metal, given, shop, brake, thickness, table, method)
         return
     sheet = given.length("--thickness", thickness)
     if blank is not None:
@@ -120,10 +120,12 @@ def command(
         raise SystemExit(3)
 
 
-def _metal(word: str) -> "Material":
+def _metal(word: str | None) -> "Material":
     from flatgen.errors import InputError
     from flatgen.tables.load import material
 
+    if not word:
+        raise InputError("missing; name the alloy and temper", where="--material")
     try:
         return material(word)
     except InputError as error:

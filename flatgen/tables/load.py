@@ -101,11 +101,6 @@ def _one(key: str) -> Material:
     return parse_material(key, entry, source, parse_radius_rows(source, only=like), text_of(MATERIALS))
 
 
-def radius_table_names() -> tuple[str, ...]:
-    """Names of the tables of least radii, which a shop may choose from; sorted."""
-    return tuple(sorted({table.name for alloy in materials().values() for table in alloy.radius_tables}))
-
-
 @cache
 def drill_sizes() -> dict[str, float]:
     """Number and letter drills: label to diameter [mm].

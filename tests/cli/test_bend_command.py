@@ -169,6 +169,7 @@ def test_a_radius_below_every_table_is_forbidden():
     ("words", "says"),
     [
         (("-m", "2024-T33", "-t", "1", "-r", "1"), '--material: no material "2024-T33". Did you mean "2024-T3"?'),
+        (("-t", "0.040", "-r", "1/8"), "--material: missing; name the alloy and temper"),
         (("-m", "2024-T3", "-r", "1/8"), "--thickness: missing; a length is needed here"),
         ((*BASE, "-a", "181"), '--angle: "181" must be from 1 to 180 deg'),
         ((*BASE, "-a", "90", "--between", "90"), "--between: give --angle or --between, not both"),
