@@ -1,7 +1,7 @@
 """Every drawing that goes into a job's packet, with the files it becomes. A new kind is one function here."""
 
 import hashlib
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from flatgen.model.packet import Enclosure
 from flatgen.model.results import Developed, Results
