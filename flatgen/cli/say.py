@@ -95,7 +95,9 @@ def table(rows: Sequence[tuple[str, ...]], heads: tuple[str, ...], right: tuple[
         _narrow(widths, room, right)
 
     def line(cells: tuple[str, ...]) -> str:
-        split = [textwrap.wrap(c, max(1, w), break_on_hyphens=False) or [""] for c, w in zip(cells, widths, strict=True)]
+        split = [
+            textwrap.wrap(c, max(1, w), break_on_hyphens=False) or [""] for c, w in zip(cells, widths, strict=True)
+        ]
         lines = []
         for n in range(max(len(part) for part in split)):
             out = []

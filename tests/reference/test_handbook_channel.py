@@ -6,7 +6,7 @@ that no single radius gives: 3.74 is not checked. Recomputed with R = 0.16 throu
 """
 
 import pytest
-from conftest import make_job
+from making import make_job
 
 INCH = 25.4
 

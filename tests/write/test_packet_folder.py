@@ -45,7 +45,7 @@ def test_file_names_are_safe() -> None:
 
 
 def test_second_run_gives_equal_results(demo, root, tmp_path) -> None:
-    from conftest import make_job
+    from making import make_job
 
     again = make_job(root / "examples" / "float-fittings" / "job.toml", tmp_path / "out")
     assert demo.results == again.results
