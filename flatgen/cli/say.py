@@ -95,9 +95,7 @@ def table(rows: Sequence[tuple[str, ...]], heads: tuple[str, ...], right: tuple[
         _narrow(widths, room, right)
 
     def line(cells: tuple[str, ...]) -> str:
-        split = [
-            textwrap.wrap(c, max(1, w), break_on_hyphens=False) or [""] for c, w in zip(cells, widths, strict=True)
-        ]
+        split = [_split(cell, width) for cell, width in zip(cells, widths, strict=True)]
         lines = []
         for n in range(max(len(part) for part in split)):
             out = []
@@ -108,6 +106,10 @@ def table(rows: Sequence[tuple[str, ...]], heads: tuple[str, ...], right: tuple[
         return "\n".join(lines)
 
     return "\n".join([line(heads), line(tuple("-" * w for w in widths)), *(line(row) for row in rows)])
+
+
+def _split(cell: str, width: int) -> list[str]:
+    return [cell] if len(cell) <= width else textwrap.wrap(cell, width, break_on_hyphens=False)
 
 
 def _narrow(widths: list[int], room: int, right: tuple[int, ...]) -> None:

@@ -22,7 +22,7 @@ STYLES: dict[str, dict[str, Any]] = {
 
 def print_summary(results: Results, folder: Path | None, *, bending: bool = True) -> None:
     """Parts, sheets, findings and the next steps."""
-    from flatgen.write.packet_words import doubts, key_figures, next_steps
+    from flatgen.write.packet_words import counted, doubts, key_figures, next_steps
 
     _print_parts(results)
     _print_nests(results)
@@ -32,7 +32,7 @@ def print_summary(results: Results, folder: Path | None, *, bending: bool = True
             click.echo(folded("; ".join(lines), sys.stdout, f"{name}: "))
     if bending and results.plan is not None:
         planned, plain = results.plan.planned, results.plan.plain
-        click.echo(f"Brake: {planned.settings} settings; part by part it would be {plain.settings}")
+        click.echo(f"Brake: {counted(planned.settings, 'setting')}; part by part it would be {plain.settings}")
     print_findings(results.findings, notes=False)
     click.echo(folded(doubts(results), sys.stdout, "Doubtful: "))
     if folder is None:
