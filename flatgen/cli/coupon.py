@@ -230,7 +230,7 @@ def show(each: bool, json_wanted: bool, shop: Path | None, book: Path | None, un
             )
             for row in history
         ]
-        heads = ("entry", "date", "mark", "alloy", f"L, {at.units}", "A", "B", "leaf", "released", "sheet", "")
+        heads = ("entry", "date", "mark", "alloy", f"L, {at.units}", "A", "B", "leaf", "released", "sheet", "state")
         click.echo(table(rows, heads, right=(0, 4, 5, 6, 7, 8)))
 
 

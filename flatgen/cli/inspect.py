@@ -240,7 +240,7 @@ def _print(found: list["DimensionReport"], lists: dict[str, "Checklist"], at: Pl
     click.echo(table(rows, heads, right=(1, 2, 3, 4, 7)))
     for one in found:
         click.echo()
-        click.echo(f"{_name(one, lists)}: {action_text(one, at).upper()}")
+        click.echo(f"{_name(one, lists)}: {action_text(one, at)}")
         for line in (*one.found.advice.reasons, *one.found.signs):
             click.echo(f"  {line}")
 
@@ -249,9 +249,9 @@ def action_text(one: "DimensionReport", at: Place) -> str:
     """What to do now, with the amount and which way."""
     advice, kind = one.found.advice, one.series.kind
     if not advice.amount:
-        return advice.action
+        return advice.action.upper()
     amount = f"{at.deviation(kind, advice.amount)} ± {at.deviation(kind, advice.half_width)[1:]}"
-    return f"{advice.action} by {amount}"
+    return f"{advice.action.upper()} by {amount}"
 
 
 def _draw(

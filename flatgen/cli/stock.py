@@ -65,11 +65,11 @@ def _print(found: tuple["StockSheet", ...], at: Place) -> None:
             sheet.batch or "-",
             sheet.cut_from or "-",
             sheet.recorded_at[:10],
-            "" if sheet.on_hand else "gone",
+            "on hand" if sheet.on_hand else "gone",
         )
         for sheet in found
     ]
-    heads = ("mark", "alloy", f"T, {at.units}", f"size, {at.units}", "grain", "batch", "left from", "since", "")
+    heads = ("mark", "alloy", f"T, {at.units}", f"size, {at.units}", "grain", "batch", "left from", "since", "state")
     click.echo(table(rows, heads, right=(2, 3)))
 
 

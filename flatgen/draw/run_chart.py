@@ -118,7 +118,7 @@ def chart_block(chart: Chart, width: float, units: str) -> list[Block]:
     return [
         lines([chart.title], width, 2.6, bold=True, keep=True),
         Block(tuple(chart_items(chart, width, units)), HEIGHT, keep=True),
-        lines([f"NOW: {chart.action}"], width, 2.4, bold=True, keep=True),
+        lines([f"Now: {chart.action}"], width, 2.4, bold=True, keep=True),
         lines(chart.reasons, width, 2.1),
         space(5.0),
     ]

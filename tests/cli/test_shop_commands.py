@@ -1,0 +1,265 @@
+"""coupon, inspect and stock by command: from test bends to a corrected stop, with a shop whose numbers are hidden."""
+
+import csv
+import json
+import shutil
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from flatgen.cli import flatgen
+
+ROOT = Path(__file__).resolve().parent.parent.parent
+JOB_TEXT = """
+title = "Clips for a test"
+units = "in"
+shop = "shop.toml"
+
+[[part]]
+id = "TF-901"
+profile = "angle"
+quantity = 24
+material = "2024-T3 clad"
+thickness = 0.032
+radius = "1/8 in"
+leg_a = 1.0
+leg_b = 0.75
+length = 3.0
+"""
+
+
+def run(*words: object, ok: int = 0, typed: str | None = None) -> Result:
+    result = CliRunner().invoke(flatgen, [str(word) for word in words], input=typed)
+    assert ok == result.exit_code, result.output
+    assert "Traceback" not in result.output
+    return result
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    shutil.copy(ROOT / "examples" / "float-fittings" / "shop.toml", tmp_path / "shop.toml")
+    (tmp_path / "job.toml").write_text(JOB_TEXT)
+    return tmp_path
+
+
+COUPONS = """mark,measured_thickness,blank_length,leaf_angle,released_angle,leg_a,leg_b,stop,recorded_by
+CP1/1,.0318,2.905,94,90.5,1.497,1.510,1.502,tester
+CP1/2,.0320,2.904,94,90.2,1.499,1.506,1.502,tester
+CP1/3,.0319,2.906,94,90.4,1.496,1.512,1.502,tester
+"""
+
+
+@pytest.fixture
+def recorded(folder: Path) -> Path:
+    (folder / "coupons.csv").write_text(COUPONS)
+    run("coupon", "record", "--job", folder / "job.toml", "--csv", folder / "coupons.csv")
+    return folder
+
+
+def test_plan_lists_and_draws_what_is_missing(folder: Path) -> None:
+    shown = run("coupon", "plan", folder / "job.toml", "--out", folder / "c").output
+    assert "CP1     2024-T3-clad  0.032  nose 1/8  across     90     24         0        3" in shown
+    assert {"CP1.dxf", "CP1.svg", "coupons.pdf"} == {file.name for file in (folder / "c").iterdir()}
+    assert not (folder / "shop-book.sqlite").exists()
+
+
+def test_plan_is_done_when_the_coupons_are_in(recorded: Path) -> None:
+    (need,) = json.loads(run("coupon", "plan", recorded / "job.toml", "--json").output)
+    assert (3, 0) == (need["recorded"], need["missing"])
+
+
+def test_show_gives_the_means_by_hand(recorded: Path) -> None:
+    """Deductions 0.102, 0.101 and 0.102 in, each carried a little to 90; released over leaf 90.37/94."""
+    (one,) = json.loads(run("coupon", "show", "--shop", recorded / "shop.toml", "--json").output)
+    assert 0.1012 * 25.4 == pytest.approx(one["deduction"]["mean"], abs=0.03)
+    assert (90.5 + 90.2 + 90.4) / 3 / 94 == pytest.approx(one["springback_ratio"]["mean"])
+    assert one["deduction"]["low"] < one["deduction"]["mean"] < one["deduction"]["high"]
+    assert 0.0954 * 25.4 == pytest.approx(one["deduction_by_table"], abs=0.002)  # handbook: 2·SB - BA
+    assert (1.502 - (1.497 + 1.499 + 1.496) / 3) * 25.4 == pytest.approx(one["stop_offset"]["mean"])
+    shown = run("coupon", "show", "--shop", recorded / "shop.toml").output
+    assert "longer a bend than by handbook" not in shown
+    assert "shorter a bend than by handbook" in shown
+
+
+def test_blank_goes_by_the_coupons_and_says_so(recorded: Path) -> None:
+    before = json.loads(run("nest", ROOT / "examples" / "float-fittings" / "job.toml", "--json").output)
+    after = json.loads(run("nest", recorded / "job.toml", "--json").output)
+    (bend,) = after["parts"][0]["bends"]
+    assert "handbook" in {part["method"] for part in before["parts"]}
+    assert "shop-record" == bend["method"]
+    assert "3 coupons at 90" in bend["source"]
+    assert 1.0 + 0.75 - 0.1012 == pytest.approx(after["parts"][0]["blank"]["height"] / 25.4, abs=0.002)
+    assert 90 * 94 / ((90.5 + 90.2 + 90.4) / 3) == pytest.approx(bend["overbend_to"])
+
+
+def test_record_by_options_and_what_is_missing(folder: Path) -> None:
+    shop = ("--shop", folder / "shop.toml")
+    wrong = run("coupon", "record", *shop, "--leg-a", "90 deg", "--grain", "up", ok=2).output
+    assert 'leg_a: "90 deg" is an angle, expected a length' in wrong
+    assert 'grain is "up"; it is "across" or "along" the bend line' in wrong
+    assert "blank_length: not given" in wrong
+    words = ["--material", "2024-T3", "--thickness", ".032", "--grain", "across", "--angle", "90"]
+    words += ["--measured-thickness", ".032", "--blank-length", "2.905", "--leaf-angle", "94"]
+    words += ["--released-angle", "90", "--leg-a", "1.5", "--leg-b", "1.502"]
+    wrong = run("coupon", "record", *shop, *words, "--nose", "nose 1/9", ok=2).output
+    assert 'no nose bar "nose 1/9"' in wrong and 'Did you mean "nose 1/8"' in wrong
+    assert "Entered: 1, coupon" in run("coupon", "record", *shop, *words, "--nose", "nose 1/8").output
+    assert "Entered: 2, coupon" in run("coupon", "record", *shop, *words, "--nose", "1/8 in").output
+
+
+def test_record_by_questions_asks_again(folder: Path) -> None:
+    answers = ["CP1/1", "2024-T9", "2024-T3", ".032", "nose 1/8", "across", "90", ".032", "2.905", "94", "90"]
+    answers += ["1.5", "1.502", "", "1.503", "", "", "", "me"]
+    shown = run("coupon", "record", "--shop", folder / "shop.toml", "--ask", typed="\n".join(answers) + "\n").output
+    assert 'no material "2024-T9"' in shown
+    assert 'Entered: 1, coupon "CP1/1"' in shown
+
+
+def test_questions_broken_off_enter_nothing(folder: Path) -> None:
+    run("coupon", "record", "--shop", folder / "shop.toml", "--ask", typed="CP1/1\n2024-T3\n", ok=1)
+    assert not (folder / "shop-book.sqlite").exists()
+
+
+def test_csv_is_entered_whole_or_not_at_all(folder: Path) -> None:
+    text = COUPONS.replace("CP1/2,.0320,2.904", "CP1/2,.0320,two")
+    (folder / "bad.csv").write_text(text)
+    wrong = run("coupon", "record", "--job", folder / "job.toml", "--csv", folder / "bad.csv", ok=2).output
+    assert f'{folder / "bad.csv"}, line 3, blank_length: "two" is not a length' in wrong
+    (folder / "bad.csv").write_text(COUPONS.replace("leg_a", "lega"))
+    wrong = run("coupon", "record", "--job", folder / "job.toml", "--csv", folder / "bad.csv", ok=2).output
+    assert 'line 1: no column "lega". Did you mean "leg_a"?' in wrong
+    assert not (folder / "shop-book.sqlite").exists()
+
+
+def test_correction_and_withdrawal_by_command(recorded: Path) -> None:
+    shop = ("--shop", recorded / "shop.toml")
+    assert "needs a reason" in run("coupon", "record", *shop, "--withdraw", 2, ok=2).output
+    run("coupon", "record", *shop, "--withdraw", 2, "--reason", "slipped")
+    shown = run("coupon", "show", *shop, "--each").output
+    assert "1 more before the blanks go by it" in shown
+    assert "withdraws 2: slipped" in shown
+
+
+PIECES = """part,piece,1,2,3
+TF-901,1,1.009,0.748,89.5
+TF-901,7,1.011,0.750,89.4
+TF-901,13,1.008,0.747,89.6
+TF-901,18,1.010,0.751,89.4
+TF-901,24,1.012,0.749,89.6
+"""
+
+
+@pytest.fixture
+def inspected(recorded: Path) -> Path:
+    (recorded / "pieces.csv").write_text(PIECES)
+    run("inspect", "record", recorded / "job.toml", "--csv", recorded / "pieces.csv", "--by", "tester")
+    return recorded
+
+
+def test_sheet_lists_sizes_limits_and_samples(folder: Path) -> None:
+    (one,) = json.loads(run("inspect", "sheet", folder / "job.toml", "--json").output)
+    assert [1, 7, 13, 18, 24] == one["samples"]  # MIL-STD-105E: 24 off, level II: 5 pieces
+    assert ["length", "length", "angle"] == [check["kind"] for check in one["checks"]]
+    assert [25.4, 19.05, 90.0] == pytest.approx([check["nominal"] for check in one["checks"]])
+    assert "back stop" in one["checks"][0]["stop"]
+    run("inspect", "sheet", folder / "job.toml", "--out", folder / "sheet.pdf")
+    assert (folder / "sheet.pdf").read_bytes().startswith(b"%PDF")
+
+
+def test_from_measured_pieces_to_the_corrected_stop(inspected: Path) -> None:
+    """Leg A 0.010 long on average: the stop goes in by as much; bends half a degree open: the leaf goes further."""
+    shown = run(
+        "inspect", "report", inspected / "job.toml", "--out", inspected / "r.pdf", "--svg", inspected / "charts"
+    ).output
+    assert "TF-901, 1 leg_a, outside: MOVE THE STOP by -0.0100 in ± 0.0020 in" in shown
+    assert "this leg is set by the stop" in shown
+    ratio = (90.5 + 90.2 + 90.4) / 3 / 94
+    assert f"CHANGE THE OVER-BEND by +{0.5 / ratio:.2f}°" in shown
+    assert "TF-901, 2 leg_b, outside: LEAVE" in shown
+    assert 4 == len(list((inspected / "charts").glob("*.svg")))
+    reports = json.loads(run("inspect", "report", inspected / "job.toml", "--json").output)["reports"]
+    assert {"TF-901", ""} == {one["part"] for one in reports}
+
+
+def test_rejected_piece_is_to_be_made_again(inspected: Path) -> None:
+    job = inspected / "job.toml"
+    shown = run("inspect", "record", job, "--part", "TF-901", "--piece", 3, "--value", "1=1.05").output
+    assert "piece 3: REJECTED (check 1 outside its limits)" in shown
+    assert "To make again: TF-901 x 1" in run("inspect", "report", job).output
+    again = ("--part", "TF-901", "--piece", 4, "--value", "1=1.05", "--concede", "designer, 3 May")
+    assert "CONCEDED" in run("inspect", "record", job, *again).output
+    wrong = run("inspect", "record", job, "--part", "TF-901", "--piece", 5, "--value", "1=1.0", "--value", "9=2", ok=2)
+    assert "the sheet has checks 1 to 3" in wrong.output
+    run("inspect", "record", job, "--withdraw", 6, "--reason", "was another part")
+    assert "To make again" not in run("inspect", "report", job).output
+
+
+def test_pieces_by_questions(recorded: Path) -> None:
+    typed = "\n1.003\nx\n0.75\n\n7\n1.001\n.75\n90\nstop\n"
+    job = recorded / "job.toml"
+    shown = run("inspect", "record", job, "--part", "TF-901", "--ask", typed=typed).output
+    assert "piece 1: ACCEPTED" in shown and "piece 7: ACCEPTED" in shown
+    assert '"x" is not a length' in shown
+
+
+def test_stock_from_sheet_to_remnant_label_log_and_export(inspected: Path) -> None:
+    shop = ("--shop", inspected / "shop.toml")
+    add = ["--material", "2024-T3 clad", "--thickness", ".032", "--width", "48 in", "--height", "48 in"]
+    add += ["--batch", "H-1947"]
+    assert "Entered: S001" in run("stock", "add", *add, "--stock-size", "2024-032-4x4", *shop).output
+    run("make", inspected / "job.toml", "--out", inspected / "out", "--quiet")
+    shown = run("stock", "book", inspected / "out", "--labels", inspected / "l.pdf", "--by", "tester", *shop).output
+    assert "sheets used S001" in shown and "R001" in shown
+    again = run("stock", "book", inspected / "out", *shop, ok=1).output
+    assert "was entered on" in again and "--again" in again
+    assert "H-1947" in run("stock", "trace", "R001", *shop).output
+    assert "S001" not in run("stock", "list", *shop).output.replace("S001       2", "")
+    run("stock", "labels", "R001", "--out", inspected / "l2.pdf", *shop)
+    assert "no sheet" in run("stock", "labels", "R999", "--out", inspected / "l3.pdf", *shop, ok=2).output
+    run("stock", "give-up", "R001", "--reason", "bent", *shop)
+    run("stock", "give-up", "R001", "--reason", "straightened", "--back", *shop)
+    log = run("stock", "log", inspected / "job.toml", "--note", "shown to the inspector").output
+    for word in ("TF-901", "from S001 (batch H-1947)", "shown to the inspector", "CP1/1", "accepted", "shop-record"):
+        assert word in log
+    run("stock", "log", "Clips for a test", "--out", inspected / "log.pdf", *shop)
+    assert (inspected / "log.pdf").read_bytes().startswith(b"%PDF")
+    run("stock", "export", inspected / "csv", *shop)
+    with (inspected / "csv" / "coupon.csv").open(newline="") as file:
+        assert ["CP1/1", "CP1/2", "CP1/3"] == [row["mark"] for row in csv.DictReader(file)]
+    copied = run("stock", "backup", inspected / "copy.sqlite", *shop).output
+    assert "Copied to" in copied
+    assert "there is such a file already" in run("stock", "backup", inspected / "copy.sqlite", *shop, ok=1).output
+
+
+def test_book_without_a_shop_file_and_no_shop_at_all(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert "no shop.toml here; name the shop file with --shop" in run("stock", "list", ok=2).output
+    assert "Nothing on hand" in run("stock", "list", "--book", tmp_path / "b.sqlite").output
+    add = ("--material", "6061-T6", "--thickness", "1.6 mm", "--width", "1 m", "--height", "500 mm")
+    assert "S001" in run("stock", "add", *add, "--book", tmp_path / "b.sqlite", "--units", "mm").output
+    assert "1000.00 x 500.00" in run("stock", "list", "--book", tmp_path / "b.sqlite", "--units", "mm").output
+
+
+def test_damaged_book_is_one_sentence_and_left_alone(folder: Path) -> None:
+    book = folder / "shop-book.sqlite"
+    book.write_bytes(b"not a book at all, but a note to self")
+    before = book.read_bytes()
+    for words in (("stock", "list"), ("coupon", "show")):
+        wrong = run(*words, "--shop", folder / "shop.toml", ok=1).output
+        assert wrong.startswith(f"flatgen: {book}: this is not a shop's book")
+        assert 1 == len(wrong.strip().splitlines())
+    assert before == book.read_bytes()
+
+
+COMMANDS = {
+    "coupon": ("plan", "record", "show"),
+    "inspect": ("sheet", "record", "report"),
+    "stock": ("list", "add", "book", "labels", "give-up", "trace", "log", "backup", "export"),
+}
+
+
+@pytest.mark.parametrize("words", [(group, name) for group, names in COMMANDS.items() for name in names])
+def test_help_has_a_worked_example(words: tuple[str, str]) -> None:
+    shown = run(*words, "--help").output
+    assert f"flatgen {' '.join(words)}" in shown.split("Example:")[1]
