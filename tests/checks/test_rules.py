@@ -56,6 +56,22 @@ TAB = PLATE.format(grain="y") + "span = [1, 2]\n"
 OVER = 'title = "p"\nbase = "a"\n[face.a]\nsize = [3, 2]\n[flange.b]\non = "a.top"\nheight = 1\nspan = [0, 1.4]\n'
 OVER += '[flange.c]\non = "a.top"\nspan = [{start}, 3]\npoints = [[{start}, 0], [3, 0], [3, 1], [{lean}, 1]]\n'
 
+# inside the channel 1.92, over a leg of 1.9 with 0.02 of play
+FIT = """web = 2
+[[part.fits]]
+face = "web"
+way = "over"
+part = "Q"
+their_face = "leg_a"
+clearance = 0.02
+allowed = 0.01
+[[part]]
+id = "Q"
+profile = "angle"
+quantity = 1
+leg_a = {leg}
+"""
+
 # rule: breaking and passing, each (text of the part, shop, own profile)
 CASES = {
     "hole-to-edge": ((hole(0.249), {}, ""), (hole(0.2813), {}, "")),
@@ -92,6 +108,12 @@ CASES = {
     "nose-not-on-hand": (('radius = "1/2 in"', {}, ""), ("", {}, "")),
     "nose-differs": (('radius = "3/32 in"', {}, ""), ("", {}, "")),
     "over-bend-reach": (("angle = 114", {}, ""), ("angle = 90", {}, "")),
+    "collision-when-formed": (
+        ("web = 1\nflange = 2\nangle = 120", {}, "channel"),
+        ("web = 1\nflange = 2", {}, "channel"),
+    ),
+    "fit-to-mate": ((FIT.format(leg=1.85), {}, "channel"), (FIT.format(leg=1.9), {}, "channel")),
+    "hand": (('hand = "right"', {}, "angle"), ("", {}, "angle")),
     "tolerance-stack": (("", {"tolerance": 0.001}, ""), ("", {}, "")),
 }
 
@@ -99,12 +121,12 @@ CASES = {
 def found_by(folder: Path, rule: str, text: str, shop: dict, profile: str) -> list:
     (folder / "shop.toml").write_text(SHOP.format(**{**USUAL, **shop}), encoding="utf-8")
     (folder / "profiles").mkdir(exist_ok=True)
-    if profile:
+    if "\n" in profile:
         (folder / "profiles" / "own.toml").write_text(profile, encoding="utf-8")
-    name = "own" if profile else "angle"
+    name = "own" if "\n" in profile else profile or "angle"
     (folder / "job.toml").write_text(JOB.format(profile=name, text=text), encoding="utf-8")
     job = read_job(folder / "job.toml")
-    (part,) = job.parts
+    part = next(part for part in job.parts if part.id == "P")
     return [f for f in run_checks(part, develop(part, job.shop), job.shop) if f.rule == rule]
 
 

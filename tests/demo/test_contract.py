@@ -73,7 +73,7 @@ def test_allowance_deduction_and_ratio_agree(demo) -> None:
 
 
 def test_area_is_the_sum_of_faces_and_strips(demo) -> None:
-    """To 1e-6 mm². Faces and strips are given as they lie in the blank, reliefs taken out; inner contours lie in both."""
+    """To 1e-6 mm². Faces and strips are given as they lie in the blank, reliefs taken out."""
     for part in demo.results["parts"]:
         pieces = [*part["faces"], *part["bends"]]
         total = sum(exact_area(piece["outline"]) for piece in pieces)

@@ -1,8 +1,9 @@
 """The U-channel that FAA-H-8083-31, ch. 4, "Bending a U-channel", lays out (read in a copy).
 
-Printed: setback 0.2, flats 0.8, 1.6, 0.8, allowance 0.27 a bend, total 3.74. The book takes the setback at R = 0.16 and
-the allowance from the chart column for 0.156 (0.003034 a degree, so 0.27306), rounds that to 0.27, and so prints a total
-that no single radius gives: 3.74 is not checked. Recomputed with R = 0.16 throughout and nothing rounded it is 3.758144.
+Printed: setback 0.2, flats 0.8, 1.6, 0.8, allowance 0.27 a bend, total 3.74. The book takes the setback at R = 0.16
+and the allowance from the chart column for 0.156 (0.003034 a degree, so 0.27306), rounds that to 0.27, and so prints a
+total that no single radius gives: 3.74 is not checked. Recomputed with R = 0.16 throughout and nothing rounded it is
+3.758144.
 """
 
 import pytest
