@@ -56,6 +56,7 @@ def nest_drawings(results: Results) -> Iterator[Enclosure]:
     """Each sheet with its blanks, at true size and on paper."""
     from flatgen.draw.nest import nest_drawing
     from flatgen.draw.nest_sheet import nest_sheet
+    from flatgen.draw.router import nest_router
 
     job = results.job
     blanks = {made.part.id: made.blank for made in results.parts}
@@ -63,8 +64,19 @@ def nest_drawings(results: Results) -> Iterator[Enclosure]:
         drawing = nest_drawing(nest, blanks, job.units)
         name = f"nests/sheet-{number:02d}-{file_name(nest.sheet.id)}"
         yield Enclosure(name, "nest", f"Sheet {number}", (drawing,), ("dxf", "svg"), str(number))
-        sheets = nest_sheet(nest, blanks, job.units, number=number, owner=job.drawing_owner, job=job.title)
+        bit = router_bit(results, nest.tool)
+        sheets = nest_sheet(nest, blanks, job.units, number=number, owner=job.drawing_owner, job=job.title, bit=bit)
         yield Enclosure(name, "nest", f"Sheet {number} on paper, with its cuts", sheets, ("pdf",), str(number))
+        if bit:
+            path = (nest_router(nest, blanks, bit, job.units),)
+            title = f"Sheet {number}, path of the router bit"
+            yield Enclosure(f"{name}-router", "nest", title, path, ("dxf",), str(number))
+
+
+def router_bit(results: Results, tool: str) -> float:
+    """Diameter of the bit where a tool is a router [mm], else 0."""
+    found = next((t for t in results.job.shop.tools if t.name == tool), None)
+    return found.bit_diameter if found and found.method == "profile-cut" else 0.0
 
 
 def template_drawings(results: Results, wanted: Sequence[Developed]) -> Iterator[Enclosure]:

@@ -19,7 +19,7 @@ def difference(outline: Outline, tool: Outline) -> list[Outline]:
     outline, tool = counter_clockwise(outline), counter_clockwise(tool)
     kept = _pieces(outline, tool, keep_inside=False, keep_same=False)
     kept += [_reverse(piece) for piece in _pieces(tool, outline, keep_inside=True, keep_same=None)]
-    return _chain(kept)
+    return chained(kept)
 
 
 def intersection(outline: Outline, other: Outline) -> list[Outline]:
@@ -27,7 +27,7 @@ def intersection(outline: Outline, other: Outline) -> list[Outline]:
     outline, other = counter_clockwise(outline), counter_clockwise(other)
     kept = _pieces(outline, other, keep_inside=True, keep_same=True)
     kept += _pieces(other, outline, keep_inside=True, keep_same=None)
-    return _chain(kept)
+    return chained(kept)
 
 
 def shared_area(outline: Outline, other: Outline) -> float:
@@ -133,7 +133,7 @@ def _pieces(outline: Outline, other: Outline, *, keep_inside: bool, keep_same: b
                 continue
             for x in crossings(segment, their):
                 shares.add(min(1.0, max(0.0, arcs.share_of(*segment, x))))
-        for piece in _cut(segment, sorted(shares)):
+        for piece in cut_at(segment, sorted(shares)):
             middle = arcs.point_at(*piece, 0.5)
             on = next((their for their in others if _on(their, middle)), None)
             if on is not None:
@@ -147,7 +147,8 @@ def _pieces(outline: Outline, other: Outline, *, keep_inside: bool, keep_same: b
     return kept
 
 
-def _cut(segment: Segment, shares: list[float]) -> Iterable[Segment]:
+def cut_at(segment: Segment, shares: list[float]) -> Iterable[Segment]:
+    """Pieces of a segment between rising shares, which begin with 0 and end with 1."""
     p, q, bulge = segment
     size = arcs.length(p, q, bulge)
     marks = [shares[0]]
@@ -166,7 +167,7 @@ def _reverse(segment: Segment) -> Segment:
     return segment[1], segment[0], -segment[2]
 
 
-def _chain(pieces: list[Segment]) -> list[Outline]:
+def chained(pieces: list[Segment]) -> list[Outline]:
     """Closed outlines from loose segments that meet end to end; at a point where several leave, the sharpest left turn
     is taken, so that outlines that touch in a point come out apart."""
     rest = list(pieces)

@@ -3,6 +3,7 @@
 Cuts that follow one another at the same gauge are one row, since the gauge is set once for them.
 """
 
+import math
 from collections.abc import Mapping
 from itertools import groupby
 from typing import Literal
@@ -13,6 +14,7 @@ from flatgen.draw.layers import used
 from flatgen.draw.nest import counted, heading_lines, nest_view, placement_motion
 from flatgen.draw.pack import Block, block, pack_any, pack_pages
 from flatgen.draw.paper import PAPERS, READING, REDUCED, Paper, frame_box, scale_text
+from flatgen.draw.router import router_plan
 from flatgen.draw.table import paragraph, table, wrapped
 from flatgen.draw.view import grain_arrow
 from flatgen.draw.window import seen
@@ -29,14 +31,24 @@ LONGEST = 42  # rows of a table
 
 
 def nest_sheet(
-    nest: Nest, blanks: Mapping[str, Blank], units: Units, *, number: int = 1, owner: str = "", job: str = ""
+    nest: Nest,
+    blanks: Mapping[str, Blank],
+    units: Units,
+    *,
+    number: int = 1,
+    owner: str = "",
+    job: str = "",
+    bit: float = 0.0,
 ) -> tuple[Drawing, ...]:
-    """The nest on sheets of the home printer's larger paper, the cut list on more sheets where it must be."""
+    """The nest on sheets of the home printer's larger paper, the cut list on more sheets where it must be.
+
+    bit : diameter of the router bit, so that what it cannot reach is said [mm]; 0: no router
+    """
     sheet = PAPERS[READING[units][1]]
     page = frame_box(sheet)
     title = (page[2] - BLOCK_WIDTH, page[1], page[2], page[1] + block_height(1))
     tables = [*_cut_tables(nest, units), *_other_tables(nest, units)]
-    notes = [_notes(nest, units), _grain(nest)]
+    notes = [_notes(nest, units, _missed(nest, blanks, units, bit) if bit else []), _grain(nest)]
     room = (page[2] - page[0] - 8.0, page[3] - page[1] - 8.0)
     for several in (False, True):
         for detail in (1.0, *REDUCED):
@@ -136,13 +148,29 @@ def _other_tables(nest: Nest, units: str) -> list[Block]:
     return blocks
 
 
-def _notes(nest: Nest, units: str) -> Block:
+def _missed(nest: Nest, blanks: Mapping[str, Blank], units: str, bit: float) -> list[str]:
+    """What the bit leaves in inside corners, part by part."""
+    texts = []
+    for part in counted(nest):
+        missed = router_plan(blanks[part], bit).missed
+        if missed:
+            most = max(off for _, off in missed)
+            stays = (
+                f"up to {format_length(most, units)} stays" if math.isfinite(most) else "an opening is too small for it"
+            )
+            size = format_length(bit, units)
+            texts.append(f"{part}: the {size} bit does not reach {len(missed)} inside corners, {stays}: file them.")
+    return texts
+
+
+def _notes(nest: Nest, units: str, more: list[str]) -> Block:
     head, how, _ = heading_lines(nest, units)
     texts = [head, how]
     if nest.method == "shear":
         texts.append("Square the edges first. One setting of the gauge for a run of cuts, in this order, edge to edge.")
     else:
         texts.append("True shapes: keep the gap between parts; leave hold-down bridges clear of bends and corners.")
+    texts += more
     texts.append("Mark alloy, temper, thickness, sheet and grain on every off-cut before it leaves the table.")
     texts.append("Keep hands clear of the blade and the clamp; wear eye protection; edges are sharp.")
     lines = [(line, k == 0) for k, text in enumerate(texts) for line in wrapped(text, 95.0, 2.2, k == 0)]

@@ -1,0 +1,215 @@
+"""Router paths for a blank: the middle of the bit runs one bit radius off the edge; hold-down bridges are left uncut.
+
+What the bit cannot reach (inside corners sharper than the bit, slots narrower than it) is reported, never cut away.
+Bridges are 6 mm wide, on straight edges clear of corners and bends, two a part at least (common practice, no source).
+Lengths mm.
+"""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+from flatgen.core import arcs
+from flatgen.core.offset import inset, left_uncut, outset
+from flatgen.core.outline import Outline, area, contains, distance_to, moved, perimeter, segments
+from flatgen.core.points import Motion, Point, along, distance, left, move, sub, unit
+from flatgen.draw.layers import used
+from flatgen.draw.nest import placement_motion
+from flatgen.model.blank import Blank
+from flatgen.model.drawing import Circle, Contour, Drawing, Item, Line
+from flatgen.model.finding import Finding, Severity
+from flatgen.model.lettering import extents
+from flatgen.model.plan import Nest
+from flatgen.model.source import PRACTICE
+from flatgen.units import format_length
+
+BRIDGE = 6.0
+CLEAR = 3.0
+EVERY = 250.0  # a bridge for so much of the outline, two at least [mm]
+STEP = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class RouterPlan:
+    """Paths in cutting order (inside first), bridges as the straight stretches left out, holes left to the drill.
+
+    missed : place on the edge that the bit does not reach, and how much metal stays there [mm]
+    """
+
+    closed: tuple[Outline, ...]
+    open_runs: tuple[tuple[tuple[float, float, float], ...], ...]
+    bridges: tuple[tuple[Point, Point], ...]
+    drilled: tuple[tuple[Point, float], ...]
+    missed: tuple[tuple[Point, float], ...]
+
+
+def router_plan(blank: Blank, bit: float, *, bridges: bool = True) -> RouterPlan:
+    """Paths of a bit of a diameter round a blank and its openings."""
+    radius = bit / 2.0
+    closed: list[Outline] = []
+    missed: list[tuple[Point, float]] = []
+    drilled = {hole.cutout: (hole.center, hole.diameter) for hole in blank.holes if hole.diameter <= bit * 1.05}
+    for k, cutout in enumerate(blank.cutouts):
+        if k in drilled:
+            continue
+        inner = inset(cutout, radius)
+        closed += inner
+        missed += left_uncut(cutout, inner, radius)
+    outer = [curve for curve in outset(blank.outline, radius) if area(curve) > 0]
+    missed += left_uncut(blank.outline, outer, radius)
+    runs: list[tuple[tuple[float, float, float], ...]] = []
+    gaps: list[tuple[Point, Point]] = []
+    for curve in outer:
+        places = _bridge_places(blank, curve, bit) if bridges else []
+        gaps += places
+        if places:
+            runs += _split(curve, places)
+        else:
+            closed.append(curve)
+    return RouterPlan(tuple(closed), tuple(runs), tuple(gaps), tuple(drilled.values()), tuple(missed))
+
+
+def router_findings(part: str, blank: Blank, bit: float, units: str, plan: RouterPlan) -> tuple[Finding, ...]:
+    """What to file by hand, and whether too few bridges found room."""
+    found = []
+    for (x, y), off in plan.missed:
+        corner = f"{format_length(x, units)}, {format_length(y, units)}"
+        stays = f"{format_length(off, units, unit=True)} stay" if math.isfinite(off) else "all of it stays"
+        text = f"the bit ({format_length(bit, units, unit=True)}) does not reach this inside corner: {stays}; file it"
+        found.append(Finding("bit-corner", Severity.WARN, part, corner, off, 0.0, text, str(PRACTICE)))
+    if plan.bridges and len(plan.bridges) < 2 or not plan.bridges and not plan.open_runs:
+        text = "fewer than two hold-down bridges find a straight edge clear of corners and bends: hold it another way"
+        count = float(len(plan.bridges))
+        found.append(Finding("hold-down", Severity.WARN, part, "outline", count, 2.0, text, str(PRACTICE), "bridges"))
+    return tuple(found)
+
+
+def router_pattern(
+    part: str, blank: Blank, bit: float, units: Literal["in", "mm"], *, bridges: bool = True
+) -> tuple[Drawing, tuple[Finding, ...]]:
+    """The paths as a drawing in the blank's coordinates, and what the bit cannot do."""
+    plan = router_plan(blank, bit, bridges=bridges)
+    drawing = _drawing(f"{part} router", plan_items(plan), bit, units)
+    return drawing, router_findings(part, blank, bit, units, plan)
+
+
+def nest_router(nest: Nest, blanks: Mapping[str, Blank], bit: float, units: Literal["in", "mm"]) -> Drawing:
+    """The paths of all blanks on a sheet, in the sheet's coordinates."""
+    plans = {
+        name: plan_items(router_plan(blanks[name], bit)) for name in dict.fromkeys(p.part for p in nest.placements)
+    }
+    items: list[Item] = []
+    for placement in nest.placements:
+        motion = placement_motion(placement)
+        items += [_carried(item, motion) for item in plans[placement.part]]
+    return _drawing(f"Nest {nest.sheet.id} router", items, bit, units)
+
+
+def plan_items(plan: RouterPlan) -> list[Item]:
+    """Paths, bridges and drilled holes."""
+    items: list[Item] = [Circle("hole", center, diameter) for center, diameter in plan.drilled]
+    items += [Contour("router-path", curve) for curve in plan.closed]
+    items += [Contour("router-path", run, closed=False) for run in plan.open_runs]
+    items += [Line("bridge", *gap) for gap in plan.bridges]
+    return items
+
+
+def _drawing(title: str, items: list[Item], bit: float, units: Literal["in", "mm"]) -> Drawing:
+    x0, y0, x1, y1 = extents(items)
+    return Drawing(
+        title,
+        (x1 - x0, y1 - y0),
+        tuple(items),
+        used(items),
+        units,
+        origin=(x0, y0),
+        description=f"middle of a {format_length(bit, units, unit=True)} bit; red stretches are bridges, left uncut",
+        properties=(("bit", format_length(bit, units, unit=True)),),
+    )
+
+
+def _carried(item: Item, motion: Motion) -> Item:
+    if isinstance(item, Circle):
+        return Circle(item.layer, move(motion, item.center), item.diameter)
+    if isinstance(item, Line):
+        return Line(item.layer, move(motion, item.start), move(motion, item.end))
+    assert isinstance(item, Contour)
+    if item.closed:
+        return Contour(item.layer, moved(item.outline, motion))
+    flip = motion[0] * motion[3] - motion[1] * motion[2] < 0
+    return Contour(
+        item.layer, tuple((*move(motion, v[:2]), -v[2] if flip else v[2]) for v in item.outline), closed=False
+    )
+
+
+def _bridge_places(blank: Blank, curve: Outline, bit: float) -> list[tuple[Point, Point]]:
+    """Stretches of the path to leave out, spread evenly round it; the tab that stays is BRIDGE wide."""
+    gap = BRIDGE + bit
+    wanted = max(2, math.ceil(perimeter(blank.outline) / EVERY))
+    total = perimeter(curve)
+    choices: list[tuple[float, tuple[Point, Point]]] = []
+    run_on = 0.0
+    for p, q, bulge in segments(curve):
+        size = arcs.length(p, q, bulge)
+        if bulge == 0.0:
+            u = unit(sub(q, p))
+            room = size - gap - 2.0 * CLEAR
+            for k in range(math.floor(room / STEP) + 1 if room >= 0.0 else 0):
+                start = CLEAR + k * STEP
+                ends = along(p, u, start), along(p, u, start + gap)
+                if _clear(blank, ends, u, bit):
+                    choices.append((run_on + start + gap / 2.0, ends))
+        run_on += size
+    places: list[tuple[Point, Point]] = []
+    taken: list[float] = []
+    for k in range(wanted):
+        aim = (k + 0.5) * total / wanted
+        free = [c for c in choices if all(_round_about(c[0], t, total) > 2.0 * gap for t in taken)]
+        if not free:
+            break
+        at, ends = min(free, key=lambda c: (_round_about(c[0], aim, total), c[0]))
+        taken.append(at)
+        places.append(ends)
+    return places
+
+
+def _round_about(a: float, b: float, total: float) -> float:
+    off = abs(a - b) % total
+    return min(off, total - off)
+
+
+def _clear(blank: Blank, ends: tuple[Point, Point], u: Point, bit: float) -> bool:
+    """Whether the tab behind a gap lies on a straight edge clear of every bend strip and every corner of the blank."""
+    inward = left(u)
+    trim = bit / 2.0
+    tab = (along(along(ends[0], u, trim), inward, trim), along(along(ends[1], u, -trim), inward, trim))
+    for bend in blank.bends:
+        for x in (*tab, ((tab[0][0] + tab[1][0]) / 2.0, (tab[0][1] + tab[1][1]) / 2.0)):
+            if contains(bend.outline, x) or distance_to(bend.outline, x) < CLEAR:
+                return False
+    corners = [v[:2] for v in blank.outline]
+    if any(distance(c, x) < CLEAR for c in corners for x in tab):
+        return False
+    return all(distance_to(blank.outline, x) < 1e-6 for x in tab)
+
+
+def _split(curve: Outline, gaps: list[tuple[Point, Point]]) -> list[tuple[tuple[float, float, float], ...]]:
+    """The path in open runs from the end of one gap to the start of the next."""
+    runs: list[list[tuple[float, float, float]]] = [[]]
+    for p, q, bulge in segments(curve):
+        here = sorted(
+            (arcs.share_of(p, q, 0.0, a), arcs.share_of(p, q, 0.0, b), a, b)
+            for a, b in gaps
+            if bulge == 0.0 and _on(p, q, a) and _on(p, q, b)
+        )
+        runs[-1].append((*p, bulge))
+        for _, _, a, b in here:
+            runs[-1].append((*a, 0.0))
+            runs.append([(*b, 0.0)])
+    runs[-1] += runs.pop(0) if len(runs) > 1 else []
+    return [tuple(run) for run in runs]
+
+
+def _on(p: Point, q: Point, x: Point) -> bool:
+    return distance(arcs.nearest_point(p, q, 0.0, x), x) < 1e-6

@@ -1,0 +1,125 @@
+"""Router paths: one bit radius off the edge everywhere, corners checked, bridges clear of corners and bends."""
+
+import math
+from dataclasses import replace
+
+import ezdxf
+import pytest
+from shapely.geometry import LineString, Polygon
+
+from flatgen.core import arcs
+from flatgen.core.offset import inset, outset
+from flatgen.core.outline import area, circle, distance_to, flatten, perimeter, rectangle, rounded, segments
+from flatgen.draw.router import BRIDGE, CLEAR, nest_router, router_findings, router_pattern, router_plan
+from flatgen.model.drawing import Contour
+from flatgen.model.plan import Nest, Placement
+from flatgen.model.shop import Sheet
+from flatgen.write import dxf
+
+ELL = ((0.0, 0.0, 0.0), (60.0, 0.0, 0.0), (60.0, 20.0, 0.0), (20.0, 20.0, 0.0), (20.0, 50.0, 0.0), (0.0, 50.0, 0.0))
+# an edge notch 4 wide and 10 deep, too narrow for a 6 mm bit
+NOTCHED = (
+    (0.0, 0.0, 0.0),
+    (20.0, 0.0, 0.0),
+    (20.0, 10.0, 0.0),
+    (24.0, 10.0, 0.0),
+    (24.0, 0.0, 0.0),
+    (50.0, 0.0, 0.0),
+    (50.0, 30.0, 0.0),
+    (0.0, 30.0, 0.0),
+)
+
+
+def test_outset_of_a_square_by_head():
+    """Side 10, 2 off: 100 + 4 sides of 10 x 2 + a circle of radius 2."""
+    (curve,) = outset(rectangle(0.0, 0.0, 10.0, 10.0), 2.0)
+    assert 100.0 + 80.0 + math.pi * 4.0 == pytest.approx(area(curve))
+    assert 40.0 + math.tau * 2.0 == pytest.approx(perimeter(curve))
+
+
+def test_inset_of_a_circle_and_of_a_slot_that_is_too_narrow():
+    (curve,) = inset(circle((5.0, 5.0), 20.0), 3.0)
+    assert math.pi * 49.0 == pytest.approx(area(curve))
+    assert [] == inset(rectangle(0.0, 0.0, 30.0, 5.0), 3.0)
+
+
+@pytest.mark.parametrize("outline", [ELL, NOTCHED, rounded(ELL, 3, 8.0), rounded(ELL, 3, 1.0), rounded(ELL, 0, 5.0)])
+@pytest.mark.parametrize("radius", [1.0, 3.175])
+def test_outset_agrees_with_a_reference_library(outline, radius):
+    """Against shapely's buffer with round joins, on fine chords; arcs stay arcs, so compare area and distance."""
+    curves = outset(outline, radius)
+    ours = sum(area(curve) for curve in curves)
+    theirs = Polygon(flatten(outline, 1e-4)).buffer(radius, quad_segs=400)
+    assert theirs.area == pytest.approx(ours, abs=0.02)
+    for curve in curves:
+        for p, q, bulge in segments(curve):
+            for k in range(5):
+                assert radius == pytest.approx(distance_to(outline, arcs.point_at(p, q, bulge, k / 4)), abs=1e-5)
+
+
+def test_inside_corner_is_reported_with_what_stays(clip):
+    """A square inside corner keeps (sqrt 2 - 1) r of metal in its diagonal (fact of geometry)."""
+    blank = replace(clip[1], outline=ELL, cutouts=(), holes=(), bends=())
+    plan = router_plan(blank, 6.35)
+    ((place, off),) = plan.missed
+    assert (20.0, 20.0) == pytest.approx(place)
+    assert (math.sqrt(2.0) - 1.0) * 3.175 == pytest.approx(off, abs=0.01)
+    (finding,) = router_findings("L", blank, 6.35, "in", plan)
+    assert "does not reach this inside corner: 0.052 in stay; file it" in finding.message
+
+
+def test_bridges_are_clear_of_corners_and_bends(clip):
+    part, blank = clip
+    plan = router_plan(blank, 6.35)
+    assert 2 <= len(plan.bridges)
+    low, high = sorted(t[0][1] for t in blank.bends[0].tangents)
+    for a, b in plan.bridges:
+        assert BRIDGE + 6.35 == pytest.approx(math.dist(a, b))
+        for x, y in (a, b):
+            assert not (low - CLEAR < y < high + CLEAR and (x < 0 or x > blank.width))
+        middle = ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)
+        assert 3.175 == pytest.approx(distance_to(blank.outline, middle))
+
+
+def test_paths_and_bridges_together_are_the_whole_path(clip):
+    blank = clip[1]
+    plan = router_plan(blank, 6.35)
+    (whole,) = outset(blank.outline, 3.175)
+    length = sum(arcs.length(a[:2], b[:2], a[2]) for run in plan.open_runs for a, b in zip(run, run[1:], strict=False))
+    assert perimeter(whole) == pytest.approx(length + sum(math.dist(*gap) for gap in plan.bridges))
+    assert all(LineString([v[:2] for v in run]).length > 1.0 for run in plan.open_runs)
+
+
+def test_pilots_are_left_to_the_drill(clip):
+    plan = router_plan(clip[1], 6.35)
+    assert 7 == len(plan.drilled) and () == plan.closed
+
+
+def test_dxf_of_the_paths_is_clean(clip, tmp_path):
+    drawing, findings = router_pattern("TF-101", clip[1], 6.35, "in")
+    assert () == findings
+    path = tmp_path / "r.dxf"
+    dxf.write(drawing, path)
+    audit = ezdxf.readfile(path).audit()
+    assert ([], []) == (audit.errors, audit.fixes)
+
+
+def test_nest_paths_lie_with_their_blanks(clip):
+    nest = Nest(
+        "2024-T3",
+        1.0,
+        "profile-cut",
+        "router",
+        Sheet("S", "2024-T3", 1.0, 300.0, 300.0),
+        (Placement("TF-101", 1, 100.0, 50.0, 90.0), Placement("TF-101", 2, 200.0, 200.0, 0.0, True)),
+        (),
+        (),
+        0.1,
+    )
+    drawing = nest_router(nest, {"TF-101": clip[1]}, 6.35, "mm")
+    runs = [i for i in drawing.items if isinstance(i, Contour) and i.layer == "router-path"]
+    alone = router_plan(clip[1], 6.35)
+    assert 2 * len(alone.open_runs) == len(runs)
+    once = sum(arcs.length(a[:2], b[:2], a[2]) for run in alone.open_runs for a, b in zip(run, run[1:], strict=False))
+    both = sum(arcs.length(a[:2], b[:2], a[2]) for i in runs for a, b in zip(i.outline, i.outline[1:], strict=False))
+    assert 2.0 * once == pytest.approx(both)
