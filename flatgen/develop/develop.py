@@ -8,6 +8,7 @@ from flatgen.core.points import Frame, Motion, Point, after, move, shifted
 from flatgen.develop.allowance import bent_radius, overbend
 from flatgen.develop.measure import FOLDS_BACK, fold_back_error
 from flatgen.develop.runs import edge_run
+from flatgen.develop.stack import with_spreads
 from flatgen.develop.unfold import unfold
 from flatgen.model.blank import BendLine, BentRadius, Blank, Line
 from flatgen.model.part import SKIRT_EDGES, Part
@@ -42,6 +43,7 @@ def develop(part: Part, shop: Shop, method: str = "handbook") -> Blank:
     blank = unfold(part, bents, {bend: best for bend, (_, best, _) in over.items()})
     ranged = tuple(replace(b, overbend_range=(over[b.id][0], over[b.id][2])) for b in blank.bends)
     blank = replace(blank, bends=ranged)
+    blank = with_spreads(part, blank, shop)
     off = fold_back_error(part, blank, bents)
     if off > FOLDS_BACK:
         raise RuntimeError(f"part {part.id}: the blank folds back {off:.2e} mm off its description")

@@ -5,7 +5,7 @@ brake gauges is given, or follows from the faces that mate: what mates lies agai
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from flatgen.core.bend import MOULD_LINES_BELOW, outside_reach
 from flatgen.core.points import cross, dot, sub, unit
@@ -17,10 +17,11 @@ from flatgen.core.tolerance import (
     leg_spreads,
     overall_spread,
 )
-from flatgen.model.blank import BendLine, Blank
+from flatgen.model.blank import BendLine, Blank, Dimension
 from flatgen.model.part import Part
 from flatgen.model.shop import Shop, Tolerances
 
+SAME_SIZE = 1e-6  # mm
 PARALLEL = 1e-3  # sine of the angle within which two bend lines count as parallel
 
 
@@ -101,6 +102,23 @@ def tolerance_rows(
         if all(b.angle < MOULD_LINES_BELOW for b in chain.bends):
             rows += _overall_rows(chain, legs, items, blank.thickness, limits, free, allowed)
     return tuple(rows)
+
+
+def with_spreads(part: Part, blank: Blank, shop: Shop) -> Blank:
+    """The blank with the expected spread beside each of its sizes, and with its overall sizes."""
+    rows = tolerance_rows(part, blank, shop)
+    legs = [row for row in rows if row.kind != "overall"]
+
+    def spread_of(size: Dimension) -> Dimension:
+        row = next((r for r in legs if r.where == size.where and abs(r.size - size.outside) < SAME_SIZE), None)
+        return size if row is None else replace(size, likely=row.rss, worst=row.worst)
+
+    overall = tuple(
+        Dimension(row.where, "overall", row.size, row.size, likely=row.rss, worst=row.worst)
+        for row in rows
+        if row.kind == "overall"
+    )
+    return replace(blank, dimensions=tuple(spread_of(size) for size in blank.dimensions), overall=overall)
 
 
 def _overall_rows(

@@ -259,13 +259,28 @@ def bend_table(blank: Blank, faces: dict[str, str], units: str) -> list[Item]:
 
 
 def size_table(blank: Blank, units: str) -> list[Item]:
-    """Sizes of the formed part, outside and inside."""
+    """Sizes of the formed part, outside and inside, and how far each is expected to come out."""
+
+    def spread(mm: float | None) -> str:
+        return "-" if mm is None else format_length(mm, units)
+
     rows = [
-        (d.where, format_length(d.outside, units), format_length(d.inside, units))
+        (d.where, format_length(d.outside, units), format_length(d.inside, units), spread(d.likely), spread(d.worst))
         for d in blank.dimensions
         if d.kind != "angle"
     ]
-    return table("FORMED SIZES", ("Where", "Outside", "Inside"), rows) if rows else []
+    rows += [
+        # the face that the size lies along says enough beside the section
+        (
+            f"overall {d.where.rpartition(', ')[2]}",
+            format_length(d.outside, units),
+            "-",
+            spread(d.likely),
+            spread(d.worst),
+        )
+        for d in blank.overall
+    ]
+    return table("FORMED SIZES, likely: root sum square", ("Where", "Outside", "Inside", "± likely", "± worst"), rows) if rows else []
 
 
 def opening_table(blank: Blank, units: str) -> list[Item]:

@@ -84,6 +84,7 @@ class Dimension:
     """One size of the formed part that the drawing gives or a person can measure; kept with both ways to say it.
 
     where : face or faces in words; kind : flange | web | overall | length | angle
+    likely, worst : how far it is expected to come out, ±, root sum square and worst case; None: not reckoned [mm]
     """
 
     where: str
@@ -91,6 +92,8 @@ class Dimension:
     outside: float
     inside: float
     axis: str = ""  # x or y of the face
+    likely: float | None = None
+    worst: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,6 +115,7 @@ class Blank:
     formed_size: tuple[float, float, float]
     center_of_gravity: tuple[float, float, float]
     dimensions: tuple[Dimension, ...] = ()
+    overall: tuple[Dimension, ...] = ()  # over several flats, sharp corners
 
     def face(self, face_id: str) -> FlatFace:
         """The flat with this id."""

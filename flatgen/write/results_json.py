@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from flatgen.core.outline import Outline
-from flatgen.model.blank import BendLine, Blank, FlatFace
+from flatgen.model.blank import BendLine, Blank, Dimension, FlatFace
 from flatgen.model.finding import Finding
 from flatgen.model.plan import Nest, Setup
 from flatgen.model.results import Developed, NestReport, Results
@@ -72,11 +72,21 @@ def _part(made: Developed) -> dict[str, Any]:
         "blank": _blank(blank),
         "bends": [_bend(bend) for bend in blank.bends],
         "faces": [_face(face) for face in blank.faces],
-        "dimensions": [
-            {"where": d.where, "kind": d.kind, "outside": d.outside, "inside": d.inside} for d in blank.dimensions
-        ],
+        "dimensions": [_dimension(size) for size in (*blank.dimensions, *blank.overall)],
         "formed": {"size": list(blank.formed_size), "center_of_gravity": list(blank.center_of_gravity)},
         "mass": blank.mass,
+    }
+
+
+def _dimension(size: Dimension) -> dict[str, Any]:
+    """A size of the formed part; ``likely`` and ``worst`` are ±, root sum square and worst case, null: not reckoned."""
+    return {
+        "where": size.where,
+        "kind": size.kind,
+        "outside": size.outside,
+        "inside": size.inside,
+        "likely": size.likely,
+        "worst": size.worst,
     }
 
 

@@ -6,7 +6,7 @@ import pytest
 
 from flatgen.core.outline import rectangle
 from flatgen.develop.allowance import bent_radius
-from flatgen.develop.stack import chains, tolerance_rows
+from flatgen.develop.stack import chains, tolerance_rows, with_spreads
 from flatgen.develop.unfold import unfold
 from flatgen.model.part import Bend, Face, Part, Tolerance
 from flatgen.model.shop import Brake, NoseBar, Shop, Tolerances
@@ -122,3 +122,14 @@ def test_overall_width_of_a_hat_is_less_two_thicknesses():
     hat = Part("hat", "hat", "hat", "top", faces, bends, ALLOY, 0.05 * inch, 1)
     rows = tolerance_rows(hat, blank_of(hat), SHOP)
     assert [0.75 * inch, 2.5 * inch] == pytest.approx(sorted(row.size for row in rows if row.kind == "overall"))
+
+
+def test_a_developed_part_carries_its_spreads():
+    part = channel()
+    blank = with_spreads(part, blank_of(part), SHOP)
+    rows = {(row.where, row.kind): row for row in tolerance_rows(part, blank, SHOP)}
+    assert 3 == len(blank.dimensions)
+    for size in blank.dimensions:
+        row = rows[size.where, size.kind]
+        assert (row.rss, row.worst) == (size.likely, size.worst)
+    assert [20.0, 50.0] == pytest.approx(sorted(size.outside for size in blank.overall))
