@@ -12,7 +12,7 @@ from flatgen.core import arcs
 from flatgen.core.outline import Outline, Vertex, clipped, rounded
 from flatgen.core.points import Point, along, cross, distance, dot, line_crossing, right, sub, unit
 from flatgen.develop.runs import FlatRun, edge_run
-from flatgen.develop.setback import Setback
+from flatgen.develop.setback import Setback, setback
 from flatgen.develop.skirts import SQUARE, Ends, skirt_outline
 from flatgen.develop.tabs import with_tab
 from flatgen.errors import CannotMake
@@ -30,6 +30,7 @@ class Joint:
     edge: int
     setback: float
     span: tuple[float, float] | None
+    grown: float = 0.0  # setback beyond that of the drawing's radius
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,9 +79,8 @@ def flat_of(
         for i in range(len(chain) - 1):
             runs.append(FlatRun(chain[i][:2], chain[i + 1][:2], chain[i][2]))
         start, end = chain[-1], following[0]
-        here = [joint for joint in joints if joint.edge == k]
-        if here:
-            runs.extend(_edge_with_joints(part, face, outline, k, start[:2], end[:2], here, levels[k], spans))
+        if any(joint.edge == k for joint in joints):
+            runs.extend(_edge_with_joints(part, face, outline, k, start[:2], end[:2], joints, levels[k], spans))
         elif distance(start[:2], end[:2]) > 1e-9:
             runs.append(FlatRun(start[:2], end[:2], start[2]))
     found = tuple(runs)
@@ -99,12 +99,17 @@ def _joints(
 ) -> list[Joint]:
     joints = []
     for bend in part.bends:
+        if face.id not in (bend.parent, bend.child):
+            continue
+        drawn = setback(bend.angle, bend.radius, part.thickness)
         if bend.parent == face.id:
             back = setbacks[bend.id].of(bend, True)
-            joints.append(Joint(bend, True, edges.index(bend.parent_edge), back, bend.span))
+            grown = back - drawn.of(bend, True)
+            joints.append(Joint(bend, True, edges.index(bend.parent_edge), back, bend.span, grown))
         if bend.child == face.id:
             back = setbacks[bend.id].of(bend, False)
-            joints.append(Joint(bend, False, edges.index(bend.child_edge), back, arriving))
+            grown = back - drawn.of(bend, False)
+            joints.append(Joint(bend, False, edges.index(bend.child_edge), back, arriving, grown))
     return joints
 
 
@@ -231,13 +236,17 @@ def _edge_with_joints(
     t0, t1 = run.run_of(start), run.run_of(end)
     forward = t1 > t0
     low, high = min(t0, t1), max(t0, t1)
+    # a larger nose than the drawing's draws neighbouring edges in: a span that ended at the drawn flat ends there too
+    slack = 1e-4 + 4.0 * max(0.0, *(joint.grown for joint in joints))
     resolved = []
     for joint in joints:
+        if joint.edge != index:
+            continue
         a, b = joint.span if joint.span is not None else (low, high)
         if not joint.of_parent:
             # bends on the flange's own ends may have drawn its joining edge in
             a, b = max(a, low), min(b, high)
-        if a < low - 1e-4 or b > high + 1e-4:
+        if a < low - slack or b > high + slack:
             raise CannotMake(
                 f'part "{part.id}": bend "{joint.bend.id}" runs from {a:.3f} to {b:.3f} mm, but the flat edge of face '
                 f'"{face.id}" that it is on runs from {low:.3f} to {high:.3f} mm'

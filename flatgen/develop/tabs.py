@@ -17,10 +17,11 @@ def with_tab(part: Part, tab: Tab, runs: tuple[FlatRun, ...], edge: EdgeRun) -> 
             f'part "{part.id}": a tab on edge "{tab.edge}" of "{tab.face}" is {tab.high - tab.low:.3f} mm wide and'
             f" {tab.out:.3f} mm long with corners of {tab.corner:.3f} mm; that encloses nothing"
         )
-    for k, run in enumerate(runs):
-        if run.bend or run.bulge or not _takes(run, edge, tab):
-            continue
-        return (*runs[:k], *_spliced(run, edge, tab), *runs[k + 1 :])
+    fitting = [k for k, run in enumerate(runs) if not run.bend and not run.bulge and _takes(run, edge, tab)]
+    if fitting:
+        # the far side of the face runs alike: the outermost is the edge itself
+        k = max(fitting, key=lambda k: distance_out(edge, runs[k].start))
+        return (*runs[:k], *_spliced(runs[k], edge, tab), *runs[k + 1 :])
     raise CannotMake(
         f'part "{part.id}": the tab from {tab.low:.3f} to {tab.high:.3f} mm does not lie on a free straight part of'
         f' edge "{tab.edge}" of "{tab.face}"'

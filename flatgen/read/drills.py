@@ -53,7 +53,7 @@ def make_drill(fastener: str, pilot: str, final: str, units: str) -> Drill:
 def drill_for(fastener: float, shop_drills: tuple[Drill, ...]) -> Drill:
     """The shop's row for a rivet or bolt size [mm]; InputError names the nearest."""
     for drill in shop_drills:
-        if abs(drill.diameter - fastener) < 0.02:
+        if abs(drill.diameter - fastener) < 0.04:
             return drill
     known = ", ".join(drill.fastener for drill in shop_drills) or "none"
     raise InputError(

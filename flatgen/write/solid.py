@@ -1,4 +1,4 @@
-"""The formed part as a file for other programs: STL (millimetres) or binary glTF 2.0 (metres, y up is left to them).
+"""The formed part as a file for other programs: STL (millimetres) or binary glTF 2.0 (metres, y up, as it asks).
 
 Written through trimesh, which is asked for only here: ``pip install flatgen[mesh]``.
 """
@@ -20,7 +20,6 @@ def write(mesh: Mesh, path: Path) -> None:
         import trimesh
     except ImportError:
         raise FlatgenError("writing a solid needs the package trimesh: pip install flatgen[mesh]") from None
-    scale = 0.001 if kind == "glb" else 1.0
-    points = [(x * scale, y * scale, z * scale) for x, y, z in mesh.points]
+    points = [(x / 1000.0, z / 1000.0, -y / 1000.0) for x, y, z in mesh.points] if kind == "glb" else mesh.points
     solid = trimesh.Trimesh(points, mesh.triangles, process=False)
     path.write_bytes(solid.export(file_type=kind))
