@@ -1,7 +1,7 @@
 """A pattern as a list of cuts in the order in which they are made, with the gauge for each. Lengths mm.
 
 The sheet is squared first; then every stage runs from its largest gauge to its smallest over all pieces on the table,
-so that the gauge is moved as seldom as can be. A cut's line lies on the edge of the metal kept, its kerf in what is not.
+so that the gauge is moved as seldom as can be. A cut's line lies on the edge of the metal kept, its kerf in the waste.
 """
 
 from collections.abc import Sequence

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from flatgen.nest.block import Block, column, leaves, transposed
 from flatgen.nest.kinds import Kind
-from flatgen.nest.strips import Option, Rules, fill_sheet
+from flatgen.nest.strips import Option, Rules, fill_strips
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +64,7 @@ def fill(bin_: Bin, left: Sequence[int], kerf: float, rules: Rules, worth: Seque
             if length > rules.longest + kerf + 1e-6:
                 continue
             trial = list(rest)
-            strips = fill_sheet(options_for(bin_.kinds, kerf, along), length, depth, trial, worth, rules)
+            strips = fill_strips(options_for(bin_.kinds, kerf, along), length, depth, trial, worth, rules)
             if not strips:
                 continue
             block = column(strips)
@@ -78,12 +78,18 @@ def fill(bin_: Bin, left: Sequence[int], kerf: float, rules: Rules, worth: Seque
     return Filled(bin_.index, tuple(blocks)), rest
 
 
-def fill_all(bins: Sequence[Bin], demand: Sequence[int], kerf: float, rules: Rules) -> tuple[list[Filled], list[int]]:
-    """Sheets until nothing is left or nothing fits: remnants first, then what is on hand, then what must be bought."""
+def fill_all(
+    bins: Sequence[Bin], demand: Sequence[int], kerf: float, rules: Rules, power: float = 1.0
+) -> tuple[list[Filled], list[int]]:
+    """Sheets until nothing is left or nothing fits: remnants first, then what is on hand, then what must be bought.
+
+    A blank counts as its rectangle to the given power, so that more than 1 brings large blanks forward.
+    """
     left = list(demand)
     used = [0] * len(bins)
     done: list[Filled] = []
-    worth = [max((t.width * t.height for t in kind.turns), default=0.0) for kind in bins[0].kinds] if bins else []
+    areas = [max((t.width * t.height for t in kind.turns), default=0.0) for kind in bins[0].kinds] if bins else []
+    worth = [size**power for size in areas]
     for rank in (0, 1, 2):
         while any(left):
             best = None
@@ -91,7 +97,7 @@ def fill_all(bins: Sequence[Bin], demand: Sequence[int], kerf: float, rules: Rul
                 if bin_.rank != rank or (bin_.copies is not None and used[number] >= bin_.copies):
                     continue
                 filled, rest = fill(bin_, left, kerf, rules, worth)
-                value = sum(w * (a - b) for w, a, b in zip(worth, left, rest, strict=True))
+                value = sum(w * (a - b) for w, a, b in zip(areas, left, rest, strict=True))
                 if value <= 0.0:
                     continue
                 # a sheet that takes all that is left counts by its price alone, others by price for what they hold
@@ -100,7 +106,14 @@ def fill_all(bins: Sequence[Bin], demand: Sequence[int], kerf: float, rules: Rul
                     best = (score, number, filled, rest)
             if best is None:
                 break
-            _, number, filled, left = best
-            used[number] += 1
-            done.append(filled)
+            _, number, filled, rest = best
+            taken = [a - b for a, b in zip(left, rest, strict=True)]
+            # the same pattern again while the order holds out keeps large orders quick and gauges the same
+            repeat = min(a // t for a, t in zip(left, taken, strict=True) if t)
+            copies = bins[number].copies
+            if copies is not None:
+                repeat = min(repeat, copies - used[number])
+            left = [a - t * repeat for a, t in zip(left, taken, strict=True)]
+            used[number] += repeat
+            done += [filled] * repeat
     return done, left

@@ -7,6 +7,7 @@ from flatgen.model.shop import CuttingTool, Sheet
 from flatgen.nest.block import leaves, tidy
 from flatgen.nest.cuts import CutPlan, Rect, in_order, settings, take_apart
 from flatgen.nest.greedy import Bin, Filled, fill_all
+from flatgen.nest.guillotine import Search
 from flatgen.nest.kinds import Kind, net_area, rectangle_turns
 from flatgen.nest.offcuts import free_rectangles, named
 from flatgen.nest.result import NestResult, Waste
@@ -47,7 +48,8 @@ def nest_pieces(
         for number, (sheet, cost) in enumerate(zip(stock, costs, strict=True))
     ]
     demand = [piece.quantity for piece in pieces]
-    filled, left = fill_all(bins, demand, kerf, rules)
+    search = Search(bins, demand, kerf, rules)
+    filled, left = search.run()
     copies = [0] * len(pieces)
     nests, kerf_area, margin_area = [], 0.0, 0.0
     names = 1

@@ -1,15 +1,23 @@
-"""Filling one sheet with strips: each strip the best row of stacked blanks that a knapsack finds. Lengths mm.
+"""Filling sheets with strips: each strip the best row of stacks of blanks that knapsacks find. Lengths in mm.
 
-Sizes are rounded up to a grid for the knapsack only, so what it finds always fits; the grid is exact when all sizes are
+Sizes are rounded up to a grid for the knapsacks only, so what they find always fits; the grid is exact when all sizes are
 multiples of it.
 """
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from flatgen.nest.block import EPS, Block, column, row
 
-GRID = 3000  # most cells along a sheet
+if TYPE_CHECKING:
+    import numpy as np
+
+    Cells = np.ndarray[tuple[int], np.dtype[np.float64]]
+
+GRID = 2500  # most cells along a sheet
+HEIGHTS = 20  # most strip heights tried for one strip
+STEPS = (1.0, 0.5, 25.4 / 32.0, 0.25, 0.2, 0.1)  # mm: grids that sizes are often multiples of
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,103 +45,190 @@ class Option:
 
 
 def grid_unit(sizes: Sequence[float], length: float) -> float:
-    """Step of the knapsack's grid: one that all sizes are multiples of when it is not too fine, else a small one."""
-    for unit in (1.0, 0.5, 25.4 / 32.0, 0.25, 0.1):
+    """Step of a knapsack's grid: one that all sizes are multiples of when it is not too fine, else a small one."""
+    for unit in STEPS:
         if length / unit <= GRID and all(abs(s / unit - round(s / unit)) < 1e-6 for s in sizes):
             return unit
     return length / GRID
 
 
-def best_row(
-    options: Sequence[Option], length: float, strip: float, left: Sequence[int], worth: Sequence[float], stack: bool
-) -> tuple[float, list[tuple[Option, int, int]]]:
-    """Worthiest row for a strip: (worth, [(option, blanks in a stack, stacks)]).
+class Knapsack:
+    """A bounded knapsack filled option by option; what the best filling holds can be read back for any capacity."""
 
-    left : blanks of each kind still wanted; worth : of one blank of each kind
-    """
-    import numpy as np
+    def __init__(self, capacity: float, unit: float) -> None:
+        """Capacity and grid [mm]."""
+        import numpy as np
 
-    usable = [o for o in options if o.across <= strip + EPS and o.along <= length + EPS and left[o.kind] > 0]
-    if not usable:
-        return 0.0, []
-    unit = grid_unit([o.along for o in usable], length)
-    cells = int((length + EPS) / unit)
-    best = np.zeros(cells + 1)
-    history = []
-    for option in usable:
-        high = max(1, int((strip + EPS) / option.across)) if stack else 1
-        high = min(high, left[option.kind])
-        size = min(cells, int(np.ceil((option.along - EPS) / unit)))
-        if size == 0:
-            size = 1
-        most = min(left[option.kind] // high, cells // size)
+        self.np = np
+        self.unit = unit
+        self.cells = int((capacity + EPS) / unit)
+        self.best: Cells = np.zeros(self.cells + 1)
+        self.history: list[tuple[int, int, int, Cells]] = []  # label, how many, cells taken, values before
+
+    def size(self, length: float) -> int:
+        """Cells that a length takes, at least one; a length that fits the whole always does."""
+        return max(1, min(self.cells, int(self.np.ceil((length - EPS) / self.unit))))
+
+    def offer(self, label: int, length: float, worth: float, most: int) -> None:
+        """Let up to ``most`` of one thing in."""
+        size = self.size(length)
+        most = min(most, self.cells // size)
         step = 1
         while most > 0:
             take = min(step, most)
             most -= take
             step *= 2
-            history.append((option, high, take, size * take, best))
-            better = best.copy()
-            gain = worth[option.kind] * high * take
-            np.maximum(better[size * take :], best[: cells + 1 - size * take] + gain, out=better[size * take :])
-            best = better
-    total = float(best[cells])
-    taken: dict[tuple[Option, int], int] = {}
-    at, now = cells, best
-    for option, high, take, width, before in reversed(history):
-        if now[at] > before[at]:
-            key = (option, high)
-            taken[key] = taken.get(key, 0) + take
-            at -= width
-        now = before
-    rest = list(left)
-    chosen = []
-    for (option, high), count in taken.items():
-        count = min(count, rest[option.kind] // high)
-        if count:
-            rest[option.kind] -= count * high
-            chosen.append((option, high, count))
-    return total, chosen
+            width = size * take
+            better = self.best.copy()
+            self.np.maximum(better[width:], self.best[: self.cells + 1 - width] + worth * take, out=better[width:])
+            self.history.append((label, take, width, self.best))
+            self.best = better
+
+    def mark(self) -> int:
+        """Where the history stands, to read back later from there."""
+        return len(self.history)
+
+    def held(self, at: int, mark: int | None = None, best: "Cells | None" = None) -> dict[int, int]:
+        """What the best filling of a capacity [cells] holds: label -> how many."""
+        found: dict[int, int] = {}
+        now = self.best if best is None else best
+        for label, take, width, before in reversed(self.history[:mark]):
+            if now[at] > before[at]:
+                found[label] = found.get(label, 0) + take
+                at -= width
+            now = before
+        return found
 
 
-def strip_block(chosen: Sequence[tuple[Option, int, int]], strip: float) -> Block:
-    """The strip along x as a block of the given height."""
-    stacks = []
-    for option, high, count in chosen:
-        blank = Block(option.along, option.across, option.kind, option.turn)
-        stacks += [column([blank] * high)] * count
-    block = row(stacks)
-    return block if block.height >= strip - EPS or block.kind >= 0 else block
+@dataclass(frozen=True, slots=True)
+class Strip:
+    """A strip along x: its block, height, worth and how many of each kind it holds."""
+
+    block: Block
+    height: float
+    worth: float
+    counts: tuple[tuple[int, int], ...]
 
 
-def fill_sheet(
+class Stacks:
+    """Best stacks for every stack width and strip height, for given worths and what is left of each kind."""
+
+    def __init__(
+        self, options: Sequence[Option], height: float, left: Sequence[int], worth: Sequence[float], rules: Rules
+    ) -> None:
+        """``height`` is the greatest strip height that will be asked for [mm]."""
+        usable = [o for o in options if left[o.kind] > 0 and o.across <= height + EPS and worth[o.kind] > 0.0]
+        usable.sort(key=lambda o: (o.along, o.across, o.kind, o.turn))
+        self.options = usable
+        self.left = left
+        self.worth = worth
+        self.rules = rules
+        self.knapsack = Knapsack(height, grid_unit([o.across for o in usable], height) if usable else height)
+        self.levels: list[tuple[float, int, Cells]] = []  # stack width, history mark, values by height
+        if rules.stages < 3:
+            return
+        for number, option in enumerate(usable):
+            self.knapsack.offer(number, option.across, worth[option.kind], left[option.kind])
+            if number + 1 == len(usable) or usable[number + 1].along > option.along + EPS:
+                self.levels.append((option.along, self.knapsack.mark(), self.knapsack.best))
+
+    def heights(self, room: float) -> list[float]:
+        """Strip heights worth trying, the greatest first; a sample when there are very many."""
+        rules = self.rules
+        found = sorted(
+            {round(o.across, 9) for o in self.options if rules.smallest - EPS <= o.across <= min(room, rules.longest) + EPS},
+            reverse=True,
+        )
+        if len(found) <= HEIGHTS:
+            return found
+        head = HEIGHTS // 3
+        rest = found[head:]
+        return found[:head] + [rest[i * len(rest) // (HEIGHTS - head)] for i in range(HEIGHTS - head)]
+
+    def strip(self, height: float, length: float) -> Strip | None:
+        """The worthiest strip of a height, or None when no blank fits."""
+        left = list(self.left)
+        stacks: list[Block] = []
+        worth, room = 0.0, length
+        for _ in range(4):  # what two stacks both wanted is shared out anew in the room that is left
+            more = self._round(height, room, left)
+            if not more:
+                break
+            for block, value, count in more:
+                stacks += [block] * count
+                worth += value * count
+                room -= block.width * count
+        if not stacks:
+            return None
+        block = row(stacks)
+        counts = tuple((k, a - b) for k, (a, b) in enumerate(zip(self.left, left, strict=True)) if a > b)
+        return Strip(block, height, worth, counts)
+
+    def _round(self, height: float, length: float, left: list[int]) -> list[tuple[Block, float, int]]:
+        cell = int((height + EPS) / self.knapsack.unit)
+        choices: list[tuple[float, float, dict[int, int]]] = []
+        if self.levels:
+            reached = 0.0
+            for width, mark, values in self.levels:
+                if values[cell] > reached * (1.0 + 1e-12) and width <= length + EPS:
+                    reached = float(values[cell])
+                    choices.append((width, reached, self.knapsack.held(cell, mark, values)))
+        else:
+            choices = [
+                (o.along, self.worth[o.kind], {number: 1})
+                for number, o in enumerate(self.options)
+                if o.across <= height + EPS and o.along <= length + EPS
+            ]
+        sized = [(w, v, held, self._copies(held, left)) for w, v, held in choices]
+        sized = [entry for entry in sized if entry[3] > 0]
+        if not sized:
+            return []
+        pack = Knapsack(length, grid_unit([entry[0] for entry in sized], length))
+        for number, (width, value, _, copies) in enumerate(sized):
+            pack.offer(number, width, value, copies)
+        found = []
+        for number, count in sorted(pack.held(pack.cells).items(), key=lambda e: -sized[e[0]][1] / sized[e[0]][0]):
+            _, value, held, _ = sized[number]
+            count = min(count, self._copies(held, left))
+            if count == 0:
+                continue
+            blanks = []
+            for label, many in sorted(held.items()):
+                option = self.options[label]
+                left[option.kind] -= many * count
+                blanks += [Block(option.along, option.across, option.kind, option.turn)] * many
+            found.append((column(blanks), value, count))
+        return found
+
+    def _copies(self, held: dict[int, int], left: Sequence[int]) -> int:
+        need: dict[int, int] = {}
+        for label, many in held.items():
+            kind = self.options[label].kind
+            need[kind] = need.get(kind, 0) + many
+        return min(left[kind] // many for kind, many in need.items())
+
+
+def fill_strips(
     options: Sequence[Option], length: float, depth: float, left: list[int], worth: Sequence[float], rules: Rules
 ) -> list[Block]:
-    """Strips along x, stacked in y, for one sheet of length by depth; takes what it uses from ``left``."""
+    """Strips along x, one above the other, for a rectangle of length by depth; takes what it uses from ``left``."""
     strips: list[Block] = []
     room = depth
-    while room > EPS:
-        heights = sorted({o.across for o in options if left[o.kind] > 0 and o.across <= room + EPS}, reverse=True)
-        best: tuple[float, float, list[tuple[Option, int, int]]] | None = None
-        for height in heights:
-            if height < rules.smallest - EPS or height > rules.longest + EPS:
-                continue
-            value, chosen = best_row(options, length, height, left, worth, rules.stages >= 3)
-            if not chosen:
-                continue
-            density = value / height
-            if best is None or density > best[0] * (1.0 + 1e-9):
-                best = (density, height, chosen)
+    while room > EPS and any(left):
+        stacks = Stacks(options, room, left, worth, rules)
+        best: Strip | None = None
+        for height in stacks.heights(room):
+            strip = stacks.strip(height, length)
+            if strip is not None and (
+                best is None or strip.worth / strip.block.height > best.worth / best.block.height * (1.0 + 1e-9)
+            ):
+                best = strip
         if best is None:
             break
-        _, height, chosen = best
-        block = strip_block(chosen, height)
-        repeat = max(1, int((room + EPS) / block.height))
-        for option, high, count in chosen:
-            repeat = min(repeat, left[option.kind] // (high * count))
-        repeat = max(1, repeat)
-        for option, high, count in chosen:
-            left[option.kind] -= high * count * repeat
-        strips += [block] * repeat
-        room -= block.height * repeat
+        repeat = max(1, int((room + EPS) / best.block.height))
+        repeat = min([repeat, *(left[kind] // many for kind, many in best.counts)])
+        for kind, many in best.counts:
+            left[kind] -= many * repeat
+        strips += [best.block] * repeat
+        room -= best.block.height * repeat
     return strips

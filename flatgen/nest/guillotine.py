@@ -1,0 +1,193 @@
+"""Edge-to-edge nests: several ways to fill the stock are tried, the cheapest is kept, then its last sheet is drawn in.
+
+Remnants are filled first, then sheets on hand, then sheets to buy. What counts, in this order: nothing left over, cost of
+what must be bought, cost of all sheets, the largest off-cut on the last sheet, gauge settings. Lengths in mm.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from flatgen.nest.greedy import Bin, Filled, count, fill_all
+from flatgen.nest.patterns import PatternPool, options_by_direction
+from flatgen.nest.stripwise import StripPool, as_block, bettered, share_out, without
+from flatgen.nest.strips import Rules, Strip
+
+POWERS = (1.0, 1.1, 1.25)  # how much more than its area a larger blank counts when sheets are filled one by one
+NODES = 20  # branches of the integer programme over whole-sheet patterns
+ROUNDS = 5  # times that some strips are laid anew
+
+
+@dataclass(slots=True)
+class Search:
+    """One nesting run on stock of one metal."""
+
+    bins: Sequence[Bin]
+    demand: Sequence[int]
+    kerf: float
+    rules: Rules
+    until: float | None = None  # clock time at which a longer search ends
+    bound: float = 0.0
+    engine: str = "strips, sheet by sheet"
+
+    def run(self) -> tuple[list[Filled], list[int]]:
+        """Sheets in cutting order, the one with the largest off-cut last; and what is left over."""
+        left = list(self.demand)
+        done: list[Filled] = []
+        remnants = [b for b in self.bins if b.rank == 0]
+        if remnants and any(left):
+            sheets, left = self._remnants(remnants, left)
+            done += sheets
+        others = [b for b in self.bins if b.rank > 0]
+        if others and any(left):
+            sheets, left = self._bought(others, left)
+            done += sheets
+        return done, left
+
+    def _remnants(self, bins: Sequence[Bin], demand: Sequence[int]) -> tuple[list[Filled], list[int]]:
+        best = None
+        for power in POWERS:
+            sheets, left = fill_all(bins, demand, self.kerf, self.rules, power)
+            rest = sum(many * kind_area(bins[0], kind) for kind, many in enumerate(left))
+            if best is None or (rest, len(sheets)) < best[0]:
+                best = ((rest, len(sheets)), sheets, left)
+        assert best is not None
+        return best[1], best[2]
+
+    def _bought(self, bins: Sequence[Bin], demand: list[int]) -> tuple[list[Filled], list[int]]:
+        best: tuple[tuple[float, ...], list[Filled], list[int]] | None = None
+
+        def offer(sheets: list[Filled] | None, engine: str) -> None:
+            nonlocal best
+            if sheets is None:
+                return
+            sheets, left = settled(sheets, demand, bins)
+            score = self.score(sheets, left, bins)
+            if best is None or score < best[0]:
+                best = (score, sheets, left)
+                self.engine = engine
+
+        tries = []
+        for power in POWERS:
+            tries.append(fill_all(bins, demand, self.kerf, self.rules, power))
+            offer(tries[-1][0], "strips, sheet by sheet")
+        assert best is not None
+        reachable = [a - b for a, b in zip(demand, best[2], strict=True)]
+        if not any(reachable):
+            return best[1], best[2]
+        count_of = sum(reachable)
+        per_sheet = count_of / max(1, len(best[1]))
+        cheapest = least_cost(bins, reachable)
+        if best[0][2] > cheapest * (1.0 + 1e-9) and len(best[1]) > 1 and per_sheet <= 60:
+            pool = PatternPool(bins, reachable, self.kerf, self.rules)
+            numbers = {b.index: n for n, b in enumerate(bins)}
+            for sheets, _ in tries:
+                for sheet in sheets:
+                    pool.add(numbers[sheet.bin], sheet)
+            if per_sheet <= 40:
+                pool.shuffle()
+            pool.price(60)
+            self.bound = max(self.bound, pool.bound)
+            offer(pool.cheapest(NODES, best[0][2]), "patterns picked by integer programme")
+        if per_sheet >= 6:
+            for bin_ in bins:
+                if len(bin_.regions) == 1:
+                    for sheets in self._stripwise(bin_, reachable):
+                        offer(sheets, "strips picked by integer programme")
+        elif len(best[1][-1].blocks) == 1:
+            last = best[1][-1]
+            bin_ = next(b for b in bins if b.index == last.bin)
+            for sheets in self._stripwise(replace(bin_, copies=1), count(last.blocks[0], len(demand))):
+                offer([*best[1][:-1], *sheets], self.engine)
+        return best[1], best[2]
+
+    def _stripwise(self, bin_: Bin, demand: list[int]) -> Iterator[list[Filled]]:
+        """The whole order in strips, on one sort of sheet, with the last sheet as short as can be."""
+        pool = strip_pool(bin_, demand, self.kerf, self.rules)
+        nodes = max(20, min(60, 1000 // max(1, sum(1 for many in demand if many))))
+        layouts: list[list[tuple[str, list[Strip]]]] = []
+        for along in pool.size:
+            pool.grow(demand, along)
+            pool.dive(along)
+        for along, (_, depth) in pool.size.items():
+            found = pool.choose(along, nodes=nodes)
+            if found is not None:
+                strips = found[1]
+                for turn in range(ROUNDS):
+                    strips = bettered(strips, along, pool, turn, nodes // 3)
+                layouts.append([(along, some) for some in share_out(strips, depth)])
+        if layouts and min(len(layout) for layout in layouts) == 2:
+            for last, (_, depth) in pool.size.items():
+                for full in pool.size:
+                    if full == last:
+                        continue
+                    fulls = [(full, pool.size[full][1])]
+                    pool.grow(demand, last, fulls)
+                    pool.dive(last, fulls)
+                    found = pool.choose(last, fulls, depth, nodes)
+                    if found is not None:
+                        layouts.append([(full, found[0][0]), (last, found[1])])
+        for layout in layouts:
+            if bin_.copies is None or len(layout) <= bin_.copies:
+                yield [Filled(bin_.index, (as_block(strips, along),)) for along, strips in layout]
+
+    def score(self, sheets: Sequence[Filled], left: Sequence[int], bins: Sequence[Bin]) -> tuple[float, ...]:
+        """Lower is better: blanks left over, cost to buy, cost of all, last sheet less its off-cut."""
+        by_index = {b.index: b for b in bins}
+        rest = sum(many * kind_area(bins[0], kind) for kind, many in enumerate(left))
+        buy = sum(by_index[s.bin].cost for s in sheets if by_index[s.bin].rank == 2)
+        cost = sum(by_index[s.bin].cost for s in sheets)
+        last = min((used_share(s, by_index[s.bin]) for s in sheets), default=0.0)
+        return (round(rest, 3), round(buy, 6), round(cost, 6), round(last, 6))
+
+
+def strip_pool(bin_: Bin, demand: Sequence[int], kerf: float, rules: Rules) -> StripPool:
+    """An empty pool of strips for a bin of one clean rectangle, in the directions that the tool can cut."""
+    width, height = bin_.regions[0]
+    size = {"x": (width, height), "y": (height, width)}
+    size = {along: s for along, s in size.items() if s[0] <= rules.longest + kerf + 1e-6}
+    return StripPool(options_by_direction(bin_, kerf), size, demand, rules)
+
+
+def kind_area(bin_: Bin, kind: int) -> float:
+    """Rectangle of a blank [mm²]; 0 when it cannot lie on this bin."""
+    return max((t.width * t.height for t in bin_.kinds[kind].turns), default=0.0)
+
+
+def least_cost(bins: Sequence[Bin], demand: Sequence[int]) -> float:
+    """Cost that no nest can be below, by area; whole sheets where there is one size only."""
+    area = sum(many * kind_area(bins[0], kind) for kind, many in enumerate(demand))
+    usable = [(b.cost, sum(w * h for w, h in b.regions)) for b in bins]
+    rate = min((cost / size for cost, size in usable if size > 0), default=0.0)
+    if len(usable) == 1 and usable[0][1] > 0:
+        return usable[0][0] * -(-area // usable[0][1])
+    return rate * area
+
+
+def used_share(filled: Filled, bin_: Bin) -> float:
+    """Share of a sheet that is not its largest off-cut beside or above all blanks."""
+    block = filled.blocks[0] if len(filled.blocks) == 1 else None
+    if block is None:
+        return 1.0
+    width, height = bin_.regions[0]
+    return min(block.width / width, block.height / height)
+
+
+def settled(sheets: Sequence[Filled], demand: Sequence[int], bins: Sequence[Bin]) -> tuple[list[Filled], list[int]]:
+    """Sheets without surplus blanks, the one with the largest off-cut last; and what is still lacking."""
+    by_index = {b.index: b for b in bins}
+    have = [0] * len(demand)
+    for sheet in sheets:
+        for block in sheet.blocks:
+            for kind, many in enumerate(count(block, len(have))):
+                have[kind] += many
+    surplus = [max(0, a - d) for a, d in zip(have, demand, strict=True)]
+    lacking = [max(0, d - a) for a, d in zip(have, demand, strict=True)]
+    order = sorted(sheets, key=lambda s: used_share(s, by_index[s.bin]))
+    kept = []
+    for sheet in order:
+        if any(surplus):
+            sheet = replace(sheet, blocks=tuple(without(b, surplus) if b is not None else None for b in sheet.blocks))
+        if any(block is not None for block in sheet.blocks):
+            kept.append(sheet)
+    kept.sort(key=lambda s: (by_index[s.bin].rank, -round(used_share(s, by_index[s.bin]), 6)))
+    return kept, lacking

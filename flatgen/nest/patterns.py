@@ -1,0 +1,227 @@
+"""Whole-sheet patterns: a pool of many, out of which an integer programme picks the cheapest set that covers the order.
+
+Patterns come from blanks put into corners in thousands of shuffled orders, from strips filled for the linear programme's
+prices, and, where few blanks share a sheet, from a table that is exact. Lengths in mm.
+"""
+
+import math
+import random
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from flatgen.nest.block import Block, depth, tidy
+from flatgen.nest.corners import pack
+from flatgen.nest.exact import PatternTable
+from flatgen.nest.greedy import Bin, Filled, count, fill, options_for
+from flatgen.nest.programs import Programme
+from flatgen.nest.strips import Option, Rules
+
+COLUMNS = 3000  # most patterns handed to the integer programme
+WORK = 9_000_000  # tries at shuffled packing times blanks squared
+MOST_TRIES = 2500
+SAMPLE = 120  # blanks in one shuffled packing
+
+
+@dataclass(slots=True)
+class PatternPool:
+    """Patterns by sheet and content; only bins of one clean rectangle take shuffled packings."""
+
+    bins: Sequence[Bin]
+    demand: Sequence[int]
+    kerf: float
+    rules: Rules
+    patterns: dict[tuple[int, tuple[int, ...]], Filled] = field(default_factory=dict)
+    bound: float = 0.0
+
+    def add(self, number: int, filled: Filled) -> bool:
+        """Enter the pattern of bin ``number``; whether it is new."""
+        total = [0] * len(self.demand)
+        for block in filled.blocks:
+            for kind, many in enumerate(count(block, len(total))):
+                total[kind] += many
+        key = (number, tuple(min(a, d) for a, d in zip(total, self.demand, strict=True)))
+        if key in self.patterns or not any(key[1]):
+            return False
+        self.patterns[key] = filled
+        return True
+
+    def shuffle(self, tries: int | None = None, seed: int = 1) -> None:
+        """Patterns from shuffled packings, each seeded by its number alone."""
+        order = [kind for kind, many in enumerate(self.demand) for _ in range(many)]
+        size = min(len(order), SAMPLE)
+        if tries is None:
+            tries = min(MOST_TRIES, WORK // max(1, size * size))
+        shown: dict[tuple[int, tuple[int, ...]], Block | None] = {}
+        for number, bin_ in enumerate(self.bins):
+            if len(bin_.regions) != 1:
+                continue
+            width, height = bin_.regions[0]
+            sizes = [
+                [
+                    (turn, t.width + self.kerf, t.height + self.kerf)
+                    for turn, t in enumerate(kind.turns)
+                    if t.width + self.kerf <= width + 1e-6 and t.height + self.kerf <= height + 1e-6
+                ]
+                for kind in bin_.kinds
+            ]
+            here = [kind for kind in order if sizes[kind]]
+            if not here:
+                continue
+            for turn in range(tries):
+                rng = random.Random(seed * 1_000_003 + turn)
+                noise = rng.choice((0.0, 0.1, 0.3, 0.6))
+                measure = rng.randrange(6)
+                some = here if len(here) <= size else rng.sample(here, size)
+                rank = {kind: _measure(sizes[kind][0], measure) for kind in set(some)}
+                some = sorted(some, key=lambda kind: -rank[kind] * (1.0 + noise * rng.random()))  # noqa: B023
+                rooms, inside = pack(some, sizes, width, height, rng.randrange(4), rng.randrange(5))
+                for room, kinds in zip(rooms, inside, strict=True):
+                    counts = [0] * len(self.demand)
+                    for kind in kinds:
+                        counts[kind] += 1
+                    key = (number, tuple(counts))
+                    if key in self.patterns or key in shown:
+                        continue
+                    block = room.block()
+                    if block is not None and (self.rules.stages >= 9 or depth(tidy(block)) <= self.rules.stages):
+                        if self._tool_can(block, width, height):
+                            self.patterns[key] = Filled(bin_.index, (block,))
+                            continue
+                    shown[key] = None
+
+    def price(self, rounds: int) -> None:
+        """Patterns that the linear programme's prices ask for; also proves a bound where the exact table is usable."""
+        programme = Programme()
+        cover = [programme.row(float(many), None) for many in self.demand]
+        supply = [programme.row(None, float(b.copies)) if b.copies is not None else -1 for b in self.bins]
+        highest = max(b.cost for b in self.bins)
+        for row in cover:
+            programme.column(20.0 * highest, [(row, 1.0)])
+        known = set()
+
+        def enter(key: tuple[int, tuple[int, ...]]) -> None:
+            known.add(key)
+            entries = [(cover[kind], float(many)) for kind, many in enumerate(key[1]) if many]
+            if supply[key[0]] >= 0:
+                entries.append((supply[key[0]], 1.0))
+            programme.column(self.bins[key[0]].cost, entries)
+
+        for key in self._best(COLUMNS // 2):
+            enter(key)
+        table = self._table()
+        for _ in range(rounds):
+            found = programme.relaxed()
+            if found is None:
+                return
+            worth = [max(0.0, price) for price in found.prices[: len(cover)]]
+            before = len(known)
+            most = 0.0
+            if table is not None:
+                table.solve(worth)
+            for number, bin_ in enumerate(self.bins):
+                wanted = bin_.cost - (found.prices[supply[number]] if supply[number] >= 0 else 0.0)
+                if table is not None:
+                    value, block = table.pattern(*bin_.regions[0])
+                    most = max(most, value / bin_.cost)
+                    filled = Filled(bin_.index, (block,))
+                else:
+                    filled, rest = fill(bin_, self.demand, self.kerf, self.rules, worth)
+                    value = sum(w * (d - r) for w, d, r in zip(worth, self.demand, rest, strict=True))
+                if value > wanted * (1.0 + 1e-7) + 1e-9:
+                    self.add(number, filled)
+                    for key in list(self.patterns)[-1:]:
+                        if key not in known and key[0] == number:
+                            enter(key)
+            if table is not None and most > 0.0:
+                # no pattern is worth more than ``most`` times its cost, so prices scaled down by it prove a bound
+                proved = sum(w * d for w, d in zip(worth, self.demand, strict=True)) / most
+                self.bound = max(self.bound, proved)
+            if len(known) == before:
+                return
+
+    def cheapest(self, nodes: int, below: float, seconds: float | None = None) -> list[Filled] | None:
+        """The cheapest set found that covers the whole order; None when none can be had for less than ``below``."""
+        keys = self._best(COLUMNS)
+        programme = Programme()
+        cover = [programme.row(float(many), None) if many else -1 for many in self.demand]
+        supply = [programme.row(None, float(b.copies)) if b.copies is not None else -1 for b in self.bins]
+        for number, counts in keys:
+            entries = [(cover[kind], float(many)) for kind, many in enumerate(counts) if many and cover[kind] >= 0]
+            if supply[number] >= 0:
+                entries.append((supply[number], 1.0))
+            programme.column(self.bins[number].cost, entries)
+        costs = {b.cost for b in self.bins}
+        step = costs.pop() if len(costs) == 1 else None
+        relaxed = programme.relaxed()
+        if relaxed is None:
+            return None
+        least = relaxed.value if step is None else step * math.ceil(relaxed.value / step - 1e-6)
+        if least >= below * (1.0 - 1e-9):
+            return None
+        found = programme.whole(nodes=nodes, seconds=seconds, step=step)
+        if found is None:
+            return None
+        return [
+            self.patterns[key]
+            for value, key in zip(found.values, keys, strict=True)
+            for _ in range(round(value))
+        ]
+
+    def _best(self, most: int) -> list[tuple[int, tuple[int, ...]]]:
+        """Patterns that fill their sheet best, at most so many, in a settled order."""
+        if len(self.patterns) <= most:
+            return list(self.patterns)
+        sizes = [max((t.width * t.height for t in k.turns), default=0.0) for k in self.bins[0].kinds]
+
+        def filling(key: tuple[int, tuple[int, ...]]) -> float:
+            number, counts = key
+            return sum(s * c for s, c in zip(sizes, counts, strict=True)) / max(self.bins[number].cost, 1e-9)
+
+        return sorted(self.patterns, key=lambda key: (-filling(key), key))[:most]
+
+    def _table(self) -> PatternTable | None:
+        if self.rules.stages < 9 or self.rules.smallest > self.kerf or self.rules.longest < float("inf"):
+            return None
+        if any(len(b.regions) != 1 or b.kinds is not self.bins[0].kinds and b.kinds != self.bins[0].kinds for b in self.bins):
+            return None
+        width = max(b.regions[0][0] for b in self.bins)
+        height = max(b.regions[0][1] for b in self.bins)
+        sizes = [
+            [(turn, t.width + self.kerf, t.height + self.kerf) for turn, t in enumerate(kind.turns)]
+            for kind in self.bins[0].kinds
+        ]
+        table = PatternTable(sizes, width, height)
+        return table if table.usable else None
+
+    def _tool_can(self, block: Block, width: float, height: float) -> bool:
+        """Whether no strip is too narrow and no cut too long."""
+        rules = self.rules
+        if rules.smallest <= self.kerf + 1e-9 and rules.longest == float("inf"):
+            return True
+        return _within(tidy(block), width, height, rules)
+
+
+def _measure(size: tuple[int, float, float], which: int) -> float:
+    _, w, h = size
+    return (w * h, max(w, h), w, h, w + h, min(w, h))[which]
+
+
+def _within(block: Block, width: float, height: float, rules: Rules) -> bool:
+    """A pattern cut from a piece of metal of this size keeps the tool's limits."""
+    if min(block.width, block.height) < rules.smallest - 1e-6:
+        return False
+    if block.kind >= 0:
+        # trims to size run along what is left of the piece
+        return min(width, height) <= rules.longest + 1e-6
+    length = height if block.along == "x" else width
+    if length > rules.longest + 1e-6:
+        return False
+    return all(
+        _within(part, part.width if block.along == "x" else width, height if block.along == "x" else part.height, rules)
+        for part in block.parts
+    )
+
+
+def options_by_direction(bin_: Bin, kerf: float) -> dict[str, list[Option]]:
+    """How the pieces may stand in strips along x and along y of a bin."""
+    return {along: options_for(bin_.kinds, kerf, along) for along in "xy"}
