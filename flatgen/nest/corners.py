@@ -28,9 +28,9 @@ class Room:
         self.far: Room | None = None
 
     def place(self, kind: int, turn: int, size: Size, along: str) -> list["Room"]:
-        """Put a blank into the low corner; along "x" makes the room right of it full height, "y" the one above full width.
+        """Put a blank into the low corner and return the free rooms that come of it.
 
-        Returns the free rooms that come of it.
+        along : "x" makes the room right of the blank full height, "y" the one above it full width
         """
         self.kind, self.turn, self.size, self.along = kind, turn, size, along
         right, above = self.width - size[0], self.height - size[1]

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from flatgen.nest.block import EPS, Block, join
 
 if TYPE_CHECKING:
-    import numpy as np
+    pass
 
 LARGEST = 160  # most sums along one side; beyond that the table takes too long
 

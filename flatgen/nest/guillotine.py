@@ -1,7 +1,7 @@
 """Edge-to-edge nests: several ways to fill the stock are tried, the cheapest is kept, then its last sheet is drawn in.
 
-Remnants are filled first, then sheets on hand, then sheets to buy. What counts, in this order: nothing left over, cost of
-what must be bought, cost of all sheets, the largest off-cut on the last sheet, gauge settings. Lengths in mm.
+Remnants are filled first, then sheets on hand, then sheets to buy. What counts, in this order: nothing left over, cost
+of what must be bought, cost of all sheets, the largest off-cut on the last sheet. Lengths in mm.
 """
 
 from collections.abc import Iterator, Sequence
@@ -9,12 +9,32 @@ from dataclasses import dataclass, replace
 
 from flatgen.nest.greedy import Bin, Filled, count, fill_all
 from flatgen.nest.patterns import PatternPool, options_by_direction
-from flatgen.nest.stripwise import StripPool, as_block, bettered, share_out, without
 from flatgen.nest.strips import Rules, Strip
+from flatgen.nest.stripwise import StripPool, as_block, bettered, height_of, share_out, without
 
 POWERS = (1.0, 1.1, 1.25)  # how much more than its area a larger blank counts when sheets are filled one by one
+
+
+@dataclass(frozen=True, slots=True)
+class Depth:
+    """How long to search, in counts, so that every machine finds the same.
+
+    nodes : branches of the integer programmes over strips, and fewer where there are very many sizes
+    rounds : times that some strips are laid anew
+    together : whether the last two sheets are also reckoned together, in every pair of directions
+    tries : shuffled packings, None: as many as the number of blanks allows
+    """
+
+    nodes: int = 60
+    rounds: int = 4
+    together: bool = False
+    tries: int | None = None
+    seed: int = 1
+
+
+QUICK = Depth(nodes=15, rounds=0)
+NORMAL = Depth()
 NODES = 20  # branches of the integer programme over whole-sheet patterns
-ROUNDS = 5  # times that some strips are laid anew
 
 
 @dataclass(slots=True)
@@ -25,7 +45,7 @@ class Search:
     demand: Sequence[int]
     kerf: float
     rules: Rules
-    until: float | None = None  # clock time at which a longer search ends
+    depth: Depth = NORMAL
     bound: float = 0.0
     engine: str = "strips, sheet by sheet"
 
@@ -84,13 +104,13 @@ class Search:
                 for sheet in sheets:
                     pool.add(numbers[sheet.bin], sheet)
             if per_sheet <= 40:
-                pool.shuffle()
+                pool.shuffle(self.depth.tries, self.depth.seed)
             pool.price(60)
             self.bound = max(self.bound, pool.bound)
             offer(pool.cheapest(NODES, best[0][2]), "patterns picked by integer programme")
         if per_sheet >= 6:
             for bin_ in bins:
-                if len(bin_.regions) == 1:
+                if len(bin_.regions) == 1 and least_cost([bin_], reachable) <= best[0][2] * (1.0 + 1e-9):
                     for sheets in self._stripwise(bin_, reachable):
                         offer(sheets, "strips picked by integer programme")
         elif len(best[1][-1].blocks) == 1:
@@ -103,7 +123,7 @@ class Search:
     def _stripwise(self, bin_: Bin, demand: list[int]) -> Iterator[list[Filled]]:
         """The whole order in strips, on one sort of sheet, with the last sheet as short as can be."""
         pool = strip_pool(bin_, demand, self.kerf, self.rules)
-        nodes = max(20, min(60, 1000 // max(1, sum(1 for many in demand if many))))
+        nodes = max(5, min(self.depth.nodes, 15 * self.depth.nodes // max(1, sum(1 for many in demand if many))))
         layouts: list[list[tuple[str, list[Strip]]]] = []
         for along in pool.size:
             pool.grow(demand, along)
@@ -112,23 +132,38 @@ class Search:
             found = pool.choose(along, nodes=nodes)
             if found is not None:
                 strips = found[1]
-                for turn in range(ROUNDS):
-                    strips = bettered(strips, along, pool, turn, nodes // 3)
+                for turn in range(self.depth.rounds):
+                    strips = bettered(strips, along, pool, self.depth.seed * 1000 + turn, nodes // 3)
                 layouts.append([(along, some) for some in share_out(strips, depth)])
-        if layouts and min(len(layout) for layout in layouts) == 2:
-            for last, (_, depth) in pool.size.items():
-                for full in pool.size:
-                    if full == last:
-                        continue
-                    fulls = [(full, pool.size[full][1])]
-                    pool.grow(demand, last, fulls)
-                    pool.dive(last, fulls)
-                    found = pool.choose(last, fulls, depth, nodes)
-                    if found is not None:
-                        layouts.append([(full, found[0][0]), (last, found[1])])
+        if self.depth.together and layouts and min(len(layout) for layout in layouts) == 2:
+            self._two_sheets(pool, demand, layouts, nodes)
         for layout in layouts:
             if bin_.copies is None or len(layout) <= bin_.copies:
                 yield [Filled(bin_.index, (as_block(strips, along),)) for along, strips in layout]
+
+    def _two_sheets(
+        self, pool: StripPool, demand: list[int], layouts: list[list[tuple[str, list[Strip]]]], nodes: int
+    ) -> None:
+        """One full sheet and a short one reckoned together, in every pair of directions that could still do better."""
+
+        def share(reach: float, along: str) -> float:
+            return reach / pool.size[along][1]
+
+        best = min(share(height_of(layout[-1][1]), layout[-1][0]) for layout in layouts if len(layout) == 2)
+        for last, (_, depth) in pool.size.items():
+            for full, (_, room) in pool.size.items():
+                fulls = [(full, room)]
+                # a pool of its own: strips made for another question only slow the integer programme down
+                pool = replace(pool, strips={})
+                fractions = pool.grow(demand, last, fulls)
+                total = sum(value * key[1] for value, key in fractions if key[0] == last)
+                if share(total - (room if full == last else 0.0), last) > best - 1e-3:
+                    continue
+                pool.dive(last, fulls)
+                found = pool.choose(last, fulls, depth, nodes)
+                if found is not None:
+                    layouts.append([(full, found[0][0]), (last, found[1])])
+                    best = min(best, share(height_of(found[1]), last))
 
     def score(self, sheets: Sequence[Filled], left: Sequence[int], bins: Sequence[Bin]) -> tuple[float, ...]:
         """Lower is better: blanks left over, cost to buy, cost of all, last sheet less its off-cut."""

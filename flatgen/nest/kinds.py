@@ -10,20 +10,28 @@ from flatgen.model.plan import Piece
 
 
 @dataclass(frozen=True, slots=True)
-class Turn:
-    """One way to lay a blank, and the rectangle it then fills; ``dx``, ``dy`` bring its low corner to 0, 0."""
+class Member:
+    """A blank of a kind: which piece, how it is laid, and where its origin comes from the low corner of the whole."""
 
+    piece: int
     rotation: float
     mirrored: bool
+    x: float
+    y: float
+
+
+@dataclass(frozen=True, slots=True)
+class Turn:
+    """One way to lay a kind: the rectangle that it fills, and the blanks in it."""
+
     width: float
     height: float
-    dx: float
-    dy: float
+    members: tuple[Member, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Kind:
-    """A piece as seen by the nesters: its turns, how many are wanted, and the metal of one [mm²]."""
+    """One blank, or several in fixed places, as a rectangle: its turns, how many are wanted, its metal [mm²]."""
 
     part: str
     turns: tuple[Turn, ...]
@@ -56,13 +64,18 @@ def allowed_turns(piece: Piece, grain: float) -> list[tuple[float, bool]]:
     return list(dict.fromkeys(found))
 
 
-def turn_of(outline: Outline, rotation: float, mirrored: bool) -> Turn:
+def turn_of(outline: Outline, rotation: float, mirrored: bool, index: int = 0) -> Turn:
     """The rectangle that an outline fills when laid this way."""
     x0, y0, x1, y1 = bounds([moved(outline, motion_of(rotation, mirrored))])
-    return Turn(rotation, mirrored, x1 - x0, y1 - y0, -x0, -y0)
+    return Turn(x1 - x0, y1 - y0, (Member(index, rotation, mirrored, -x0, -y0),))
 
 
-def rectangle_turns(piece: Piece, grain: float) -> tuple[Turn, ...]:
+def single_kind(piece: Piece, index: int, grain: float, many: int) -> Kind:
+    """A piece as a kind of its own."""
+    return Kind(piece.part, rectangle_turns(piece, grain, index), many, net_area(piece))
+
+
+def rectangle_turns(piece: Piece, grain: float, index: int = 0) -> tuple[Turn, ...]:
     """Turns of a piece that differ as rectangles; a piece free of grain may also lie on its smallest rectangle."""
     ways = allowed_turns(piece, grain)
     if piece.rotations is None:
@@ -71,7 +84,7 @@ def rectangle_turns(piece: Piece, grain: float) -> tuple[Turn, ...]:
             ways += [(angle, False), ((angle + 90.0) % 360.0, False)]
     turns: list[Turn] = []
     for rotation, mirrored in ways:
-        turn = turn_of(piece.outline, rotation, mirrored)
+        turn = turn_of(piece.outline, rotation, mirrored, index)
         if not any(abs(t.width - turn.width) < 1e-6 and abs(t.height - turn.height) < 1e-6 for t in turns):
             turns.append(turn)
     return tuple(turns)

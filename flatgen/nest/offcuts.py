@@ -26,14 +26,17 @@ def area(rect: Rect) -> float:
     return max(0.0, rect[2] - rect[0]) * max(0.0, rect[3] - rect[1])
 
 
-def free_rectangles(width: float, height: float, taken: Sequence[Rect]) -> list[Rect]:
-    """Rectangles beside and above everything that is taken, the larger first, without overlap.
+def free_rectangles(
+    width: float, height: float, taken: Sequence[Rect], bad_areas: Sequence[tuple[float, float, float, float]] = ()
+) -> list[Rect]:
+    """Rectangles beside and above everything that is taken or spoilt, the larger first, without overlap.
 
-    The first is full height right of the last part or full width above it; the others are what is left of the other.
+    The first is full height right of the last part or full width above it; the other is what is left of the other.
     """
-    if not taken:
+    used = [*taken, *((x, y, x + w, y + h) for x, y, w, h in bad_areas)]
+    if not used:
         return [(0.0, 0.0, width, height)]
-    x, y = max(r[2] for r in taken), max(r[3] for r in taken)
+    x, y = max(r[2] for r in used), max(r[3] for r in used)
     beside, above = (x, 0.0, width, height), (0.0, y, width, height)
     if area(beside) >= area(above):
         return [beside, (0.0, y, x, height)]

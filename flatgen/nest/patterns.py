@@ -1,7 +1,7 @@
 """Whole-sheet patterns: a pool of many, out of which an integer programme picks the cheapest set that covers the order.
 
-Patterns come from blanks put into corners in thousands of shuffled orders, from strips filled for the linear programme's
-prices, and, where few blanks share a sheet, from a table that is exact. Lengths in mm.
+Patterns come from blanks put into corners in thousands of shuffled orders, from strips filled for the prices of the
+linear programme, and, where few blanks share a sheet, from a table that is exact. Lengths in mm.
 """
 
 import math
@@ -73,7 +73,7 @@ class PatternPool:
                 measure = rng.randrange(6)
                 some = here if len(here) <= size else rng.sample(here, size)
                 rank = {kind: _measure(sizes[kind][0], measure) for kind in set(some)}
-                some = sorted(some, key=lambda kind: -rank[kind] * (1.0 + noise * rng.random()))  # noqa: B023
+                some = sorted(some, key=lambda kind: -rank[kind] * (1.0 + noise * rng.random()))
                 rooms, inside = pack(some, sizes, width, height, rng.randrange(4), rng.randrange(5))
                 for room, kinds in zip(rooms, inside, strict=True):
                     counts = [0] * len(self.demand)
@@ -83,11 +83,10 @@ class PatternPool:
                     if key in self.patterns or key in shown:
                         continue
                     block = room.block()
-                    if block is not None and (self.rules.stages >= 9 or depth(tidy(block)) <= self.rules.stages):
-                        if self._tool_can(block, width, height):
-                            self.patterns[key] = Filled(bin_.index, (block,))
-                            continue
-                    shown[key] = None
+                    if block is not None and self._tool_can(block, width, height):
+                        self.patterns[key] = Filled(bin_.index, (block,))
+                    else:
+                        shown[key] = None
 
     def price(self, rounds: int) -> None:
         """Patterns that the linear programme's prices ask for; also proves a bound where the exact table is usable."""
@@ -161,11 +160,7 @@ class PatternPool:
         found = programme.whole(nodes=nodes, seconds=seconds, step=step)
         if found is None:
             return None
-        return [
-            self.patterns[key]
-            for value, key in zip(found.values, keys, strict=True)
-            for _ in range(round(value))
-        ]
+        return [self.patterns[key] for value, key in zip(found.values, keys, strict=True) for _ in range(round(value))]
 
     def _best(self, most: int) -> list[tuple[int, tuple[int, ...]]]:
         """Patterns that fill their sheet best, at most so many, in a settled order."""
@@ -182,7 +177,10 @@ class PatternPool:
     def _table(self) -> PatternTable | None:
         if self.rules.stages < 9 or self.rules.smallest > self.kerf or self.rules.longest < float("inf"):
             return None
-        if any(len(b.regions) != 1 or b.kinds is not self.bins[0].kinds and b.kinds != self.bins[0].kinds for b in self.bins):
+        if any(
+            len(b.regions) != 1 or b.kinds is not self.bins[0].kinds and b.kinds != self.bins[0].kinds
+            for b in self.bins
+        ):
             return None
         width = max(b.regions[0][0] for b in self.bins)
         height = max(b.regions[0][1] for b in self.bins)
@@ -194,8 +192,10 @@ class PatternPool:
         return table if table.usable else None
 
     def _tool_can(self, block: Block, width: float, height: float) -> bool:
-        """Whether no strip is too narrow and no cut too long."""
+        """Whether there are no more stages than allowed, no strip is too narrow and no cut too long."""
         rules = self.rules
+        if rules.stages < 9 and depth(tidy(block)) > rules.stages:
+            return False
         if rules.smallest <= self.kerf + 1e-9 and rules.longest == float("inf"):
             return True
         return _within(tidy(block), width, height, rules)

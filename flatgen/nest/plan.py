@@ -1,16 +1,20 @@
 """Pieces on sheets: the one entry of the nesting stage, for shear and saw as for profile cutting. Lengths mm."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
-from flatgen.model.plan import Nest, Piece, Placement, Unplaced
+from flatgen.core.outline import bounds, moved
+from flatgen.model.plan import Cut, Nest, Piece, Placement, Unplaced
 from flatgen.model.shop import CuttingTool, Sheet
 from flatgen.nest.block import leaves, tidy
-from flatgen.nest.cuts import CutPlan, Rect, in_order, settings, take_apart
+from flatgen.nest.cuts import CutPlan, Rect, in_order, take_apart
 from flatgen.nest.greedy import Bin, Filled, fill_all
 from flatgen.nest.guillotine import Search
-from flatgen.nest.kinds import Kind, net_area, rectangle_turns
+from flatgen.nest.kinds import Kind, Member, motion_of, net_area, rectangle_turns
 from flatgen.nest.offcuts import free_rectangles, named
-from flatgen.nest.result import NestResult, Waste
+from flatgen.nest.profile import nest_profiles
+from flatgen.nest.report import finished
+from flatgen.nest.result import NestResult
 from flatgen.nest.stock import prices, regions_of, square
 from flatgen.nest.strips import Rules
 
@@ -39,44 +43,72 @@ def nest_pieces(
     offcut : least sizes of an off-cut worth keeping [mm]
     """
     stock = [s for s in sheets if s.material == material and abs(s.thickness - thickness) < 1e-6]
-    kerf = tool.kerf if tool.method == "shear" else tool.gap
-    shear = tool.method == "shear"
-    rules = Rules(tool.max_stages, tool.smallest_strip + kerf, tool.longest_cut or float("inf")) if shear else Rules()
+    if tool.method == "shear":
+        return _sheared(pieces, stock, tool, effort, offcut)
+    return _profiled(pieces, stock, tool, effort, offcut)
+
+
+def _sheared(
+    pieces: Sequence[Piece],
+    stock: Sequence[Sheet],
+    tool: CuttingTool,
+    effort: float | None,
+    offcut: tuple[float, float],
+) -> NestResult:
+    kerf = tool.kerf
+    rules = Rules(tool.max_stages, tool.smallest_strip + kerf, tool.longest_cut or float("inf"))
     costs = prices(stock)
     bins = [
         _bin(number, sheet, pieces, cost, kerf, rules)
         for number, (sheet, cost) in enumerate(zip(stock, costs, strict=True))
     ]
-    demand = [piece.quantity for piece in pieces]
-    search = Search(bins, demand, kerf, rules)
+    search = Search(bins, [piece.quantity for piece in pieces], kerf, rules)
     filled, left = search.run()
     copies = [0] * len(pieces)
-    nests, kerf_area, margin_area = [], 0.0, 0.0
-    names = 1
+    nests: list[Nest] = []
     for sheet_filled in filled:
         sheet = stock[sheet_filled.bin]
-        nest, lost = _nest(
-            sheet, sheet_filled, bins[sheet_filled.bin], pieces, tool, rules, kerf, copies, offcut, names
-        )
-        names += len(nest.offcuts)
-        nests.append(nest)
-        kerf_area += lost
-        margin_area += sheet.width * sheet.height - max(0.0, sheet.width - 2 * sheet.margin) * max(
-            0.0, sheet.height - 2 * sheet.margin
-        )
+        plan = CutPlan(last_stage=max(1, rules.stages))
+        members = _cut_up(sheet, sheet_filled, bins[sheet_filled.bin], rules, kerf, plan)
+        nests.append(_nest(sheet, tool, pieces, members, copies, in_order(plan), plan.rests, offcut, nests))
     unplaced, buy = _unplaced(pieces, stock, bins, left, kerf, rules, tool)
-    for nest in nests:
-        if nest.sheet.copies is None and not nest.sheet.remnant:
-            buy[nest.sheet.id] = buy.get(nest.sheet.id, 0) + 1
-    return _result(nests, unplaced, buy, filled, bins, pieces, kerf_area, margin_area, shear)
+    return finished(nests, unplaced, buy, pieces, stock, tool, search.bound, search.engine)
+
+
+def _profiled(
+    pieces: Sequence[Piece],
+    stock: Sequence[Sheet],
+    tool: CuttingTool,
+    effort: float | None,
+    offcut: tuple[float, float],
+) -> NestResult:
+    sheets, left, engine = nest_profiles(pieces, stock, tool.gap, effort)
+    copies = [0] * len(pieces)
+    nests: list[Nest] = []
+    for number, members in sheets:
+        sheet = stock[number]
+        taken = [_reach(pieces[m.piece], m) for m in members]
+        rests = free_rectangles(sheet.width, sheet.height, taken, sheet.bad_areas)
+        nests.append(_nest(sheet, tool, pieces, members, copies, (), rests, offcut, nests))
+    bins = [
+        _bin(number, sheet, pieces, cost, tool.gap, Rules())
+        for number, (sheet, cost) in enumerate(zip(stock, prices(stock), strict=True))
+    ]
+    unplaced, buy = _unplaced(pieces, stock, bins, left, tool.gap, Rules(), tool)
+    return finished(nests, unplaced, buy, pieces, stock, tool, 0.0, engine)
+
+
+def _reach(piece: Piece, member: Member) -> Rect:
+    x0, y0, x1, y1 = bounds([moved(piece.outline, motion_of(member.rotation, member.mirrored))])
+    return (x0 + member.x, y0 + member.y, x1 + member.x, y1 + member.y)
 
 
 def _bin(number: int, sheet: Sheet, pieces: Sequence[Piece], cost: float, kerf: float, rules: Rules) -> Bin:
     kinds = []
-    for piece in pieces:
+    for index, piece in enumerate(pieces):
         turns = tuple(
             turn
-            for turn in rectangle_turns(piece, sheet.grain)
+            for turn in rectangle_turns(piece, sheet.grain, index)
             if min(turn.width, turn.height) + kerf >= rules.smallest - 1e-6
         )
         kinds.append(Kind(piece.part, turns, piece.quantity, net_area(piece)))
@@ -85,44 +117,41 @@ def _bin(number: int, sheet: Sheet, pieces: Sequence[Piece], cost: float, kerf: 
     return Bin(number, regions, sheet.copies, cost, sheet.width * sheet.height, tuple(kinds), rank)
 
 
-def _nest(
-    sheet: Sheet,
-    filled: Filled,
-    bin_: Bin,
-    pieces: Sequence[Piece],
-    tool: CuttingTool,
-    rules: Rules,
-    kerf: float,
-    copies: list[int],
-    offcut: tuple[float, float],
-    first_name: int,
-) -> tuple[Nest, float]:
-    """One sheet's nest, and the metal that the kerf takes."""
-    shear = tool.method == "shear"
-    plan = CutPlan(last_stage=max(1, rules.stages))
+def _cut_up(sheet: Sheet, filled: Filled, bin_: Bin, rules: Rules, kerf: float, plan: CutPlan) -> list[Member]:
+    """The blanks of a sheet in place, and in ``plan`` the cuts that free them."""
+    members: list[Member] = []
     regions = regions_of(sheet, plan, kerf, rules.longest)
-    placements: list[Placement] = []
-    taken: list[Rect] = []
     for number, (region, block) in enumerate(zip(regions, filled.blocks, strict=True), start=1):
         if block is None:
             plan.rests.append(region.metal)
             continue
         block = tidy(block)
-        for kind, turn_number, x, y in leaves(block):
-            turn = bin_.kinds[kind].turns[turn_number]
-            copies[kind] += 1
-            at_x, at_y = region.x + x, region.y + y
-            placements.append(
-                Placement(pieces[kind].part, copies[kind], at_x + turn.dx, at_y + turn.dy, turn.rotation, turn.mirrored)
-            )
-            taken.append((at_x, at_y, at_x + turn.width, at_y + turn.height))
+        for kind, turn, x, y in leaves(block):
+            for m in bin_.kinds[kind].turns[turn].members:
+                members.append(replace(m, x=m.x + region.x + x, y=m.y + region.y + y))
         metal = square(region, plan, kerf, rules.longest)
         take_apart(plan, metal, region.x, region.y, block, bin_.kinds, kerf, str(number) if len(regions) > 1 else "")
-    cuts = in_order(plan) if shear else ()
-    rests = plan.rests if shear else free_rectangles(sheet.width, sheet.height, taken)
-    net = sum(bin_.kinds[kind].area for block in filled.blocks if block for kind, _, _, _ in leaves(block))
-    lost = sum(kerf * (abs(c.end[0] - c.start[0]) + abs(c.end[1] - c.start[1])) for c in cuts)
-    nest = Nest(
+    return members
+
+
+def _nest(
+    sheet: Sheet,
+    tool: CuttingTool,
+    pieces: Sequence[Piece],
+    members: Sequence[Member],
+    copies: list[int],
+    cuts: tuple[Cut, ...],
+    rests: Sequence[Rect],
+    offcut: tuple[float, float],
+    before: Sequence[Nest],
+) -> Nest:
+    """One sheet's nest; ``copies`` counts the blanks of each piece over all sheets."""
+    placements = []
+    for m in members:
+        copies[m.piece] += 1
+        placements.append(Placement(pieces[m.piece].part, copies[m.piece], m.x, m.y, m.rotation, m.mirrored))
+    net = sum(net_area(pieces[m.piece]) for m in members)
+    return Nest(
         sheet.material,
         sheet.thickness,
         tool.method,
@@ -130,10 +159,9 @@ def _nest(
         sheet,
         tuple(placements),
         cuts,
-        named(rests, offcut, first_name),
+        named(rests, offcut, 1 + sum(len(nest.offcuts) for nest in before)),
         net / (sheet.width * sheet.height),
     )
-    return nest, lost
 
 
 def _unplaced(
@@ -177,41 +205,3 @@ def _why(index: int, bins: Sequence[Bin], stock: Sequence[Sheet], rules: Rules, 
     ):
         return f'it would need a cut longer than "{tool.name}" can make, or no sheet takes it'
     return "it is larger than the usable part of every sheet, in each way it may lie"
-
-
-def _result(
-    nests: Sequence[Nest],
-    unplaced: Sequence[Unplaced],
-    buy: dict[str, int],
-    filled: Sequence[Filled],
-    bins: Sequence[Bin],
-    pieces: Sequence[Piece],
-    kerf_area: float,
-    margin_area: float,
-    shear: bool,
-) -> NestResult:
-    total = sum(n.sheet.width * n.sheet.height for n in nests)
-    blanks = sum(n.utilisation * n.sheet.width * n.sheet.height for n in nests)
-    kept = sum(o.width * o.height for n in nests for o in n.offcuts)
-    gap = 0.0
-    scrap = total - blanks - margin_area - kerf_area - gap - kept
-    figure = float(len(nests))
-    if nests:
-        last = nests[-1]
-        best = max((o.width * o.height for o in last.offcuts), default=0.0)
-        figure -= best / (last.sheet.width * last.sheet.height)
-    wanted = sum(net_area(p) * p.quantity for p in pieces)
-    rate = min((b.cost / max(1e-9, sum(w * h for w, h in b.regions)) for b in bins if b.regions), default=0.0)
-    cost = sum(bins[f.bin].cost for f in filled)
-    return NestResult(
-        tuple(nests),
-        tuple(unplaced),
-        tuple(buy.items()),
-        cost,
-        wanted * rate,
-        wanted * rate,
-        Waste(total, blanks, margin_area, kerf_area, gap, kept, scrap),
-        figure,
-        sum(settings(n.cuts) for n in nests),
-        "strips",
-    )

@@ -101,6 +101,4 @@ class Programme:
         if info.primal_solution_status != 2:
             return None
         found = self._highs.getSolution()
-        return Solution(
-            tuple(found.col_value), (), float(info.objective_function_value), float(info.mip_dual_bound)
-        )
+        return Solution(tuple(found.col_value), (), float(info.objective_function_value), float(info.mip_dual_bound))

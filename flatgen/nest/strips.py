@@ -1,7 +1,7 @@
 """Filling sheets with strips: each strip the best row of stacks of blanks that knapsacks find. Lengths in mm.
 
-Sizes are rounded up to a grid for the knapsacks only, so what they find always fits; the grid is exact when all sizes are
-multiples of it.
+Sizes are rounded up to a grid for the knapsacks only, so what they find always fits; the grid is exact when all sizes
+are multiples of it.
 """
 
 from collections.abc import Sequence
@@ -136,7 +136,11 @@ class Stacks:
         """Strip heights worth trying, the greatest first; a sample when there are very many."""
         rules = self.rules
         found = sorted(
-            {round(o.across, 9) for o in self.options if rules.smallest - EPS <= o.across <= min(room, rules.longest) + EPS},
+            {
+                round(o.across, 9)
+                for o in self.options
+                if rules.smallest - EPS <= o.across <= min(room, rules.longest) + EPS
+            },
             reverse=True,
         )
         if len(found) <= HEIGHTS:

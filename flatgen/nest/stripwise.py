@@ -92,14 +92,10 @@ class StripPool:
             found = programme.relaxed()
         if found is None:
             return []
-        return [
-            (value, key)
-            for value, key in zip(found.values[first:], entered, strict=True)
-            if value > 1e-6
-        ]
+        return [(value, key) for value, key in zip(found.values[first:], entered, strict=True) if value > 1e-6]
 
     def dive(self, last: str, fulls: Sequence[tuple[str, float]] = (), rounds: int = 3) -> None:
-        """Take strips of the fractional optimum one sort after the other, and let the rest ask for strips of its own."""
+        """Take strips of the fractional optimum one sort after the other; the rest asks for strips of its own each time."""
         demand = list(self.demand)
         rooms = dict(fulls)
         while any(demand):

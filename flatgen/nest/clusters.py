@@ -1,0 +1,189 @@
+"""Blanks laid into one another: pairs and short rows of equal blanks that fill their common rectangle well.
+
+A row keeps its blanks in a regular step, which is also the easiest to cut. Lengths in mm.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from flatgen.core.points import Point
+from flatgen.model.plan import Piece
+from flatgen.nest.kinds import Kind, Member, Turn, allowed_turns, net_area, single_kind
+from flatgen.nest.shapes import grown, laid_points, slide
+
+LIFTS = 48  # heights tried for the second blank of a pair
+GAIN = 0.97  # a cluster must take this share of its blanks' own rectangles, or less
+LONGEST = 3  # most pairs in a row
+
+
+@dataclass(frozen=True, slots=True)
+class Cluster:
+    """Equal blanks in fixed places, low corner at 0, 0: (rotation, mirrored, x, y) of each, and the common size."""
+
+    places: tuple[tuple[float, bool, float, float], ...]
+    width: float
+    height: float
+
+
+def kinds_with_clusters(pieces: Sequence[Piece], grain: float, gap: float, demand: Sequence[int]) -> list[Kind]:
+    """Every piece as rows, pairs and single blanks, which together make up its number."""
+    kinds: list[Kind] = []
+    for index, piece in enumerate(pieces):
+        left = demand[index]
+        single = single_kind(piece, index, grain, left)
+        if left >= 2 and not is_rectangle(piece) and single.turns:
+            for cluster in clusters_of(piece, grain, gap):
+                size = len(cluster.places)
+                # a last row that leaves one blank over is kept only when that blank can lie alone
+                many = left // size
+                if many:
+                    kinds.append(cluster_kind(piece, index, cluster, grain, many))
+                    left -= many * size
+        if left or demand[index] == 0:
+            kinds.append(single_kind(piece, index, grain, left))
+    return kinds
+
+
+def is_rectangle(piece: Piece) -> bool:
+    """Whether the outline fills its rectangle all but a hundredth."""
+    turn = single_kind(piece, 0, 0.0, 1).turns[:1]
+    metal = net_area(piece) + sum(net_area(Piece("", c, (), 1, None)) for c in piece.cutouts)
+    return bool(turn) and metal > 0.99 * turn[0].width * turn[0].height
+
+
+def clusters_of(piece: Piece, grain: float, gap: float) -> list[Cluster]:
+    """The clusters worth having, the largest first."""
+    ways = allowed_turns(piece, grain)
+    shapes = {way: _at_origin(laid_points(piece.outline, *way)) for way in ways}
+    alone = min((w + gap) * (h + gap) for _, _, w, h in shapes.values())
+    best: tuple[float, Cluster] | None = None
+    for first in _distinct(ways):
+        for second in ways:
+            for upright in (False, True):
+                found = _pair(first, second, shapes, gap, upright)
+                if found is not None and (best is None or found[0] < best[0] - 1e-6):
+                    best = found
+    if best is None or best[0] > GAIN * 2.0 * alone:
+        return []
+    chain = [best[1]]
+    for _ in range(LONGEST - 1):
+        longer = _longer(chain[-1], best[1], piece, gap)
+        if longer is None:
+            break
+        chain.append(longer)
+    kept = [best[1]]
+    for cluster in chain[1:]:
+        if _each(cluster, gap) < 0.985 * _each(kept[-1], gap):
+            kept.append(cluster)
+    return kept[::-1]
+
+
+def cluster_kind(piece: Piece, index: int, cluster: Cluster, grain: float, many: int) -> Kind:
+    """A cluster as a kind of its own, in every turn that all its blanks may take."""
+    allowed = allowed_turns(piece, grain)
+    turns: list[Turn] = []
+    for quarter in (0, 1, 2, 3):
+        angle = 90.0 * quarter
+        members, ok = [], True
+        for rotation, mirrored, x, y in cluster.places:
+            turned = (rotation + angle) % 360.0
+            ok = ok and any(m == mirrored and abs((r - turned + 180) % 360 - 180) < 1e-6 for r, m in allowed)
+            # the cluster's low corner goes to 0, 0 again after the turn
+            at = {
+                0: (x, y),
+                1: (cluster.height - y, x),
+                2: (cluster.width - x, cluster.height - y),
+                3: (y, cluster.width - x),
+            }[quarter]
+            members.append(Member(index, turned, mirrored, *at))
+        width, height = (cluster.width, cluster.height) if quarter % 2 == 0 else (cluster.height, cluster.width)
+        if ok and not any(abs(t.width - width) < 1e-6 and abs(t.height - height) < 1e-6 for t in turns):
+            turns.append(Turn(width, height, tuple(members)))
+    return Kind(piece.part, tuple(turns), many, net_area(piece) * len(cluster.places))
+
+
+def _each(cluster: Cluster, gap: float) -> float:
+    return (cluster.width + gap) * (cluster.height + gap) / len(cluster.places)
+
+
+Way = tuple[float, bool]
+Shape = tuple[list[Point], Point, float, float]  # points from low corner, shift of the origin, width, height
+
+
+def _distinct(ways: Sequence[Way]) -> list[Way]:
+    """Ways to lay the first blank: turns of the whole cluster come later, so one a quarter is enough."""
+    quarters: dict[tuple[float, bool], Way] = {}
+    for rotation, mirrored in ways:
+        quarters.setdefault((round(rotation % 90.0, 6), mirrored), (rotation, mirrored))
+    return list(quarters.values())
+
+
+def _at_origin(points: list[Point]) -> Shape:
+    x0, y0 = min(x for x, _ in points), min(y for _, y in points)
+    placed = [(x - x0, y - y0) for x, y in points]
+    return placed, (-x0, -y0), max(x for x, _ in placed), max(y for _, y in placed)
+
+
+def _swapped(points: Sequence[Point]) -> list[Point]:
+    return [(y, x) for x, y in points]
+
+
+def _pair(first: Way, second: Way, shapes: dict[Way, Shape], gap: float, upright: bool) -> tuple[float, Cluster] | None:
+    """The pair of least rectangle when the second blank comes from the right (or from above)."""
+    a, a_shift, a_width, a_height = shapes[first]
+    b, b_shift, b_width, b_height = shapes[second]
+    if upright:
+        a, b = _swapped(a), _swapped(b)
+        a_width, a_height, b_width, b_height = a_height, a_width, b_height, b_width
+    wall = grown(a, gap)
+    lifts = {0.0, a_height - b_height}
+    lifts |= {round(ya - yb, 6) for _, ya in a for _, yb in b} if len(a) * len(b) <= 144 else set()
+    lifts |= {-b_height / 2 + (a_height + b_height / 2) * k / LIFTS for k in range(LIFTS + 1)}
+    best: tuple[float, float, float] | None = None
+    for lift in sorted(lifts):
+        if not -0.6 * b_height <= lift <= 0.6 * a_height + max(0.0, a_height - b_height):
+            continue
+        shift = max(slide([wall], [b], lift), -b_width)
+        width = max(a_width, shift + b_width) - min(0.0, shift)
+        height = max(a_height, lift + b_height) - min(0.0, lift)
+        size = (width + gap) * (height + gap)
+        if best is None or size < best[0] - 1e-6:
+            best = (size, shift, lift)
+    if best is None:
+        return None
+    size, shift, lift = best
+    dx, dy = (lift, shift) if upright else (shift, lift)
+    if upright:
+        a_width, a_height, b_width, b_height = a_height, a_width, b_height, b_width
+    x0, y0 = min(0.0, dx), min(0.0, dy)
+    places = (
+        (*first, a_shift[0] - x0, a_shift[1] - y0),
+        (*second, b_shift[0] + dx - x0, b_shift[1] + dy - y0),
+    )
+    return size, Cluster(places, max(a_width, dx + b_width) - x0, max(a_height, dy + b_height) - y0)
+
+
+def _longer(row: Cluster, pair: Cluster, piece: Piece, gap: float) -> Cluster | None:
+    """The row with one more pair at its end, along the side where it adds least."""
+    best: tuple[float, Cluster] | None = None
+    for upright in (False, True):
+        fixed = [grown(points, gap) for points in _points(row, piece)]
+        moving = _points(pair, piece)
+        if upright:
+            fixed, moving = [_swapped(p) for p in fixed], [_swapped(p) for p in moving]
+        shift = slide(fixed, moving, 0.0)
+        if shift <= 0.0:
+            continue
+        dx, dy = (0.0, shift) if upright else (shift, 0.0)
+        places = row.places + tuple((r, m, x + dx, y + dy) for r, m, x, y in pair.places)
+        longer = Cluster(places, max(row.width, pair.width + dx), max(row.height, pair.height + dy))
+        if best is None or _each(longer, gap) < best[0]:
+            best = (_each(longer, gap), longer)
+    return best[1] if best is not None else None
+
+
+def _points(cluster: Cluster, piece: Piece) -> list[list[Point]]:
+    return [
+        [(px + x, py + y) for px, py in laid_points(piece.outline, rotation, mirrored)]
+        for rotation, mirrored, x, y in cluster.places
+    ]

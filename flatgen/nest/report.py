@@ -1,0 +1,86 @@
+"""What a run is reported with: where the metal went, which bound it comes near, cost, what to buy. Lengths mm."""
+
+from collections.abc import Sequence
+
+from flatgen.core.outline import perimeter
+from flatgen.model.plan import Nest, Piece, Unplaced
+from flatgen.model.shop import CuttingTool, Sheet
+from flatgen.nest.cuts import settings
+from flatgen.nest.kinds import net_area
+from flatgen.nest.result import NestResult, Waste
+from flatgen.nest.stock import prices
+
+
+def finished(
+    nests: Sequence[Nest],
+    unplaced: Sequence[Unplaced],
+    buy: dict[str, int],
+    pieces: Sequence[Piece],
+    stock: Sequence[Sheet],
+    tool: CuttingTool,
+    bound: float,
+    engine: str,
+) -> NestResult:
+    """The result with its report; ``buy`` are sheets for what had no stock, those that the nests take are added."""
+    buy = dict(buy)
+    for nest in nests:
+        if nest.sheet.copies is None and not nest.sheet.remnant:
+            buy[nest.sheet.id] = buy.get(nest.sheet.id, 0) + 1
+    price = dict(zip((id(s) for s in stock), prices(stock), strict=True))
+    cost = sum(price[id(n.sheet)] for n in nests)
+    by_area = _area_bound(nests, pieces, stock, tool)
+    return NestResult(
+        tuple(nests),
+        tuple(unplaced),
+        tuple(buy.items()),
+        cost,
+        by_area,
+        max(bound, by_area),
+        _waste(nests, pieces, tool),
+        _figure(nests),
+        sum(settings(n.cuts) for n in nests),
+        engine,
+    )
+
+
+def _area_bound(nests: Sequence[Nest], pieces: Sequence[Piece], stock: Sequence[Sheet], tool: CuttingTool) -> float:
+    """Least cost by metal alone: blanks against the usable part of the cheapest sheet by area, remnants taken off."""
+    wanted = sum(net_area(p) * p.quantity for p in pieces)
+    rate = None
+    for sheet, price in zip(stock, prices(stock), strict=True):
+        usable = max(0.0, sheet.width - 2 * sheet.margin) * max(0.0, sheet.height - 2 * sheet.margin)
+        if sheet.remnant:
+            wanted -= usable * (sheet.copies or 0)
+        elif usable > 0.0:
+            rate = price / usable if rate is None else min(rate, price / usable)
+    return max(0.0, wanted) * (rate or 0.0)
+
+
+def _waste(nests: Sequence[Nest], pieces: Sequence[Piece], tool: CuttingTool) -> Waste:
+    by_part = {piece.part: piece for piece in pieces}
+    sheets = sum(n.sheet.width * n.sheet.height for n in nests)
+    blanks = sum(n.utilisation * n.sheet.width * n.sheet.height for n in nests)
+    margin = sum(
+        n.sheet.width * n.sheet.height
+        - max(0.0, n.sheet.width - 2 * n.sheet.margin) * max(0.0, n.sheet.height - 2 * n.sheet.margin)
+        for n in nests
+    )
+    kerf = sum(tool.kerf * (abs(c.end[0] - c.start[0]) + abs(c.end[1] - c.start[1])) for n in nests for c in n.cuts)
+    # half a gap lies on each side of every outline; what is shared with a margin or an off-cut is counted as gap
+    around = 0.0 if tool.method == "shear" else tool.gap / 2.0
+    gap = around * sum(perimeter(by_part[p.part].outline) for n in nests for p in n.placements) if around else 0.0
+    kept = sum(
+        max(0.0, min(o.x + o.width, n.sheet.width - n.sheet.margin) - max(o.x, n.sheet.margin))
+        * max(0.0, min(o.y + o.height, n.sheet.height - n.sheet.margin) - max(o.y, n.sheet.margin))
+        for n in nests
+        for o in n.offcuts
+    )
+    return Waste(sheets, blanks, margin, kerf, gap, kept, sheets - blanks - margin - kerf - gap - kept)
+
+
+def _figure(nests: Sequence[Nest]) -> float:
+    if not nests:
+        return 0.0
+    last = nests[-1]
+    best = max((o.width * o.height for o in last.offcuts), default=0.0)
+    return len(nests) - best / (last.sheet.width * last.sheet.height)
