@@ -104,7 +104,7 @@ def nose_differs(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
             continue
         change = nose_change(bend.angle, bent.drawing_radius, bent.inside_radius)
         text = (
-            f"bent at {size(bent.inside_radius)} (nose {bent.nose}) in place of the drawing's"
+            f"bent at {size(bent.inside_radius)} ({bent.nose}) in place of the drawing's"
             f" {size(bent.drawing_radius)}: outside sizes stay; the blank is shorter by {size(change.shorter_blank)},"
             f" each flat beside the bend by {size(change.shorter_flat)}; a square-edged mate in the corner needs a"
             f" chamfer of {size(change.chamfer)}"

@@ -3,6 +3,7 @@
 import math
 from collections.abc import Iterable
 
+from flatgen.develop.nose_change import nose_change
 from flatgen.model.blank import BendLine, Blank, BlankHole
 from flatgen.model.finding import Finding
 from flatgen.model.part import Part
@@ -24,6 +25,25 @@ def bend_note(bend: BendLine, units: str) -> str:
     """Direction, angle, inside radius and what to bend over to, in the trade's order."""
     text = f"{bend.id}: {bend.direction.upper()} {format_angle(bend.angle)} R {length(bend.bent.inside_radius, units)}"
     return text + over_bend_note(bend)
+
+
+def nose_notes(blank: Blank, units: str) -> list[str]:
+    """Bends whose nose is not of the drawing's radius, with what that costs; alike bends in one note."""
+    alike: dict[tuple[float, float, float], list[str]] = {}
+    for bend in blank.bends:
+        bent = bend.bent
+        if abs(bent.inside_radius - bent.drawing_radius) > 1e-4:
+            alike.setdefault((bend.angle, bent.drawing_radius, bent.inside_radius), []).append(bend.id)
+    notes = []
+    for (angle, asked, radius), names in alike.items():
+        change = nose_change(angle, asked, radius)
+        notes.append(
+            f"{', '.join(names)}: nose R {format_length(radius, units)} in place of the drawing's"
+            f" {format_length(asked, units)}; outside sizes stay, the blank is shorter by"
+            f" {format_length(change.shorter_blank, units)} a bend, each flat beside it by"
+            f" {format_length(change.shorter_flat, units)}."
+        )
+    return notes
 
 
 def over_bend_note(bend: BendLine) -> str:

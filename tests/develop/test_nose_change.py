@@ -35,3 +35,16 @@ def test_distance_from_a_tangent_line():
     line = ((0.0, 0.0), (10.0, 0.0))
     assert 3.0 == away(line, (5.0, -3.0))
     assert 5.0 == away(line, (13.0, 4.0))
+
+
+@pytest.mark.parametrize(
+    ("radius", "blank", "flat"),
+    [(0.125, 1.644, 0.585), (0.15625, 1.631, 0.554), (0.1875, 1.617, 0.522), (0.25, 1.590, 0.460)],
+)
+def test_a_bulkhead_clip_on_four_noses(radius, blank, flat):
+    # worked by hand to the thousandth, inches: legs 1.000 and .750 of .040 sheet, handbook allowance
+    taken = bend.bend_deduction(90, radius, 0.040, bend.allowance_handbook(90, radius, 0.040))
+    assert blank == pytest.approx(bend.developed_length((1.000, 0.750), (taken,)), abs=0.001)
+    assert flat == pytest.approx(bend.flat_of_leg(0.750, 90, radius, 0.040, 1), abs=0.001)
+    shorter = nose_change(90, 0.15625, radius)
+    assert 1.631 - blank == pytest.approx(shorter.shorter_blank, abs=0.001)
