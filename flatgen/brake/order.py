@@ -191,6 +191,22 @@ def same_setting(a: Step, b: Step, tolerance: float) -> bool:
     return same_leaf(a, b) and a.side == b.side and abs(a.stop - b.stop) <= tolerance
 
 
+def _change(last: Step, step: Step, tolerance: float) -> int:
+    """Work of changing the brake between two steps, in moves of the stop: the leaf stop counts as two, a nose or other
+    fingers as five."""
+    if same_setting(last, step, tolerance):
+        return 0
+    if same_leaf(last, step):
+        return 1
+    one, two = last.trial, step.trial
+    same_tool = (one.setting.nose.name, one.setting.wraps, one.fingers) == (
+        two.setting.nose.name,
+        two.setting.wraps,
+        two.fingers,
+    )
+    return 2 if same_tool else 5
+
+
 def same_leaf(a: Step, b: Step) -> bool:
     """Whether nose, set-back and leaf stop stay as they are."""
     one, two = a.trial.setting, b.trial.setting
@@ -208,7 +224,7 @@ def _cost(order: Order, step: Step, bench: Bench, wanted: frozenset[str]) -> tup
     if order.steps:
         last = order.steps[-1]
         flips = int(last.trial.laid.upper_side_up != step.trial.laid.upper_side_up)
-        changes = int(not same_setting(last, step, bench.brake.stop_tolerance))
+        changes = _change(last, step, bench.brake.stop_tolerance)
         turns = int(abs(turn_between(last.trial.laid.lies, step.trial.laid.lies, flipped=bool(flips))) > 1.0)
     ratio = step.trial.swung
     clearance = step.trial.stroke.clearance

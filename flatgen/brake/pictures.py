@@ -1,18 +1,19 @@
 """What a bend looks like from the side before and after, with the tools around it, for the set-up sheet."""
 
 import math
+from collections.abc import Sequence
 
 from flatgen.brake.order import Step
-from flatgen.brake.section import Piece
+from flatgen.brake.section import Body, Laid, Piece, convex_hull
 from flatgen.brake.simulate import carried, wrapped_strip
 from flatgen.brake.tools import Setting, beam_section, bed_section, leaf_section, nose_section
-from flatgen.core.outline import Outline, polygon
-from flatgen.core.points import Point
+from flatgen.core.outline import Outline, flatten, polygon
+from flatgen.core.points import Point, Point3, frame_after, placed
 from flatgen.model.plan import BendPicture
 
 
-def picture(step: Step) -> BendPicture:
-    """Sections of the metal before the stroke and with the leaf at its stop, and the tools."""
+def picture(step: Step, body: Body) -> BendPicture:
+    """Sections of the metal before the stroke and with the leaf at its stop, the tools, and the part from above."""
     laid, setting = step.trial.laid, step.trial.setting
     before = [*laid.still, *carried(laid, setting, 0.0), *wrapped_strip(laid, setting, 0.0)]
     after = [
@@ -31,7 +32,45 @@ def picture(step: Step) -> BendPicture:
         tuple(polygon(p.section) for p in after if not within(p)),
         tools(setting),
         _stop(step),
+        seen_from_above(body, laid),
+        _holes(body, laid),
+        tuple(_above(slab.points, laid) for slab in body.slabs if slab.owner in laid.fold.ids),
+        -setting.bed_edge,
+        -setting.radius,
+        None if (at := _stop(step)) is None else -at[0],
     )
+
+
+def seen_from_above(body: Body, laid: Laid) -> tuple[tuple[str, Outline], ...]:
+    """Faces from above: those that lie flat by their outline, others and made bends by what they cover."""
+    found = []
+    for face in body.blank.faces:
+        frame = frame_after(laid.seat, body.frames[face.id])
+        if abs(abs(frame[2][2]) - 1.0) < 1e-6:
+            points = [placed(frame, (*p, 0.0)) for p in flatten(face.outline, 0.1)]
+            found.append((face.id, polygon([(y, -x) for x, y, _ in points])))
+        else:
+            corners = [placed(frame, (*p, z)) for p in flatten(face.outline, 0.1) for z in (0.0, -body.blank.thickness)]
+            found.append((face.id, polygon(convex_hull([(y, -x) for x, y, _ in corners]))))
+    made = [slab for slab in body.slabs if slab.kind != "face" and slab.owner not in laid.fold.ids]
+    found += [("", _above(slab.points, laid)) for slab in made]
+    return tuple(found)
+
+
+def _above(points: Sequence[Point3], laid: Laid) -> Outline:
+    seated = [placed(laid.seat, p) for p in points]
+    return polygon(convex_hull([(y, -x) for x, y, _ in seated]))
+
+
+def _holes(body: Body, laid: Laid) -> tuple[tuple[float, float, float], ...]:
+    """Round holes in faces that lie flat, as seen from above."""
+    found = []
+    for hole in body.blank.holes:
+        frame = frame_after(laid.seat, body.frames[hole.hole.face])
+        if abs(abs(frame[2][2]) - 1.0) < 1e-6:
+            x, y, _ = placed(frame, (*hole.center, 0.0))
+            found.append((y, -x, hole.diameter))
+    return tuple(found)
 
 
 def tools(setting: Setting) -> tuple[tuple[str, Outline], ...]:

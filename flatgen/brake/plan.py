@@ -234,7 +234,7 @@ def _operations(
         clearance=trial.stroke.clearance,
         nearest_tool=trial.stroke.nearest,
         lies=laid.lies,
-        picture=picture(step) if pictures else None,
+        picture=picture(step, bench.body(step.made)) if pictures else None,
     )
     return [replace(one, bend=bend.id) for bend in laid.fold.bends]
 

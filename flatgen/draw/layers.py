@@ -27,6 +27,8 @@ GREEN = ((0, 120, 40), 3)
 BLUE = ((0, 60, 200), 5)
 VIOLET = ((150, 0, 150), 6)
 GREY = ((110, 110, 110), 8)
+PALE = ((205, 205, 205), 9)
+SKY = ((120, 170, 230), 151)
 
 
 def _layer(name: str, purpose: str, line: LineType, width: float, ink: tuple[tuple[int, int, int], int]) -> Layer:
@@ -49,6 +51,9 @@ LAYERS: tuple[Layer, ...] = (
     _layer("dimension", "Dimensions", CONTINUOUS, NARROW, BLACK),
     _layer("section", "Cross-section of the formed part", CONTINUOUS, WIDE, BLACK),
     _layer("mould", "Mould lines", CHAIN_TWO, NARROW, GREY),
+    _layer("tool", "Brake: nose bar, clamping beam, bed, leaf, stop", CONTINUOUS, NARROW, PALE),
+    _layer("metal", "Sheet in the brake, seen from its end or from above", CONTINUOUS, NARROW, SKY),
+    _layer("stop", "Stop of the brake", CONTINUOUS, NARROW, RED),
     _layer("formed", "Visible edges of the formed part", CONTINUOUS, NARROW, BLACK),
     _layer("frame", "Frame, title block and ruled lines", CONTINUOUS, WIDE, BLACK),
     _layer("rule", "Thin ruled lines of tables", CONTINUOUS, NARROW, BLACK),

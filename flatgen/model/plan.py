@@ -94,7 +94,10 @@ class BendPicture:
     """What a bend looks like from the side: x forward from the clamped tangent line, z up from the bed [mm].
 
     ``before`` and ``after`` are the metal, ``tools`` are (name, section) with the leaf where it stops; ``beyond`` is
-    metal that stands past the ends of the nose bar.
+    metal that stands past the ends of the nose bar; ``stop`` is the foot of the stop's face.
+    seen, seen_holes, seen_strips : the part before the stroke as seen from above, by face, its round holes (x, y,
+        diameter) and the metal about to be bent; x to the operator's right, y away from him, y = 0 the clamped tangent
+    bed_edge, nose_tip : their y in that view; ``contact`` : where the stop touches, None without one
     """
 
     before: tuple[Outline, ...]
@@ -102,6 +105,12 @@ class BendPicture:
     beyond: tuple[Outline, ...]
     tools: tuple[tuple[str, Outline], ...]
     stop: Point | None = None
+    seen: tuple[tuple[str, Outline], ...] = ()
+    seen_holes: tuple[tuple[float, float, float], ...] = ()
+    seen_strips: tuple[Outline, ...] = ()
+    bed_edge: float = 0.0
+    nose_tip: float = 0.0
+    contact: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

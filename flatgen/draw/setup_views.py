@@ -1,0 +1,207 @@
+"""Pictures for a brake set-up sheet: the bend seen from the end of the brake, and the blank lying in it from above.
+
+Each view is drawn into a box on the page, scaled to fit. Lengths mm.
+"""
+
+import math
+from collections.abc import Iterable, Sequence
+
+from flatgen.core.outline import Outline, bounds, rectangle
+from flatgen.core.points import Point
+from flatgen.draw.view import grain_arrow
+from flatgen.model.drawing import Contour, Item, Line, LinearDimension, Text
+from flatgen.model.lettering import Box, text_width
+from flatgen.model.plan import BendPicture, Operation, Setup
+from flatgen.units import format_length
+
+LABEL = 2.4
+AROUND = 14.0  # tools are shown this far beyond the metal in the section
+PAD_DEPTH = 4.0  # size of a stop pad on the page
+
+
+def section_view(picture: BendPicture, metal: Sequence[Outline], box: Box, *, leaf_up: bool) -> list[Item]:
+    """The bend from the side with the tools round it; the leaf lies down before the stroke."""
+    x0, y0, x1, y1 = bounds([*picture.before, *picture.after])
+    window = (x0 - AROUND, y0 - 0.8 * AROUND, x1 + AROUND, y1 + 0.5 * AROUND)
+    place = _fit(window, box)
+    items: list[Item] = []
+    for name, outline in picture.tools:
+        shown = outline if name != "leaf" or leaf_up else _leaf_down(picture)
+        clipped = _clipped([v[:2] for v in shown], window)
+        if len(clipped) > 2:
+            shape = tuple((*place(p), 0.0) for p in clipped)
+            items += [Contour("tool", shape, filled=True), Contour("formed", shape)]
+    for outline in picture.beyond:
+        items.append(Contour("formed", tuple((*place(v[:2]), 0.0) for v in outline)))
+    for outline in metal:
+        # outlined as well, so that thin sheet stays visible at a small scale
+        items += [Contour("metal", _placed(outline, place), filled=True), Contour("metal", _placed(outline, place))]
+    if picture.stop is not None and not leaf_up:
+        items.append(_stop_block(picture, place))
+    return items
+
+
+def _leaf_down(picture: BendPicture) -> Outline:
+    """The leaf turned back to lie flush with the bed."""
+    leaf = next(outline for name, outline in picture.tools if name == "leaf")
+    bed = next(outline for name, outline in picture.tools if name == "bed")
+    edge = max(x for x, _, _ in bed)
+    # the face's first two corners run along the leaf's face; turn them level about the hinge
+    (ax, ay), (bx, by) = leaf[0][:2], leaf[1][:2]
+    turned = math.atan2(by - ay, bx - ax)
+    c, s = math.cos(-turned), math.sin(-turned)
+    moved = [((x - ax) * c - (y - ay) * s, (x - ax) * s + (y - ay) * c) for x, y, _ in leaf]
+    return tuple((edge + x, y, 0.0) for x, y in moved)
+
+
+def _stop_block(picture: BendPicture, place: "Placing") -> Contour:
+    assert picture.stop is not None
+    x, z = picture.stop
+    low, high = bounds(picture.before)[0], bounds(picture.before)[2]
+    depth, height = 5.0, max(4.0, 0.12 * (high - low))
+    left = x - depth if x < 0 else x
+    corners = ((left, z), (left + depth, z), (left + depth, z + height), (left, z + height))
+    return Contour("stop", tuple((*place(p), 0.0) for p in corners), filled=True)
+
+
+def plan_view(op: Operation, setup: Setup, box: Box, units: str, grain: float | None) -> list[Item]:
+    """The blank in the brake from above, the operator at the foot of the page: edges, bed's edge, nose, stop."""
+    picture = op.picture
+    assert picture is not None
+    outlines = [outline for _, outline in picture.seen]
+    x0, y0, x1, y1 = bounds([*outlines, *picture.seen_strips])
+    reach = picture.contact if picture.contact is not None else picture.bed_edge
+    wide, deep = x1 - x0, max(y1, reach) - min(y0, reach)
+    window = (
+        x0 - 0.10 * wide - 3,
+        min(y0, reach, picture.bed_edge) - 0.12 * deep - 4,
+        x1 + 0.10 * wide + 3,
+        max(y1, reach) + 0.12 * deep + 4,
+    )
+    place = _fit(window, (box[0] + 11.0, box[1], box[2] - 16.0, box[3]))
+    items: list[Item] = []
+    left, right = place((window[0], 0))[0], place((window[2], 0))[0]
+    for name, outline in picture.seen:
+        shape = tuple((*place(v[:2]), 0.0) for v in outline)
+        items.append(Contour("outline" if name else "formed", shape))
+    items += [Contour("metal", _placed(strip, place), filled=True) for strip in picture.seen_strips]
+    scale = place((1.0, 0.0))[0] - place((0.0, 0.0))[0]
+    for x, y, diameter in picture.seen_holes:
+        r = max(0.3, diameter * scale / 2.0)
+        cx, cy = place((x, y))
+        items.append(Contour("hole", ((cx - r, cy, 1.0), (cx + r, cy, 1.0))))
+    for y, layer, words in ((picture.bed_edge, "frame", "bed's edge"), (picture.nose_tip, "sight", "nose tip")):
+        height = place((0.0, y))[1]
+        items.append(Line(layer, (left, height), (right, height)))
+        drop = height - LABEL if y == picture.bed_edge else height + 0.4
+        items.append(Text("note", (right + 1.0, drop), words, LABEL))
+    items += _stops(op, setup, place, x0, x1, scale, units, box)
+    items += _face_labels(op, place)
+    if grain is not None:
+        a, b = _direction(op, grain)
+        items += grain_arrow((box[2] - 8.0, box[3] - 9.0), math.degrees(math.atan2(b, a)), 12.0)
+        items.append(Text("grain", (box[2] - 8.0, box[3] - 19.5), "grain", LABEL, "middle"))
+    return items
+
+
+def _direction(op: Operation, grain: float) -> Point:
+    """Direction of the grain on the bench."""
+    g = (math.cos(math.radians(grain)), math.sin(math.radians(grain)))
+    a, b, c, d, _, _ = op.lies
+    return (a * g[0] + c * g[1], b * g[0] + d * g[1])
+
+
+def _stops(
+    op: Operation, setup: Setup, place: "Placing", x0: float, x1: float, scale: float, units: str, box: Box
+) -> list[Item]:
+    """Stop pads two thirds of the part's length apart, one for a short part, and the distance from the bed's edge."""
+    picture = op.picture
+    assert picture is not None
+    if picture.contact is None:
+        return []
+    middle, apart = (x0 + x1) / 2.0, (x1 - x0) * 2.0 / 3.0
+    places = (middle,) if op.length < 38.0 else (middle - apart / 2.0, middle + apart / 2.0)
+    items: list[Item] = []
+    back = picture.contact > picture.bed_edge
+    for x in places:
+        px, py = place((x, picture.contact))
+        low = py if back else py - PAD_DEPTH
+        items.append(Contour("stop", rectangle(px - 4.0, low, 8.0, PAD_DEPTH), filled=True))
+    at = box[0] + 7.0
+    y_edge, y_stop = place((0.0, picture.bed_edge))[1], place((0.0, picture.contact))[1]
+    text = format_length(setup.stop, units)
+    items.append(LinearDimension("dimension", (at, y_edge), (at, y_stop), (at, y_edge), 90.0, text, 2.6))
+    return items
+
+
+def _face_labels(op: Operation, place: "Placing") -> list[Item]:
+    """Name of each flat, where it is wide enough; the clamped one says so."""
+    picture = op.picture
+    assert picture is not None
+    items: list[Item] = []
+    clamped = op.clamped.split(", ")
+    holes = [(*place((x, y)), diameter * place.scale / 2.0) for x, y, diameter in picture.seen_holes]
+    for name, outline in picture.seen:
+        if not name:
+            continue
+        shape = _placed(outline, place)
+        a, b, c, d = bounds([shape])
+        text = f"{name}: under the nose" if name in clamped else name
+        for words in (text, name):
+            if text_width(words, LABEL) < c - a - 1.0 and d - b > LABEL + 0.8:
+                at = _clear_of(holes, (a + c) / 2.0, (b + d) / 2.0, (d - b) / 2.0, text_width(words, LABEL) / 2.0)
+                items.append(Text("mark", (at[0], at[1] - LABEL / 2.0), words, LABEL, "middle"))
+                break
+    return items
+
+
+def _clear_of(holes: list[tuple[float, float, float]], x: float, y: float, half: float, wide: float) -> Point:
+    """A place for a label near the middle of a face where it lies over no hole; the middle when there is none."""
+    for share in (0.0, 0.45, -0.45, 0.7, -0.7):
+        at = y + share * max(0.0, half - LABEL)
+        if all(abs(hx - x) > wide + r or abs(hy - at) > LABEL / 2.0 + r + 0.3 for hx, hy, r in holes):
+            return (x, at)
+    return (x, y)
+
+
+class Placing:
+    """Carries points of a window on the part into a box on the page."""
+
+    def __init__(self, scale: float, x: float, y: float) -> None:
+        """Scale about the origin, then shift."""
+        self.scale, self.x, self.y = scale, x, y
+
+    def __call__(self, p: Point) -> Point:
+        """The point on the page."""
+        return (p[0] * self.scale + self.x, p[1] * self.scale + self.y)
+
+
+def _fit(window: Box, box: Box) -> Placing:
+    scale = min((box[2] - box[0]) / (window[2] - window[0]), (box[3] - box[1]) / (window[3] - window[1]))
+    x = (box[0] + box[2]) / 2.0 - scale * (window[0] + window[2]) / 2.0
+    y = (box[1] + box[3]) / 2.0 - scale * (window[1] + window[3]) / 2.0
+    return Placing(scale, x, y)
+
+
+def _placed(outline: Outline, place: Placing) -> Outline:
+    return tuple((*place(v[:2]), 0.0) for v in outline)
+
+
+def _clipped(points: Iterable[Point], window: Box) -> list[Point]:
+    """A polygon cut to an upright window, side by side."""
+    x0, y0, x1, y1 = window
+    found = list(points)
+    for axis, limit, sign in ((0, x0, 1.0), (0, x1, -1.0), (1, y0, 1.0), (1, y1, -1.0)):
+        kept: list[Point] = []
+        for k, p in enumerate(found):
+            q = found[(k + 1) % len(found)]
+            a, b = sign * (p[axis] - limit), sign * (q[axis] - limit)
+            if a >= 0:
+                kept.append(p)
+            if (a >= 0) != (b >= 0):
+                share = a / (a - b)
+                kept.append((p[0] + share * (q[0] - p[0]), p[1] + share * (q[1] - p[1])))
+        found = kept
+        if not found:
+            return []
+    return found

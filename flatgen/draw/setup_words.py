@@ -1,0 +1,148 @@
+"""What a brake set-up sheet says in words. Numbers are in the job's units, angles in degrees."""
+
+import math
+
+from flatgen.model.plan import Operation, Setup
+from flatgen.units import format_angle, format_length
+
+CAUTIONS = (
+    "Hands clear of leaf, clamp and counterweight. Eye protection. Edges are sharp. The first piece is a test piece: "
+    "measure, correct, then run.",
+    "A bend is never taken out again: hard sheet that was flattened and bent again is scrap. If the plans and this "
+    "sheet differ, the plans win.",
+)
+CORRECTION = {"in": 0.010 * 25.4, "mm": 0.4}  # the example that the correction is explained with
+
+
+def what_changes(setup: Setup) -> str:
+    """What to set anew against the setting before."""
+    names = {"nose": "nose bar", "set-back": "set-back", "leaf": "leaf stop", "stop": "stop"}
+    if len(setup.changes) == len(names):
+        return "SET ANEW: nose bar, set-back, leaf stop, stop"
+    kept = [names[n] for n in names if n not in setup.changes]
+    return f"CHANGE: {', '.join(names[n] for n in setup.changes)}   (leave {', '.join(kept)} as set)"
+
+
+def nose_words(setup: Setup, units: str) -> tuple[str, str]:
+    """Nose bar with its wraps; radius."""
+    wraps = "".join(f" + {format_length(w, units, unit=True)}" for w in setup.wrap)
+    note = f"radius over it {format_length(setup.nose_radius, units, unit=True)}"
+    if setup.wrap:
+        note += ", shoe or wrap counted in radius and set-back"
+    return f"{setup.nose}{wraps}", note
+
+
+def setback_words(setup: Setup, units: str) -> tuple[str, str]:
+    """How far the nose tip stands behind the bed's edge, or in front of it."""
+    value = format_length(abs(setup.bare_setback), units, unit=True)
+    where = "behind the bed's edge" if setup.bare_setback >= 0 else "IN FRONT of the bed's edge"
+    note = f"nose tip {where}, both ends alike; flush at {format_angle(setup.overbend_to)}"
+    if setup.wrap:
+        note = f"bare tip {where}; with the wrap {format_length(setup.nose_setback, units, unit=True)}"
+    return f"{value}{'' if setup.bare_setback >= 0 else ' in front'}", note
+
+
+def leaf_words(setup: Setup) -> tuple[str, str]:
+    """Leaf stop, with the angle that it makes."""
+    angles = sorted({format_angle(op.angle) for op in setup.operations})
+    return format_angle(
+        setup.overbend_to
+    ), f"over-bent, springs back to {', '.join(angles)}; between legs " + ", ".join(
+        sorted({format_angle(180.0 - op.angle) for op in setup.operations})
+    )
+
+
+def stop_words(setup: Setup, units: str) -> tuple[str, str, tuple[str, ...]]:
+    """The stop in figures: what it is measured from, the distance, and the same measured elsewhere."""
+    if setup.stop_side == "sight":
+        return "NO STOP", "by mark", ("sight line flush under the nose tip,", "looking straight down; see each bend")
+    value = format_length(setup.stop, units, unit=True)
+    other = format_length(setup.stop_nose, units, unit=True)
+    lines = [f"from nose tip: {other}"]
+    if setup.stop_side == "front":
+        lines.append("stop on the leaf, free edge against it")
+    heights = {op.gauge_kind for op in setup.operations}
+    if setup.stop_side == "back" and "face" not in heights:
+        lines.append("a strip no thicker than the sheet")
+    elif setup.stop_side == "back":
+        lines.append("a pad against the standing flange")
+    if setup.stop_spread > 0.005:
+        lines.append(f"shared by bends within {format_length(setup.stop_spread, units, unit=True)}")
+    label = "BACK STOP from bed's edge" if setup.stop_side == "back" else "FRONT STOP from bed's edge"
+    return label, value, tuple(lines)
+
+
+def lay_words(op: Operation) -> str:
+    """How the piece is laid in."""
+    side = "UPPER SIDE UP" if op.upper_side_up else "LOWER SIDE UP"
+    words = [f"Lay it {side}."] if op.step == 1 else [f"{_move_words(op)} It lies {side}."]
+    words.append(f"{op.gauge[0].upper()}{op.gauge[1:]}; {op.clamped} under the nose.")
+    if op.leaves == "endways":
+        words.append("Slide it out endways.")
+    return " ".join(words)
+
+
+def _move_words(op: Operation) -> str:
+    """From how it lay at the step before."""
+    turn = op.turn
+    if op.flip:
+        if abs(turn) > 179.0:
+            return "TURN OVER sideways, left end to the right."
+        roll = "TURN OVER, the edge toward you goes to the back"
+        return f"{roll}." if abs(turn) < 1.0 else f"{roll}, then turn {_turn_words(turn)}."
+    if abs(turn) < 1.0:
+        return "Lies as before, moved to the new bend."
+    if abs(turn) > 179.0:
+        return "TURN END FOR END, same side up."
+    return f"TURN {_turn_words(turn)}, same side up."
+
+
+def _turn_words(turn: float) -> str:
+    way = "anticlockwise" if turn > 0 else "clockwise"
+    size = "a quarter" if abs(abs(turn) - 90.0) < 0.5 else format_angle(abs(turn))
+    return f"{size} {way} (from above)"
+
+
+def check_words(op: Operation, units: str) -> list[tuple[str, str, str]]:
+    """What the first piece must measure: head, figure, from where to where."""
+    rows = []
+    tolerance = format_length(op.tolerance, units)
+    front = "front stop" in op.gauge
+    size, contact = (op.check_free if front else op.check), op.gauge.split(" against")[0].removesuffix(", standing,")
+    where = f"from {contact}, to the outside of this bend"
+    if size is not None:
+        if abs(op.angle - 90.0) > 0.5:
+            where += " (mould line)"
+        rows.append(("FIRST PIECE, leg", f"{format_length(size, units)} ±{tolerance}", where))
+    rows.append(("ANGLE, both ends", f"{format_angle(op.angle)} ±{format_angle(op.angle_tolerance)}", ""))
+    return rows
+
+
+def correction_words(op: Operation, setup: Setup, units: str) -> list[str]:
+    """What to do when the first piece is off."""
+    words = []
+    step = format_length(CORRECTION[units], units, unit=True)
+    if op.gauge_kind != "sight":
+        toward = "toward the bed" if setup.stop_side == "front" else "toward the nose"
+        words.append(f"Leg long by {step}: stop {step} {toward}; short: away.")
+    gain = setup.overbend_to / op.angle if op.angle else 1.0
+    words.append(f"Open by 1°: leaf stop {gain:.2f}° farther.")
+    return words
+
+
+def mark_words(op: Operation, setup: Setup, units: str) -> list[str]:
+    """The same bend worked by mark, and what else to mind."""
+    words = []
+    if op.sight is not None:
+        start = "the outer face" if op.gauge_kind == "face" else "the back edge"
+        words.append(f"By mark: sight line {format_length(op.sight, units, unit=True)} from {start}.")
+    if op.fingers and op.room_for_fingers:
+        low, high = (format_length(v, units) for v in op.room_for_fingers)
+        widths = " + ".join(format_length(f, units) for f in op.fingers)
+        total = format_length(math.fsum(op.fingers), units)
+        words.append(f"FINGERS {widths} = {total} between the walls ({low} to {high} fits).")
+    if op.clearance is not None and op.clearance < 1.6:
+        words.append(f"Passes {op.nearest_tool} by only {format_length(op.clearance, units, unit=True)}: watch it.")
+    if op.grain_to_bend is not None and op.grain_to_bend < 30.0:
+        words.append("Bend runs along the grain: look for cracks with a glass.")
+    return words
