@@ -19,6 +19,7 @@ def enclosures(results: Results, track: Track = silent) -> tuple[Enclosure, ...]
         found += part_drawings(results, made)
     found += nest_drawings(results)
     found += template_drawings(results, wanted)
+    found += setup_drawings(results)
     return tuple(found)
 
 
@@ -94,6 +95,17 @@ def template_drawings(results: Results, wanted: Sequence[Developed]) -> Iterator
     if made:
         layout = Layout(paper(job.shop.printer_paper), stretch=job.shop.printer_scale, title=job.title)
         yield Enclosure("templates", "template", "Full-size paper templates", pages(made, layout), ("pdf",))
+
+
+def setup_drawings(results: Results) -> Iterator[Enclosure]:
+    """The brake set-up sheets: the settings in order, then each on its own."""
+    from flatgen.draw.setup import setup_sheets
+
+    job, parts = results.job, {made.part.id: made.part for made in results.parts}
+    blanks = {made.part.id: made.blank for made in results.parts}
+    sheets = setup_sheets(results.plan, parts, blanks, job.title, job.units) if results.plan else ()
+    if sheets:
+        yield Enclosure("setup", "setup", "Brake set-up sheets", sheets, ("pdf",))
 
 
 def file_name(part_id: str) -> str:

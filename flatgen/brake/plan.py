@@ -214,8 +214,6 @@ def _operations(
         pieces=pieces,
         angle=lead.angle,
         upper_side_up=up,
-        clamped=", ".join(sorted(laid.clamped_faces)),
-        free=", ".join(sorted(laid.free_faces)),
         gauge=_gauge_words(step),
         gauge_kind=_gauge_kind(step),
         stop=stops.bed if stops.bed is not None else 0.0,
@@ -236,7 +234,9 @@ def _operations(
         lies=laid.lies,
         picture=picture(step, bench.body(step.made)) if pictures else None,
     )
-    return [replace(one, bend=bend.id) for bend in laid.fold.bends]
+    clamped = laid.clamped_faces
+    sides = [(b, b.parent, b.child) if b.parent in clamped else (b, b.child, b.parent) for b in laid.fold.bends]
+    return [replace(one, bend=bend.id, clamped=under, free=over) for bend, under, over in sides]
 
 
 def _gauge_kind(step: Step) -> Literal["edge", "face", "sight"]:

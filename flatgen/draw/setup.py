@@ -36,7 +36,7 @@ Units = Literal["in", "mm"]
 MARGIN = 12.0
 HEAD, BIG, TEXT, SMALL = 8.0, 11.0, 3.2, 2.5
 BLOCK = 84.0  # height of one bend's block
-FIGURES = 48.0
+FIGURES = 52.0
 ROW = 12.4
 TICK = 4.6
 ONE_BY_ONE = 60  # up to here every piece has its box, beyond that every ten
@@ -53,7 +53,7 @@ def setup_sheets(
     pages += [("Settings in order", items) for items in _lists(plan, parts, title, units, width, height)]
     for setup in plan.setups:
         strokes = _strokes(setup)
-        room = int((height - 2 * MARGIN - HEAD - 5.5 - FIGURES - 9.6 - 8.5) // BLOCK)
+        room = int((height - 2 * MARGIN - HEAD - 6.5 - FIGURES - 9.6 - 8.5) // BLOCK)
         shares = [strokes[k : k + room] for k in range(0, len(strokes), room)]
         for number, share in enumerate(shares, 1):
             of = f", sheet {number} of {len(shares)}" if len(shares) > 1 else ""
@@ -79,7 +79,13 @@ def _strokes(setup: Setup) -> list[tuple[Operation, tuple[str, ...]]]:
     found: dict[tuple[str, int], list[Operation]] = {}
     for op in setup.operations:
         found.setdefault((op.part, op.step), []).append(op)
-    return [(ops[0], tuple(op.bend for op in ops)) for ops in found.values()]
+    return [
+        (
+            replace(ops[0], clamped=", ".join(dict.fromkeys(op.clamped for op in ops))),
+            tuple(op.bend for op in ops),
+        )
+        for ops in found.values()
+    ]
 
 
 def _foot(page: int, total: int, title: str, width: float) -> list[Item]:
@@ -114,7 +120,7 @@ def _setting_page(
         Text("note", (width - MARGIN, top - 3.0), f"brake {setup.brake}", 3.5, "right"),
         Text("note", (width - MARGIN, top - 7.8), f"{setup.material}, T {_len(setup.thickness, units)}", 3.5, "right"),
     ]
-    y = top - HEAD - 5.5
+    y = top - HEAD - 6.5
     items.append(Text("note", (MARGIN, y), what_changes(setup), TEXT * 1.2, bold=True))
     items += _figures(setup, units, width, y - 3.0)
     y -= FIGURES
@@ -156,10 +162,11 @@ def _figures(setup: Setup, units: Units, width: float, top: float) -> list[Item]
         y = top - (k + 1) * row
         if k < 2:
             items.append(Line("rule", (left, y), (split, y)))
-        items.append(Text("note", (left + 2.0, y + row - 3.0), label, 2.1))
+        items.append(Text("note", (left + 2.0, y + row - 3.2), label, 2.1))
         size = min(5.0, 5.0 * (split - left - 4.0) / text_width(value, 5.0, True))
-        items.append(Text("note", (left + 2.0, y + 4.3), value, size, bold=True))
-        items.append(Text("note", (left + 2.0, y + 1.2), note, SMALL * 0.92))
+        items.append(Text("note", (left + 2.0, y + 5.2), value, size, bold=True))
+        size = min(2.3, 2.3 * (split - left - 4.0) / text_width(note, 2.3))
+        items.append(Text("note", (left + 2.0, y + 1.2), note, size))
     label, value, notes = stop_words(setup, units)
     items.append(Text("note", (split + 3.0, top - 5.0), label, 3.2, bold=True))
     size = min(BIG * 1.3, BIG * 1.3 * (right - split - 8.0) / text_width(value, BIG * 1.3, True))
@@ -209,7 +216,7 @@ def _block(
     for head, value, note in check_words(op, units):
         items.append(Text("note", (x, y), head, SMALL))
         items.append(Text("note", (x, y - 6.0), value, 4.4, bold=True))
-        y -= 9.2
+        y -= 10.0
         for line in wrapped(note, room, SMALL):
             if line:
                 items.append(Text("note", (x, y), line, SMALL))

@@ -93,14 +93,16 @@ def plan_view(op: Operation, setup: Setup, box: Box, units: str, grain: float | 
     for y, layer, words in ((picture.bed_edge, "frame", "bed's edge"), (picture.nose_tip, "sight", "nose tip")):
         height = place((0.0, y))[1]
         items.append(Line(layer, (left, height), (right, height)))
-        drop = height - LABEL if y == picture.bed_edge else height + 0.4
+        drop = height + 0.4 if y == max(picture.bed_edge, picture.nose_tip) else height - LABEL
         items.append(Text("note", (right + 1.0, drop), words, LABEL))
     items += _stops(op, setup, place, x0, x1, scale, units, box)
     items += _face_labels(op, place)
     if grain is not None:
         a, b = _direction(op, grain)
-        items += grain_arrow((box[2] - 8.0, box[3] - 9.0), math.degrees(math.atan2(b, a)), 12.0)
-        items.append(Text("grain", (box[2] - 8.0, box[3] - 19.5), "grain", LABEL, "middle"))
+        low = place((0.0, picture.bed_edge))[1] > (box[1] + box[3]) / 2.0
+        y = box[1] + 13.0 if low else box[3] - 8.0
+        items += grain_arrow((box[2] - 7.0, y), math.degrees(math.atan2(b, a)), 12.0)
+        items.append(Text("grain", (box[2] - 7.0, y - 10.0), "grain", LABEL, "middle"))
     return items
 
 
@@ -147,21 +149,25 @@ def _face_labels(op: Operation, place: "Placing") -> list[Item]:
         shape = _placed(outline, place)
         a, b, c, d = bounds([shape])
         text = f"{name}: under the nose" if name in clamped else name
-        for words in (text, name):
-            if text_width(words, LABEL) < c - a - 1.0 and d - b > LABEL + 0.8:
-                at = _clear_of(holes, (a + c) / 2.0, (b + d) / 2.0, (d - b) / 2.0, text_width(words, LABEL) / 2.0)
-                items.append(Text("mark", (at[0], at[1] - LABEL / 2.0), words, LABEL, "middle"))
+        for words, size in ((text, LABEL), (name, LABEL), (name, 1.8)):
+            wide = text_width(words, size)
+            at = _clear_of(holes, (a, b, c, d), wide / 2.0, size)
+            if at is not None and wide < c - a - 1.0 and d - b > size + 0.8:
+                items.append(Text("mark", (at[0], at[1] - size / 2.0), words, size, "middle"))
                 break
     return items
 
 
-def _clear_of(holes: list[tuple[float, float, float]], x: float, y: float, half: float, wide: float) -> Point:
-    """A place for a label near the middle of a face where it lies over no hole; the middle when there is none."""
-    for share in (0.0, 0.45, -0.45, 0.7, -0.7):
-        at = y + share * max(0.0, half - LABEL)
-        if all(abs(hx - x) > wide + r or abs(hy - at) > LABEL / 2.0 + r + 0.3 for hx, hy, r in holes):
-            return (x, at)
-    return (x, y)
+def _clear_of(holes: list[tuple[float, float, float]], face: Box, half: float, size: float) -> Point | None:
+    """A place for a label on a face where it lies over no hole, as near to the middle as can be."""
+    a, b, c, d = face
+    for sideways in (0.0, 0.5, -0.5, 1.0, -1.0):
+        for upward in (0.0, 0.5, -0.5, 1.0, -1.0):
+            x = (a + c) / 2.0 + sideways * max(0.0, (c - a) / 2.0 - half - 0.6)
+            y = (b + d) / 2.0 + upward * max(0.0, (d - b) / 2.0 - size / 2.0 - 0.6)
+            if all(abs(hx - x) > half + r + 0.2 or abs(hy - y) > size / 2.0 + r + 0.4 for hx, hy, r in holes):
+                return (x, y)
+    return None
 
 
 class Placing:

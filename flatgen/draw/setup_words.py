@@ -16,9 +16,10 @@ CORRECTION = {"in": 0.010 * 25.4, "mm": 0.4}  # the example that the correction 
 
 def what_changes(setup: Setup) -> str:
     """What to set anew against the setting before."""
-    names = {"nose": "nose bar", "set-back": "set-back", "leaf": "leaf stop", "stop": "stop"}
+    nose = "nose bar (fingers)" if setup.operations[0].fingers else "nose bar"
+    names = {"nose": nose, "set-back": "set-back", "leaf": "leaf stop", "stop": "stop"}
     if len(setup.changes) == len(names):
-        return "SET ANEW: nose bar, set-back, leaf stop, stop"
+        return f"SET ANEW: {nose}, set-back, leaf stop, stop"
     kept = [names[n] for n in names if n not in setup.changes]
     return f"CHANGE: {', '.join(names[n] for n in setup.changes)}   (leave {', '.join(kept)} as set)"
 
@@ -26,10 +27,14 @@ def what_changes(setup: Setup) -> str:
 def nose_words(setup: Setup, units: str) -> tuple[str, str]:
     """Nose bar with its wraps; radius."""
     wraps = "".join(f" + {format_length(w, units, unit=True)}" for w in setup.wrap)
-    note = f"radius over it {format_length(setup.nose_radius, units, unit=True)}"
+    fingers = setup.operations[0].fingers
+    note = f"radius {format_length(setup.nose_radius, units, unit=True)}"
     if setup.wrap:
-        note += ", shoe or wrap counted in radius and set-back"
-    return f"{setup.nose}{wraps}", note
+        note += " over the shoe or wrap"
+    if fingers:
+        note += f"; fingers {format_length(math.fsum(fingers), units, unit=True)} in all, see below"
+    only = f", FINGERS {' + '.join(format_length(f, units) for f in fingers)}" if fingers else ""
+    return f"{setup.nose}{wraps}{only}", note
 
 
 def setback_words(setup: Setup, units: str) -> tuple[str, str]:
@@ -38,8 +43,10 @@ def setback_words(setup: Setup, units: str) -> tuple[str, str]:
     where = "behind the bed's edge" if setup.bare_setback >= 0 else "IN FRONT of the bed's edge"
     note = f"nose tip {where}, both ends alike; flush at {format_angle(setup.overbend_to)}"
     if setup.wrap:
-        note = f"bare tip {where}; with the wrap {format_length(setup.nose_setback, units, unit=True)}"
-    return f"{value}{'' if setup.bare_setback >= 0 else ' in front'}", note
+        over = format_length(abs(setup.nose_setback), units, unit=True)
+        side = "behind" if setup.nose_setback >= 0 else "in front"
+        note = f"bare tip {where}; with the wrap {over} {side}"
+    return f"{value}{'' if setup.bare_setback >= 0 else ', IN FRONT'}", note
 
 
 def leaf_words(setup: Setup) -> tuple[str, str]:

@@ -1,0 +1,78 @@
+"""flatgen setup: brake set-up sheets only."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from flatgen.cli.say import as_json, guarded, table
+
+if TYPE_CHECKING:
+    from flatgen.setups import Made
+
+
+@click.command("setup")
+@click.argument("job", type=click.Path(path_type=Path))
+@click.argument("parts", nargs=-1, metavar="[PART…]")
+@click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="File; out/setup.pdf by default.")
+@click.option("--units", type=click.Choice(["in", "mm"]), help="Units of the numbers; the job's by default.")
+@click.option("--json", "json_wanted", is_flag=True, help="Print the settings as in results.json.")
+@guarded
+def command(job: Path, parts: tuple[str, ...], out: Path | None, units: str | None, json_wanted: bool) -> None:
+    """Brake settings for all parts of JOB, or for those named, in an order that changes little; one sheet a setting.
+
+    \b
+    Example:
+      flatgen setup examples/float-fittings/job.toml --out out/setup.pdf
+
+    Each sheet gives nose bar, set-back, leaf stop and stop, shows how the blank lies, and what the first piece must
+    measure. Bend a coupon first where the sheet says so; keep hands clear of leaf and clamp; wear eye protection.
+    A part with a finding that forbids going on, or that this brake cannot make, is left out; the exit status is then 3.
+    """
+    from typing import cast
+
+    from flatgen.setups import make_setups
+    from flatgen.units import Units
+
+    made = make_setups(job, parts, out or Path("out") / "setup.pdf", cast("Units | None", units))
+    if json_wanted:
+        from flatgen.write.results_json import as_dict
+
+        whole = as_dict(made.results)
+        as_json({"setups": whole["setups"], "figures": whole["totals"]["brake"], "findings": whole["findings"]})
+    else:
+        _print(made)
+    if made.results.stopped:
+        raise SystemExit(3)
+
+
+def _print(made: "Made") -> None:
+    from flatgen.cli.summary import print_findings
+    from flatgen.units import format_angle, format_length
+
+    results = made.results
+    rows = []
+    for setup in results.setups:
+        bends = "; ".join(dict.fromkeys(f"{op.part} {op.bend}" for op in setup.operations))
+        stop = "by mark" if setup.stop_side == "sight" else format_length(setup.stop, results.job.units)
+        back = format_length(setup.bare_setback, results.job.units)
+        side = "" if setup.stop_side == "sight" else setup.stop_side
+        rows.append(
+            (str(setup.number), stop, side, setup.nose, back, format_angle(setup.overbend_to), str(setup.pieces), bends)
+        )
+    if rows:
+        unit = results.job.units
+        heads = ("", f"stop, {unit}", "", "nose", f"set-back, {unit}", "leaf", "pieces", "bends")
+        click.echo(table(rows, heads, right=(0, 1, 4, 5, 6)))
+    plan = results.plan
+    if plan is not None and rows:
+        planned, plain = plan.planned, plan.plain
+        click.echo(
+            f"{planned.settings} settings with {planned.noses} nose changes; part by part {plain.settings} with "
+            f"{plain.noses}"
+        )
+    print_findings(results.findings, notes=False)
+    if made.file is not None:
+        click.echo(f"{made.file}: print it and hang it at the brake")
+    else:
+        click.echo("Nothing to bend: no sheet written")

@@ -1,0 +1,117 @@
+"""Set-up sheets: every figure that the bench needs stands on them, and no lettering runs into other lettering."""
+
+import re
+from dataclasses import replace
+
+import pytest
+from click.testing import CliRunner
+from hand_blanks import ALLOYS, brake, gt201, shop, sk301, tf101, tf102, tray
+
+from flatgen.brake.plan import plan_job
+from flatgen.cli import flatgen
+from flatgen.draw.setup import ONE_BY_ONE, setup_sheets
+from flatgen.model.drawing import Contour, Text
+from flatgen.model.lettering import text_box
+from flatgen.model.part import Part
+
+TOOLS = {"leaf_land": 9.0, "nose_depth": 25.4, "nose_shoes": (0.79375,), "front_stop_reach": 150.0}
+
+
+def tray_part(blank) -> Part:
+    return Part(blank.part, "tray", "tray", "base", (), (), ALLOYS["6061-T6"], blank.thickness, 4)
+
+
+def job(units, quantity=24):
+    strips = [
+        tf101(quantity=quantity, overbend=1.05),
+        tf102(overbend=1.05),
+        gt201(),
+        sk301(),
+        tf101(name="OPEN", bends=(45,)),
+    ]
+    parts = {s.name: s.part() for s in strips}
+    blanks = {s.name: s.blank() for s in strips}
+    pan = tray()
+    parts[pan.part], blanks[pan.part] = tray_part(pan), pan
+    workshop = shop(brake(fingers=(19.05, 38.1, 25.4), **TOOLS))
+    plan = plan_job(list(parts.values()), blanks, workshop)
+    return plan, setup_sheets(plan, parts, blanks, "Fittings", units)
+
+
+def texts(page):
+    return [item for item in page.items if isinstance(item, Text)]
+
+
+@pytest.mark.parametrize("units", ["in", "mm"])
+def test_lettering_stays_apart_and_on_the_page(units) -> None:
+    plan, pages = job(units)
+    assert () == plan.not_made
+    for page in pages:
+        boxes = [(item.text, text_box(item)) for item in texts(page) if item.text]
+        for k, (words, a) in enumerate(boxes):
+            assert a[0] > 5 and a[1] > 3 and a[2] < page.size[0] - 5 and a[3] < page.size[1] - 5, (page.title, words)
+            for other, b in boxes[k + 1 :]:
+                apart = a[2] <= b[0] + 0.2 or b[2] <= a[0] + 0.2 or a[3] <= b[1] + 0.5 or b[3] <= a[1] + 0.5
+                assert apart, (page.title, words, other)
+
+
+def test_stop_is_the_largest_figure_and_both_measures_are_there() -> None:
+    """TF-101, leg 1.000: back stop from the bed, and from the nose tip, as the formulas give them."""
+    plan, pages = job("in")
+    setup = next(s for s in plan.setups if any(op.part == "TF-101" for op in s.operations))
+    page = next(p for p in pages if p.title.startswith(f"Setting {setup.number}"))
+    largest = max(texts(page), key=lambda t: t.height)
+    assert f"{setup.stop / 25.4:.3f} in" == largest.text
+    words = " ".join(t.text for t in texts(page))
+    assert f"from nose tip: {setup.stop_nose / 25.4:.3f} in" in words
+    assert "1.000 ±0.031" in words
+
+
+def test_coupon_first_stands_on_the_first_sheet_of_a_new_combination() -> None:
+    plan, pages = job("in")
+    for setup in plan.setups:
+        page = next(p for p in pages if p.title.startswith(f"Setting {setup.number}"))
+        said = any(t.text.startswith("COUPON FIRST") for t in texts(page))
+        assert setup.coupon_first == said
+    combinations = {(s.material, s.thickness, s.nose, s.wrap) for s in plan.setups}
+    assert len(combinations) == sum(s.coupon_first for s in plan.setups)
+
+
+def test_turning_over_is_said() -> None:
+    """The zed's second bend is made with the blank turned over."""
+    words = " ".join(t.text for page in job("mm")[1] for t in texts(page))
+    assert "TURN OVER" in words and "LOWER SIDE UP" in words
+
+
+def test_fingers_are_named_with_their_room() -> None:
+    """The tray's last wall: 55.1 to 59.9 mm fit; 38.1 + 19.05 = 57.15."""
+    plan, pages = job("mm")
+    words = " ".join(t.text for page in pages for t in texts(page))
+    assert "FINGERS 38.10 + 19.05" in words
+    assert re.search(r"55\.1\d to 59\.8\d|55\.1\d to 59\.9\d", words)
+
+
+@pytest.mark.parametrize(("pieces", "boxes"), [(24, 24), (ONE_BY_ONE, ONE_BY_ONE), (107, 11)])
+def test_a_box_for_every_piece_or_every_ten(pieces, boxes) -> None:
+    strip = tf101(quantity=pieces)
+    plan = plan_job([strip.part()], {strip.name: strip.blank()}, shop(brake(**TOOLS)))
+    pages = setup_sheets(plan, {strip.name: strip.part()}, {strip.name: strip.blank()}, "Clips", "in")
+    squares = [i for i in pages[-1].items if isinstance(i, Contour) and i.layer == "rule" and len(i.outline) == 4]
+    assert boxes == len(squares)
+
+
+def test_nothing_to_bend_gives_no_sheet() -> None:
+    strip = tf101()
+    plan = plan_job([strip.part()], {strip.name: replace(strip.blank(), bends=())}, shop())
+    assert () == setup_sheets(plan, {}, {}, "none", "in")
+
+
+def test_command_writes_the_sheets_and_lists_the_settings(tmp_path) -> None:
+    out = tmp_path / "setup.pdf"
+    found = CliRunner().invoke(
+        flatgen, ["setup", "examples/float-fittings/job.toml", "TF-101", "TF-113", "--out", str(out)]
+    )
+    assert 0 == found.exit_code, found.output
+    assert "2 settings" in found.output and "1.007" in found.output
+    assert out.read_bytes().startswith(b"%PDF")
+    assert "setup" in CliRunner().invoke(flatgen, ["--help"]).output
