@@ -25,10 +25,11 @@ def enclosures(results: Results, track: Track = silent) -> tuple[Enclosure, ...]
 
 def part_drawings(results: Results, made: Developed) -> Iterator[Enclosure]:
     """The true-size pattern, the file for the machine, the drawing to read by, and the formed view for the pages."""
-    from flatgen.draw.blank import blank_pattern
+    from flatgen.draw.blank import blank_pattern, cutting_pattern
     from flatgen.draw.blank_sheet import blank_sheet
     from flatgen.draw.formed import formed_drawing
     from flatgen.draw.place import side_by_side
+    from flatgen.draw.router import router_pattern
     from flatgen.draw.scribing import scribing_sheets
 
     job, part, blank = results.job, made.part, made.blank
@@ -38,11 +39,19 @@ def part_drawings(results: Results, made: Developed) -> Iterator[Enclosure]:
     yield Enclosure(name, "blank", "Pattern at true size", (pattern,), ("dxf", "svg"), about)
     owner = job.drawing_owner
     sheets = blank_sheet(part, blank, made.findings, job.shop, job.units, owner=owner, clamped=clamped)
-    layout = scribing_sheets(part, blank, job.units, owner=owner, clamped=clamped)
-    yield Enclosure(name, "blank", "Drawing to read by, with its scribing table", sheets + layout, ("pdf",), about)
-    yield Enclosure(
-        f"{name}-drawing", "blank", "The same for a drawing program", (side_by_side(sheets),), ("dxf",), about
-    )
+    if part.kind == "coupon":
+        yield Enclosure(name, "blank", "Drawing to read by", sheets, ("pdf",), about)
+    else:
+        layout = scribing_sheets(part, blank, job.units, owner=owner, clamped=clamped)
+        yield Enclosure(name, "blank", "Drawing to read by, with its scribing table", sheets + layout, ("pdf",), about)
+        same = (side_by_side(sheets),)
+        yield Enclosure(f"{name}-drawing", "blank", "The same for a drawing program", same, ("dxf",), about)
+        cutting = (cutting_pattern(part, blank, job.units),)
+        yield Enclosure(f"{name}-cut", "blank", "For the machine", cutting, ("dxf",), about)
+        bit = router_bit(results, made.tool)
+        if bit:
+            path = (router_pattern(part.id, blank, bit, job.units)[0],)
+            yield Enclosure(f"{name}-router", "blank", "Path of the router bit, with bridges", path, ("dxf",), about)
     yield Enclosure(name, "formed", "Formed part", (formed_drawing(blank, part.id),), (), about)
 
 

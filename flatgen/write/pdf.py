@@ -50,7 +50,8 @@ def as_bytes(drawings: Sequence[Drawing]) -> bytes:
     from fpdf import FPDF
     from fpdf.prefs import ViewerPreferences
 
-    document: Any = FPDF(unit="mm")
+    # in points: the library would round the factor from millimetres to five figures
+    document: Any = FPDF(unit="pt")
     document.set_creation_date(NO_CLOCK)
     document.viewer_preferences = ViewerPreferences(print_scaling="None", display_doc_title=True)
     document.set_auto_page_break(False)
@@ -61,7 +62,7 @@ def as_bytes(drawings: Sequence[Drawing]) -> bytes:
         document.set_subject(latin(drawings[0].description))
     document.set_creator("flatgen")
     for drawing in drawings:
-        document.add_page(orientation="P", format=drawing.size)
+        document.add_page(orientation="P", format=tuple(side * POINTS_PER_MM for side in drawing.size))
         _page(document, drawing)
     return bytes(document.output())
 
@@ -101,8 +102,10 @@ def _page(document: Any, drawing: Drawing) -> None:
 
 
 def _placing(drawing: Drawing) -> Callable[[Point], Point]:
-    """From the drawing's axes to the page's, which count downward; the printer's correction comes last."""
-    (left, low), height, (sx, sy) = drawing.origin, drawing.size[1], drawing.stretch
+    """From the drawing's axes to the page's points, which count downward; the printer's correction comes last."""
+    left, low = drawing.origin
+    sx, sy = (factor * POINTS_PER_MM for factor in drawing.stretch)
+    height = drawing.size[1] * POINTS_PER_MM
     return lambda p: ((p[0] - left) * sx, height - (p[1] - low) * sy)
 
 
@@ -119,11 +122,11 @@ def _painted(items: Iterable[Item], layer: Layer, filled: bool, at: Any) -> Any:
         style.fill_color = color
     else:
         style.stroke_color = color
-        style.stroke_width = layer.width
+        style.stroke_width = layer.width * POINTS_PER_MM
         style.stroke_join_style = "round"
         style.stroke_cap_style = "butt"
         if layer.line.pattern:
-            style.stroke_dash_pattern = [d * layer.width for d in layer.line.pattern]
+            style.stroke_dash_pattern = [d * layer.width * POINTS_PER_MM for d in layer.line.pattern]
     for item in items:
         _trace(path, item, at)
     return path

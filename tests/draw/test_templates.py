@@ -165,7 +165,7 @@ def test_printer_correction_stretches_each_axis(channel, tmp_path):
 
     line = next(i for i in page.items if i.layer == "bar" and isinstance(i, Line) and i.start[1] == i.end[1])
     pdf._trace(Context(), line, pdf._placing(page))
-    assert 100.0 / 99.6 * 100.0 == pytest.approx(math.dist(*seen))
+    assert 100.0 / 99.6 * 100.0 == pytest.approx(math.dist(*seen) / 72.0 * 25.4)
 
 
 def test_a_bar_that_is_far_off_is_refused(channel):

@@ -1,0 +1,202 @@
+"""The demo job's files read back by readers that are not ours, and held against results.json as geometry."""
+
+import json
+import math
+import re
+import xml.etree.ElementTree as ET
+import zlib
+from itertools import combinations
+from pathlib import Path
+
+import ezdxf
+import pytest
+from shapely.geometry import LinearRing, Point, Polygon
+
+from flatgen.core import arcs
+from flatgen.core.outline import segments
+from flatgen.drawings import file_name
+from flatgen.make import make
+
+DEMO = Path(__file__).parents[2] / "examples" / "float-fittings" / "job.toml"
+SVG = {"s": "http://www.w3.org/2000/svg"}
+NUMBER = r"-?\d+(?:\.\d+)?"
+
+
+@pytest.fixture(scope="module")
+def packet(tmp_path_factory):
+    """Folder of the demo and its results."""
+    out = tmp_path_factory.mktemp("demo") / "out"
+    make(DEMO, out, effort=0.0)
+    return out, json.loads((out / "results.json").read_text())
+
+
+def parts(packet):
+    """Parts that were drawn, with their file names."""
+    folder, results = packet
+    drawn = [(p, folder / "blanks" / file_name(p["id"])) for p in results["parts"]]
+    return [(part, path) for part, path in drawn if path.with_name(path.name + ".dxf").exists()]
+
+
+def named(path, ending):
+    return path.with_name(path.name + ending)
+
+
+def same_curve(a, b, tolerance):
+    """Whether two closed curves have the same corners and bulges, from whatever corner on."""
+    if len(a) != len(b):
+        return False
+    for shift in range(len(b)):
+        turned = b[shift:] + b[:shift]
+        if all(math.dist(p[:2], q[:2]) < tolerance and abs(p[2] - q[2]) < 1e-6 for p, q in zip(a, turned, strict=True)):
+            return True
+    return False
+
+
+def test_every_dxf_is_clean(packet):
+    files = sorted(packet[0].rglob("*.dxf"))
+    assert len(files) > 20
+    for path in files:
+        audit = ezdxf.readfile(path).audit()
+        assert ([], []) == (audit.errors, audit.fixes), path.name
+
+
+@pytest.mark.parametrize("ending", [".dxf", "-cut.dxf"])
+def test_dxf_gives_the_blank_within_a_nanometre(packet, ending):
+    """Inch headers and numbers agree; arcs are arcs; holes are circles."""
+    for part, path in parts(packet):
+        if part["kind"] == "coupon" and ending != ".dxf":
+            continue
+        document = ezdxf.readfile(named(path, ending))
+        assert (1, 0) == (document.header["$INSUNITS"], document.header["$MEASUREMENT"])
+        space = document.modelspace()
+        (outline,) = space.query('LWPOLYLINE[layer=="outline"]')
+        found = [(x * 25.4, y * 25.4, b) for x, y, b in outline.get_points("xyb")]
+        assert outline.closed and same_curve(part["blank"]["outline"], found, 1e-6), part["id"]
+        circles = sorted(
+            (c.dxf.center.x * 25.4, c.dxf.center.y * 25.4, c.dxf.radius * 50.8)
+            for c in space.query('CIRCLE[layer=="hole"]')
+        )
+        holes = sorted((h["x"], h["y"], h["diameter"]) for h in part["blank"]["holes"])
+        assert len(holes) == len(circles)
+        for hole, circle in zip(holes, circles, strict=True):
+            assert hole == pytest.approx(circle, abs=1e-6)
+        openings = space.query('LWPOLYLINE[layer=="opening"]')
+        assert len(part["blank"]["cutouts"]) == len(openings) + len(circles)
+
+
+def test_cutting_file_has_whole_contours_that_touch_nowhere(packet):
+    """No doubles, nothing of no length, every inside contour inside the outline and clear of the others."""
+    for part, path in parts(packet):
+        if part["kind"] == "coupon":
+            continue
+        space = ezdxf.readfile(named(path, "-cut.dxf")).modelspace()
+        assert {e.dxf.layer for e in space} <= {"outline", "opening", "hole", "bend-up", "bend-down", "mark"}
+        rings = []
+        for entity in space:
+            if entity.dxftype() == "LWPOLYLINE":
+                corners = [tuple(p) for p in entity.get_points("xyb")]
+                runs = list(segments(tuple(corners)))
+                assert all(arcs.length(*run) > 1e-6 for run in runs)
+                chords = [x for run in runs for x in arcs.chords(*run, 1e-4)]
+                rings.append((entity.dxf.layer, Polygon(chords)))
+            elif entity.dxftype() == "CIRCLE":
+                rings.append(
+                    (entity.dxf.layer, Point(entity.dxf.center.x, entity.dxf.center.y).buffer(entity.dxf.radius, 64))
+                )
+        (outer,) = [shape for layer, shape in rings if layer == "outline"]
+        inner = [shape for layer, shape in rings if layer != "outline"]
+        for shape in inner:
+            assert outer.contains(shape) and LinearRing(outer.exterior).distance(shape) > 1e-3, part["id"]
+        for a, b in combinations(inner, 2):
+            assert a.distance(b) > 1e-3, part["id"]
+        lines = [
+            tuple(
+                sorted(
+                    [(round(e.dxf.start.x, 6), round(e.dxf.start.y, 6)), (round(e.dxf.end.x, 6), round(e.dxf.end.y, 6))]
+                )
+            )
+            for e in space.query("LINE")
+        ]
+        assert len(lines) == len(set(lines)) == len(part["bends"])
+        assert all(a != b for a, b in lines)
+
+
+def read_path(data):
+    """Vertices with bulges from path commands M, L, A, Z (W3C SVG 1.1, 8.3), y turned up again."""
+    points = []
+    for command, rest in re.findall(r"([MLA])([^MLAZ]*)", data):
+        values = [float(v) for v in re.findall(NUMBER, rest)]
+        if command in "ML":
+            points.append((values[0], -values[1], 0.0))
+            continue
+        radius, _, _, large, sweep, x, y = values
+        px, py, _ = points[-1]
+        half = math.asin(min(1.0, math.dist((px, py), (x, -y)) / 2.0 / radius))
+        turn = 2.0 * (math.pi - half if large else half)
+        points[-1] = (px, py, math.tan(turn / 4.0) * (1.0 if sweep == 0 else -1.0))
+        points.append((x, -y, 0.0))
+    return points[:-1]
+
+
+def test_svg_gives_the_blank_within_a_nanometre(packet):
+    for part, path in parts(packet):
+        root = ET.parse(named(path, ".svg")).getroot()
+        box = [float(v) for v in root.get("viewBox").split()]
+        assert [f"{v:g}" for v in box[2:]] == [f"{float(root.get(k)[:-2]):g}" for k in ("width", "height")]
+        data = root.find("s:g[@id='outline']/s:path", SVG).get("d")
+        found = read_path(data)
+        expected = part["blank"]["outline"]
+        assert len(expected) == len(found)
+        for p, q in zip(expected, found, strict=True):
+            assert math.dist(p[:2], q[:2]) < 1e-6 and abs(p[2] - q[2]) < 1e-5, part["id"]
+        circles = root.findall("s:g[@id='hole']/s:circle", SVG)
+        found = sorted((float(c.get("cx")), -float(c.get("cy")), 2.0 * float(c.get("r"))) for c in circles)
+        for hole, circle in zip(
+            sorted((h["x"], h["y"], h["diameter"]) for h in part["blank"]["holes"]), found, strict=True
+        ):
+            assert hole == pytest.approx(circle, abs=1e-6)
+
+
+def strokes_of(path):
+    """Straight strokes and curve ends on the first page of a PDF, in mm from its low left corner."""
+    content = next(
+        text
+        for text in (zlib.decompress(m) for m in re.findall(rb"stream\n(.*?)\nendstream", path.read_bytes(), re.S))
+        if b" m " in text
+    ).decode("latin-1")
+    height = float(re.search(r"q 1 0 0 -1 0 (\S+) cm", content)[1])
+    points = []
+    for x, y in re.findall(rf"({NUMBER}) ({NUMBER}) [mlc]\b", content):
+        points.append((float(x) * 25.4 / 72.0, (height - float(y)) * 25.4 / 72.0))
+    return points
+
+
+def test_pdf_gives_the_blank_within_a_hundredth(packet):
+    """The reading drawing, to scale: the outline's corners, scaled and shifted, are all on the page."""
+    checked = 0
+    for part, path in parts(packet):
+        points = strokes_of(named(path, ".pdf"))
+        outline = [v[:2] for v in part["blank"]["outline"]]
+        assert any(fits(outline, points, scale) for scale in (5.0, 2.0, 1.0, 0.5, 0.2)), part["id"]
+        checked += 1
+    assert checked > 15
+
+
+def fits(outline, points, scale):
+    """Whether some shift brings every corner, scaled, within 0.01 mm of a point on the page."""
+    grid = {}
+    for x, y in points:
+        grid.setdefault((round(x, 1), round(y, 1)), []).append((x, y))
+
+    def near(x, y):
+        for dx in (-0.1, 0.0, 0.1):
+            for dy in (-0.1, 0.0, 0.1):
+                for p in grid.get((round(x + dx, 1), round(y + dy, 1)), ()):
+                    if math.dist(p, (x, y)) < 0.01:
+                        return True
+        return False
+
+    x0, y0 = outline[0]
+    return any(
+        all(near(x + (ox - x0) * scale, y + (oy - y0) * scale) for ox, oy in outline) for x, y in dict.fromkeys(points)
+    )
