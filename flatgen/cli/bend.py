@@ -12,6 +12,8 @@ if TYPE_CHECKING:
     from flatgen.model.material import Material
     from flatgen.model.shop import Brake, Shop
 
+CHART_NAME = "bend-chart-METAL"  # stands for a name that is made from the metal's
+
 
 @click.command("bend")
 @click.option("--material", "-m", "alloy", help='Alloy and temper, as "2024-T3 clad".')
@@ -37,7 +39,13 @@ if TYPE_CHECKING:
 @click.option("--table", default="", help="Table of least radii that governs; the most cautious when left out.")
 @click.option("--shop", "shop_file", type=click.Path(path_type=Path), help="shop.toml: its noses, brake and records.")
 @click.option("--brake", "brake_name", default="", help="Brake of the shop; the first when left out.")
-@click.option("--chart", type=click.Path(path_type=Path), help="Write a wall chart to NAME.pdf and NAME.svg.")
+@click.option(
+    "--chart",
+    is_flag=False,
+    flag_value=CHART_NAME,
+    metavar="[NAME]",
+    help="Write a wall chart to NAME.pdf and NAME.svg; bend-chart and the metal's name when left out.",
+)
 @click.option("--units", type=click.Choice(["in", "mm"]), help="Unit of bare numbers and of the answer.")
 @click.option("--json", "to_json", is_flag=True, help="Print everything as JSON, in mm and degrees.")
 @guarded
@@ -59,7 +67,7 @@ def command(
     table: str,
     shop_file: Path | None,
     brake_name: str,
-    chart: Path | None,
+    chart: str | None,
     units: str | None,
     to_json: bool,
 ) -> None:
@@ -72,7 +80,7 @@ def command(
       flatgen bend -m 2024-T3 -t 0.040 -r 5/32 --legs "1.000, ?" --blank 1.631
       flatgen bend -m 2024-T3 -t 0.040 -r 5/32 --legs "1.002, 0.751" --blank 1.631
       flatgen bend -t 0.040 -r 5/32 --fit made.csv
-      flatgen bend -m 2024-T3 --chart wall-2024 --shop shop.toml
+      flatgen bend --chart -m 2024-T3 --shop shop.toml
 
     Legs are joined by equal bends. The angle is turned through from flat: "120 between the legs" is a bend of 60.
     Radii, deductions and over-bends are advisory until a test bend has shown them; the drawing and the designer
@@ -155,7 +163,7 @@ def _shop(file: Path | None, brake_name: str) -> tuple["Shop | None", "Brake | N
 
 
 def _chart(
-    target: Path,
+    name: str,
     metal: "Material",
     given: "BendInput",
     shop: "Shop | None",
@@ -168,6 +176,7 @@ def _chart(
     from flatgen.draw.bend_chart import bend_chart
     from flatgen.write import pdf, svg
 
+    target = Path(name if name != CHART_NAME else f"bend-chart-{metal.key}")
     stem = target.with_suffix("") if target.suffix in (".pdf", ".svg") else target
     noses = nose_options(brake, given.units) if brake else ()
     chart = bend_chart(

@@ -217,6 +217,12 @@ def test_a_chart_is_one_page_as_pdf_and_svg(tmp_path, shop):
     assert {"R 1/8", "R 3/16"} <= set(words)
 
 
+def test_a_chart_without_a_name_is_named_after_its_metal(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    assert 0 == run("--chart", "--material", "6061-T6").exit_code
+    assert ["bend-chart-6061-T6.pdf", "bend-chart-6061-T6.svg"] == sorted(file.name for file in tmp_path.iterdir())
+
+
 def test_help_shows_an_example_and_cautions():
     text = run("--help").output
     assert 'flatgen bend -m 2024-T3 -t 0.040 -r 5/32 --legs "1.000, 0.750"' in text
