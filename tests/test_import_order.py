@@ -20,14 +20,14 @@ LEVELS = (
     {"tables"},
     {"develop"},
     {"read", "checks", "brake", "nest", "draw", "write", "records"},
-    {"drawings", "templates", "rules_reference"},
+    {"drawings", "templates", "rules_reference", "library"},
     {"make"},
-    {"starter", "setups"},
+    {"starter", "setups", "blanks"},
     {"cli"},
 )
 RANK = {name: k for k, level in enumerate(LEVELS) for name in level}
 # what may be used beside the order: units only as text at the boundary
-UNITS_USERS = {"read", "templates", "setups", "starter", "tables", "draw", "write", "cli", "records", "make"}
+UNITS_USERS = {"read", "library", "templates", "setups", "starter", "tables", "draw", "write", "cli", "records", "make"}
 
 
 def room(module: str) -> str:

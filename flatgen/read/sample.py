@@ -1,7 +1,7 @@
 """A part of a profile with its default sizes, as it is shown before anybody gives it sizes of their own."""
 
 from flatgen.model.part import Part
-from flatgen.model.shop import Brake, CuttingTool, NoseBar, Shop
+from flatgen.model.shop import Brake, CuttingTool, NoseBar, Sheet, Shop
 from flatgen.read.build import build_part
 from flatgen.read.builder import Order
 from flatgen.read.drills import usual_drills
@@ -17,15 +17,7 @@ SIZES = {"in": (0.032 * 25.4, 3.0 / 32.0 * 25.4), "mm": (0.8, 2.5)}  # thickness
 def sample_part(profile: Profile, units: str) -> tuple[Part, Shop]:
     """The part, and a shop with a nose of just its radius; InputError where the defaults do not make a part."""
     thickness, radius = SIZES[units]
-    nose = NoseBar("sample", radius)
-    shop = Shop(
-        name="sample",
-        units="in" if units == "in" else "mm",
-        brakes=(Brake("sample", 1000.0, (nose,)),),
-        tools=(CuttingTool("snips", "profile-cut"),),
-        sheets=(),
-        drills=usual_drills(),
-    )
+    shop = sample_shop(radius, units)
     table = Table(profile.file, {}, (), units, f'profile "{profile.name}"')
     scope = fill_scope(profile, table, units, thickness, radius)
     order = Order(
@@ -39,3 +31,15 @@ def sample_part(profile: Profile, units: str) -> tuple[Part, Shop]:
         shop=shop,
     )
     return build_part(profile, order, scope), shop
+
+
+def sample_shop(radius: float, units: str, sheets: tuple[Sheet, ...] = ()) -> Shop:
+    """A shop with one nose of just this radius and the usual drills [mm]."""
+    return Shop(
+        name="sample",
+        units="in" if units == "in" else "mm",
+        brakes=(Brake("sample", 1000.0, (NoseBar("sample", radius),)),),
+        tools=(CuttingTool("snips", "profile-cut"),),
+        sheets=sheets,
+        drills=usual_drills(),
+    )

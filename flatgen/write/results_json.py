@@ -26,7 +26,7 @@ def as_dict(results: Results) -> dict[str, Any]:
         "job": job.title,
         "units": job.units,
         "input_digest": job.digest,
-        "parts": [_part(made) for made in results.parts],
+        "parts": [part_dict(made) for made in results.parts],
         "findings": [finding_dict(finding) for finding in results.findings],
         "nests": [_nest(report, nest) for report in results.nests for nest in report.nests],
         "setups": [_setup(setup) for setup in results.setups],
@@ -52,7 +52,8 @@ def _number(value: float) -> float | None:
     return value if math.isfinite(value) else None
 
 
-def _part(made: Developed) -> dict[str, Any]:
+def part_dict(made: Developed) -> dict[str, Any]:
+    """One part as results.json has it."""
     part, blank = made.part, made.blank
     methods = sorted({bend.bent.method for bend in blank.bends})
     return {

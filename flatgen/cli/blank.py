@@ -1,0 +1,95 @@
+"""flatgen blank: blanks of one or several parts."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+
+import click
+
+from flatgen.cli.options import QUIET, json_option
+from flatgen.cli.say import as_json, guarded
+
+if TYPE_CHECKING:
+    from flatgen.blanks import Drawn
+
+FOLDER = click.Path(path_type=Path, file_okay=False)
+
+
+@click.command("blank")
+@click.argument("what", metavar="JOB_OR_PROFILE")
+@click.argument("parts", nargs=-1, metavar="[PART…]")
+@click.option("--set", "given", multiple=True, metavar="NAME=VALUE", help="A size or key of the part of a profile.")
+@click.option("--shop", type=click.Path(path_type=Path, dir_okay=False), help="Shop file for the part of a profile.")
+@click.option("--out", type=FOLDER, help="Folder for the drawings; out/blanks by default.")
+@click.option(
+    "--format", "formats", multiple=True, type=click.Choice(["dxf", "svg", "pdf"]), help="dxf and svg if none."
+)
+@click.option("--solid", type=click.Choice(["stl", "glb"]), help="Write the formed part as a solid too.")
+@click.option("--units", type=click.Choice(["in", "mm"]), help="Units of the answer; the job's by default.")
+@json_option("the blanks")
+@QUIET
+@guarded
+def command(
+    what: str,
+    parts: tuple[str, ...],
+    given: tuple[str, ...],
+    shop: Path | None,
+    out: Path | None,
+    formats: tuple[str, ...],
+    solid: str | None,
+    units: Literal["in", "mm"] | None,
+    json_wanted: bool,
+    quiet: bool,
+) -> None:
+    """Develop parts of a job, or one part of a profile, and draw their blanks at true size.
+
+    \b
+    Example:
+      flatgen blank channel --set length="6 in" --set thickness="0.040 in" --out out/blanks
+
+    A part with a finding that forbids going on gets no drawing; the exit status is then 3. Geometry only: the drawing
+    and the designer decide. Test-bend first.
+    """
+    from flatgen.blanks import job_of, make_blanks
+
+    job = job_of(what, parts, _pairs(given), units, shop)
+    drawn = make_blanks(job, out or Path("out") / "blanks", formats or ("dxf", "svg"), solid or "")
+    if json_wanted:
+        from flatgen.write.results_json import part_dict
+
+        as_json([{**part_dict(one.made), "files": [str(path) for path in one.files]} for one in drawn])
+    elif not quiet:
+        _print(drawn)
+    if any(one.made.stopped for one in drawn):
+        raise SystemExit(3)
+
+
+def _pairs(given: tuple[str, ...]) -> dict[str, str]:
+    """NAME=VALUE options by name."""
+    from flatgen.errors import InputError
+
+    pairs = {}
+    for text in given:
+        name, mark, value = text.partition("=")
+        if not mark or not name.strip():
+            raise InputError(f'"{text}" is not written NAME=VALUE', where="--set")
+        pairs[name.strip()] = value.strip()
+    return pairs
+
+
+def _print(drawn: "tuple[Drawn, ...]") -> None:
+    """A row a part, then what is doubtful, then the files."""
+    from flatgen.cli.say import table
+    from flatgen.cli.summary import print_findings
+    from flatgen.units import format_length
+
+    rows = []
+    for one in drawn:
+        blank = one.made.blank
+        size = f"{format_length(blank.width, one.units)} x {format_length(blank.height, one.units)}"
+        state = "STOP" if one.made.stopped else ""
+        rows.append((one.made.part.id, size, str(len(blank.bends)), f"{blank.mass:.1f}", state))
+    click.echo(table(rows, ("part", f"blank, {drawn[0].units}", "bends", "mass, g", ""), right=(2, 3)))
+    print_findings(tuple(finding for one in drawn for finding in one.made.findings))
+    for one in drawn:
+        for path in one.files:
+            click.echo(str(path))
