@@ -293,15 +293,6 @@ def outside_reach(angle: float, inside_radius: float, thickness: float) -> float
     return inside_radius + thickness
 
 
-def deduction_from_tangent(angle: float, inside_radius: float, thickness: float, deduction: float) -> float:
-    """Allowance that belongs to a deduction in the convention of ``tangent_deduction`` [mm].
-
-    >>> deduction_from_tangent(180, inside_radius=0.0625, thickness=0.032, deduction=-0.047562)
-    0.236562
-    """
-    return tangent_deduction(angle, inside_radius, thickness, 0.0) - deduction
-
-
 def flat_of_leg(
     size: float, angle: float, inside_radius: float, thickness: float, bent_ends: int, measured: str = "outside"
 ) -> float:
@@ -360,15 +351,6 @@ def outside_from_tangent(tangent: float, angle: float, inside_radius: float, thi
     return tangent - reach * (1.0 if angle > 90.0 else _finite_factor(angle)) + reach * _finite_factor(angle)
 
 
-def flat_length(outside: float, *setbacks: float) -> float:
-    """Flat between tangent lines from a mould-line size and the setback at each bent end [mm]; below 0: impossible.
-
-    >>> flat_length(2.00, 0.2, 0.2)
-    1.6
-    """
-    return outside - sum(setbacks)
-
-
 def _finite_factor(angle: float) -> float:
     factor = setback_factor(angle)
     if math.isinf(factor):
@@ -415,24 +397,6 @@ def sight_line_offset(inside_radius: float) -> float:
     [1] faa-h-8083-31, chapter 4, step 7 (from memory); derived from the geometry of the nose
     """
     return inside_radius
-
-
-def between_sight_lines(inside_radius: float, allowance: float) -> float:
-    """Distance between the sight lines for the two clamped sides: allowance − 2 R; negative when they cross [mm].
-
-    >>> between_sight_lines(0.15625, allowance=0.273189)
-    -0.039311
-    """
-    return allowance - 2.0 * inside_radius
-
-
-def leg_for_blank(blank: float, other_legs: tuple[float, ...], deductions: tuple[float, ...]) -> float:
-    """The leg that makes a blank of a wanted length come out, the other legs and the deductions given [mm].
-
-    >>> leg_for_blank(3.758144, (1.0, 2.0), (0.120928, 0.120928))
-    1.0000
-    """
-    return blank - sum(other_legs) + sum(deductions)
 
 
 def step_ratio_air_bending(inside_radius: float, thickness: float, hardness: str) -> float:

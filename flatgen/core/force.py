@@ -54,15 +54,6 @@ def clamp_force(moment: float, length: float, land: float, foot: float) -> float
     return moment * length * (1.0 / land + 1.0 / foot)
 
 
-def handle_force(moment: float, length: float, arm: float) -> float:
-    """Force at a handle on an arm from the hinge that raises the leaf, friction left out [N].
-
-    >>> handle_force(64.0, length=24.0, arm=18.0)
-    85.3
-    """
-    return moment * length / arm
-
-
 def effort_ratio(yield_strength: float, ultimate_strength: float, rated_yield: float, rated_ultimate: float) -> float:
     """How much harder a metal bends than the one a capacity is stated for, at equal thickness [-].
 

@@ -82,7 +82,7 @@ def test_inside_and_outside_sizes_convert_back(angle, radius, thickness, size):
     # mould line less setback is the flat; so is the outside tangent less radius and thickness
     if angle > 90:
         mould = bend.outside_from_tangent(size, angle, radius, thickness)
-        flat = bend.flat_length(mould, bend.outside_setback(angle, radius, thickness))
+        flat = mould - bend.outside_setback(angle, radius, thickness)
         assert size - radius - thickness == pytest.approx(flat, abs=1e-6)
 
 
@@ -94,10 +94,10 @@ def test_correction_factor_stops_at_both_ends():
 
 
 def test_sight_lines_fall_together_only_at_one_radius():
-    # allowance = 2 R where R (2 - pi/2) = ratio T pi/2
+    # one nose radius in from each tangent line: they meet where the allowance is 2 R, R (2 - pi/2) = ratio T pi/2
     radius = 0.5 * math.pi / 2 / (2 - math.pi / 2)
     allowance = bend.allowance_from_neutral_axis(90, radius, 1.0, 0.5)
-    assert 0.0 == pytest.approx(bend.between_sight_lines(radius, allowance), abs=1e-12)
+    assert allowance == pytest.approx(2 * bend.sight_line_offset(radius))
 
 
 @pytest.mark.parametrize(
