@@ -81,3 +81,15 @@ def used(items: Iterable[Item], always: Iterable[str] = ()) -> tuple[Layer, ...]
     for name in names:
         BY_NAME[name]
     return tuple(layer for layer in LAYERS if layer.name in names)
+
+
+def reference() -> str:
+    """The table as Markdown, for the guide; a test holds the two together."""
+    rows = ["| layer | what is drawn on it | line | width [mm] | colour |", "| --- | --- | --- | --- | --- |"]
+    for layer in LAYERS:
+        red, green, blue = layer.color
+        color = f"{layer.color_index} (#{red:02x}{green:02x}{blue:02x})"
+        rows.append(
+            f"| {layer.name} | {layer.purpose} | {layer.line.iso} {layer.line.name} | {layer.width:g} | {color} |"
+        )
+    return "\n".join(rows)

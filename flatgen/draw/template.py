@@ -25,18 +25,18 @@ LEADING = 4.2
 PRICK = 1.0  # diameter of the ring round the point to prick through
 LONG_PAPER = 203.2  # paper parts longer than 8 in are to be checked after gluing (common practice)
 LEAST_CAPTION = 75.0
-MOST_CAPTION = 150.0  # so that a caption stays on one tile
+MOST_CAPTION = 120.0
 MARGIN = 4.0
 
 
 @dataclass(frozen=True, slots=True)
 class Template:
-    """What goes onto paper for one blank, and the box that it takes; ``edge`` is the blank's own size."""
+    """What goes onto paper for one blank, the box that it takes, and what is said of it, set where there is room."""
 
     part: str
     items: tuple[Item, ...]
     box: Box
-    edge: tuple[float, float]
+    caption: tuple[Item, ...] = ()
 
 
 def turned_over(blank: Blank) -> Blank:
@@ -62,12 +62,11 @@ def template(
     for hole in shown.holes:
         items += _drill(hole, units, room)
     for bend in shown.bends:
-        items += _bend_text(bend, faces[bend.id], units, room)
+        items += _bend_text(shown, bend, faces[bend.id], units, room)
     items += _inside_mark(part, shown, mirror, room)
-    items += _caption(part, shown, faces, units, mirror)
     x0, y0, x1, y1 = extents(items)
     box = (x0 - MARGIN, y0 - MARGIN, x1 + MARGIN, y1 + MARGIN)
-    return Template(part.id, tuple(items), box, (blank.width, blank.height))
+    return Template(part.id, tuple(items), box, tuple(_caption(part, shown, faces, units, mirror)))
 
 
 def _bends(blank: Blank, faces: Mapping[str, str]) -> list[Item]:
@@ -121,7 +120,7 @@ def _drill(hole: BlankHole, units: str, room: Room) -> list[Item]:
     return [found] if found else []
 
 
-def _bend_text(bend: BendLine, face: str, units: str, room: Room) -> list[Item]:
+def _bend_text(blank: Blank, bend: BendLine, face: str, units: str, room: Room) -> list[Item]:
     """The bend's note along its line, on the side that is clamped or the other, where there is room."""
     (x0, y0), (x1, y1) = bend.centerline
     level = abs(x1 - x0) >= abs(y1 - y0)
@@ -140,17 +139,18 @@ def _bend_text(bend: BendLine, face: str, units: str, room: Room) -> list[Item]:
                 spot = along(along(middle, way, off), along_line, run)
                 spot = (spot[0], spot[1] - size / 2.0) if level else (spot[0] + size / 2.0, spot[1])
                 choices.append(Text("note", spot, text, size, "middle", angle, True))
-        found = room.settle([c for c in choices if _inside(c, bend, level)], 0.3)
+        found = room.settle([c for c in choices if _inside(c, bend, level, blank)], 0.3)
         if found:
             return [found]
     return items
 
 
-def _inside(text: Text, bend: BendLine, level: bool) -> bool:
+def _inside(text: Text, bend: BendLine, level: bool, blank: Blank) -> bool:
     k = 0 if level else 1
     box = text_box(text)
     low, high = sorted(p[k] for p in bend.centerline)
-    return low < box[k] and box[k + 2] < high
+    within = 0.0 < box[0] and 0.0 < box[1] and box[2] < blank.width and box[3] < blank.height
+    return within and low < box[k] and box[k + 2] < high
 
 
 def _inside_mark(part: Part, blank: Blank, mirror: bool, room: Room) -> list[Item]:

@@ -11,14 +11,15 @@ from dataclasses import dataclass, replace
 from flatgen.core.outline import rectangle
 from flatgen.draw.layers import used
 from flatgen.draw.openings import letter_of
-from flatgen.draw.pack import Block, pack
+from flatgen.draw.pack import Block, block, pack
 from flatgen.draw.paper import Paper
 from flatgen.draw.place import placed
-from flatgen.draw.template import Template
+from flatgen.draw.room import Room
+from flatgen.draw.template import MARGIN, Template
 from flatgen.draw.window import seen
 from flatgen.errors import InputError
 from flatgen.model.drawing import Circle, Contour, Drawing, Item, Line, Text
-from flatgen.model.lettering import Box, text_width
+from flatgen.model.lettering import Box, extents, text_width
 
 UNPRINTED = 6.5  # edge that home printers leave white
 STRIP = 13.0  # along the low and the left edge, for the check bars
@@ -82,16 +83,26 @@ def _size(box: Box) -> tuple[float, float]:
     return box[2] - box[0], box[3] - box[1]
 
 
+def whole(each: Template) -> Block:
+    """A template with its caption below it."""
+    if not each.caption:
+        return Block(each.items, each.box)
+    box = extents(each.caption)
+    below = placed(each.caption, 1.0, (each.box[0] + MARGIN - box[0], each.box[1] - box[3]))
+    x0, y0, x1, y1 = extents(below)
+    return Block((*each.items, *below), (each.box[0], y0 - MARGIN, max(each.box[2], x1 + MARGIN), each.box[3]))
+
+
 def _fits(each: Template, layout: Layout) -> bool:
     if not layout.paper.height:
         window = layout.window(False, 1000.0)
-        return _size(each.box)[0] + 8.0 <= window[2] - window[0]
+        return whole(each).width + 8.0 <= window[2] - window[0]
     return any(_within(each, layout.window(across)) for across in (False, True))
 
 
 def _within(each: Template, window: Box) -> bool:
-    width, height = _size(each.box)
-    return width + 8.0 <= window[2] - window[0] and height + 8.0 <= window[3] - window[1]
+    taken = whole(each)
+    return taken.width + 8.0 <= window[2] - window[0] and taken.height + 8.0 <= window[3] - window[1]
 
 
 def _shared(small: Sequence[Template], layout: Layout) -> list[Drawing]:
@@ -114,7 +125,7 @@ def _choices(rest: Sequence[Template], layout: Layout) -> list[tuple[tuple[float
     """Page sizes with their windows: upright and across, or a length of roll."""
     if layout.paper.height:
         return [(layout.page(across), layout.window(across)) for across in (False, True)]
-    tall = max(_size(t.box)[1] for t in rest) + 8.0
+    tall = max(whole(t).height for t in rest) + 8.0
     while True:
         length = (tall + 2 * UNPRINTED + STRIP + HEADER + 10.0) * layout.stretch[1]
         window = layout.window(False, length)
@@ -128,7 +139,7 @@ def _fill(rest: Sequence[Template], window: Box) -> tuple[list[Template], list[I
     chosen: list[Template] = []
     items: list[Item] = []
     for each in rest:
-        laid = pack([Block(t.items, t.box) for t in (*chosen, each)], window)
+        laid = pack([whole(t) for t in (*chosen, each)], window)
         if laid is not None:
             chosen.append(each)
             items = laid
@@ -149,6 +160,7 @@ def _tiled(each: Template, layout: Layout) -> list[Drawing]:
     # the template in the middle of all tiles, so that no seam runs along its edge by chance of rounding
     low = (each.box[0] - (total[0] - _size(each.box)[0]) / 2.0, each.box[1] - (total[1] - _size(each.box)[1]) / 2.0)
     drawings = []
+    caption = list(each.caption)
     for row in range(rows):
         for column in range(columns):
             x, y = low[0] + column * step[0], low[1] + (rows - 1 - row) * step[1]
@@ -156,11 +168,35 @@ def _tiled(each: Template, layout: Layout) -> list[Drawing]:
             core = _core(view, row, column, rows, columns, layout.overlap / 2.0)
             items = placed(seen(each.items, view, core), 1.0, (window[0] - x, window[1] - y))
             items += _seams(row, column, rows, columns, window, layout.overlap)
+            said = _beside(caption, items, window)
+            if said:
+                items, caption = items + said, []
             name = f"{each.part}, tile {letter_of(row)}{column + 1}"
             page = _page(layout.page(across, tall), items, name, layout)
             extra = _map(row, column, rows, columns)
             drawings.append(replace(page, items=page.items + extra, layers=used(page.items + extra)))
+    if caption:
+        size, window = layout.page(False, 150.0), layout.window(False, 150.0)
+        laid = pack([block(caption)], window)
+        drawings.append(_page(size, laid or caption, f"{each.part}, notes", layout))
     return drawings
+
+
+def _beside(caption: list[Item], items: list[Item], window: Box) -> list[Item]:
+    """The caption where it touches nothing on a tile, from the bottom up; nothing where there is no such place."""
+    if not caption:
+        return []
+    room = Room(items)
+    x0, y0, x1, y1 = extents(caption)
+    y = window[1] + 2.0
+    while y + (y1 - y0) + 2.0 <= window[3]:
+        x = window[0] + 2.0
+        while x + (x1 - x0) + 2.0 <= window[2]:
+            if room.free((x, y, x + x1 - x0, y + y1 - y0), 2.0):
+                return placed(caption, 1.0, (x - x0, y - y0))
+            x += 6.0
+        y += 4.0
+    return []
 
 
 def _grid(each: Template, layout: Layout, across: bool) -> tuple[int, int]:

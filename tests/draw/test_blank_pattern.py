@@ -1,9 +1,12 @@
 """True-size patterns carry the blank exactly, its bends, and what was decided about it."""
 
+from pathlib import Path
+
 import ezdxf
 import pytest
 
 from flatgen.draw.blank import blank_pattern, cutting_pattern
+from flatgen.draw.layers import reference
 from flatgen.draw.place import spread
 from flatgen.model.drawing import Circle, Contour, Line, Text
 from flatgen.write import dxf
@@ -67,3 +70,7 @@ def test_spread_keeps_labels_apart_and_near():
     many = sorted(spread([5.0] * 60, [3.0] * 60, 0.5))
     assert all(b - a >= 3.5 - 1e-9 for a, b in zip(many, many[1:], strict=False))
     assert 5.0 == pytest.approx(sum(many) / 60)
+
+
+def test_guide_shows_the_table_of_layers():
+    assert reference() in (Path(__file__).parents[2] / "DEVELOPERS.md").read_text(encoding="utf-8")

@@ -10,12 +10,17 @@ from pathlib import Path
 
 import ezdxf
 import pytest
+from shapely import STRtree
 from shapely.geometry import LinearRing, Point, Polygon
 
 from flatgen.core import arcs
 from flatgen.core.outline import segments
-from flatgen.drawings import file_name
-from flatgen.make import make
+from flatgen.drawings import enclosures, file_name
+from flatgen.make import compute, load
+from flatgen.model.dimension_strokes import strokes
+from flatgen.model.drawing import LinearDimension, OrdinateDimension, Text
+from flatgen.model.lettering import extents, text_corners
+from flatgen.write.packet import write_packet
 
 DEMO = Path(__file__).parents[2] / "examples" / "float-fittings" / "job.toml"
 SVG = {"s": "http://www.w3.org/2000/svg"}
@@ -23,10 +28,17 @@ NUMBER = r"-?\d+(?:\.\d+)?"
 
 
 @pytest.fixture(scope="module")
-def packet(tmp_path_factory):
+def job():
+    """All drawings of the demo with its results, computed once."""
+    results = compute(load(DEMO), effort=0.0)
+    return results, enclosures(results)
+
+
+@pytest.fixture(scope="module")
+def packet(job, tmp_path_factory):
     """Folder of the demo and its results."""
     out = tmp_path_factory.mktemp("demo") / "out"
-    make(DEMO, out, effort=0.0)
+    write_packet(*job, out)
     return out, json.loads((out / "results.json").read_text())
 
 
@@ -50,6 +62,39 @@ def same_curve(a, b, tolerance):
         if all(math.dist(p[:2], q[:2]) < tolerance and abs(p[2] - q[2]) < 1e-6 for p, q in zip(a, turned, strict=True)):
             return True
     return False
+
+
+def texts_of(drawing):
+    """All texts, those of dimensions included."""
+    for item in drawing.items:
+        for part in strokes(item) if isinstance(item, LinearDimension | OrdinateDimension) else (item,):
+            if isinstance(part, Text):
+                yield part
+
+
+def clashes(drawing):
+    """Pairs of texts whose boxes overlap by more than a hair, on slanted texts by their true corners."""
+    boxes = [(t.text, Polygon(text_corners(t)).buffer(-0.05, join_style="mitre")) for t in texts_of(drawing) if t.text]
+    if not boxes:
+        return []
+    tree = STRtree([box for _, box in boxes])
+    pairs = tree.query([box for _, box in boxes], predicate="intersects")
+    return [(boxes[i][0], boxes[j][0]) for i, j in pairs.T if i < j]
+
+
+def test_no_two_texts_of_the_demo_overlap_and_none_leaves_its_page(job):
+    checked = 0
+    for enclosure in job[1]:
+        if enclosure.kind not in ("blank", "nest", "template"):
+            continue
+        for page in enclosure.drawings:
+            assert [] == clashes(page), (enclosure.name, page.title)
+            x0, y0, x1, y1 = extents(page.items)
+            left, low = page.origin
+            assert left - 1e-6 <= x0 and low - 1e-6 <= y0, enclosure.name
+            assert x1 <= left + page.size[0] + 1e-6 and y1 <= low + page.size[1] + 1e-6, enclosure.name
+            checked += 1
+    assert checked > 60
 
 
 def test_every_dxf_is_clean(packet):

@@ -62,9 +62,7 @@ def test_tiles_laid_over_each_other_give_the_template(channel, name):
     part, blank = channel
     sheet = template(part, blank, "in")
     if name in WIDE:
-        sheet = Template(
-            "wide", (Contour("template", rectangle(0, 0, 700.0, 500.0)),), (0.0, 0.0, 700.0, 500.0), (700.0, 500.0)
-        )
+        sheet = Template("wide", (Contour("template", rectangle(0, 0, 700.0, 500.0)),), (0.0, 0.0, 700.0, 500.0))
     made = pages([sheet], Layout(PAPERS[name]))
     assert len(made) > 1
     placed = {made[0].title: (0.0, 0.0)}
@@ -192,13 +190,14 @@ def test_mirror_is_the_blank_turned_over(clip):
     over = turned_over(blank)
     assert "down" == over.bends[0].direction
     assert blank.width - blank.holes[0].center[0] == pytest.approx(over.holes[0].center[0])
-    texts = [i.text for i in template(part, blank, "in", mirror=True).items if isinstance(i, Text)]
+    texts = [i.text for i in template(part, blank, "in", mirror=True).caption if isinstance(i, Text)]
     assert any("MIRRORED" in t for t in texts)
 
 
 def test_template_says_drill_bend_and_clamped_side(clip):
     part, blank = clip
-    said = " ".join(i.text for i in template(part, blank, "in").items if isinstance(i, Text))
+    sheet = template(part, blank, "in")
+    said = " ".join(i.text for i in (*sheet.items, *sheet.caption) if isinstance(i, Text))
     for text in (
         "#40",
         "B1 UP 90° R 0.156",
