@@ -1,16 +1,16 @@
 """flatgen inspect: sheets to measure by, recording of measured pieces, drift, capability, the correction to make."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
-from flatgen.cli.say import as_json, guarded, table
+from flatgen.cli.say import as_json, guarded
 from flatgen.cli.shop_book import FILE, Place, job_place
 
 if TYPE_CHECKING:
     from flatgen.model.inspection import Checklist
-    from flatgen.records.inspections import DimensionReport, Piece
+    from flatgen.records.inspections import Piece
 
 
 @click.group("inspect")
@@ -26,16 +26,14 @@ def command() -> None:
 
 
 def _checklists(at: Place, parts: tuple[str, ...]) -> tuple["Checklist", ...]:
-    from flatgen.brake.plan import plan_job
-    from flatgen.make import chosen, develop_all
+    """Checklists of a job's parts with the stops of the brake's plan; shared stops need the whole job planned."""
+    from flatgen.make import chosen, developed
     from flatgen.records.checklist import checklists
 
     assert at.job is not None
-    # stops are shared between parts, so that the whole job is planned even for one of them
-    made = develop_all(at.job)
+    made, plan = developed(at.job)
     blanks = {one.part.id: one.blank for one in made}
-    setups = plan_job([one.part for one in made], blanks, at.job.shop, pictures=False).setups
-    return checklists(chosen(at.job, parts).parts, blanks, at.job.shop, setups, say=at.length)
+    return checklists(chosen(at.job, parts).parts, blanks, at.job.shop, plan.setups, say=at.length)
 
 
 @command.command("sheet")
@@ -170,6 +168,7 @@ def report(
 
     Deviations are from nominal. Cp and Cpk with their 95 % bounds; below about 25 pieces Cpk's bounds are rough.
     """
+    from flatgen.cli.inspect_report import draw, print_report, report_dict
     from flatgen.records.book import open_book
     from flatgen.records.inspections import current_pieces, dimension_reports, remake_list, stop_reports
 
@@ -178,134 +177,22 @@ def report(
     lists = {one.part: one for one in _checklists(at, parts)}
     with open_book(at.book, writing=False) as opened:
         pieces = [p for p in current_pieces(opened, at.job.title) if p.part in lists]
-    found = [*dimension_reports(pieces, _springback(at, lists), at.deviation), *stop_reports(pieces, at.deviation)]
+    ratios = {
+        (one.part, str(check.number)): check.nominal / check.setting
+        for one in lists.values()
+        for check in one.checks
+        if check.kind == "angle" and check.setting
+    }
+    found = [*dimension_reports(pieces, ratios, at.deviation), *stop_reports(pieces, at.deviation)]
     again = remake_list(at.book, at.job.title)
     if json_wanted:
-        as_json({"reports": [_report_dict(one) for one in found], "make_again": again})
+        as_json({"reports": [report_dict(one) for one in found], "make_again": again})
         return
     if not found:
         click.echo(f'No measured pieces of "{at.job.title}" in {at.book} yet; flatgen inspect record enters them.')
         return
-    _print(found, lists, at)
+    print_report(found, lists, at)
     if again:
-        click.echo("To make again: " + ", ".join(f"{part} x {count}" for part, count in again.items()))
-    _draw(found, lists, at, out, svg_folder, len(pieces))
-
-
-def _springback(at: Place, lists: dict[str, "Checklist"]) -> dict[tuple[str, str], float]:
-    """Released over leaf angle of each angle that is measured, as the set-up sheets have it."""
-    from flatgen.make import develop_all
-
-    assert at.job is not None
-    blanks = {one.part.id: one.blank for one in develop_all(at.job)}
-    ratios = {}
-    for part, one in lists.items():
-        for check in one.checks:
-            if check.bend:
-                line = blanks[part].bend(check.bend)
-                if line.overbend_to > 0:
-                    ratios[part, str(check.number)] = line.angle / line.overbend_to
-    return ratios
-
-
-def _name(one: "DimensionReport", lists: dict[str, "Checklist"]) -> str:
-    if not one.part:
-        return one.dimension
-    try:
-        what = lists[one.part].check(int(one.dimension)).what
-    except (KeyError, ValueError):
-        what = "no longer on the sheet"
-    return f"{one.part}, {one.dimension} {what}"
-
-
-def _print(found: list["DimensionReport"], lists: dict[str, "Checklist"], at: Place) -> None:
-    rows = []
-    for one in found:
-        kind, r = one.series.kind, one.found
-        bounds = r.capability
-        many = r.mean.count > 1
-        rows.append(
-            (
-                _name(one, lists),
-                str(r.mean.count),
-                at.deviation(kind, r.mean.mean),
-                at.deviation(kind, r.mean.half_width)[1:] if many else "-",
-                at.deviation(kind, r.mean.spread)[1:] if many else "-",
-                f"{bounds.spread_index:.2f} ({bounds.spread_low:.2f} to {bounds.spread_high:.2f})" if bounds else "-",
-                f"{bounds.index:.2f} ({bounds.index_low:.2f} to {bounds.index_high:.2f})" if bounds else "-",
-                str(r.outside) if r.outside else "-",
-            )
-        )
-    heads = ("what", "n", "mean off by", "± 95 %", "spread", "Cp", "Cpk", "outside")
-    click.echo(table(rows, heads, right=(1, 2, 3, 4, 7)))
-    for one in found:
         click.echo()
-        click.echo(f"{_name(one, lists)}: {action_text(one, at)}")
-        for line in (*one.found.advice.reasons, *one.found.signs):
-            click.echo(f"  {line}")
-
-
-def action_text(one: "DimensionReport", at: Place) -> str:
-    """What to do now, with the amount and which way."""
-    advice, kind = one.found.advice, one.series.kind
-    if not advice.amount:
-        return advice.action.upper()
-    amount = f"{at.deviation(kind, advice.amount)} ± {at.deviation(kind, advice.half_width)[1:]}"
-    return f"{advice.action.upper()} by {amount}"
-
-
-def _draw(
-    found: list["DimensionReport"],
-    lists: dict[str, "Checklist"],
-    at: Place,
-    out: Path | None,
-    svg_folder: Path | None,
-    pieces: int,
-) -> None:
-    if out is None and svg_folder is None:
-        return
-    from flatgen.draw.run_chart import Chart, chart_drawing, report_pages
-    from flatgen.drawings import file_name
-    from flatgen.write import pdf, svg
-
-    assert at.job is not None
-    charts = [
-        Chart(
-            _name(one, lists),
-            one.series,
-            one.found,
-            action_text(one, at),
-            (*one.found.advice.reasons, *one.found.signs),
-        )
-        for one in found
-    ]
-    if out is not None:
-        about = f"{pieces} pieces measured  ·  deviations from nominal, {'inches' if at.units == 'in' else 'mm'}"
-        out.parent.mkdir(parents=True, exist_ok=True)
-        pages = report_pages(f"Inspection report: {at.job.title}", about, charts, at.units, at.paper)
-        pdf.write_pages(pages, out)
-        click.echo(f"Drawn: {out}", err=True)
-    if svg_folder is not None:
-        svg_folder.mkdir(parents=True, exist_ok=True)
-        for one, chart in zip(found, charts, strict=True):
-            name = file_name(f"{one.part or 'stop'}-{one.dimension}")
-            svg.write(chart_drawing(chart, at.units), svg_folder / f"{name}.svg")
-        click.echo(f"Drawn: {svg_folder}", err=True)
-
-
-def _report_dict(one: "DimensionReport") -> dict[str, Any]:
-    from dataclasses import asdict
-
-    data = asdict(one.found)
-    if one.found.mean.count == 1:
-        data["mean"] |= {"error": None, "low": None, "high": None}
-    return {
-        "part": one.part,
-        "dimension": one.dimension,
-        "kind": one.series.kind,
-        "nominal": one.nominal,
-        "stop": one.series.on_stop,
-        "pieces": list(one.series.places),
-        "deviations": list(one.series.deviations),
-        **data,
-    }
+        click.echo("To make again: " + ", ".join(f"{part} x {count}" for part, count in again.items()))
+    draw(found, lists, at, out, svg_folder, len(pieces))

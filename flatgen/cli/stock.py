@@ -148,7 +148,8 @@ def book_(
 
     Book after cutting. Sheets are taken by mark, else the oldest of that stock size, else as bought for the nest.
     """
-    from flatgen.records.log import log_run, run_from_results
+    from flatgen.records.log import log_run
+    from flatgen.records.runs import run_from_results
 
     at = place(shop, book, units)
     record = run_from_results(out)
@@ -333,7 +334,7 @@ def export(folder: Path, shop: Path | None, book: Path | None, units: str | None
     Example:
       flatgen stock export out/book-csv
     """
-    from flatgen.records.log import export_csv
+    from flatgen.records.export import export_csv
 
     at = place(shop, book, units)
     files = export_csv(at.book, folder)

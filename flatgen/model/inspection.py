@@ -17,6 +17,7 @@ class Check:
     instrument: str
     stop: str = ""
     bend: str = ""
+    setting: float = 0.0  # of stop [mm] or leaf [deg] by which it is made, 0: none
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,8 +2,10 @@
 
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from typing import Any
 
 from flatgen.core.acceptance import SOURCE, sampling, spread_out
+from flatgen.core.correction import Kind
 from flatgen.core.points import Point, distance, left, sub, unit
 from flatgen.model.blank import BendLine, Blank
 from flatgen.model.inspection import Check, Checklist
@@ -49,21 +51,18 @@ def checklist(
     stops = stop_labels(part, blank, setups, say)
     found: list[Check] = []
 
-    def add(what: str, kind: str, nominal: float, tolerance: float, tool: str, stop: str = "", bend: str = "") -> None:
-        limits = (nominal - tolerance, nominal + tolerance)
-        found.append(
-            Check(len(found) + 1, what, "angle" if kind == "angle" else "length", nominal, *limits, tool, stop, bend)
-        )
+    def add(what: str, kind: Kind, nominal: float, tolerance: float, tool: str, **more: Any) -> None:
+        found.append(Check(len(found) + 1, what, kind, nominal, nominal - tolerance, nominal + tolerance, tool, **more))
 
     legs = sum(size.kind in ("flange", "web") for size in blank.dimensions)
     for size in blank.dimensions:
         if size.kind in ("flange", "web"):
             tool = "caliper, near the bend" if legs > 2 else "caliper or height gauge"
-            add(f"{size.where}, outside", "length", size.outside, allowed.length, tool, stops.get(size.where, ""))
+            label, setting = stops.get(size.where, ("", 0.0))
+            add(f"{size.where}, outside", "length", size.outside, allowed.length, tool, stop=label, setting=setting)
     for line in blank.bends:
-        add(
-            f"{line.id}, angle from flat, both ends", "angle", line.angle, allowed.angle, "protractor", "", line.id
-        )  # fmt: skip
+        what = f"{line.id}, angle from flat, both ends"
+        add(what, "angle", line.angle, allowed.angle, "protractor", bend=line.id, setting=line.overbend_to)
     for what, nominal in hole_rows(blank):
         add(what, "length", nominal, allowed.hole, "caliper and pin")
     if not blank.bends:
@@ -92,14 +91,14 @@ def checklist(
     )
 
 
-def stop_labels(part: Part, blank: Blank, setups: Sequence[Setup], say: Say = plainly) -> dict[str, str]:
-    """Face whose outside size a back stop sets -> label of that stop setting.
+def stop_labels(part: Part, blank: Blank, setups: Sequence[Setup], say: Say = plainly) -> dict[str, tuple[str, float]]:
+    """Face whose outside size a back stop sets -> label of that stop setting, and where it stands [mm].
 
     The stop sets what lies between it and the nose: the clamped face alone when that size is what the set-up checks,
     not where the metal reaches on over another flat.
     """
     sizes = {size.where: size.outside for size in blank.dimensions if size.kind in ("flange", "web")}
-    labels: dict[str, str] = {}
+    labels: dict[str, tuple[str, float]] = {}
     for place, setup in enumerate(setups, 1):
         for operation in setup.operations:
             size = sizes.get(operation.clamped)
@@ -107,7 +106,7 @@ def stop_labels(part: Part, blank: Blank, setups: Sequence[Setup], say: Say = pl
                 continue
             if abs(operation.check - size) <= SAME_STOP:
                 label = f"set-up {setup.number or place}, back stop {say(setup.stop)}"
-                labels.setdefault(operation.clamped, label)
+                labels.setdefault(operation.clamped, (label, setup.stop))
     return labels
 
 

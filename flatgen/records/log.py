@@ -4,64 +4,16 @@
 all that the book knows of a job, coupons and inspections included, for the printed record. Lengths mm.
 """
 
-import csv
-import io
-import json
-from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from flatgen.errors import InputError, RecordError
-from flatgen.model.blank import Blank
-from flatgen.model.finding import Finding
-from flatgen.model.part import Part
-from flatgen.model.plan import Nest, Offcut, Placement
-from flatgen.model.shop import Sheet
+from flatgen.errors import InputError, RecordError, nearest
 from flatgen.records.book import PROGRAM, Book, now, open_book
 from flatgen.records.coupons import Combination, combinations, current_coupons
 from flatgen.records.inspections import Piece, current_pieces, remakes
+from flatgen.records.runs import LoggedFinding, MadePart, RunRecord
 from flatgen.records.stock import StockSheet, use_nest
-
-
-@dataclass(frozen=True, slots=True)
-class MadePart:
-    """One part number of a run."""
-
-    part: str
-    title: str
-    drawing: str
-    revision: str
-    material: str
-    thickness: float
-    pieces: int
-    method: str
-
-
-@dataclass(frozen=True, slots=True)
-class LoggedFinding:
-    """A finding as it stood when the run was logged."""
-
-    part: str
-    rule: str
-    severity: str
-    place: str
-    message: str
-    waived: str
-
-
-@dataclass(frozen=True, slots=True)
-class RunRecord:
-    """One run of a job, ready to be logged. ``digest`` tells runs of equal input apart from others."""
-
-    job: str
-    revision: str
-    digest: str
-    parts: tuple[MadePart, ...]
-    findings: tuple[LoggedFinding, ...]
-    nests: tuple[Nest, ...]
-    remake: bool = False
-    note: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,138 +23,6 @@ class Booking:
     run: int
     used: tuple[str, ...]
     remnants: tuple[StockSheet, ...]
-
-
-def run_record(
-    job: str,
-    parts: Iterable[Part],
-    blanks: Mapping[str, Blank],
-    findings: Iterable[Finding],
-    nests: Sequence[Nest],
-    *,
-    revision: str = "",
-    digest: str = "",
-    remake: bool = False,
-) -> RunRecord:
-    """A run from the stages' own results. Pieces are counted from the nests."""
-    pieces = placed_pieces(nests)
-    made = []
-    for part in parts:
-        if part.id in pieces:
-            bends = blanks[part.id].bends if part.id in blanks else ()
-            methods = ", ".join(sorted({line.bent.method for line in bends}))
-            made.append(
-                MadePart(
-                    part.id,
-                    part.title,
-                    part.drawing,
-                    part.revision,
-                    part.material.key,
-                    part.thickness,
-                    pieces[part.id],
-                    methods,
-                )
-            )
-    kept = tuple(LoggedFinding(f.part, f.rule, f.severity.value, f.where, f.message, f.waived) for f in findings)
-    return RunRecord(job, revision, digest, tuple(made), kept, tuple(nests), remake)
-
-
-def placed_pieces(nests: Iterable[Nest]) -> dict[str, int]:
-    """How many pieces of each part the nests hold."""
-    counts: dict[str, int] = {}
-    for nest in nests:
-        for placement in nest.placements:
-            counts[placement.part] = counts.get(placement.part, 0) + 1
-    return counts
-
-
-def run_from_results(path: Path | str) -> RunRecord:
-    """A run from a written results.json (or the folder it lies in), so that what was cut is what is logged.
-
-    Raises
-    ------
-    InputError : no such file, or not our results
-    """
-    path = Path(path)
-    path = path / "results.json" if path.is_dir() else path
-    try:
-        data = json.loads(path.read_text(encoding="utf-8"))
-    except FileNotFoundError as error:
-        raise InputError("there is no such file; flatgen make writes results.json", file=path) from error
-    except (ValueError, OSError) as error:
-        raise InputError(f"cannot be read as results of flatgen make ({error})", file=path) from error
-    if not isinstance(data, dict) or not str(data.get("schema", "")).startswith("flatgen-results/"):
-        raise InputError('is not the results of flatgen make: "schema" is missing', file=path)
-    try:
-        return _run_of(data)
-    except (KeyError, TypeError, ValueError, AttributeError) as error:
-        raise InputError(f"lacks something that results of flatgen make hold ({error!r})", file=path) from error
-
-
-def _run_of(data: Mapping[str, Any]) -> RunRecord:
-    nests = tuple(_nest_of(entry) for entry in data["nests"])
-    pieces = placed_pieces(nests)
-    job = data["job"]
-    title = job["title"] if isinstance(job, dict) else str(job)
-    made = tuple(
-        MadePart(
-            part=entry["id"],
-            title=entry.get("title", ""),
-            drawing=entry.get("drawing", ""),
-            revision=entry.get("revision", ""),
-            material=entry["material"],
-            thickness=float(entry["thickness"]),
-            pieces=pieces[entry["id"]],
-            method=str(entry.get("method", "")),
-        )
-        for entry in data["parts"]
-        if entry["id"] in pieces
-    )
-    findings = tuple(
-        LoggedFinding(
-            entry.get("part", ""),
-            entry["rule"],
-            entry["severity"],
-            entry.get("where", "") or "",
-            entry["message"],
-            entry.get("waived", "") or "",
-        )
-        for entry in data["findings"]
-    )
-    revision = job.get("revision", "") if isinstance(job, dict) else data.get("revision", "")
-    digest = str(data.get("input_digest", ""))
-    return RunRecord(title, str(revision), digest, made, findings, nests, bool(data.get("remake", False)))
-
-
-def _nest_of(entry: Mapping[str, Any]) -> Nest:
-    sheet = entry["sheet"]
-    return Nest(
-        material=entry["material"],
-        thickness=float(entry["thickness"]),
-        method=entry["method"],
-        tool=entry.get("tool", ""),
-        sheet=Sheet(
-            id=sheet["id"],
-            material=entry["material"],
-            thickness=float(entry["thickness"]),
-            width=float(sheet["width"]),
-            height=float(sheet["height"]),
-            grain=float(sheet.get("grain", sheet.get("grain_deg", 0.0)) or 0.0),
-            cost=sheet.get("cost"),
-            remnant=bool(sheet.get("remnant", False)),
-            batch=sheet.get("batch", "") or "",
-        ),
-        placements=tuple(
-            Placement(p["part"], int(p["copy"]), p["x"], p["y"], p["rotation"], bool(p.get("mirrored", False)))
-            for p in entry["placements"]
-        ),
-        cuts=(),
-        offcuts=tuple(
-            Offcut(str(o.get("id", k)), o["x"], o["y"], o["width"], o["height"])
-            for k, o in enumerate(entry.get("offcuts", ()), 1)
-        ),
-        utilisation=float(entry.get("utilisation", 0.0)),
-    )
 
 
 def log_run(path: Path | str, record: RunRecord, *, by: str = "", again: bool = False) -> Booking:
@@ -311,8 +131,6 @@ def job_log(book: Book, job: str) -> JobLog:
     """Everything about a job; InputError naming the jobs that are known when there is nothing."""
     known = jobs(book)
     if job not in known:
-        from flatgen.errors import nearest
-
         raise InputError(f'the book has nothing about job "{job}". {nearest(job, known)}')
     runs = tuple(_logged_run(book, row) for row in book.rows("SELECT * FROM run WHERE job = ? ORDER BY id", (job,)))
     notes = tuple(
@@ -364,36 +182,3 @@ def jobs(book: Book) -> tuple[str, ...]:
         "UNION SELECT job FROM coupon WHERE job <> '' ORDER BY 1"
     )
     return tuple(row["job"] for row in rows)
-
-
-def export_csv(path: Path | str, folder: Path | str) -> tuple[Path, ...]:
-    """Every table of the book as a CSV file of its name, replaced and withdrawn entries included.
-
-    Raises
-    ------
-    RecordError : there is no book, or a file of that name exists already
-    """
-    path, folder = Path(path), Path(folder)
-    if not path.exists():
-        raise RecordError(f"{path}: there is no book yet, so there is nothing to export")
-    with open_book(path, writing=False) as book:
-        names = [
-            row["name"]
-            for row in book.rows("SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT GLOB 'sqlite_*'")
-        ]
-        texts = {}
-        for name in sorted(names):
-            rows = book.rows(f"SELECT * FROM {name} ORDER BY rowid")
-            columns = [column["name"] for column in book.rows(f"PRAGMA table_info({name})")]
-            buffer = io.StringIO()
-            writer = csv.writer(buffer, lineterminator="\n")
-            writer.writerow(columns)
-            writer.writerows(tuple(row) for row in rows)
-            texts[folder / f"{name}.csv"] = buffer.getvalue()
-    taken = [file for file in texts if file.exists()]
-    if taken:
-        raise RecordError(f"{taken[0]}: there is such a file already; nothing was written")
-    folder.mkdir(parents=True, exist_ok=True)
-    for file, text in texts.items():
-        file.write_text(text, encoding="utf-8", newline="")
-    return tuple(texts)

@@ -12,7 +12,8 @@ from flatgen.model.shop import Sheet
 from flatgen.records import inspections as entries
 from flatgen.records.book import open_book
 from flatgen.records.inspections import Piece, correct_piece, measured, record_pieces, remake_list, withdraw_piece
-from flatgen.records.log import MadePart, RunRecord, log_run
+from flatgen.records.log import log_run
+from flatgen.records.runs import MadePart, RunRecord
 
 JOB = "Tern float fittings"
 SHEET = Checklist(

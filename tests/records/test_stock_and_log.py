@@ -14,7 +14,9 @@ from flatgen.model.shop import Sheet
 from flatgen.records import log, stock
 from flatgen.records.book import open_book
 from flatgen.records.coupons import record_coupons
-from flatgen.records.log import LoggedFinding, MadePart, RunRecord, log_run
+from flatgen.records.export import export_csv
+from flatgen.records.log import log_run
+from flatgen.records.runs import LoggedFinding, MadePart, RunRecord, run_from_results
 from flatgen.records.stock import StockSheet, add_sheets, find_again, give_up, stock_sheets
 
 ALLOY = "2024-T3-clad"
@@ -182,7 +184,7 @@ def results(path: Path) -> dict:
 
 def test_run_is_read_from_the_results(tmp_path: Path) -> None:
     (tmp_path / "results.json").write_text(json.dumps(results(tmp_path)))
-    run = log.run_from_results(tmp_path)
+    run = run_from_results(tmp_path)
     assert (JOB, "abc", [("TF-101", 2)]) == (run.job, run.digest, [(made.part, made.pieces) for made in run.parts])
     booking = log_run(tmp_path / "book.sqlite", run)
     assert 1 == len(booking.remnants)
@@ -199,16 +201,16 @@ def test_run_is_read_from_the_results(tmp_path: Path) -> None:
 def test_what_is_no_result_is_refused(tmp_path: Path, text: str, sentence: str) -> None:
     (tmp_path / "results.json").write_text(text)
     with pytest.raises(InputError, match=sentence):
-        log.run_from_results(tmp_path / "results.json")
+        run_from_results(tmp_path / "results.json")
     with pytest.raises(InputError, match="no such file"):
-        log.run_from_results(tmp_path / "nowhere.json")
+        run_from_results(tmp_path / "nowhere.json")
 
 
 def test_everything_is_exported_and_nothing_written_over(path: Path, tmp_path: Path, coupon) -> None:
     record_coupons(path, [coupon(mark='odd, "quoted" mark'), coupon()])
     add_sheets(path, NEW)
     log_run(path, record(nest()))
-    files = log.export_csv(path, tmp_path / "export")
+    files = export_csv(path, tmp_path / "export")
     connection = sqlite3.connect(path)
     for file in files:
         with file.open(newline="", encoding="utf-8") as lines:
@@ -220,6 +222,6 @@ def test_everything_is_exported_and_nothing_written_over(path: Path, tmp_path: P
     with (tmp_path / "export" / "coupon.csv").open(newline="", encoding="utf-8") as lines:
         assert 'odd, "quoted" mark' == next(csv.DictReader(lines))["mark"]
     with pytest.raises(RecordError, match="there is such a file already; nothing was written"):
-        log.export_csv(path, tmp_path / "export")
+        export_csv(path, tmp_path / "export")
     with pytest.raises(RecordError, match="nothing to export"):
-        log.export_csv(tmp_path / "none.sqlite", tmp_path / "other")
+        export_csv(tmp_path / "none.sqlite", tmp_path / "other")
