@@ -52,6 +52,7 @@ def part_drawings(results: Results, made: Developed) -> Iterator[Enclosure]:
         if bit:
             path = (router_pattern(part.id, blank, bit, job.units)[0],)
             yield Enclosure(f"{name}-router", "blank", "Path of the router bit, with bridges", path, ("dxf",), about)
+    yield Enclosure(name, "flat", "Flat blank", (cutting_pattern(part, blank, job.units),), (), about)
     yield Enclosure(name, "formed", "Formed part", (formed_drawing(blank, part.id),), (), about)
 
 

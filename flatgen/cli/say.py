@@ -46,9 +46,17 @@ def guarded(function: Callable[P, T]) -> Callable[P, T]:
     return wrapper
 
 
+CONTROLS = dict.fromkeys((*range(9), *range(11, 32), *range(127, 160)), "\ufffd")
+
+
+def harmless(text: str) -> str:
+    """Text from a file without the characters that would steer the terminal."""
+    return text.translate(CONTROLS)
+
+
 def complain(error: FlatgenError) -> None:
     """Print an error as the person should read it."""
-    click.echo(f"{styled('flatgen:', sys.stderr, fg='red', bold=True)} {error}", err=True)
+    click.echo(f"{styled('flatgen:', sys.stderr, fg='red', bold=True)} {harmless(str(error))}", err=True)
 
 
 def as_json(value: Any) -> None:
@@ -76,7 +84,7 @@ def width_of(stream: TextIO) -> int | None:
 
 def folded(text: str, stream: TextIO, head: str = "") -> str:
     """Text under a hanging head, folded where a person reads it; the head's width is that of its plain letters."""
-    plain = click.unstyle(head)
+    plain, text = click.unstyle(head), harmless(text)
     width = width_of(stream)
     if width is None:
         return head + text
@@ -89,6 +97,7 @@ def table(rows: Sequence[tuple[str, ...]], heads: tuple[str, ...], right: tuple[
 
     On a terminal the widest column that is set to the left is folded until the table fits.
     """
+    rows = [tuple(harmless(cell) for cell in row) for row in rows]
     widths = [max(len(row[k]) for row in [heads, *rows]) for k in range(len(heads))]
     room = width_of(sys.stdout)
     if room is not None:

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from flatgen.core.outline import rectangle
 from flatgen.draw.paper import Paper, frame_box
+from flatgen.draw.table import fitting
 from flatgen.model.drawing import Contour, Item, Line, Text
 from flatgen.model.lettering import text_width
 
@@ -16,6 +17,7 @@ BLOCK_WIDTH = 180.0
 ROW = 7.0
 LABEL = 1.8
 FIELD = 2.6
+SMALLEST = 1.5  # of a long text in a field
 CELL = 50.0
 
 
@@ -107,7 +109,7 @@ def title_items(sheet: Paper, title: Title, strips: tuple[tuple[tuple[str, str, 
 
 
 def field_row(left: float, low: float, width: float, fields: tuple[tuple[str, str, float], ...]) -> list[Item]:
-    """A row of labelled fields, ruled above and between; a text too long for its field is set smaller."""
+    """A row of labelled fields, ruled above and between; a text too long for its field is set smaller, then cut off."""
     items: list[Item] = [Line("rule", (left, low + ROW), (left + width, low + ROW))]
     x = left
     for k, (label, text, share) in enumerate(fields):
@@ -116,7 +118,9 @@ def field_row(left: float, low: float, width: float, fields: tuple[tuple[str, st
             items.append(Line("rule", (x, low), (x, low + ROW)))
         items.append(Text("note", (x + 1.0, low + ROW - LABEL - 0.7), label, LABEL))
         if text:
-            height = min(FIELD, FIELD * room / text_width(text, FIELD, True))
+            height = max(SMALLEST, min(FIELD, FIELD * room / text_width(text, FIELD, True)))
+            if text_width(text, height, True) > room:
+                text = fitting(text, room - text_width("...", height, True), height, True) + "..."
             items.append(Text("note", (x + 1.0, low + 1.3), text, height, bold=True))
         x += share * width
     return items

@@ -58,12 +58,30 @@ def paragraph(lines: Sequence[tuple[str, bool]], height: float = HEIGHT) -> list
 
 
 def wrapped(text: str, width: float, height: float = HEIGHT, bold: bool = False) -> list[str]:
-    """Text broken into lines no wider than a width [mm]; a longer word stands alone."""
+    """Text broken into lines no wider than a width [mm]; a word longer than that is broken."""
     lines = [""]
-    for word in text.split():
+    for word in (piece for whole in text.split() for piece in _pieces(whole, width, height, bold)):
         longer = f"{lines[-1]} {word}".strip()
         if lines[-1] and text_width(longer, height, bold) > width:
             lines.append(word)
         else:
             lines[-1] = longer
     return lines
+
+
+def _pieces(word: str, width: float, height: float, bold: bool) -> list[str]:
+    pieces = []
+    while len(word) > 1 and text_width(word, height, bold) > width:
+        kept = fitting(word, width, height, bold)
+        pieces.append(kept)
+        word = word[len(kept) :]
+    return [*pieces, word]
+
+
+def fitting(text: str, width: float, height: float = HEIGHT, bold: bool = False) -> str:
+    """As many of a text's first letters as a width takes [mm], at least one."""
+    few, many = 1, len(text)
+    while few < many:
+        middle = (few + many + 1) // 2
+        few, many = (middle, many) if text_width(text[:middle], height, bold) <= width else (few, middle - 1)
+    return text[:few]

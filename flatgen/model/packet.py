@@ -5,7 +5,7 @@ from typing import Literal
 
 from flatgen.model.drawing import Drawing
 
-Kind = Literal["blank", "nest", "template", "setup", "inspection", "formed", "chart"]
+Kind = Literal["blank", "nest", "template", "setup", "inspection", "flat", "formed", "chart"]
 
 
 @dataclass(frozen=True, slots=True)

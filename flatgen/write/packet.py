@@ -19,13 +19,14 @@ LISTED = ".written-by-flatgen"
 
 def write_packet(results: Results, enclosures: Sequence[Enclosure], out: Path) -> None:
     """Everything that the job came to, as files under ``out``."""
-    from flatgen.write import cut_list, packet_page, results_json
+    from flatgen.write import cut_list, packet_page, packet_pdf, results_json
 
     with replaced(out) as folder:
         for enclosure in enclosures:
             _write_drawings(enclosure, folder)
         (folder / "cut-list.csv").write_text(cut_list.as_text(results), encoding="utf-8")
         results_json.write(results, folder / "results.json")
+        packet_pdf.write(results, enclosures, folder / "packet.pdf")
         (folder / "index.html").write_text(packet_page.as_text(results, enclosures), encoding="utf-8")
 
 

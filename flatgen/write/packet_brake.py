@@ -4,15 +4,13 @@ from collections.abc import Sequence
 
 from flatgen.core.outline import bounds
 from flatgen.model.packet import Enclosure
-from flatgen.model.plan import BendPicture, BrakePlan, Operation, Setup
+from flatgen.model.plan import BendPicture, Operation, Setup
 from flatgen.model.results import Results
 from flatgen.units import format_angle, format_length
 from flatgen.write.packet_html import Content, Html, facts, join, table, tag, word
 from flatgen.write.packet_nests import tick
-from flatgen.write.packet_words import counted, length
+from flatgen.write.packet_words import length, lie_words, material_name, measure_words, plan_words, stop_words
 from flatgen.write.svg import number, path_data
-
-STOPS = {"back": "back stop", "front": "front stop", "sight": "by sight line, no stop"}
 
 
 def brake_section(results: Results, enclosures: Sequence[Enclosure]) -> Html | None:
@@ -39,19 +37,9 @@ def brake_section(results: Results, enclosures: Sequence[Enclosure]) -> Html | N
     )
 
 
-def plan_words(plan: BrakePlan) -> str:
-    """How much setting the plan asks for, against the plain order."""
-    made, plain = plan.planned, plan.plain
-    return (
-        f"{counted(made.settings, 'setting')} in this order, with {counted(made.noses, 'nose bar')} to fit and"
-        f" {counted(made.stops, 'stop')} to set; part by part it would be {counted(plain.settings, 'setting')},"
-        f" {counted(plain.noses, 'nose bar')} and {counted(plain.stops, 'stop')}."
-    )
-
-
 def _setting(k: int, setup: Setup, results: Results, units: str) -> Html:
     where = length(setup.stop, units) if setup.stop_side != "sight" else "sight line"
-    sheet = f"{setup.material} {length(setup.thickness, units)}" if setup.material else ""
+    sheet = f"{material_name(results, setup.material)} {length(setup.thickness, units)}" if setup.material else ""
     wraps = " + ".join(format_length(w, units) for w in setup.wrap)
     said: list[tuple[str, Content]] = [
         ("Brake", word(setup.brake)),
@@ -70,7 +58,7 @@ def _setting(k: int, setup: Setup, results: Results, units: str) -> Html:
         checks.insert(0, ("test piece bent and measured", "coupon"))
     return tag(
         "article",
-        tag("h3", f"Setting {k}: ", STOPS.get(setup.stop_side, setup.stop_side), id=f"setting-name-{k}"),
+        tag("h3", f"Setting {k}: ", stop_words(setup), id=f"setting-name-{k}"),
         tag("p", where, class_="big"),
         facts(said),
         tag(
@@ -94,18 +82,6 @@ def _setting(k: int, setup: Setup, results: Results, units: str) -> Html:
 
 def _operation(k: int, n: int, op: Operation, setup: Setup, units: str) -> tuple[Content, ...]:
     what = f"{op.part} {op.bend}, step {op.step}"
-    lay = ["upper side up" if op.upper_side_up else "upper side down"]
-    if op.flip:
-        lay.append("turn it over")
-    if op.turn % 360.0:
-        lay.append(f"turn it {format_angle(op.turn % 360.0)}")
-    if op.fingers:
-        lay.append("fingers " + " + ".join(format_length(f, units) for f in op.fingers) + f" {units}")
-    check = "as drawn"
-    if op.check is not None:
-        check = f"{format_length(op.check, units)} ± {length(op.tolerance, units)}"
-    if op.gauge_kind == "sight" and op.sight is not None:
-        check += f"; sight line {length(op.sight, units)} from the edge"
     counter = tag(
         "span",
         tag("button", "−", type="button", data_step="-1", aria_label=f"One less of {what}"),
@@ -124,7 +100,14 @@ def _operation(k: int, n: int, op: Operation, setup: Setup, units: str) -> tuple
         class_="count",
     )
     bend = join(word(op.part), f" {op.bend}, {format_angle(op.angle)}, step {op.step}")
-    return (bend, tick(what, f"b{k}t{n}"), counter, ", ".join(lay), word(op.gauge or "–"), check)
+    return (
+        bend,
+        tick(what, f"b{k}t{n}"),
+        counter,
+        lie_words(op, units),
+        word(op.gauge or "–"),
+        measure_words(op, units),
+    )
 
 
 def _side(op: Operation) -> Html:

@@ -14,8 +14,8 @@ from flatgen.model.results import Results
 from flatgen.write.packet_brake import brake_section
 from flatgen.write.packet_html import Content, Html, data, facts, join, table, tag, word
 from flatgen.write.packet_nests import nests_section
-from flatgen.write.packet_parts import findings_table, grain_words, parts_section
-from flatgen.write.packet_words import CAUTIONS, doubts, key_figures, length, next_steps, size
+from flatgen.write.packet_parts import findings_table, parts_section
+from flatgen.write.packet_words import CAUTIONS, doubts, grain_words, key_figures, length, next_steps, size
 
 FILES = Path(__file__).parent / "packet_files"
 SCRIPTS = ("formed.js", "nests.js", "bench.js")

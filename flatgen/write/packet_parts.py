@@ -10,7 +10,7 @@ from flatgen.model.results import Developed, Results
 from flatgen.units import format_angle, format_length
 from flatgen.write.packet_html import Content, Html, data, facts, join, table, tag, word
 from flatgen.write.packet_pictures import flat_picture, formed_numbers
-from flatgen.write.packet_words import figure, grouped, length, mass, places, size, state
+from flatgen.write.packet_words import figure, grain_words, grouped, length, mass, places, size, state
 
 
 def parts_section(results: Results, enclosures: Sequence[Enclosure]) -> Html:
@@ -121,16 +121,6 @@ def _bend(bend: BendLine, units: str) -> tuple[Content, ...]:
         format_angle(bend.overbend_to),
         f"{bent.method}: {bent.source}",
     )
-
-
-def grain_words(grain: float | None) -> str:
-    """How the grain runs on a blank."""
-    if grain is None:
-        return "any way"
-    angle = grain % 180.0
-    if min(angle, 180.0 - angle) < 0.01:
-        return "along the width"
-    return "along the height" if abs(angle - 90.0) < 0.01 else f"{format_angle(angle)} from the width"
 
 
 def findings_table(caption: Content, findings: Sequence[Finding], units: str, *, with_part: bool = True) -> Html:

@@ -4,9 +4,9 @@ from collections.abc import Iterable
 from typing import Any
 
 from flatgen.model.finding import Finding, Severity
-from flatgen.model.plan import Nest
+from flatgen.model.plan import BrakePlan, Nest, Operation, Setup
 from flatgen.model.results import Results
-from flatgen.units import format_length
+from flatgen.units import format_angle, format_length
 
 GRAMS_PER_POUND = 453.59237  # exact, international agreement of 1959
 
@@ -160,3 +160,50 @@ def key_figures(results: Results) -> list[tuple[str, list[str]]]:
         ("Doubtful", [doubts(results)]),
     ]
     return rows
+
+
+def grain_words(grain: float | None) -> str:
+    """How the grain runs on a blank."""
+    if grain is None:
+        return "any way"
+    angle = grain % 180.0
+    if min(angle, 180.0 - angle) < 0.01:
+        return "along the width"
+    return "along the height" if abs(angle - 90.0) < 0.01 else f"{format_angle(angle)} from the width"
+
+
+def plan_words(plan: BrakePlan) -> str:
+    """How much setting the plan asks for, against the plain order."""
+    made, plain = plan.planned, plan.plain
+    return (
+        f"{counted(made.settings, 'setting')} in this order, with {counted(made.noses, 'nose bar')} to fit and"
+        f" {counted(made.stops, 'stop')} to set; part by part it would be {counted(plain.settings, 'setting')},"
+        f" {counted(plain.noses, 'nose bar')} and {counted(plain.stops, 'stop')}."
+    )
+
+
+def stop_words(setup: Setup) -> str:
+    """Which stop is set."""
+    return {"back": "back stop", "front": "front stop", "sight": "by sight line, no stop"}[setup.stop_side]
+
+
+def lie_words(op: Operation, units: str) -> str:
+    """How the blank is laid in the brake."""
+    lay = ["upper side up" if op.upper_side_up else "upper side down"]
+    if op.flip:
+        lay.append("turn it over")
+    if op.turn % 360.0:
+        lay.append(f"turn it {format_angle(op.turn % 360.0)}")
+    if op.fingers:
+        lay.append("fingers " + " + ".join(format_length(f, units) for f in op.fingers) + f" {units}")
+    return ", ".join(lay)
+
+
+def measure_words(op: Operation, units: str) -> str:
+    """What the first piece must measure."""
+    check = "as drawn"
+    if op.check is not None:
+        check = f"{format_length(op.check, units)} ± {length(op.tolerance, units)}"
+    if op.gauge_kind == "sight" and op.sight is not None:
+        check += f"; sight line {length(op.sight, units)} from the edge"
+    return check

@@ -80,13 +80,21 @@ def latin(text: str) -> str:
     return "".join(out)
 
 
+def picture(document: Any, drawing: Drawing, x: float, y: float, scale: float) -> None:
+    """A drawing on the page that is open, its top left corner at x, y from the page's [mm]; line widths stay."""
+    (left, low), height = drawing.origin, drawing.size[1]
+    _draw(document, drawing, lambda p: (x + (p[0] - left) * scale, y + (height - (p[1] - low)) * scale), scale)
+
+
 def _page(document: Any, drawing: Drawing) -> None:
+    _draw(document, drawing, _placing(drawing))
+
+
+def _draw(document: Any, drawing: Drawing, at: Callable[[Point], Point], scale: float = 1.0) -> None:
     by_layer: dict[str, list[Item]] = {layer.name: [] for layer in drawing.layers}
     for item in drawing.items:
         simple = strokes(item) if isinstance(item, LinearDimension | OrdinateDimension) else (item,)
         by_layer[item.layer].extend(simple)
-    at = _placing(drawing)
-
     for layer in drawing.layers:
         items = by_layer[layer.name]
         lines = [i for i in items if not isinstance(i, Text) and not (isinstance(i, Contour) and i.filled)]
@@ -98,7 +106,7 @@ def _page(document: Any, drawing: Drawing) -> None:
         document.set_text_color(*layer.color)
         for item in items:
             if isinstance(item, Text):
-                _text(document, item, at)
+                _text(document, item, at, scale)
 
 
 def _placing(drawing: Drawing) -> Callable[[Point], Point]:
@@ -173,9 +181,9 @@ def _curve(path: Any, arc: arcs.Arc, at: Any) -> None:
         path.curve_to(*at(first), *at(second), *at(q))
 
 
-def _text(document: Any, item: Text, at: Any) -> None:
+def _text(document: Any, item: Text, at: Any, scale: float = 1.0) -> None:
     text = latin(item.text)
-    document.set_font("helvetica", "B" if item.bold else "", item.height / CAP_HEIGHT * POINTS_PER_MM)
+    document.set_font("helvetica", "B" if item.bold else "", scale * item.height / CAP_HEIGHT * POINTS_PER_MM)
     x, y = at(item.at)
     width = document.get_string_width(text)
     shift = {"left": 0.0, "middle": -width / 2.0, "right": -width}[item.anchor]

@@ -1,0 +1,54 @@
+"""packet.pdf read back by a general-purpose reader: title and number on each page, everything inside the margins."""
+
+import re
+import shutil
+import subprocess
+from pathlib import Path
+
+import pytest
+
+
+def pages(path: Path, *arguments: str) -> list[str]:
+    if shutil.which("pdftotext") is None:
+        pytest.skip("no pdftotext (Debian: apt-get install poppler-utils)")
+    text = subprocess.run(["pdftotext", *arguments, str(path), "-"], capture_output=True, check=True).stdout.decode()
+    return text.rstrip("\f").split("\f")
+
+
+def test_title_and_number_on_each_page(demo) -> None:
+    found = pages(demo.folder / "packet.pdf", "-layout")
+    for number, page in enumerate(found, 1):
+        assert demo.results["job"] in page
+        assert f"Page {number} of {len(found)}" in page
+
+
+def test_every_part_cut_and_setting_is_on_paper(demo) -> None:
+    text = "\n".join(pages(demo.folder / "packet.pdf", "-layout"))
+    for part in demo.results["parts"]:
+        assert part["id"] in text
+    for number in range(1, len(demo.results["nests"]) + 1):
+        assert f"Sheet {number}: " in text
+    assert len(demo.results["setups"]) == len(re.findall(r"^\s*Setting \d+: ", text, re.MULTILINE))
+    assert "nothing here says that a part is strong enough" in text
+
+
+def test_nothing_runs_off_the_paper(demo) -> None:
+    """Every word lies 14 mm inside the long edges: neither clipped nor lost in a printer's margin."""
+    for page in pages(demo.folder / "packet.pdf", "-bbox")[0].split("<page ")[1:]:
+        width = float(page.split('width="')[1].split('"')[0])
+        words = re.findall(r'xMin="([\d.-]+)" yMin="[\d.-]+" xMax="([\d.-]+)"', page)
+        assert all(39.0 < float(low) and float(high) < width - 39.0 for low, high in words)
+
+
+def test_paper_is_the_printers(demo) -> None:
+    """Letter in this shop: 8.5 by 11 in."""
+    page = pages(demo.folder / "packet.pdf", "-bbox")[0]
+    assert 'width="612.000000" height="792.000000"' in page
+
+
+def test_equal_results_give_equal_files(six, root, tmp_path) -> None:
+    from making import make_job
+
+    again = make_job(root / "tests" / "data" / "six" / "job.toml", tmp_path / "out")
+    assert (six.folder / "packet.pdf").read_bytes() == (again.folder / "packet.pdf").read_bytes()
+    assert (six.folder / "index.html").read_bytes() == (again.folder / "index.html").read_bytes()
