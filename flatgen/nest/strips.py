@@ -169,14 +169,16 @@ class Stacks:
         return Strip(block, height, worth, counts)
 
     def _round(self, height: float, length: float, left: list[int]) -> list[tuple[Block, float, int]]:
-        cell = int((height + EPS) / self.knapsack.unit)
         choices: list[tuple[float, float, dict[int, int]]] = []
         if self.levels:
             reached = 0.0
             for width, mark, values in self.levels:
-                if values[cell] > reached * (1.0 + 1e-12) and width <= length + EPS:
-                    reached = float(values[cell])
-                    choices.append((width, reached, self.knapsack.held(cell, mark, values)))
+                if width > length + EPS:
+                    continue
+                value, held = self._stack(height, mark, values)
+                if value > reached * (1.0 + 1e-12):
+                    reached = value
+                    choices.append((width, value, held))
         else:
             choices = [
                 (o.along, self.worth[o.kind], {number: 1})
@@ -203,6 +205,18 @@ class Stacks:
                 blanks += [Block(option.along, option.across, option.kind, option.turn)] * many
             found.append((column(blanks), value, count))
         return found
+
+    def _stack(self, height: float, mark: int, values: "Cells") -> tuple[float, dict[int, int]]:
+        """Value and blanks of the best stack of a height.
+
+        Blanks are rounded up to whole cells, so a height that is just a blank's is rounded up as well; where that lets
+        in more than the height holds, it is rounded down.
+        """
+        for cell in (self.knapsack.size(height), int((height + EPS) / self.knapsack.unit)):
+            held = self.knapsack.held(cell, mark, values)
+            if sum(self.options[label].across * many for label, many in held.items()) <= height + EPS:
+                return float(values[cell]), held
+        return 0.0, {}
 
     def _copies(self, held: dict[int, int], left: Sequence[int]) -> int:
         need: dict[int, int] = {}
