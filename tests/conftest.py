@@ -3,7 +3,12 @@
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 from making import Made, make_job
+
+# the same cases on every machine, however slow it is just then
+settings.register_profile("suite", deadline=None, derandomize=True)
+settings.load_profile("suite")
 
 ROOT = Path(__file__).resolve().parent.parent
 
