@@ -98,6 +98,11 @@ class Bench:
         fine = self._proved[key]
         return fine if isinstance(fine, Trial) else None
 
+    @property
+    def tried(self) -> int:
+        """Number of strokes followed so far."""
+        return len(self._tried)
+
     def refusals(self) -> list[tuple[int, Refusal]]:
         """All strokes tried and refused, with the bends that were made before."""
         return [(key[0], found) for key, found in self._tried.items() if isinstance(found, Refusal)]
@@ -107,14 +112,15 @@ class Bench:
         body = self.body(made)
         laid = lay(body, fold, clamp_hub)
         found = stroke(laid, setting, step)
-        if found.contact is not None:
-            return Refusal(fold, clamp_hub, contact=found.contact)
         window: tuple[float, float] | None = None
-        fingers: tuple[float, ...] = ()
         if found.walled:
             ease = self.brake.end_clearance
-            low, high = laid.span
+            low, high = laid.joint
             window = (high - low - ease, found.room[1] - found.room[0] - ease)
+        if found.contact is not None:
+            return Refusal(fold, clamp_hub, contact=found.contact, window=window)
+        fingers: tuple[float, ...] = ()
+        if window is not None:
             chosen = self._nose_between(setting.nose, window)
             if chosen is None:
                 return Refusal(fold, clamp_hub, window=window)

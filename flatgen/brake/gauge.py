@@ -8,7 +8,7 @@ from typing import Literal
 
 from flatgen.brake import stop
 from flatgen.brake.section import Body, Laid, Piece
-from flatgen.brake.tools import Setting
+from flatgen.brake.tools import HEM, Setting
 from flatgen.core.outline import segments
 from flatgen.core.points import frame_after, placed
 
@@ -52,14 +52,16 @@ def gauge(body: Body, laid: Laid, setting: Setting) -> StopSetting:
     """Where the back and the front stop go for one bend."""
     lead = laid.fold.lead
     t, radius, angle = setting.thickness, setting.radius, lead.angle
-    released = stop.radius_after_release(radius, t, angle, setting.leaf_angle)
+    released = radius if angle >= HEM else stop.radius_after_release(radius, t, angle, setting.leaf_angle)
     drawn = stop.outside_setback(angle, radius, t)
     rest = _behind(body, laid, setting)
     bed = nose = size = sight = None
     if rest is not None:
         size = rest.reach + drawn
-        nose = stop.back_stop(size, angle, released, t, radius)
-        bed = stop.back_stop_from_bed(size, angle, released, t, radius, setting.setback)
+        # what test bends have shown of hinge, worn tip and creep comes on top of the theory
+        offset = setting.brake.stop_offset
+        nose = stop.back_stop(size, angle, released, t, radius) + offset
+        bed = stop.back_stop_from_bed(size, angle, released, t, radius, setting.setback) + offset
         sight = rest.reach + radius
     front = _in_front(body, laid)
     if front is None:

@@ -7,6 +7,8 @@ from collections.abc import Iterator
 
 from flatgen.brake.bench import Bench
 from flatgen.brake.order import Order, Step
+from flatgen.brake.tools import HEM, farthest
+from flatgen.brake.words import size
 from flatgen.core.force import capacity_thickness, effort_ratio
 from flatgen.model.finding import Finding, Severity
 from flatgen.model.part import Part
@@ -15,7 +17,6 @@ from flatgen.model.source import PRACTICE, Source
 DERIVED = Source("derived", "derived from the brake's sections in shop.toml", trust="derived")
 RUN_OUT = 6.35  # a radiused stretch of nose runs out over this at both ends
 STEEL_YIELD, STEEL_ULTIMATE = 248.0, 372.0  # mild steel 36 and 54 ksi, typical, from memory [MPa]
-HEM = 150.0  # from here a bend is closed by squeezing, in soft metal
 BOW_LENGTH = 300.0
 BOW_RATIO = 24.0  # a flange this many times longer than wide comes out curved along its length
 
@@ -43,7 +44,7 @@ def too_long(part: Part, bench: Bench) -> Iterator[Finding]:
         usable = brake.length if nose.length is None else min(brake.length, nose.length - 2 * RUN_OUT)
         length = _length(bench, fold_index=bench.folds.index(fold))
         if length > usable + 0.01:
-            why = f"brake {brake.length:g}" if nose.length is None else f"{nose.length:g} less its run-out at both ends"
+            why = "the brake's length" if nose.length is None else "its radiused length less the run-out at both ends"
             yield Finding(
                 "brake-length",
                 Severity.FORBID,
@@ -51,7 +52,7 @@ def too_long(part: Part, bench: Bench) -> Iterator[Finding]:
                 f"bend {fold.name}",
                 length,
                 usable,
-                f'bend {length:.1f} mm long; nose bar "{nose.name}" makes {usable:.1f} mm at one stroke ({why} mm). '
+                f'bend {size(length)} long; nose bar "{nose.name}" makes {size(usable)} at one stroke ({why}). '
                 "Make the part in two lengths or bend it on a longer brake.",
                 str(PRACTICE),
             )
@@ -68,25 +69,24 @@ def too_far_round(part: Part, bench: Bench) -> Iterator[Finding]:
     """A leaf angle, over-bend included, past the leaf's travel or past the nose bar's front face."""
     for fold, setting in zip(bench.folds, bench.settings, strict=True):
         brake, nose, leaf = bench.brake, setting.nose, fold.lead.overbend_to
-        face = 180.0 - nose.front_angle if not nose.section else 180.0
-        limit = min(brake.largest_angle, face)
+        limit = farthest(brake, nose)
         if leaf <= limit + 1e-6:
             continue
-        which = "the leaf's travel" if brake.largest_angle <= face else f'the front face of nose bar "{nose.name}"'
-        soft_hem = fold.lead.angle >= HEM and part.material.hardness == "soft"
+        which = "the leaf's travel" if brake.largest_angle <= limit else f'the front face of nose bar "{nose.name}"'
+        hem = fold.lead.angle >= HEM
+        soft = part.material.hardness == "soft"
+        advice = "Use a nose bar and brake that open farther, or form it over a block."
+        if hem:
+            advice = f"Bend to {limit:g}° here, close the hem by squeezing over a strip as thick as its gap"
+            advice += "." if soft else "; this metal is not a soft one: prove it on a coupon first."
         yield Finding(
             "brake-angle",
-            Severity.WARN if soft_hem else Severity.FORBID,
+            Severity.WARN if hem else Severity.FORBID,
             part.id,
             f"bend {fold.name}",
             leaf,
             limit,
-            f"{fold.lead.angle:g}° asks the leaf to go to {leaf:.1f}°, {which} ends at {limit:g}°. "
-            + (
-                f"Bend to {limit:g}° here and close the hem by squeezing over a strip of its own gap."
-                if soft_hem
-                else "Use a nose bar and brake that open farther, or form it over a block."
-            ),
+            f"{fold.lead.angle:g}° asks the leaf to go to {leaf:.1f}°, {which} ends at {limit:g}°. {advice}",
             str(DERIVED),
             "deg",
         )
@@ -109,8 +109,8 @@ def too_strong(part: Part, bench: Bench) -> Iterator[Finding]:
             "",
             part.thickness,
             limit,
-            f'{part.thickness:.2f} mm {metal.name} over {length:.0f} mm; brake "{bench.brake.name}" is rated '
-            f"{rated:.2f} mm mild steel at full length, which is {limit:.2f} mm here (converted by the square root of "
+            f'{size(part.thickness)} {metal.name} over {size(length)}; brake "{bench.brake.name}" is rated '
+            f"{size(rated)} mild steel at full length, which is {size(limit)} here (converted by the square root of "
             "strength and length). Use a heavier brake.",
             str(PRACTICE),
         )
@@ -134,8 +134,8 @@ def too_short(part: Part, bench: Bench, step: Step) -> Iterator[Finding]:
         f"bend {where}",
         has,
         needs,
-        f"only {has:.2f} mm of flat metal {says}; {needs:.2f} mm are needed. Leave the flange "
-        f"{needs - has:.1f} mm wider, bend it, and trim it afterwards, or make the flange longer.",
+        f"only {size(has)} of flat metal {says}; {size(needs)} are needed. Leave the flange "
+        f"{size(needs - has)} wider, bend it, and trim it afterwards, or make the flange longer.",
         str(PRACTICE) if bench.brake.smallest_flange is None else f'brake "{bench.brake.name}" in shop.toml',
     )
 
@@ -151,7 +151,7 @@ def no_gauge(part: Part, bench: Bench, step: Step) -> Iterator[Finding]:
         why, value, limit = "the back stop does not reach that far", stops.bed, brake.back_stop_reach
     else:
         why, value, limit = "the back stop does not come that near to the nose", stops.nose, brake.back_stop_least
-    numbers = "" if value is None else f" ({value:.1f} mm wanted, {limit:.1f} mm it has)"
+    numbers = "" if value is None or limit is None else f" ({size(value)} wanted, {size(limit)} it has)"
     yield Finding(
         "brake-reach",
         Severity.WARN,
@@ -176,7 +176,7 @@ def tight(part: Part, bench: Bench, step: Step) -> Iterator[Finding]:
             f"bend {step.trial.laid.fold.name}",
             gap,
             limit,
-            f"passes {step.trial.stroke.nearest} with {gap:.2f} mm to spare; watch it on the first piece.",
+            f"passes {step.trial.stroke.nearest} with {size(gap)} to spare; watch it on the first piece.",
             str(DERIVED),
         )
 
@@ -198,7 +198,7 @@ def bows(part: Part, step: Step) -> Iterator[Finding]:
                 f"bend {laid.fold.name}",
                 width,
                 length / BOW_RATIO,
-                f"a flange {width:.1f} mm wide and {length:.0f} mm long comes out curved along its length. Bend "
+                f"a flange {size(width)} wide and {size(length)} long comes out curved along its length. Bend "
                 "it on a wide sheet and shear the strip off afterwards, or expect to dress it.",
                 str(PRACTICE),
             )

@@ -18,7 +18,7 @@ from flatgen.model.part import Part
 
 Side = Literal["back", "front", "sight"]
 KEEP = 3  # orders kept a state, so that the batch can choose among equals
-WIDE = 400  # states kept a layer; up to 7 strokes no state is ever dropped
+WIDE = 100  # states kept a layer of a part with many strokes; up to 7 strokes no state is ever dropped
 COSTS = 9
 EQUAL = 6  # orders alike in this many costs may stand in for one another
 AWKWARD = 6.0  # the leaf swings this many times the metal that is clamped

@@ -11,12 +11,17 @@ from dataclasses import dataclass, replace
 from flatgen.brake.bench import Bench, Refusal
 from flatgen.brake.order import makeable
 from flatgen.brake.simulate import BEAM, BED, ITSELF, LEAF, NOSE
+from flatgen.brake.words import size
+from flatgen.model.blank import Blank
 from flatgen.model.finding import Finding, Severity
 from flatgen.model.part import Part
 from flatgen.model.shop import Brake, Shop
 
 HALVINGS = 5
-MOST_STROKES = 5  # parts with more strokes get the reason without trials, which would take too long
+MOST_TRIALS = 800  # strokes followed in search of a way out
+TRAPPED = "trapped"
+HIGHEST = 120.0  # nose bars are tried up to this height
+MOST_STROKES = 4  # parts with more strokes get the reason without trials, which would take too long
 
 
 def why_not(part: Part, bench: Bench, shop: Shop) -> Iterator[Finding]:
@@ -24,8 +29,18 @@ def why_not(part: Part, bench: Bench, shop: Shop) -> Iterator[Finding]:
     refusal = nearest_refusal(bench)
     if refusal is None:
         return
-    ways = list(ways_out(part, bench, shop)) if len(bench.folds) <= MOST_STROKES else []
-    advice = "; ".join(ways) if ways else "no other order, nose or leaf tried would do: use a form block or two pieces"
+    if len(bench.folds) <= MOST_STROKES:
+        ways = list(ways_out(part, bench, shop))
+        advice = (
+            "; ".join(ways)
+            if ways
+            else "no other nose, leaf or bed that was tried would do: use a form block or two pieces"
+        )
+    else:
+        advice = (
+            f"other tools were not tried for a part of {len(bench.folds)} strokes. In the way: {_in_the_way(bench)}; "
+            "fingers between the walls, a shorter foot and a higher nose bar are the usual ways, else a form block"
+        )
     value = refusal.contact.depth if refusal.contact else (refusal.window[0] if refusal.window else None)
     limit = 0.0 if refusal.contact else (refusal.window[1] if refusal.window else None)
     yield Finding(
@@ -40,6 +55,15 @@ def why_not(part: Part, bench: Bench, shop: Shop) -> Iterator[Finding]:
     )
 
 
+def _in_the_way(bench: Bench) -> str:
+    """Tools that refused strokes, most often first, with how often."""
+    counts: dict[str, int] = {}
+    for _, refusal in bench.refusals():
+        name = refusal.contact.tool if refusal.contact else "walls at both ends" if refusal.window else "no way out"
+        counts[name] = counts.get(name, 0) + 1
+    return ", ".join(f"{name} ({count})" for name, count in sorted(counts.items(), key=lambda c: (-c[1], c[0])))
+
+
 def describe(refusal: Refusal) -> str:
     """What stops a stroke, in words."""
     bend = refusal.fold.name
@@ -47,11 +71,11 @@ def describe(refusal: Refusal) -> str:
         hit = refusal.contact
         when = "before the leaf moves" if hit.angle < 0.5 else f"with the leaf at {hit.angle:.0f}°"
         if hit.tool == ITSELF:
-            return f"at bend {bend} {hit.owner} runs into the part itself by {hit.depth:.1f} mm {when}"
-        return f"at bend {bend} {hit.owner} runs into the {hit.tool} by {hit.depth:.1f} mm {when}"
+            return f"at bend {bend} {hit.owner} runs into the part itself by {size(hit.depth)} {when}"
+        return f"at bend {bend} {hit.owner} runs into the {hit.tool} by {size(hit.depth)} {when}"
     if refusal.window is not None:
         low, high = refusal.window
-        return f"at bend {bend} walls stand at both ends and need a nose between {low:.1f} and {high:.1f} mm wide"
+        return f"at bend {bend} walls stand at both ends and need a nose between {size(low)} and {size(high)} wide"
     return f"after bend {bend} the part is trapped round the nose bar"
 
 
@@ -67,29 +91,52 @@ def nearest_refusal(bench: Bench) -> Refusal | None:
 
 def ways_out(part: Part, bench: Bench, shop: Shop) -> Iterator[str]:
     """Changes of tools with which the part can be made."""
-    brake, blank = bench.brake, bench.blank
-
-    def works(changed: Brake) -> bool:
-        return makeable(Bench(blank, changed))
-
+    brake, trials = bench.brake, Trials(bench.blank)
+    works = trials.makes
     for other in shop.brakes:
         if other.name != brake.name and other.noses and works(other):
             yield f'brake "{other.name}" makes it'
-    windows = {(round(r.window[0], 1), round(r.window[1], 1)) for _, r in bench.refusals() if r.window}
-    for low, high in sorted(windows):
-        if works(replace(brake, fingers=(*brake.fingers, (low + high) / 2.0))):
-            yield f"fingers {low:.1f} to {high:.1f} mm wide in all between the standing walls"
+    alone = [w for w in _windows(bench) if works(replace(brake, fingers=(*brake.fingers, (w[0] + w[1]) / 2.0)))]
+    for low, high in alone:
+        yield f"fingers {size(low)} to {size(high)} wide in all between the standing walls"
     refused = {r.contact.tool for _, r in bench.refusals() if r.contact}
-    sizes = [size for size in SIZES if refused & size.tools and size.now(brake) > size.least(brake)]
-    together = _smallest_change(brake, sizes, works)
+    refused |= {TRAPPED for _, r in bench.refusals() if r.trapped}
+    sizes = [one for one in SIZES if refused & one.tools and one.now(brake) > one.least(brake)]
+    fingers = tuple((low + high) / 2.0 for low, high in _windows(bench))
+    fitted = replace(brake, fingers=(*brake.fingers, *fingers))
+    together = [] if alone else _smallest_change(fitted, sizes, trials)
     if together:
-        yield " together with ".join(together)
-    if len(together) > 1:
+        yield " together with ".join([*together, *(["fingers between the standing walls"] if fingers else [])])
+    if len(together) > 1 and not fingers:
         # one change alone may do as well, if it goes farther
-        for size in sizes:
-            alone = _smallest_change(brake, [size], works)
-            if alone:
-                yield alone[0]
+        for one in sizes:
+            yield from _smallest_change(brake, [one], trials)
+
+
+class Trials:
+    """Whether changed brakes make a part; counts the strokes tried, since a part of many bends could take for ever."""
+
+    def __init__(self, blank: Blank) -> None:
+        """Nothing tried yet."""
+        self.blank = blank
+        self.strokes = 0
+
+    @property
+    def over(self) -> bool:
+        """Whether enough has been tried."""
+        return self.strokes > MOST_TRIALS
+
+    def makes(self, brake: Brake) -> bool:
+        """Whether the part can be made on a brake."""
+        bench = Bench(self.blank, brake)
+        made = makeable(bench)
+        self.strokes += bench.tried
+        return made
+
+
+def _windows(bench: Bench) -> list[tuple[float, float]]:
+    """Widths of nose, least and greatest, that strokes between walls were refused for [mm]."""
+    return sorted({(round(r.window[0], 1), round(r.window[1], 1)) for _, r in bench.refusals() if r.window})
 
 
 @dataclass(frozen=True)
@@ -117,56 +164,79 @@ def _with_foot(brake: Brake, depth: float) -> Brake:
     return replace(brake, noses=noses, beam_depth=beam)
 
 
+def _with_height(brake: Brake, negative: float) -> Brake:
+    noses = tuple(replace(nose, height=max(nose.height, -negative), section=()) for nose in brake.noses)
+    return replace(brake, noses=noses, beam_section=())
+
+
 SIZES = (
     Size(
-        "a bed no deeper than {0:.1f} mm behind its edge (now {1:.1f})",
+        "a bed no deeper than {0} behind its edge (now {1})",
         frozenset({BED}),
         lambda brake: 0.0 if brake.bed_section else brake.bed_depth,
         lambda _: 12.0,
         lambda brake, depth: replace(brake, bed_depth=depth),
     ),
     Size(
-        "a leaf no wider than {0:.1f} mm (now {1:.1f})",
+        "a leaf no wider than {0} (now {1})",
         frozenset({LEAF}),
         lambda brake: 0.0 if brake.leaf_section else brake.leaf_land,
         lambda _: 5.0,
         lambda brake, land: replace(brake, leaf_land=land),
     ),
     Size(
-        "a nose bar with a foot no deeper than {0:.1f} mm (now {1:.1f})",
+        "a nose bar with a foot no deeper than {0} (now {1})",
         frozenset({NOSE, BEAM}),
         _foot,
         _least_foot,
         _with_foot,
     ),
+    # heights are entered as their negative, so that here too the larger value is the smaller change
+    Size(
+        "a nose bar at least {0} high under the beam (now {1})",
+        frozenset({BEAM}),
+        lambda brake: -min(nose.height for nose in brake.noses),
+        lambda _: -HIGHEST,
+        _with_height,
+    ),
+    Size(
+        "a nose that lifts at least {0} (now {1})",
+        frozenset({BEAM, TRAPPED}),
+        lambda brake: -brake.largest_opening,
+        lambda _: -HIGHEST,
+        lambda brake, negative: replace(brake, largest_opening=-negative),
+    ),
 )
 
 
-def _smallest_change(brake: Brake, sizes: Sequence[Size], works: Callable[[Brake], bool]) -> list[str]:
+def _smallest_change(brake: Brake, sizes: Sequence[Size], trials: Trials, *, with_fingers: bool = False) -> list[str]:
     """Which of these sizes must be smaller, and how small, each as large as it can be; nothing when none would do.
 
     All are first made as small as they get; then one after the other is let grow as far as the part allows.
     """
-    values = {size: size.least(brake) for size in sizes}
+    values = {one: one.least(brake) for one in sizes}
 
-    def goes(size: Size, value: float) -> bool:
+    def goes(one: Size, value: float) -> bool:
         tried = brake
         for other, smallest in values.items():
-            tried = other.changed(tried, value if other is size else smallest)
-        return works(tried)
+            tried = other.changed(tried, value if other is one else smallest)
+        return trials.makes(tried)
 
-    if not sizes or not goes(sizes[0], values[sizes[0]]):
+    if not sizes or trials.over or not goes(sizes[0], values[sizes[0]]):
         return []
     words = []
-    for size in sizes:
-        now = size.now(brake)
-        if goes(size, now):
-            values[size] = now
+    for one in sizes:
+        now = one.now(brake)
+        if not trials.over and goes(one, now):
+            values[one] = now
             continue
-        low, high = values[size], now
+        low, high = values[one], now
         for _ in range(HALVINGS):
+            if trials.over:
+                break
             middle = 0.5 * (low + high)
-            low, high = (middle, high) if goes(size, middle) else (low, middle)
-        values[size] = low
-        words.append(size.words.format(low, now))
-    return words
+            low, high = (middle, high) if goes(one, middle) else (low, middle)
+        values[one] = low
+        words.append(one.words.format(size(abs(low)), size(abs(now))))
+    # a size that could not be tried at what it is now may be named without need: better no advice than that
+    return [] if trials.over and len(words) == len(sizes) > 1 else words

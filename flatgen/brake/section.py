@@ -296,7 +296,8 @@ class Laid:
     """A body on the brake, ready for one stroke of the leaf.
 
     still : pieces under and behind the nose; ``moving`` : pieces that the leaf carries, as they lie before the stroke
-    strips : stretches along the bend that are bent; ``lies`` : blank axes to the bench seen from above
+    strips : stretches along the bend that are bent; ``joints`` : of these, where both sides have metal
+    lies : blank axes to the bench seen from above
     seat : carries the body's axes to the section's (x, y, z)
     """
 
@@ -306,6 +307,7 @@ class Laid:
     still: tuple[Piece, ...]
     moving: tuple[Piece, ...]
     strips: tuple[tuple[float, float], ...]
+    joints: tuple[tuple[float, float], ...]
     clamped_faces: frozenset[str]
     free_faces: frozenset[str]
     origin: Point
@@ -318,6 +320,11 @@ class Laid:
     def span(self) -> tuple[float, float]:
         """From the first to the last bent metal along the bend."""
         return min(a for a, _ in self.strips), max(b for _, b in self.strips)
+
+    @property
+    def joint(self) -> tuple[float, float]:
+        """The stretch that the nose must hold: where both sides of the bend have metal, mitred ends left out."""
+        return min(a for a, _ in self.joints), max(b for _, b in self.joints)
 
 
 def lay(body: Body, fold: Fold, clamp_hub: bool) -> Laid:
@@ -350,6 +357,7 @@ def lay(body: Body, fold: Fold, clamp_hub: bool) -> Laid:
         is_still = slab.owner in clamped_set or slab.owner in clamped_bends
         (still if is_still else moving).append(piece)
     strips = tuple(_stretch(bend, origin, y) for bend in fold.bends)
+    joints = tuple(_joint(bend, origin, y) for bend in fold.bends)
     faces = {b.id: (b.parent, b.child) for b in fold.bends}
     beside = {face for pair in faces.values() for face in pair}
     lies = _seen_from_above(origin, w, y)
@@ -360,6 +368,7 @@ def lay(body: Body, fold: Fold, clamp_hub: bool) -> Laid:
         tuple(still),
         tuple(moving),
         strips,
+        joints,
         frozenset(beside & clamped_set),
         frozenset(beside & free_set),
         origin,
@@ -384,6 +393,11 @@ def _seat(frame: Frame, axes: tuple[Point, Point, float], at: Point3, lift: floa
 def _stretch(bend: BendLine, origin: Point, y: Point) -> tuple[float, float]:
     ends = [dot(sub(p, origin), y) for line in bend.tangents for p in line]
     return min(ends), max(ends)
+
+
+def _joint(bend: BendLine, origin: Point, y: Point) -> tuple[float, float]:
+    lines = [sorted(dot(sub(p, origin), y) for p in line) for line in bend.tangents]
+    return max(a for a, _ in lines), min(b for _, b in lines)
 
 
 def _seen_from_above(origin: Point, way: Point, y: Point) -> Motion:

@@ -112,7 +112,7 @@ def _carried(laid: Laid, setting: Setting, angles: "Array") -> "Array":
     import numpy as np
 
     flat = _stack([piece.section for piece in laid.moving])
-    wrapped = strip_width(laid.fold.lead) * angles / setting.leaf_angle
+    wrapped = strip_width(laid.fold.lead) * angles / setting.whole_angle
     x = flat[None, :, :, 0] - wrapped[:, None, None]
     z = flat[None, :, :, 1] - (setting.radius + setting.thickness)
     c, s = np.cos(np.radians(angles))[:, None, None], np.sin(np.radians(angles))[:, None, None]
@@ -121,7 +121,7 @@ def _carried(laid: Laid, setting: Setting, angles: "Array") -> "Array":
 
 def carried(laid: Laid, setting: Setting, angle: float, *, released: bool = False) -> list[Piece]:
     """Moving pieces with the leaf at one angle; ``released``: bent to that angle and left, the whole strip wrapped."""
-    wrapped = strip_width(laid.fold.lead) * (1.0 if released else angle / setting.leaf_angle)
+    wrapped = strip_width(laid.fold.lead) * (1.0 if released else angle / setting.whole_angle)
     c, s = math.cos(math.radians(angle)), math.sin(math.radians(angle))
     high = setting.radius + setting.thickness
     pieces = []
@@ -146,7 +146,7 @@ def wrapped_strip(laid: Laid, setting: Setting, angle: float, *, released: bool 
             a = math.radians(angle * turned / steps)
             quad.append((r * math.sin(a), center - r * math.cos(a)))
         pieces.extend(Piece(name, "arc", tuple(convex_hull(quad)), span) for span in laid.strips)
-    rest = strip_width(laid.fold.lead) * (0.0 if released else 1.0 - angle / setting.leaf_angle)
+    rest = strip_width(laid.fold.lead) * (0.0 if released else 1.0 - angle / setting.whole_angle)
     if rest > 1e-6:
         c, s = math.cos(math.radians(angle)), math.sin(math.radians(angle))
         flat = [(0.0, -center), (rest, -center), (rest, -radius), (0.0, -radius)]
@@ -208,7 +208,7 @@ class _Watch:
         self.nearest = ""
         self.room = (-math.inf, math.inf)
         self.over: Contact | None = None  # worst contact with the beam beside the bend
-        low, high = laid.span
+        low, high = laid.joint
         ease = min(setting.brake.end_clearance, 0.2 * (high - low)) / 2.0
         self.needed = (low + ease, high - ease)
 

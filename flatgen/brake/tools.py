@@ -15,6 +15,7 @@ from flatgen.model.blank import BendLine
 from flatgen.model.shop import Brake, NoseBar
 
 ARC_STEP = 7.5
+HEM = 150.0  # a bend this far round is brought as far as the leaf goes, and closed by squeezing
 BEAM_HEIGHT = 150.0
 BODY = 8.0  # upright body behind the front face of a plain nose bar
 WALL = 200.0  # the frame behind the throat: as high and low as matters
@@ -31,6 +32,7 @@ class Setting:
     thickness: float
     setback: float
     leaf_angle: float
+    whole_angle: float  # leaf angle that would wrap the whole strip: more than leaf_angle for a hem closed afterwards
 
     @property
     def bed_edge(self) -> float:
@@ -52,11 +54,15 @@ def setting_for(brake: Brake, nose: NoseBar, bend: BendLine, thickness: float) -
     """Setting for a bend: flush set-back at the over-bent leaf angle plus the shop's clearance."""
     radius = bend.bent.inside_radius
     wraps = wraps_for(nose, radius)
-    setback = (
-        stop.flush_setback(bend.overbend_to, radius, thickness, brake.hinge_forward, brake.hinge_up)
-        + brake.nose_setback_clearance
-    )
-    return Setting(brake, nose, wraps, radius, thickness, setback, bend.overbend_to)
+    whole = bend.overbend_to
+    leaf = min(whole, farthest(brake, nose)) if bend.angle >= HEM else whole
+    flush = stop.flush_setback(leaf, radius, thickness, brake.hinge_forward, brake.hinge_up)
+    return Setting(brake, nose, wraps, radius, thickness, flush + brake.nose_setback_clearance, leaf, whole)
+
+
+def farthest(brake: Brake, nose: NoseBar) -> float:
+    """Leaf angle at which the leaf's travel or the nose bar's front face ends [deg]."""
+    return min(brake.largest_angle, 180.0 if nose.section else 180.0 - nose.front_angle)
 
 
 def wraps_for(nose: NoseBar, radius: float) -> tuple[float, ...]:

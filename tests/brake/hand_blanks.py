@@ -29,6 +29,9 @@ def allowance(angle: float, radius: float, thickness: float) -> float:
 
 
 def setback(angle: float, radius: float, thickness: float) -> float:
+    """Mould line to tangent line; hems are sized to the tangent line."""
+    if angle >= 165:
+        return 0.0
     return (radius + thickness) * math.tan(math.radians(angle) / 2)
 
 
