@@ -16,7 +16,7 @@ TOUCH = 1e-7
 
 def difference(outline: Outline, tool: Outline) -> list[Outline]:
     """What is left of an outline when the tool is taken away: outer curves counter-clockwise, windows clockwise."""
-    outline, tool = counter_clockwise(outline), counter_clockwise(tool)
+    outline, tool = counter_clockwise(tidy(outline)), counter_clockwise(tidy(tool))
     kept = _pieces(outline, tool, keep_inside=False, keep_same=False)
     kept += [_reverse(piece) for piece in _pieces(tool, outline, keep_inside=True, keep_same=None)]
     return chained(kept)
@@ -24,7 +24,7 @@ def difference(outline: Outline, tool: Outline) -> list[Outline]:
 
 def intersection(outline: Outline, other: Outline) -> list[Outline]:
     """What two outlines share."""
-    outline, other = counter_clockwise(outline), counter_clockwise(other)
+    outline, other = counter_clockwise(tidy(outline)), counter_clockwise(tidy(other))
     kept = _pieces(outline, other, keep_inside=True, keep_same=True)
     kept += _pieces(other, outline, keep_inside=True, keep_same=None)
     return chained(kept)
@@ -83,7 +83,7 @@ def _curve_meets(first: Segment, second: Segment) -> list[Point]:
     if b == 0.0 and c == 0.0:
         u, v = sub(q, p), sub(s, r)
         denominator = cross(u, v)
-        if abs(denominator) < 1e-12 * math.hypot(*u) * math.hypot(*v):
+        if abs(denominator) <= 1e-12 * math.hypot(*u) * math.hypot(*v):
             return []
         return [along(p, u, cross(sub(r, p), v) / denominator)]
     if b == 0.0:

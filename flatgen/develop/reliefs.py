@@ -22,7 +22,8 @@ def relief_outlines(relief: Relief, bend: Bend, flat: Flat, setback: float) -> l
             continue
         if relief.kind == "round":
             outlines.append(circle(run.at(end, -setback), relief.width))
-        elif not _ends_at_corner(flat, run, end, setback, away):
+        # measured to the tangent and without depth there is nothing to cut
+        elif setback + relief.depth > 1e-6 and not _ends_at_corner(flat, run, end, setback, away):
             outlines.append(_beside(run, end, away, setback, relief))
     return outlines
 
