@@ -20,6 +20,8 @@ def enclosures(results: Results, track: Track = silent) -> tuple[Enclosure, ...]
     found += nest_drawings(results)
     found += template_drawings(results, wanted)
     found += setup_drawings(results)
+    found += inspection_drawings(results)
+    found += coupon_drawings(results, wanted)
     return tuple(found)
 
 
@@ -27,6 +29,7 @@ def part_drawings(results: Results, made: Developed) -> Iterator[Enclosure]:
     """The true-size pattern, the file for the machine, the drawing to read by, and the formed view for the pages."""
     from flatgen.draw.blank import blank_pattern, cutting_pattern
     from flatgen.draw.blank_sheet import blank_sheet
+    from flatgen.draw.coupon import coupon_pattern
     from flatgen.draw.formed import formed_drawing
     from flatgen.draw.place import side_by_side
     from flatgen.draw.router import router_pattern
@@ -35,7 +38,10 @@ def part_drawings(results: Results, made: Developed) -> Iterator[Enclosure]:
     job, part, blank = results.job, made.part, made.blank
     clamped = clamped_faces(results, part.id)
     name, about = f"blanks/{file_name(part.id)}", part.id
-    pattern = blank_pattern(part, blank, made.findings, job.shop, job.units, clamped)
+    if part.kind == "coupon":
+        pattern = coupon_pattern(part, blank, job.units)
+    else:
+        pattern = blank_pattern(part, blank, made.findings, job.shop, job.units, clamped)
     yield Enclosure(name, "blank", "Pattern at true size", (pattern,), ("dxf", "svg"), about)
     owner = job.drawing_owner
     sheets = blank_sheet(part, blank, made.findings, job.shop, job.units, owner=owner, clamped=clamped)
@@ -116,6 +122,33 @@ def setup_drawings(results: Results) -> Iterator[Enclosure]:
     sheets = setup_sheets(results.plan, parts, blanks, job.title, job.units) if results.plan else ()
     if sheets:
         yield Enclosure("setup", "setup", "Brake set-up sheets", sheets, ("pdf",))
+
+
+def inspection_drawings(results: Results) -> Iterator[Enclosure]:
+    """What to measure on which pieces, with boxes to write in."""
+    from flatgen.draw.inspection import inspection_pages
+    from flatgen.records.checklist import checklists
+
+    job = results.job
+    made = [one for one in results.parts if not one.stopped]
+    blanks = {one.part.id: one.blank for one in made}
+    lists = checklists([one.part for one in made], blanks, job.shop, results.setups, job.units)
+    if lists:
+        sheets = inspection_pages(job.title, lists, job.units, job.shop.printer_paper)
+        yield Enclosure("inspection", "inspection", "Inspection sheets", sheets, ("pdf",))
+
+
+def coupon_drawings(results: Results, wanted: Sequence[Developed]) -> Iterator[Enclosure]:
+    """What to set for each test bend, with boxes for what is measured."""
+    from flatgen.draw.coupon import coupon_pages
+
+    job = results.job
+    coupons = [made for made in wanted if made.part.kind == "coupon"]
+    if coupons:
+        blanks = {made.part.id: made.blank for made in coupons}
+        parts = [made.part for made in coupons]
+        sheets = coupon_pages(job.title, parts, blanks, job.units, job.shop.printer_paper)
+        yield Enclosure("coupons", "inspection", "Coupon sheets: bend and measure these first", sheets, ("pdf",))
 
 
 def file_name(part_id: str) -> str:

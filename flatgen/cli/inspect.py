@@ -33,7 +33,7 @@ def _checklists(at: Place, parts: tuple[str, ...]) -> tuple["Checklist", ...]:
     assert at.job is not None
     made, plan = developed(at.job)
     blanks = {one.part.id: one.blank for one in made}
-    return checklists(chosen(at.job, parts).parts, blanks, at.job.shop, plan.setups, say=at.length)
+    return checklists(chosen(at.job, parts).parts, blanks, at.job.shop, plan.setups, at.units)
 
 
 @command.command("sheet")

@@ -1,7 +1,7 @@
 """Which sizes of a part are to be measured, with what, on which pieces. Lengths mm, angles deg."""
 
 import math
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from flatgen.core.acceptance import SOURCE, sampling, spread_out
@@ -12,16 +12,11 @@ from flatgen.model.inspection import Check, Checklist
 from flatgen.model.part import Part, Tolerance
 from flatgen.model.plan import Setup
 from flatgen.model.shop import Shop
+from flatgen.units import format_length
 
 LEVEL = 2.5  # acceptance quality level [%]; common practice, no source
 SAME_SIZE = 0.02
 SAME_STOP = 0.3
-Say = Callable[[float], str]  # a length in words, with its unit
-
-
-def plainly(mm: float) -> str:
-    """A length in mm."""
-    return f"{mm:.2f} mm"
 
 
 def checklists(
@@ -29,26 +24,31 @@ def checklists(
     blanks: Mapping[str, Blank],
     shop: Shop,
     setups: Sequence[Setup] = (),
+    units: str = "mm",
     level: float = LEVEL,
-    say: Say = plainly,
 ) -> tuple[Checklist, ...]:
     """A checklist for every part that is made (coupons are measured on a sheet of their own)."""
     return tuple(
-        checklist(part, blanks[part.id], shop, setups, level, say)
+        checklist(part, blanks[part.id], shop, setups, units, level)
         for part in parts
         if part.kind == "part" and part.id in blanks
     )
 
 
 def checklist(
-    part: Part, blank: Blank, shop: Shop, setups: Sequence[Setup] = (), level: float = LEVEL, say: Say = plainly
+    part: Part,
+    blank: Blank,
+    shop: Shop,
+    setups: Sequence[Setup] = (),
+    units: str = "mm",
+    level: float = LEVEL,
 ) -> Checklist:
     """What to measure on one part: legs and webs, angles, hole rows, blank; limits from the drawing or the shop.
 
     The first article and then pieces spread evenly to the last are measured, as many as the published plan asks for.
     """
     allowed = part.tolerance or Tolerance(shop.tolerances.length, shop.tolerances.angle, shop.tolerances.hole)
-    stops = stop_labels(part, blank, setups, say)
+    stops = stop_labels(part, blank, setups, units)
     found: list[Check] = []
 
     def add(what: str, kind: Kind, nominal: float, tolerance: float, tool: str, **more: Any) -> None:
@@ -91,7 +91,7 @@ def checklist(
     )
 
 
-def stop_labels(part: Part, blank: Blank, setups: Sequence[Setup], say: Say = plainly) -> dict[str, tuple[str, float]]:
+def stop_labels(part: Part, blank: Blank, setups: Sequence[Setup], units: str = "mm") -> dict[str, tuple[str, float]]:
     """Face whose outside size a back stop sets -> label of that stop setting, and where it stands [mm].
 
     The stop sets what lies between it and the nose: the clamped face alone when that size is what the set-up checks,
@@ -105,7 +105,7 @@ def stop_labels(part: Part, blank: Blank, setups: Sequence[Setup], say: Say = pl
             if operation.part != part.id or setup.stop_side != "back" or size is None or operation.check is None:
                 continue
             if abs(operation.check - size) <= SAME_STOP:
-                label = f"set-up {setup.number or place}, back stop {say(setup.stop)}"
+                label = f"set-up {setup.number or place}, back stop {format_length(setup.stop, units, unit=True)}"
                 labels.setdefault(operation.clamped, (label, setup.stop))
     return labels
 
