@@ -1,5 +1,6 @@
 """The main job as calls in order; the only place that knows the order."""
 
+import hashlib
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -48,6 +49,30 @@ def with_book(shop: Shop) -> Shop:
     from flatgen.records.stock import stock_sheets
 
     return replace(shop, records=shop_bends(book), sheets=(*stock_sheets(book), *shop.sheets))
+
+
+def remake_job(job: Job) -> Job:
+    """The job with only the pieces on the shop's list to make again, on remnants before whole sheets.
+
+    Raises InputError when there is nothing to make again, or a rejected part is no longer in the job.
+    """
+    from flatgen.records.book import book_path
+    from flatgen.records.inspections import remake_list
+
+    book = book_path(job.shop)
+    wanted = remake_list(book, job.title)
+    if not wanted:
+        raise InputError(f'there is nothing to make again of "{job.title}" in {book}', file=job.file)
+    known = {part.id: part for part in job.parts}
+    for part_id in wanted:
+        if part_id not in known:
+            raise InputError(f'part "{part_id}" is to be made again but not in the job', file=job.file)
+    parts = tuple(replace(known[part_id], quantity=count) for part_id, count in wanted.items())
+    first = sorted(job.shop.sheets, key=lambda sheet: not sheet.remnant)
+    listed = ",".join(f"{part_id}={count}" for part_id, count in wanted.items())
+    digest = hashlib.sha256(f"{job.digest} {listed}".encode()).hexdigest()
+    shop = replace(job.shop, sheets=tuple(first), spoilage=0.0)
+    return replace(job, shop=shop, parts=parts, coupons=False, remake=True, digest=digest)
 
 
 def with_coupons(job: Job, made: tuple[Developed, ...]) -> tuple[Developed, ...]:
@@ -214,16 +239,23 @@ def plan_brake(job: Job, parts: Iterable[Developed]) -> BrakePlan:
 
 
 def make(
-    path: Path, out: Path, effort: float | None = None, track: Track = silent, *, units: Units | None = None
+    path: Path,
+    out: Path,
+    effort: float | None = None,
+    track: Track = silent,
+    *,
+    units: Units | None = None,
+    remake: bool = False,
 ) -> Results:
     """The main job: everything computed, then the whole folder written beside the old one and put in its place.
 
     units : "in" or "mm" for what is shown; the job's own when None
+    remake : only the pieces that were rejected and not yet made again
     """
     from flatgen.drawings import enclosures
     from flatgen.write.packet import write_packet
 
-    job = load(path)
+    job = remake_job(load(path)) if remake else load(path)
     if units is not None:
         job = replace(job, units=units)
     results = compute(job, effort, track)

@@ -14,12 +14,20 @@ from flatgen.units import Units
 @click.option("--out", type=click.Path(path_type=Path, file_okay=False), help="Folder for the packet; out/ by default.")
 @EFFORT
 @UNITS
+@click.option("--remake", is_flag=True, help="Make only rejected pieces again, on remnants first.")
 @click.option("--watch", is_flag=True, help="Make again whenever a file of the job is saved, until Ctrl-C.")
 @json_option("results.json")
 @QUIET
 @guarded
 def command(
-    job: Path, out: Path | None, effort: float | None, units: Units | None, watch: bool, json_wanted: bool, quiet: bool
+    job: Path,
+    out: Path | None,
+    effort: float | None,
+    units: Units | None,
+    remake: bool,
+    watch: bool,
+    json_wanted: bool,
+    quiet: bool,
 ) -> None:
     """Develop, check, nest and draw every part of JOB, plan the brake, and write the packet.
 
@@ -34,7 +42,7 @@ def command(
     folder = out or Path("out")
 
     def once() -> bool:
-        return _make(job, folder, effort, units, json_wanted, quiet)
+        return _make(job, folder, effort, units, remake, json_wanted, quiet)
 
     if watch:
         from flatgen.cli.watch import again_and_again
@@ -44,14 +52,16 @@ def command(
         raise SystemExit(3)
 
 
-def _make(job: Path, folder: Path, effort: float | None, units: Units | None, json_wanted: bool, quiet: bool) -> bool:
+def _make(
+    job: Path, folder: Path, effort: float | None, units: Units | None, remake: bool, json_wanted: bool, quiet: bool
+) -> bool:
     """Make once and say what was made; True when a finding stops a part."""
     from flatgen.cli.progress import progress
     from flatgen.cli.summary import print_summary
     from flatgen.make import make
 
     with progress(quiet or json_wanted) as track:
-        results = make(job, folder, effort, track, units=units)
+        results = make(job, folder, effort, track, units=units, remake=remake)
     if json_wanted:
         from flatgen.write.results_json import as_text
 

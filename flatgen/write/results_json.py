@@ -26,6 +26,7 @@ def as_dict(results: Results) -> dict[str, Any]:
         "job": job.title,
         "units": job.units,
         "input_digest": job.digest,
+        "remake": job.remake,
         "parts": [part_dict(made) for made in results.parts],
         "findings": [finding_dict(finding) for finding in results.findings],
         "nests": [_nest(report, nest) for report in results.nests for nest in report.nests],
