@@ -237,7 +237,7 @@ def _cost(order: Order, step: Step, bench: Bench, wanted: frozenset[str]) -> tup
         flips,
         ratio > AWKWARD,
         -len(step.sized),
-        turns + (ratio > 1.05),
+        turns + 2 * (ratio > 1.05),  # a turn is sooner done than the larger side swung
         tight,
     )
     return tuple(c + float(a) for c, a in zip(order.cost, add, strict=True))

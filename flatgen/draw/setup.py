@@ -19,6 +19,7 @@ from flatgen.draw.setup_words import (
     lay_words,
     leaf_words,
     mark_words,
+    nose_bar,
     nose_words,
     setback_words,
     stop_words,
@@ -297,13 +298,14 @@ def _orders(plan: BrakePlan) -> list[str]:
 def _list_row(setup: Setup, units: Units) -> list[Item]:
     """A tick box, the number, the figures in columns, and under them the metal and the bends."""
     value = stop_words(setup, units)[1]
+    nose = nose_bar(setup, units) + (" + fingers" if setup.operations[0].fingers else "")
     columns = (
         (7.0, str(setup.number)),
         (17.0, value),
         (45.0, "" if setup.stop_side == "sight" else f"{setup.stop_side} stop"),
         (73.0, f"leaf {format_angle(setup.overbend_to)}"),
         (97.0, f"set-back {setback_words(setup, units)[0]}"),
-        (151.0, nose_words(setup, units)[0]),
+        (151.0, nose),
     )
     items: list[Item] = [Contour("rule", rectangle(0.0, -0.6, TICK - 0.6, TICK - 0.6))]
     ends = [x for x, _ in columns[1:]] + [192.0]

@@ -25,8 +25,7 @@ def what_changes(setup: Setup) -> str:
 
 
 def nose_words(setup: Setup, units: str) -> tuple[str, str]:
-    """Nose bar with its wraps; radius."""
-    wraps = "".join(f" + {format_length(w, units, unit=True)}" for w in setup.wrap)
+    """Nose bar with its wraps and fingers; radius."""
     fingers = setup.operations[0].fingers
     note = f"radius {format_length(setup.nose_radius, units, unit=True)}"
     if setup.wrap:
@@ -34,7 +33,12 @@ def nose_words(setup: Setup, units: str) -> tuple[str, str]:
     if fingers:
         note += f"; fingers {format_length(math.fsum(fingers), units, unit=True)} in all, see below"
     only = f", FINGERS {' + '.join(format_length(f, units) for f in fingers)}" if fingers else ""
-    return f"{setup.nose}{wraps}{only}", note
+    return f"{nose_bar(setup, units)}{only}", note
+
+
+def nose_bar(setup: Setup, units: str) -> str:
+    """Nose bar with its wraps."""
+    return setup.nose + "".join(f" + {format_length(w, units, unit=True)}" for w in setup.wrap)
 
 
 def setback_words(setup: Setup, units: str) -> tuple[str, str]:
