@@ -309,7 +309,9 @@ def _remarks(c: "Combination", at: Place) -> list[str]:
         f"radius {at.length(c.found.formed_radius)}"
     )
     if c.found.stop_offset is not None:
-        lines.append(f"{head} set the stop to the leg {at.deviation('length', c.found.stop_offset.mean)}")
+        away = c.found.stop_offset.mean
+        side = "farther out" if away >= 0 else "nearer"
+        lines.append(f"{head} the stop stood {at.deviation('length', abs(away))[1:]} {side} than leg A came out")
     for coupon in c.odd:
         lines.append(f"{head} {coupon.name} (entry {coupon.id}) stands out and counts; measure it again")
     return lines
