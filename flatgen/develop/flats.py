@@ -69,7 +69,7 @@ def flat_of(
         arriving = (-math.inf if ends[0] else low, math.inf if ends[1] else high)
     joints = _joints(part, face, edges, setbacks, arriving)
     levels = _levels(edges, joints)
-    drawn_in = _drawn_in(part, face, outline, levels)
+    drawn_in = _drawn_in(part, face, outline, edges, levels)
     points = _with_corners(part, face, edges, drawn_in, joints)
     runs: list[FlatRun] = []
     spans: dict[str, tuple[float, float]] = {}
@@ -123,7 +123,7 @@ def _levels(edges: tuple[str, ...], joints: list[Joint]) -> list[float]:
     return levels
 
 
-def _drawn_in(part: Part, face: Face, outline: Outline, levels: list[float]) -> list[Vertex]:
+def _drawn_in(part: Part, face: Face, outline: Outline, edges: tuple[str, ...], levels: list[float]) -> list[Vertex]:
     """Corners of the outline after each straight edge has moved in by its level."""
     n = len(outline)
     lines: list[tuple[Point, Point] | arcs.Arc] = []
@@ -153,7 +153,7 @@ def _drawn_in(part: Part, face: Face, outline: Outline, levels: list[float]) -> 
         if dot(sub(q, p), line[1]) < -ON:
             over = -dot(sub(q, p), line[1])
             raise CannotMake(
-                f'part "{part.id}": the bends beside edge {k + 1} of face "{face.id}" leave no flat: '
+                f'part "{part.id}": the bends beside edge "{edges[k]}" of face "{face.id}" leave no flat: '
                 f"it comes out {over:.3f} mm ({over / 25.4:.3f} in) less than nothing; make the face larger"
             )
         result.append((*p, 0.0))

@@ -8,6 +8,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
+from flatgen.develop.drawn import drawn_outlines
 from flatgen.develop.runs import edge_run
 from flatgen.errors import InputError, nearest
 from flatgen.model.part import Corner, Part
@@ -58,7 +59,10 @@ def build_part(profile: Profile, order: Order, scope: Scope) -> Part:
     with builder.at(profile.table(), "grain"):
         grain = _grain(builder, extras.pop("grain", None) or profile.values["grain"])
     notes = (*profile.values["notes"], *extras.pop("notes", ()))
-    return builder.part(grain, notes=notes, **extras)
+    part = builder.part(grain, notes=notes, **extras)
+    with builder.at(replace(order.table or profile.table(), name="")):
+        drawn_outlines(part)  # a part that has no flat even as drawn is told of here, where its place is known
+    return part
 
 
 def _free_corners(b: Builder) -> None:

@@ -84,6 +84,8 @@ class Builder:
         except (InputError, CannotMake) as error:
             if isinstance(error, InputError) and error.file is not None:
                 raise
+            # what knows its key already says it itself
+            key = key or (error.where if isinstance(error, InputError) else "")
             path = table.at(key) if key else table.path
             where = ", ".join(w for w in (f'part "{self.order.id}"', table.name, key) if w)
             message = error.message if isinstance(error, InputError) else str(error)
@@ -140,17 +142,3 @@ class Builder:
             mating=tuple(self.mates),
             **extras,
         )
-
-
-def positive(value: float, what: str) -> float:
-    """The value, when it is more than 0."""
-    if value <= 0:
-        raise InputError(f"{what} is {value:g} mm; it must be more than 0")
-    return value
-
-
-def at_least_0(value: float, what: str) -> float:
-    """The value, when it is not less than 0."""
-    if value < 0:
-        raise InputError(f"{what} is {value:g} mm; it must be 0 or more")
-    return value

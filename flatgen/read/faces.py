@@ -7,10 +7,11 @@ from flatgen.core.outline import Outline, bounds, moved, rectangle, segments
 from flatgen.core.points import distance, shifted
 from flatgen.errors import InputError
 from flatgen.model.part import Cutout, Face, Hole
-from flatgen.read.builder import Builder, at_least_0
+from flatgen.read.builder import Builder
 from flatgen.read.keys import Table
 from flatgen.read.outline_file import read_outlines
 from flatgen.read.outlines import checked_face, points_face
+from flatgen.read.sentences import at_least_0, shown
 
 RECTANGLE_EDGES = ("bottom", "right", "top", "left")
 WAYS = ("size", "points", "outline")
@@ -43,7 +44,7 @@ def _face(b: Builder, table: Table, name: str, values: dict[str, Any]) -> Face:
     if "size" in values:
         width, height = b.scope.point(values["size"])
         if width <= 0 or height <= 0:
-            raise InputError(f"the face is {width:g} by {height:g} mm; both must be more than 0")
+            raise InputError(f"the face is {shown(width)} by {shown(height)}; both must be more than 0")
         return Face(name, rectangle(0.0, 0.0, width, height), RECTANGLE_EDGES)
     if "points" in values:
         return points_face(name, values["points"], tuple(values.get("edges", ())), b.scope)

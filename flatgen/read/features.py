@@ -146,7 +146,7 @@ FEATURES: dict[str, tuple[Key, ...]] = {
     "mitre": MITRE_KEYS,
 }
 # how each list is explained where a file may hold it
-FEATURE_LISTS = (
+FEATURE_LISTS: tuple[Key, ...] = (
     Key("corner", "tables", "corners rounded or clipped one by one", []),
     Key("holes", "tables", "hole patterns", []),
     Key("opening", "tables", "cut-outs, slots, lightening holes and notches", []),

@@ -7,12 +7,13 @@ from typing import Any
 from flatgen.develop.runs import edge_run
 from flatgen.errors import InputError, nearest
 from flatgen.model.part import SKIRT_EDGES, Bend, Face, Skirt
-from flatgen.read.builder import Builder, at_least_0, positive
+from flatgen.read.builder import Builder
 from flatgen.read.faces import note_shape
 from flatgen.read.formula import Value
 from flatgen.read.keys import Table
 from flatgen.read.outlines import points_face
 from flatgen.read.ruled_relief import ruled_relief
+from flatgen.read.sentences import at_least_0, positive, shown
 
 MOST_FLANGES = 200
 LEAST_ANGLE = 0.5
@@ -98,7 +99,7 @@ def _flange(b: Builder, table: Table, name: str, parent: str, edge: str, values:
         with b.at(table, "span"):
             low, high = b.scope.point(values["span"])
             if low >= high:
-                raise InputError(f"the bend runs from {low:g} to {high:g} mm; its low end comes first")
+                raise InputError(f"the bend runs from {shown(low)} to {shown(high)}; its low end comes first")
             span = (low, high)
     elif face.skirt is None:
         k = face.edge(child_edge)

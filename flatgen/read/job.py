@@ -106,7 +106,8 @@ def _build_all(context: Context, waiting: list[Entry]) -> list[Made]:
             built[one.part.id] = one.part
             made[k] = one
         if len(later) == len(rest):
-            for _, entry, awaited in later:
+            # one of the circle stands for all
+            for _, entry, awaited in later[:1]:
                 circle = InputError(f'it refers to part "{awaited}", which refers back to it')
                 note(entry.table.file, circle, entry.table.path, entry.id)
             break

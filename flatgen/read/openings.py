@@ -7,6 +7,7 @@ from flatgen.core.points import after, shifted, turned
 from flatgen.develop.runs import edge_run
 from flatgen.errors import InputError, nearest
 from flatgen.read.scope import Scope
+from flatgen.read.sentences import shown
 
 MOST = 200  # openings from one list of places
 
@@ -40,10 +41,10 @@ def _notches(values: dict[str, Any], outline: Outline, edges: tuple[str, ...], s
     run = edge_run(outline, index)
     width, depth = scope.point(values["size"])
     if width <= 0 or depth <= 0:
-        raise InputError(f"the notch is {width:g} by {depth:g} mm; both must be more than 0")
+        raise InputError(f"the notch is {shown(width)} by {shown(depth)}; both must be more than 0")
     radius = 0.0 if values["corner_round"] is None else scope.length(values["corner_round"])
     if radius < 0:
-        raise InputError(f"corner_round is {radius:g} mm; it must be 0 or more")
+        raise InputError(f"corner_round is {shown(radius)}; it must be 0 or more")
     raw = values["along"]
     middles = raw if isinstance(raw, list) else [raw]
     if len(middles) > MOST:
@@ -73,14 +74,16 @@ def _shape(values: dict[str, Any], scope: Scope) -> Outline:
     if kind == "round":
         diameter = scope.length(size[0] if isinstance(size, list) else size)
         if diameter <= 0:
-            raise InputError(f"the opening's diameter is {diameter:g} mm; it must be more than 0")
+            raise InputError(f"the opening's diameter is {shown(diameter)}; it must be more than 0")
         return circle((0.0, 0.0), diameter)
     length, width = scope.point(size)
     if length <= 0 or width <= 0:
-        raise InputError(f"the opening is {length:g} by {width:g} mm; both must be more than 0")
+        raise InputError(f"the opening is {shown(length)} by {shown(width)}; both must be more than 0")
     if kind == "slot":
         if length <= width:
-            raise InputError(f"a slot {length:g} mm long and {width:g} mm wide has no length between its round ends")
+            raise InputError(
+                f"a slot {shown(length)} long and {shown(width)} wide has no length between its round ends"
+            )
         half = (length - width) / 2.0
         return slot((-half, 0.0), (half, 0.0), width)
     return _rounded(rectangle(-length / 2.0, -width / 2.0, length, width), values, scope)
@@ -101,7 +104,7 @@ def _rounded(outline: Outline, values: dict[str, Any], scope: Scope) -> Outline:
         return outline
     radius = scope.length(values["corner_round"])
     if radius < 0:
-        raise InputError(f"corner_round is {radius:g} mm; it must be 0 or more")
+        raise InputError(f"corner_round is {shown(radius)}; it must be 0 or more")
     if radius == 0:
         return outline
     try:

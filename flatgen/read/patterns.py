@@ -15,6 +15,7 @@ from flatgen.develop.runs import edge_run
 from flatgen.errors import InputError, nearest
 from flatgen.read.keys import Key
 from flatgen.read.scope import Scope
+from flatgen.read.sentences import at_key, shown
 
 MOST = 2000  # holes in one pattern
 
@@ -57,18 +58,21 @@ def places(values: dict[str, Any], face_id: str, outline: Outline, edges: tuple[
 
 def _at(values: dict[str, Any], face: _Face, scope: Scope) -> list[Point]:
     raw = values["at"]
-    if isinstance(raw, list) and raw and isinstance(raw[0], list):
-        return [scope.point(item) for item in _bounded(raw)]
-    return [scope.point(raw)]
+    with at_key("at"):
+        if isinstance(raw, list) and raw and isinstance(raw[0], list):
+            return [scope.point(item) for item in _bounded(raw)]
+        return [scope.point(raw)]
 
 
 def _row(values: dict[str, Any], face: _Face, scope: Scope) -> list[Point]:
-    start = scope.point(values["from"])
+    with at_key("from"):
+        start = scope.point(values["from"])
     if isinstance(values["count"], list) or isinstance(values["pitch"], list):
         pitches, counts = _pair(values, scope)
         return _grid(start, pitches, counts)
     if values["to"] is not None:
-        end = scope.point(values["to"])
+        with at_key("to"):
+            end = scope.point(values["to"])
         length = math.dist(start, end)
         if length < 1e-9:
             raise InputError("a row's first and last hole are the same place")
@@ -80,7 +84,8 @@ def _row(values: dict[str, Any], face: _Face, scope: Scope) -> list[Point]:
 
 
 def _center(values: dict[str, Any], face: _Face, scope: Scope) -> list[Point]:
-    center = scope.point(values["center"])
+    with at_key("center"):
+        center = scope.point(values["center"])
     if values["circle"] is not None:
         radius, count = scope.length(values["circle"]) / 2.0, _count(values, scope)
         start = scope.angle(values["start"])
@@ -95,7 +100,8 @@ def _edge(values: dict[str, Any], face: _Face, scope: Scope) -> list[Point]:
     name = values["edge"]
     if values["edge_distance"] is None:
         raise InputError("a row along an edge needs its edge_distance")
-    back = scope.length(values["edge_distance"])
+    with at_key("edge_distance"):
+        back = scope.length(values["edge_distance"])
     if name not in face.edges:
         raise InputError(f'face "{face.id}" has no edge "{name}". {nearest(name, face.edges)}')
     index = face.edges.index(name)
@@ -112,7 +118,8 @@ def _along(values: dict[str, Any], scope: Scope, low: float, high: float) -> lis
         return [scope.length(item) for item in _bounded(raw if isinstance(raw, list) else [raw])]
     if values["first"] is None:
         raise InputError("a row along an edge needs first (from the low end), or along (places)")
-    start = low + scope.length(values["first"])
+    with at_key("first"):
+        start = low + scope.length(values["first"])
     if values["last"] is not None:
         return _spread(values, scope, start, high - scope.length(values["last"]))
     pitch = _pitch(values, scope)
@@ -131,7 +138,7 @@ def _spread(values: dict[str, Any], scope: Scope, start: float, end: float) -> l
     else:
         raise InputError("a row between two ends needs its count, or the largest pitch")
     if end < start - 1e-9:
-        raise InputError(f"the row's last hole comes before its first by {start - end:.3f} mm")
+        raise InputError(f"the row's last hole comes before its first by {shown(start - end)}")
     if count == 1:
         return [(start + end) / 2.0]
     return [start + (end - start) * k / (count - 1) for k in range(count)]
@@ -154,16 +161,18 @@ def _pair(values: dict[str, Any], scope: Scope) -> tuple[tuple[float, float], tu
 def _pitch(values: dict[str, Any], scope: Scope) -> float:
     if values["pitch"] is None:
         raise InputError("the row needs its pitch")
-    pitch = scope.length(values["pitch"])
+    with at_key("pitch"):
+        pitch = scope.length(values["pitch"])
     if pitch <= 0:
-        raise InputError(f"the pitch is {pitch:g} mm; it must be more than 0")
+        raise InputError(f"the pitch is {shown(pitch)}; it must be more than 0", where="pitch")
     return pitch
 
 
 def _count(values: dict[str, Any], scope: Scope) -> int:
     if values["count"] is None:
         raise InputError("the row needs its count")
-    return scope.count(values["count"], MOST)
+    with at_key("count"):
+        return scope.count(values["count"], MOST)
 
 
 def _direction(raw: Any, scope: Scope) -> Point:

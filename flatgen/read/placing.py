@@ -5,11 +5,12 @@ from typing import Any
 
 from flatgen.errors import InputError, nearest
 from flatgen.model.part import Corner, Cutout, Mitre, Tab
-from flatgen.read.builder import Builder, at_least_0, positive
+from flatgen.read.builder import Builder
 from flatgen.read.keys import Table
 from flatgen.read.openings import opening_outlines
 from flatgen.read.patterns import MOST
 from flatgen.read.ruled_relief import ruled_relief
+from flatgen.read.sentences import at_least_0, positive
 
 
 def add_corner(b: Builder, table: Table, values: dict[str, Any]) -> None:

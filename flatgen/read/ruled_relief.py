@@ -3,8 +3,9 @@
 from typing import Any
 
 from flatgen.model.part import Bend, Relief
-from flatgen.read.builder import Builder, at_least_0, positive
+from flatgen.read.builder import Builder
 from flatgen.read.rules import relief_depth, relief_hole, relief_slot
+from flatgen.read.sentences import at_least_0, positive
 
 
 def ruled_relief(b: Builder, bend: Bend, kind: str, ends: str, width: Any, depth: Any) -> Relief:

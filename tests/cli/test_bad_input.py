@@ -59,7 +59,7 @@ BROKEN = {
         HEAD
         + PART
         + '[[part.holes]]\nface = "leg_a"\ndrill = "#40"\nfrom = [0.3, 0.3]\npitch = 0.5\ncount = 1000000000\n',
-        'part "clip-3", holes 1: 1000000000 comes to 1e+09; it must be 0 to 2000',
+        'part "clip-3", holes 1, count: 1000000000 comes to 1e+09; it must be 0 to 2000',
     ),
     "divides by zero": (
         HEAD + PART + '[[part.holes]]\nface = "leg_a"\ndrill = "#40"\nat = ["length/0", 0.3]\n',
