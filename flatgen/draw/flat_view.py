@@ -140,7 +140,7 @@ def _row(side: Side, entries: list[Entry], blank: Blank, scale: float) -> list[I
         if entry.size is not None:
             items.append(OrdinateDimension("dimension", feature, end, axis, (0.0, 0.0), entry.text, HEIGHT))
             if entry.label:
-                after = ABOVE + text_width(entry.text, HEIGHT) + 1.5
+                after = ABOVE + text_width(entry.text, HEIGHT) + 2.5
                 items.append(_note_beside(side, end, entry.label, after, bold=False))
         else:
             items.append(_note_beside(side, end, entry.text, ABOVE, bold=True))

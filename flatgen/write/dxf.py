@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from flatgen.core.points import Point
+from flatgen.model.dimension_strokes import strokes
 from flatgen.model.drawing import (
     Arc,
     Circle,
@@ -22,6 +23,7 @@ from flatgen.model.drawing import (
     OrdinateDimension,
     Text,
 )
+from flatgen.model.lettering import text_corners
 
 MM = {"mm": 1.0, "in": 25.4}
 # lineweights that the format knows, in hundredths of a millimetre
@@ -167,12 +169,17 @@ def _add_dimension(space: Any, item: LinearDimension | OrdinateDimension, drawin
     if isinstance(item, LinearDimension):
         if item.view_scale:
             override["dimlfac"] = drawing.scale / item.view_scale
+        # where the text stands beyond its line, it is to stand there in the file as well
+        (text,) = (part for part in strokes(item) if isinstance(part, Text))
+        corners = text_corners(text)
+        middle = ((corners[0][0] + corners[2][0]) / 2.0, (corners[0][1] + corners[2][1]) / 2.0)
         dimension = space.add_linear_dim(
             base=at(item.line_at),
             p1=at(item.start),
             p2=at(item.end),
             angle=item.angle,
             text=item.text,
+            location=None if text.anchor == "middle" else at(middle),
             dimstyle=STYLE,
             override=override,
             dxfattribs=where,
