@@ -54,19 +54,19 @@ def blank_sheet(
     home = [PAPERS[name] for name in READING[units][:2]]
     large = [PAPERS[name] for name in READING[units][2:]]
     scales = scales_for(max(blank.width, blank.height))
-    good, small = [s for s in scales if s >= 0.5], [s for s in scales if s < 0.5]
-    for papers, tried, parted in ((home, good, False), (home, good, True), (home, small, False), (home, small, True)):
-        for ordinates in (True, False):
-            for sheet in papers:
-                for scale in tried:
-                    pages = about.pages(sheet, scale, ordinates, parted)
-                    if pages:
-                        return pages
-    for sheet in large:
-        for scale in scales:
-            pages = about.pages(sheet, scale, True, True)
-            if pages:
-                return pages
+    good, fair, small = (
+        [s for s in scales if s >= 0.5],
+        [s for s in scales if 0.1 <= s < 0.5],
+        [s for s in scales if s < 0.1],
+    )
+    for papers, tried in ((home, good), (home, fair), (large, [*good, *fair]), (home, small), (large, small)):
+        for parted in (False, True):
+            for ordinates in (True, False):
+                for sheet in papers:
+                    for scale in tried:
+                        pages = about.pages(sheet, scale, ordinates, parted)
+                        if pages:
+                            return pages
     raise CannotMake(f'part "{part.id}": its drawing does not fit on any sheet up to {large[-1].title}')
 
 

@@ -105,17 +105,27 @@ def _level(line: tuple[Point, Point], axis: int) -> bool:
 
 
 def _bend_entries(blank: Blank, faces: Mapping[str, str], axis: int, units: str) -> list[Entry]:
-    """Tangents, sight line and note of each bend that runs square to an axis; a skew bend has its note to the right."""
+    """Tangents, sight line and note of each bend that runs square to an axis; a skew bend has its note to the right.
+
+    Bends in one line, made alike, share their rows.
+    """
+    alike: dict[tuple[float | str, ...], list[str]] = {}
     entries = []
     for bend in blank.bends:
         if _level(bend.centerline, axis):
-            lines = [(tangent[0][axis], "tangent") for tangent in bend.tangents]
+            low, high = sorted(tangent[0][axis] for tangent in bend.tangents)
             sight = sight_line(bend, faces[bend.id])[0][axis]
-            lines.append((sight, f"sight line, clamp {faces[bend.id]}"))
-            entries += [Entry(v, v, format_length(v, units), f"{bend.id} {what}") for v, what in sorted(lines)]
-            entries.append(Entry(max(v for v, _ in lines) + 0.01, None, short_bend_note(bend, units)))
+            note = short_bend_note(bend, units).removeprefix(bend.id)
+            places = (round(low, 4), round(sight, 4), round(high, 4))
+            alike.setdefault((*places, faces[bend.id], note), []).append(bend.id)
         elif axis == 1 and not _level(bend.centerline, 0):
             entries.append(_skew_note(bend, units))
+    for key, ids in alike.items():
+        low, sight, high = (float(place) for place in key[:3])
+        names = ", ".join(ids)
+        lines = ((low, "tangent"), (sight, f"sight line, clamp {key[3]}"), (high, "tangent"))
+        entries += [Entry(v, v, format_length(v, units), f"{names} {what}") for v, what in lines]
+        entries.append(Entry(high + 0.01, None, f"{names}{key[4]}"))
     return entries
 
 
