@@ -10,6 +10,7 @@ from flatgen.develop.measure import FOLDS_BACK, fold_back_error
 from flatgen.develop.runs import edge_run
 from flatgen.develop.stack import with_spreads
 from flatgen.develop.unfold import unfold
+from flatgen.errors import CannotMake, InputError, OutOfRange
 from flatgen.model.blank import BendLine, BentRadius, Blank, Line
 from flatgen.model.part import SKIRT_EDGES, Part
 from flatgen.model.shop import Shop
@@ -24,19 +25,23 @@ def develop(part: Part, shop: Shop, method: str = "handbook") -> Blank:
     bents, over = {}, {}
     for bend in part.bends:
         grain = grain_at(part, bend.id)
-        bents[bend.id] = bent_radius(
-            angle=abs(bend.angle),
-            drawing_radius=bend.radius,
-            thickness=part.thickness,
-            material=part.material,
-            # a hem is pressed to the drawing's radius, so no nose decides it
-            brake=None if bend.hem else shop.brake(),
-            shop=shop,
-            method=method,
-            neutral_axis_ratio=_first(bend.neutral_axis_ratio, part.neutral_axis_ratio),
-            deduction=_first(bend.deduction, part.deduction),
-            grain=grain,
-        )
+        try:
+            bents[bend.id] = bent_radius(
+                angle=abs(bend.angle),
+                drawing_radius=bend.radius,
+                thickness=part.thickness,
+                material=part.material,
+                # a hem is pressed to the drawing's radius, so no nose decides it
+                brake=None if bend.hem else shop.brake(),
+                shop=shop,
+                method=method,
+                neutral_axis_ratio=_first(bend.neutral_axis_ratio, part.neutral_axis_ratio),
+                deduction=_first(bend.deduction, part.deduction),
+                grain=grain,
+            )
+        except (InputError, OutOfRange) as error:
+            text = error.message if isinstance(error, InputError) else str(error)
+            raise CannotMake(f'part "{part.id}": bend "{bend.id}": {text}') from error
         turned = abs(bend.angle)
         # a hem is pressed shut, so nothing springs back from a leaf angle
         over[bend.id] = (turned,) * 3 if bend.hem else _overbend(part, shop, turned, bents[bend.id], grain)

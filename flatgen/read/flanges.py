@@ -66,11 +66,11 @@ def _repeated(b: Builder, table: Table, name: str, parent: str, edge: str, value
     kept = b.scope.values.get(INDEX)
     b.repeated[name] = []
     for k in range(1, count + 1):
-        b.scope.values[INDEX] = Value(float(k))
+        b.scope.values[INDEX] = Value(float(k), bare=True)
         copy = f"{name}_{k}"
         _flange(b, table, copy, parent, edge, values)
         b.repeated[name].append(copy)
-    b.scope.values.pop(INDEX)
+    b.scope.values.pop(INDEX, None)
     if kept is not None:
         b.scope.values[INDEX] = kept
     if not count:

@@ -18,6 +18,7 @@ CHORD = 0.01
 JOIN = 0.01  # ends nearer than this are one [mm]
 MOST = 20_000  # pieces
 UNITS = {"mm": 1.0, "in": 25.4, "cm": 10.0}
+SVG_UNITS = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72.0, "pc": 25.4 / 6.0}
 DXF_UNITS = {1: 25.4, 4: 1.0, 5: 10.0, 6: 1000.0, 2: 304.8}  # $INSUNITS
 Run = list[tuple[float, float, float]]  # x, y, bulge; open unless first and last agree
 
@@ -137,7 +138,12 @@ def _svg_runs(path: Path, layer: str, units: str) -> list[Run]:
     physical = re.fullmatch(r"\s*[\d.eE+-]+\s*(mm|cm|in|pt|pc)\s*", root.get("width", ""))
     if physical is None and not units:
         raise InputError(f'"{path.name}" has no width in mm or in, so its scale is not known; give file_units')
-    factor = 25.4 / 96.0 if physical else UNITS[units]
+    if physical:
+        # the parser's own pixels a unit, so that its rounding of 96 / 25.4 cancels out
+        unit = physical.group(1)
+        factor = SVG_UNITS[unit] / float(svgelements.Length(f"1{unit}").value(ppi=96))
+    else:
+        factor = UNITS[units]
     runs: list[Run] = []
     for element in picture.elements():
         if not isinstance(element, svgelements.Shape) or (layer and not _within_group(element, layer)):

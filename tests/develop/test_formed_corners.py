@@ -183,7 +183,7 @@ def test_joggle_sets_off_by_its_offset_whatever_the_radius():
 
 
 def test_joggle_agrees_with_the_closed_form():
-    """Offset D = 2(R + T/2)(1 − cos A) + s·sin A and run X = 2(R + T/2) sin A + s·cos A (derived, handbook notes 17)."""
+    """Offset D = 2(R + T/2)(1 − cos A) + s·sin A and run X = 2(R + T/2) sin A + s·cos A; derived."""
     radius, offset, run = 2.0, 1.2, 9.0
     angle, slope = math.atan2(offset, run), math.hypot(offset, run)
     flat = slope - (2.0 * radius + T) * math.tan(angle / 2.0)

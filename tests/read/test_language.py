@@ -1,0 +1,305 @@
+"""What a description can say, from file to blank; each checked by a size worked out beside it."""
+
+import math
+from pathlib import Path
+
+import pytest
+
+from flatgen.checks.rules import run_checks
+from flatgen.core.outline import area, bounds
+from flatgen.develop.develop import develop
+from flatgen.errors import InputError
+from flatgen.make import develop_all, load
+from flatgen.read.sizes import read_sizes
+
+DATA = Path(__file__).resolve().parent.parent / "data"
+SHOP = (DATA / "six" / "shop.toml").read_text(encoding="utf-8")
+HEAD = 'title = "T"\nunits = "mm"\nmaterial = "6061-T6"\nthickness = 1.0\nradius = 3.0\n'
+PLATE = 'title = "Plate"\nunits = "mm"\nbase = "plate"\n'
+PART = '[[part]]\nid = "P"\nprofile = "own"\nquantity = 1\n'
+
+
+@pytest.fixture
+def parts(tmp_path):
+    """Parts of a job with one profile "own", by id."""
+
+    def made(profile, job=PART, **files):
+        (tmp_path / "shop.toml").write_text(SHOP, encoding="utf-8")
+        (tmp_path / "profiles").mkdir(exist_ok=True)
+        (tmp_path / "profiles" / "own.toml").write_text(profile, encoding="utf-8")
+        for name, text in files.items():
+            path = tmp_path / "profiles" / name.replace("_", ".")
+            path.write_bytes(text) if isinstance(text, bytes) else path.write_text(text, encoding="utf-8")
+        (tmp_path / "job.toml").write_text(HEAD + job, encoding="utf-8")
+        job_ = load(tmp_path / "job.toml")
+        return {part.id: (part, develop(part, job_.shop, "handbook")) for part in job_.parts}
+
+    return made
+
+
+def test_outline_with_arcs(parts):
+    # a strip of 60 by 20 with a half-round end, then a bite of radius 10 out of the other end
+    profile = PLATE + (
+        "[face.plate]\npoints = [[0, 0], [60, 0], { to = [60, 20], through = [70, 10] },"
+        ' { to = [0, 20] , radius = 100, turn = "left" }]\n'
+    )
+    _, blank = parts(profile)["P"]
+    sagitta_area = 100.0**2 / 2.0 * (2.0 * math.asin(0.3) - math.sin(2.0 * math.asin(0.3)))
+    assert 60.0 * 20.0 + math.pi * 100.0 / 2.0 + sagitta_area == pytest.approx(blank.area, abs=1e-9)
+    assert any(abs(b - 1.0) < 1e-12 for *_, b in blank.outline)  # the half circle is still one arc
+
+
+def test_clockwise_corners_keep_their_edges(parts):
+    flange = '[flange.lip]\non = "plate.long"\nheight = 20\n'
+    right = 'points = [[0, 0], [80, 0], [80, 30], [0, 30]]\nedges = ["long", "b", "c", "d"]\n'
+    turned = 'points = [[0, 0], [0, 30], [80, 30], [80, 0]]\nedges = ["d", "c", "b", "long"]\n'
+    one = parts(PLATE + "[face.plate]\n" + right + flange)["P"][1]
+    two = parts(PLATE + "[face.plate]\n" + turned + flange)["P"][1]
+    assert (one.width, one.height) == pytest.approx((two.width, two.height))
+
+
+def test_outline_from_a_dxf(parts):
+    import ezdxf
+
+    document = ezdxf.new(units=4)  # millimetres
+    space = document.modelspace()
+    space.add_line((10, 10), (90, 10))
+    space.add_line((90, 40), (90, 10))  # backward
+    space.add_arc((80, 40), 10, 0, 90)
+    space.add_line((80, 50), (10, 50))
+    space.add_line((10, 50), (10, 10))
+    space.add_circle((30, 30), 5)
+    space.add_lwpolyline([(50, 20, 0), (60, 20, 0), (60, 30, 0), (50, 30, 0)], format="xyb", close=True)
+    import io
+
+    text = io.StringIO()
+    document.write(text)
+    profile = PLATE + '[face.plate]\noutline = "own.dxf"\nedges_at = { long = [40, 0] }\n'
+    profile += '[flange.lip]\non = "plate.long"\nheight = 20\n'
+    part, blank = parts(profile, own_dxf=text.getvalue())["P"]
+    r = blank.bends[0].bent.inside_radius  # the shop's nose
+    lip = 20.0 - (r + 1.0) + (0.01743 * r + 0.0078) * 90.0 - (r + 1.0)  # trade: SB = R + T at 90, handbook allowance
+    net = 80.0 * 40.0 - (1.0 - math.pi / 4.0) * 100.0 - math.pi * 25.0 - 100.0 + 80.0 * lip
+    assert net == pytest.approx(blank.area, abs=1e-6)
+    assert [10.0] == [hole.diameter for hole in part.holes]
+    assert any(abs(b) > 0.1 for *_, b in blank.outline)
+
+
+def test_outline_from_an_svg(parts):
+    svg = (
+        '<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="60mm" viewBox="0 0 100 60">'
+        '<path d="M 0 0 H 80 A 20 20 0 0 1 80 40 H 0 Z"/><circle cx="20" cy="20" r="4"/></svg>'
+    )
+    part, blank = parts(PLATE + '[face.plate]\noutline = "own.svg"\n', own_svg=svg)["P"]
+    assert 80.0 * 40.0 + math.pi * 200.0 - math.pi * 16.0 == pytest.approx(blank.area, rel=1e-6)
+    # the format's y counts downward: a hole 20 from its top is 20 from the blank's upper edge
+    assert (20.0, 20.0) == pytest.approx(part.holes[0].center, abs=1e-6)
+
+
+def test_svg_without_a_scale_is_refused(parts):
+    svg = '<svg xmlns="http://www.w3.org/2000/svg"><rect width="10" height="5"/></svg>'
+    with pytest.raises(InputError, match="its scale is not known; give file_units"):
+        parts(PLATE + '[face.plate]\noutline = "own.svg"\n', own_svg=svg)
+    _, blank = parts(PLATE + '[face.plate]\noutline = "own.svg"\nfile_units = "in"\n', own_svg=svg)["P"]
+    assert (254.0, 127.0) == pytest.approx((blank.width, blank.height))
+
+
+def test_open_outline_says_where_it_ends(parts):
+    svg = '<svg xmlns="http://www.w3.org/2000/svg" width="9mm" viewBox="0 0 9 9"><path d="M 0 0 H 8 V 5"/></svg>'
+    with pytest.raises(InputError, match="nothing goes on from there; close the outline"):
+        parts(PLATE + '[face.plate]\noutline = "own.svg"\n', own_svg=svg)
+
+
+def test_row_on_a_flange_is_evened_out_between_its_ends(parts):
+    # the flange between two walls is as wide as the flat: 100 less R + T at each side
+    profile = PLATE + '[face.plate]\nsize = [100, 60]\n[flange.n]\non = "plate.top"\nheight = 30\n'
+    profile += '[flange.e]\non = "plate.right"\nheight = 30\n[flange.w]\non = "plate.left"\nheight = 30\n'
+    profile += (
+        '[[holes]]\nface = "n"\ndrill = "3 mm"\nedge = "free"\nedge_distance = 8\nfirst = 10\nlast = 10\npitch = 20\n'
+    )
+    part, _ = parts(profile)["P"]
+    xs = sorted(hole.center[0] for hole in part.holes)
+    ends = (4.0 + 10.0, 100.0 - 4.0 - 10.0)
+    assert ends == pytest.approx((xs[0], xs[-1]))
+    pitches = [b - a for a, b in zip(xs, xs[1:], strict=False)]
+    assert 5 == len(xs) and [(ends[1] - ends[0]) / 4] * 4 == pytest.approx(pitches)
+    assert all(hole.center[1] == 30.0 - 8.0 for hole in part.holes)
+
+
+def test_repeated_flanges_and_condition(parts):
+    profile = PLATE + '[parameter.lugs]\nkind = "count"\ndefault = 3\n[face.plate]\nsize = [120, 40]\n[flange.lug]\n'
+    profile += (
+        'on = "plate.top"\nheight = 15\nrepeat = "lugs"\nspan = ["(n-1)*40 + 5", "(n-1)*40 + 25"]\nrelief = "slot"\n'
+    )
+    profile += '[[holes]]\nface = "lug"\ndrill = "3 mm"\nat = ["10", "10"]\n'
+    part, _ = parts(profile)["P"]
+    assert ["lug_1", "lug_2", "lug_3"] == [bend.child for bend in part.bends]
+    assert [(5, 25), (45, 65), (85, 105)] == [bend.span for bend in part.bends]
+    part, _ = parts(profile, PART + "lugs = 0\n")["P"]
+    assert () == part.bends and () == part.holes
+
+
+def test_notches_square_and_vee(parts):
+    profile = PLATE + '[face.plate]\nsize = [100, 50]\n[[opening]]\nface = "plate"\nshape = "notch"\nedge = "top"\n'
+    profile += 'along = [30, 70]\nsize = [10, 8]\ncorner_round = 2\n[[opening]]\nface = "plate"\nshape = "vee"\n'
+    profile += 'edge = "left"\nalong = 25\nsize = [12, 9]\n'
+    _, blank = parts(profile)["P"]
+    square = 80.0 - 2.0 * (1.0 - math.pi / 4.0) * 4.0
+    assert 5000.0 - 2.0 * square - 12.0 * 9.0 / 2.0 == pytest.approx(blank.area, abs=1e-9)
+
+
+def test_pattern_is_shared_by_two_parts_whichever_comes_first(parts):
+    profile = PLATE + "[face.plate]\nsize = [100, 50]\n"
+    follower = '[[part]]\nid = "B"\nprofile = "own"\nquantity = 1\n[[part.holes]]\nface = "plate"\nsame_as = "A.row"\n'
+    leader = '[[part]]\nid = "A"\nprofile = "own"\nquantity = 1\n[[part.holes]]\nface = "plate"\nname = "row"\n'
+    leader += 'rivet = "1/8 in"\nfrom = [20, 10]\npitch = 15\ncount = 4\n'
+    moved = 'mirrored = "x"\nshift = [100, 0]\ndrill = "4 mm"\n'
+    made = parts(profile, follower + moved + leader)
+    places = {name: [hole.center for hole in made[name][0].holes] for name in "AB"}
+    assert ["B", "A"] == list(made)
+    assert [100.0 - x for x, _ in places["A"]] == pytest.approx([x for x, _ in places["B"]])
+    assert [y for _, y in places["A"]] == pytest.approx([y for _, y in places["B"]])
+    assert {4.0} == {hole.diameter for hole in made["B"][0].holes}
+    made = parts(profile, leader + follower)
+    assert [h.diameter for h in made["A"][0].holes] == [h.diameter for h in made["B"][0].holes]
+
+
+def test_fit_to_a_mate_is_measured(parts):
+    profile = PLATE + "[parameter.web]\ndefault = 50\n" + '[face.plate]\nsize = [100, "web"]\n'
+    profile += '[flange.a]\non = "plate.top"\nheight = 20\n[flange.b]\non = "plate.bottom"\nheight = 20\n'
+    inner = '[[part]]\nid = "IN"\nprofile = "own"\nquantity = 1\nweb = 50\n'
+    outer = (
+        '[[part]]\nid = "OUT"\nprofile = "own"\nquantity = 1\nweb = {}\n[[part.fits]]\nface = "plate"\npart = "IN"\n'
+    )
+    outer += 'their_face = "plate"\nclearance = 0.5\nallowed = 0.1\n'
+    # inside 52.5 − 2T = 50.5: half a millimetre of play over a mate of 50
+    for web, wrong in ((52.5, False), (52.7, True), (50.0, True)):
+        part, blank = parts(profile, outer.format(web) + inner)["OUT"]
+        job_shop = load_shop()
+        found = [f for f in run_checks(part, blank, job_shop) if f.rule == "fit-to-mate"]
+        assert wrong == bool(found)
+    assert "goes over plate of IN with" in found[0].message
+
+
+def load_shop():
+    from flatgen.read.shop import read_shop
+
+    return read_shop(DATA / "six" / "shop.toml")
+
+
+@pytest.mark.parametrize(
+    ("holes", "marked", "said"),
+    [
+        ("", "", "left and right are the same part"),
+        ("at = [20, 10]\n", "", "blank turned over"),
+        ("at = [20, 10]\n", 'marked = "upper"\n', "cut as a mirror image"),
+        ("at = [50, 10]\n", 'marked = "upper"\n', "cut as a mirror image"),
+    ],
+)
+def test_hands_say_what_is_true(parts, holes, marked, said):
+    profile = PLATE + '[face.plate]\nsize = [100, 50]\n[flange.a]\non = "plate.top"\nheight = 20\n'
+    job = PART + 'hand = "pair"\n' + marked
+    job += '[[part.holes]]\nface = "plate"\ndrill = "3 mm"\n' + holes if holes else ""
+    part, blank = parts(profile, job)["P-R"]
+    assert [said in f.message for f in run_checks(part, blank, load_shop()) if f.rule == "hand"] == [True]
+
+
+def test_each_bend_may_state_its_own(parts):
+    profile = PLATE + '[face.plate]\nsize = [100, 50]\n[flange.a]\non = "plate.top"\nheight = 20\nradius = 6.35\n'
+    profile += 'deduction = 4.0\n[flange.b]\non = "plate.bottom"\nheight = 20\nangle = 45\nneutral_axis_ratio = 0.4\n'
+    job = PART + 'allowance = "neutral-axis"\n'
+    part, _ = parts(profile, job)["P"]
+    assert (4.0, None) == tuple(bend.deduction for bend in part.bends)
+    assert (None, 0.4) == tuple(bend.neutral_axis_ratio for bend in part.bends)
+
+
+def test_tray_of_average_difficulty_is_short():
+    text = (DATA / "language" / "tray.toml").read_text(encoding="utf-8")
+    assert len(text.splitlines()) <= 30
+    (made,) = develop_all(load(DATA / "language" / "tray-job.toml"))
+    assert (4, 4, 20) == (len(made.part.reliefs), len(made.blank.bends), len(made.blank.holes))
+
+
+def test_job_of_the_language_folder_has_a_shop():
+    assert (DATA / "language" / "shop.toml").is_file()
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        (b"\xef\xbb\xbfid,web\r\nA,2\r\n", {"id": "A", "web": "2"}),
+        (b'id;web\r\nA;"50,8"\r\n', {"id": "A", "web": "50,8"}),
+        (b'id,web\nA,"1-3/16"""\n', {"id": "A", "web": '1-3/16"'}),
+        (b"id\tweb\nA\t50.8\n", {"id": "A", "web": "50.8"}),
+        (b"# from the plans\n\nid,web\nA, 2 \n,\n", {"id": "A", "web": "2"}),
+    ],
+)
+def test_what_spreadsheets_write(tmp_path, text, expected):
+    path = tmp_path / "sizes.csv"
+    path.write_bytes(text)
+    assert expected == read_sizes(path, "mm").rows[0].cells
+
+
+def test_decimal_comma_and_inch_mark_come_to_the_same_web(parts, tmp_path):
+    profile = PLATE + '[parameter.web]\ndefault = 50\n[face.plate]\nsize = [100, "web"]\n'
+    job = '[[part]]\nprofile = "own"\nquantity = 1\nsizes = "sizes.csv"\n'
+    (tmp_path / "sizes.csv").write_bytes(b'id;web\nA;"30,1625"\nB;"1-3/16"""\n')
+    made = parts(profile, job)
+    assert 30.1625 == pytest.approx(made["A"][1].height) == pytest.approx(made["B"][1].height)
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        (b"id,web\nA,30,16\n", "sizes.csv, line 2: this row has 3 cells under 2 columns"),
+        (b"id,web\nA,ten\n", 'sizes.csv, line 2, part "A", web: "ten" is not a length'),
+        (b"id,wbe\nA,30\n", 'line 2, column "wbe": there is no key or parameter "wbe". Did you mean "web"?'),
+        (b"id,web\nA,30\nA,31\n", 'line 3, part "A": this id is used twice'),
+        (b"web\n30\n", 'line 1: there is no column "id"'),
+        (b"id,web\nA,\xff\n", "this is not UTF-8 text"),
+        (b"", "the table is empty"),
+    ],
+)
+def test_table_that_cannot_be_read_names_row_and_column(parts, tmp_path, text, said):
+    profile = PLATE + '[parameter.web]\ndefault = 50\n[face.plate]\nsize = [100, "web"]\n'
+    (tmp_path / "sizes.csv").write_bytes(text)
+    with pytest.raises(InputError) as caught:
+        parts(profile, '[[part]]\nprofile = "own"\nquantity = 1\nsizes = "sizes.csv"\n')
+    assert said in str(caught.value)
+
+
+def test_box_with_relief_holes_as_published(parts):
+    """FAA-H-8083-31, ch. 4, folding a box: a hole at each crossing of the inside bend tangent lines, 2R across.
+
+    Open box 4 by 3, walls 1, T .032, R .125 in (handbook notes 15, derived with the handbook's formula): blank 5.809103
+    by 4.809103, hole centres 1.061551 from both edges. 2R is .250; its edge lies .125 beyond the tangents, which is
+    more than the 1/32 to 1/16 that the book asks for.
+    """
+    profile = PLATE.replace("mm", "in") + '[face.plate]\nsize = [4, 3]\ncorner_round = "1/4 in"\n'
+    for name, edge in (("n", "top"), ("s", "bottom"), ("e", "right"), ("w", "left")):
+        profile += f'[flange.{name}]\non = "plate.{edge}"\nheight = 1\n'
+    profile += '[[relief]]\nflange = ["n", "s", "e", "w"]\nkind = "round"\n'
+    _, blank = parts(profile, PART + 'thickness = "0.032 in"\nradius = "1/8 in"\n')["P"]
+    assert (5.809103, 4.809103) == pytest.approx((blank.width / 25.4, blank.height / 25.4), abs=5e-7)
+    # what is left of each hole in the outline is three quarters of it: its centre from the arcs' ends
+    arcs = [
+        (p, q, b) for (*p, b), (*q, _) in zip(blank.outline, (*blank.outline[1:], blank.outline[0]), strict=True) if b
+    ]
+    from flatgen.core.arcs import arc_of
+
+    centers = sorted(tuple(c / 25.4 for c in arc_of(p, q, b).center) for p, q, b in arcs)
+    far = (blank.width / 25.4 - 1.061551, blank.height / 25.4 - 1.061551)
+    expected = [(1.061551, 1.061551), (1.061551, far[1]), (far[0], 1.061551), far]
+    for center in centers:
+        assert min(math.dist(center, place) for place in expected) < 2e-6
+    assert 4 == len({(round(x, 3), round(y, 3)) for x, y in centers})
+    assert {3.175} == {round(arc_of(p, q, b).radius, 6) for p, q, b in arcs}
+
+
+def test_areas_are_net_of_what_reliefs_take(parts):
+    profile = PLATE + '[face.plate]\nsize = [100, 50]\n[flange.a]\non = "plate.top"\nheight = 20\nspan = [20, 80]\n'
+    profile += 'beside = "edge"\nrelief = "obround"\n'
+    _, blank = parts(profile)["P"]
+    assert area(blank.outline) == pytest.approx(blank.area)
+    box = bounds([blank.outline])
+    assert (0.0, 0.0) == pytest.approx(box[:2])
