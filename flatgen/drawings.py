@@ -7,6 +7,9 @@ from flatgen.model.packet import Enclosure
 from flatgen.model.results import Developed, Results
 from flatgen.track import Track, silent
 
+FURTHER = ("-cut", "-drawing", "-router")  # endings of a part's further files
+DEVICES = {"CON", "PRN", "AUX", "NUL", *(f"{port}{n}" for port in ("COM", "LPT") for n in range(1, 10))}  # no files
+
 
 def enclosures(results: Results, track: Track = silent) -> tuple[Enclosure, ...]:
     """All drawings of a job: for each part that may be cut, for each nest.
@@ -154,10 +157,12 @@ def coupon_drawings(results: Results, wanted: Sequence[Developed]) -> Iterator[E
 def file_name(part_id: str) -> str:
     """A part number as a file name that any system takes; a number that had to be changed gets a tail of its own.
 
+    So does one that ends as the further files of a part do: "A-cut" is the file for the machine of part "A".
+
     >>> file_name("TF-101"), file_name("TF/101") == file_name("TF_101")
     ('TF-101', False)
     """
     kept = "".join(c if c.isalnum() or c in "-_." else "_" for c in part_id).strip(".")[:80]
-    if kept and kept == part_id:
+    if kept and kept == part_id and not kept.lower().endswith(FURTHER) and kept.split(".")[0].upper() not in DEVICES:
         return kept
     return f"{kept or 'part'}-{hashlib.sha256(part_id.encode()).hexdigest()[:6]}"

@@ -47,6 +47,8 @@ _NUMBER = r"[+-]?(?:\d+\s+\d+\s*/\s*\d+|\d+\s*-\s*\d+\s*/\s*\d+|\d+\s*/\s*\d+|(?
 _TERM = re.compile(rf"\s*({_NUMBER})\s*([^\d\s.+\-][^\d\s+\-]*(?:\s*\^\d)?)?\s*")
 _MIXED = re.compile(r"([+-]?)(?:(\d+)(?:\s+|\s*-\s*))?(\d+)\s*/\s*(\d+)")
 _COMMA = re.compile(r"^\s*[+-]?\d+,\d+(?=\D|$)")
+LARGEST_NUMBER = 1e300
+LARGEST_TURN = 3600.0  # ten times round [deg]
 LARGEST = 1e5  # no sheet or brake is a hundred metres long [mm]
 
 
@@ -89,15 +91,19 @@ def parse_angle(value: Any, *, decimal_comma: bool = False) -> float:
     >>> parse_angle("90°"), parse_angle("30 deg")
     (90.0, 30.0)
     """
-    return _measure(value, "deg", ANGLES, "angle", decimal_comma)
+    degrees = _measure(value, "deg", ANGLES, "angle", decimal_comma)
+    if abs(degrees) > LARGEST_TURN:
+        raise InputError(f"{_quoted(value)} is {degrees:.4g}°; no angle here goes more than ten times round")
+    return degrees
 
 
 def _measure(value: Any, units: str, table: dict[str, float], kind: str, decimal_comma: bool) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float | str):
         raise InputError(f"{_quoted(value)} is not {_a(kind)}")
     if isinstance(value, int | float):
-        if not math.isfinite(value):
-            raise InputError(f"{value} is not a finite number")
+        # a whole number of hundreds of digits has no float
+        if abs(value) > LARGEST_NUMBER or not math.isfinite(value):
+            raise InputError(f"{_quoted(value)[:40]} is not a finite number")
         return float(value) * table[units]
     text = value.strip()
     if _COMMA.match(text):

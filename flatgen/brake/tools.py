@@ -98,8 +98,9 @@ def nose_section(nose: NoseBar, radius: float, wrap: float = 0.0) -> tuple[Point
     x, z = arc[-1]
     if nose.front_angle < 90.0:
         # the front face leans back as far as its bevel goes, then the bar's body stands upright
-        bevel = min(max(x, depth - BODY, 0.5 * depth), x + (height - z) / math.tan(math.radians(nose.front_angle)))
-        arc.append((bevel, z + (bevel - x) * math.tan(math.radians(nose.front_angle))))
+        slope = math.tan(math.radians(nose.front_angle))
+        bevel = min(max(x, depth - BODY, 0.5 * depth), x + max(0.0, height - z) / slope)
+        arc.append((bevel, z + (bevel - x) * slope))
         x, z = arc[-1]
     top = max(height, z)
     return (*arc, (x, top), (depth, top), (depth, 0.0))

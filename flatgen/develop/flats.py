@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from flatgen.core import arcs
-from flatgen.core.outline import Outline, Vertex, clipped, rounded
+from flatgen.core.outline import SAME_POINT, Outline, Vertex, clipped, rounded
 from flatgen.core.points import Point, along, cross, distance, dot, line_crossing, right, sub, unit
 from flatgen.develop.runs import FlatRun, edge_run
 from flatgen.develop.setback import Setback, setback
@@ -197,6 +197,8 @@ def _with_corners(
     outline = tuple(drawn_in)
     for corner in face.corners:
         k = corner_index(part, face, edges, corner)
+        if corner.size <= SAME_POINT:
+            continue  # too small to have two ends
         try:
             if corner.kind == "round":
                 shaped = rounded(outline, k, corner.size)

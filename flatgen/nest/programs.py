@@ -3,7 +3,10 @@
 A clock is used only where the caller gives seconds, which is where the user asked for a longer search.
 """
 
-from collections.abc import Sequence
+import os
+import sys
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
 
@@ -18,6 +21,26 @@ class Solution:
     bound: float
 
 
+@contextmanager
+def _unheard() -> Iterator[None]:
+    """Nothing reaches standard output: the solver, from 1.16 on, greets there before it can be told to be silent, which
+    would spoil what a command prints as JSON."""
+    sys.stdout.flush()
+    try:
+        kept = os.dup(1)
+    except OSError:  # there is no standard output to spoil
+        yield
+        return
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    try:
+        os.dup2(nowhere, 1)
+        yield
+    finally:
+        os.dup2(kept, 1)
+        os.close(kept)
+        os.close(nowhere)
+
+
 class Programme:
     """Columns of non-negative numbers, as cheap as can be, that keep every row between its limits."""
 
@@ -28,7 +51,8 @@ class Programme:
         self._inf = highspy.kHighsInf
         self._ok = (highspy.HighsModelStatus.kOptimal,)
         self._integer = highspy.HighsVarType.kInteger
-        self._highs: Any = highspy.Highs()
+        with _unheard():
+            self._highs: Any = highspy.Highs()
         for option, value in (("output_flag", False), ("threads", 1), ("random_seed", 7)):
             self._highs.setOptionValue(option, value)
         self.columns = 0

@@ -1,6 +1,7 @@
 """job.toml and its tables of sizes to a Job: every part built from its profile, every error in one list."""
 
 import hashlib
+import unicodedata
 from pathlib import Path
 from typing import Any
 
@@ -98,11 +99,13 @@ def _build_all(context: Context, waiting: list[Entry]) -> list[Made]:
                 continue
             if one is None:
                 continue
-            if taken & {one.part.id, *(hand.id for hand in one.hands)}:
-                twice = InputError("this id is used twice; give each part its own")
+            names = {_alike(name) for name in (one.part.id, *(hand.id for hand in one.hands))}
+            if taken & names:
+                message = "this id is used twice; give each part its own (small and capital letters count as one)"
+                twice = InputError(message)
                 note(entry.table.file, twice, entry.table.at("id"), one.part.id)
                 continue
-            taken |= {one.part.id, *(hand.id for hand in one.hands)}
+            taken |= names
             built[one.part.id] = one.part
             made[k] = one
         if len(later) == len(rest):
@@ -115,6 +118,11 @@ def _build_all(context: Context, waiting: list[Entry]) -> list[Made]:
         hoped = {*built, *(entry.id for _, entry, _ in later)}
         rest = [(k, entry) for k, entry, awaited in later if awaited in hoped]
     return [made[k] for k in sorted(made)]
+
+
+def _alike(part_id: str) -> str:
+    """The same for part numbers whose files would overwrite each other on a system that does not tell them apart."""
+    return unicodedata.normalize("NFC", part_id).casefold()
 
 
 def _digest(path: Path, parts: list[Part], shop: Shop, extra: list[Path]) -> str:

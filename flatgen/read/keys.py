@@ -3,8 +3,10 @@
 Each table of a file is declared as a tuple of ``Key``; the README's file reference is printed from those same tuples.
 """
 
+import math
 import re
 import tomllib
+import unicodedata
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -13,6 +15,7 @@ from typing import Any
 from flatgen.errors import InputError, InputErrors, nearest
 from flatgen.units import parse_angle, parse_length
 
+LONGEST_COUNT = 30  # characters
 LARGEST_FILE = 5_000_000  # bytes; a parts list written by hand is a thousandth of this
 
 
@@ -95,6 +98,8 @@ def open_toml(path: Path) -> TomlFile:
         raise InputError(f"this is not UTF-8 text (byte {error.start})", file=path) from None
     except OSError as error:
         raise InputError(f"cannot be read: {error.strerror}", file=path) from None
+    except ValueError:  # of a name with a null character
+        raise InputError(f"{str(path)!r} is no name of a file") from None
     try:
         return TomlFile(path, text, tomllib.loads(text))
     except tomllib.TOMLDecodeError as error:
@@ -102,6 +107,10 @@ def open_toml(path: Path) -> TomlFile:
         message = re.sub(r"\s*\(at .*\)", "", str(error))
         line = int(match.group(1)) if match else None
         raise InputError(f"this is not TOML: {message[0].lower()}{message[1:]}", file=path, line=line) from None
+    except RecursionError:
+        raise InputError("its brackets are nested too deep to be a description", file=path) from None
+    except ValueError as error:  # a date that is none, a number of thousands of digits
+        raise InputError(f"this is not TOML: {str(error).split(';')[0].lower()}", file=path) from None
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,7 +192,12 @@ def _within(key: Key, value: Any, raw: Any, units: str) -> None:
 
 def _text(table: Table, key: Key, raw: Any) -> str:
     if isinstance(raw, str):
-        return raw
+        # a text stands on one line of a drawing, and some signs may not stand in any file of drawings
+        text = re.sub(r"\s*[\r\n\t\f\v\x85\u2028\u2029]+\s*", " ", raw)
+        for sign in text:
+            if unicodedata.category(sign) in ("Cc", "Cs") or ord(sign) & 0xFFFE == 0xFFFE:
+                raise InputError(f"{raw!r} has a sign that cannot be written on a drawing ({sign!r})")
+        return text
     if isinstance(raw, int | float) and not isinstance(raw, bool):
         return str(raw)
     raise InputError(f"{raw!r} is not a text")
@@ -205,6 +219,8 @@ def _count(table: Table, key: Key, raw: Any) -> int:
     text = str(raw).strip()
     if isinstance(raw, bool) or not re.fullmatch(r"[+-]?\d+(\.0*)?", text):
         raise InputError(f"{raw!r} is not a whole number")
+    if len(text) > LONGEST_COUNT:
+        raise InputError(f"{text[:LONGEST_COUNT]}… is larger than any count of things")
     return int(float(text))
 
 
@@ -212,9 +228,12 @@ def _number(table: Table, key: Key, raw: Any) -> float:
     try:
         if isinstance(raw, bool):
             raise ValueError
-        return float(raw)
-    except (TypeError, ValueError):
+        number = float(raw)
+    except (TypeError, ValueError, OverflowError):
         raise InputError(f"{raw!r} is not a number") from None
+    if not math.isfinite(number):
+        raise InputError(f"{raw!r} is not a finite number")
+    return number
 
 
 def _length(table: Table, key: Key, raw: Any) -> float:

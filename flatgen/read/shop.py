@@ -181,7 +181,7 @@ def _each(
 ) -> tuple[T, ...]:
     made, names = [], set()
     for k, data in enumerate(rows):
-        name = data.get("name", data.get("id", data.get("fastener", k + 1)))
+        name = str(data.get("name", data.get("id", data.get("fastener", k + 1))))
         table = Table(head.file, data, (*head.path, key, k), head.units, f'{kind} "{name}"')
         if name in names:
             table.complain(f'two are called "{name}"; give each {kind} its own name')

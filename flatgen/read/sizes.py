@@ -44,6 +44,8 @@ def read_sizes(path: Path, units: str) -> SizeTable:
         ) from None
     except OSError as error:
         raise InputError(f"cannot be read: {error.strerror}", file=path) from None
+    except ValueError:  # of a name with a null character
+        raise InputError(f"{str(path)!r} is no name of a file") from None
     if "\0" in text:
         raise InputError("this is no text; save the sheet as CSV", file=path)
     head = next((line for line in text.splitlines() if line.strip() and not line.startswith("#")), "")

@@ -1,0 +1,102 @@
+"""Odd but possible input: texts, numbers and names that once ended in a traceback, a broken file or a lost one."""
+
+import json
+import xml.etree.ElementTree as ElementTree
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from flatgen.cli import flatgen
+from flatgen.drawings import file_name
+
+SHOP = """
+[[brake]]
+name = "bench"
+length = "30 in"
+[[brake.nose]]
+name = "eighth"
+radius = "1/8 in"
+[[tool]]
+name = "shear"
+method = "shear"
+[[sheet]]
+id = "040"
+material = "2024-T3"
+thickness = "0.040 in"
+width = 48
+height = 48
+"""
+HEAD = 'title = "job"\nunits = "in"\nmaterial = "2024-T3"\nthickness = "0.040 in"\nradius = "1/8 in"\n'
+PART = '[[part]]\nid = "clip-3"\nprofile = "angle"\nquantity = 2\n'
+BIG = "9" * 400
+
+IN_JOB = {
+    "a count of 400 digits": (PART.replace("= 2", f"= {BIG}"), "is larger than any count of things"),
+    "a length of 400 digits": (PART + f"leg_a = {BIG}\n", "is not a finite number"),
+    "a number of 5000 digits": (PART + f"leg_a = {'9' * 5000}\n", "this is not TOML"),
+    "a month that is none": (PART + "leg_a = 2026-13-01\n", "this is not TOML"),
+    "brackets 5000 deep": (PART + f"leg_a = {'[' * 5000}\n", "nested too deep"),
+    "a ratio that is no number": (PART + "neutral_axis_ratio = nan\n", "nan is not a finite number"),
+    "an angle of 10^9 degrees": (PART + "angle = 1e9\n", "ten times round"),
+    "a file name with a null": (PART + 'sizes = "a\\u0000b"\n', "is no name of a file"),
+    "a control character": (PART + 'title = "a\\u0001b"\n', "cannot be written on a drawing"),
+    "no character at all": (PART + 'title = "a\\uFFFEb"\n', "cannot be written on a drawing"),
+    "ids of the same letters": (PART + PART.replace("clip", "CLIP"), 'part "CLIP-3": this id is used twice'),
+}
+IN_SHOP = {
+    "a name that is a list": (SHOP.replace('"bench"', "[1, 2]"), "[1, 2] is not a text"),
+    "a name that is a table": (SHOP.replace('"eighth"', "{a = 1}"), "is not a text"),
+    "a cost that is no number": (SHOP + "cost = nan\n", "nan is not a finite number"),
+    "spoilage that is no number": ("spoilage = nan\n" + SHOP, "nan is not a finite number"),
+}
+
+
+def make(folder: Path, job: str, shop: str = SHOP) -> Result:
+    (folder / "shop.toml").write_text(shop, encoding="utf-8")
+    (folder / "job.toml").write_text(HEAD + job, encoding="utf-8")
+    return CliRunner().invoke(flatgen, ["make", str(folder / "job.toml"), "--out", str(folder / "out"), "--quiet"])
+
+
+@pytest.mark.parametrize("case", [*IN_JOB, *IN_SHOP])
+def test_one_sentence(tmp_path: Path, case: str) -> None:
+    job, message = IN_JOB.get(case, (PART, ""))
+    shop, in_shop = IN_SHOP.get(case, (SHOP, ""))
+    result = make(tmp_path, job, shop)
+    assert result.exit_code == 2, result.output
+    assert (message or in_shop) in result.stderr
+    assert not (tmp_path / "out").exists()
+
+
+def test_a_text_of_several_lines_stands_on_one(tmp_path: Path) -> None:
+    import ezdxf
+
+    result = make(tmp_path, PART + 'title = "a\\nb"\nmark = """x\n  y"""\n')
+    assert result.exit_code == 0, result.output
+    for path in (tmp_path / "out").rglob("*.dxf"):
+        assert not ezdxf.readfile(path).audit().errors
+    for path in (tmp_path / "out").rglob("*.svg"):
+        ElementTree.parse(path)
+
+
+def test_no_part_overwrites_the_file_of_another(tmp_path: Path) -> None:
+    ids = ("A", "A-cut", "A-drawing", "a-ROUTER", "NUL")
+    assert len({file_name(name) + tail for name in ids for tail in ("", "-cut", "-drawing", "-router")}) == 20
+    result = make(tmp_path, "".join(PART.replace("clip-3", name) for name in ("A", "A-cut")))
+    assert result.exit_code == 0, result.output
+    # pattern, file for the machine and drawing of each
+    parts = [p["id"] for p in json.loads((tmp_path / "out/results.json").read_text("utf-8"))["parts"]]
+    assert parts[:2] == ["A", "A-cut"]
+    assert len(list((tmp_path / "out/blanks").glob("[Aa]*.dxf"))) == 6
+
+
+def test_a_corner_radius_of_next_to_nothing(tmp_path: Path) -> None:
+    result = make(tmp_path, PART + "corner_radius = 1e-300\n")
+    assert result.exit_code == 0, result.output
+    part = json.loads((tmp_path / "out/results.json").read_text("utf-8"))["parts"][0]
+    assert len(part["blank"]["outline"]) == 4
+
+
+def test_a_nose_bar_lower_than_its_edge_is_round(tmp_path: Path) -> None:
+    result = make(tmp_path, PART, SHOP.replace('radius = "1/8 in"', 'radius = "1/8 in"\nheight = "0.5 mm"'))
+    assert result.exit_code in (0, 3), result.output
