@@ -48,7 +48,7 @@ def with_book(shop: Shop) -> Shop:
     from flatgen.records.coupons import shop_bends
     from flatgen.records.stock import stock_sheets
 
-    return replace(shop, records=shop_bends(book), sheets=(*stock_sheets(book), *shop.sheets))
+    return replace(shop, records=shop_bends(book), sheets=(*stock_sheets(book, shop.sheets), *shop.sheets))
 
 
 def remake_job(job: Job) -> Job:

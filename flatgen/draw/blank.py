@@ -22,6 +22,7 @@ from flatgen.draw.view import (
 from flatgen.draw.words import (
     CAUTIONS,
     LINE_NOTE,
+    allowance_notes,
     bend_note,
     finding_texts,
     hole_note,
@@ -143,6 +144,7 @@ def _text_block(part: Part, blank: Blank, findings: list[Finding], units: str, i
         counted[note] = counted.get(note, 0) + 1
     lines += [f"{count} × {note}" for note, count in counted.items()]
     lines += [f"Upper side shown. UP: toward you. Full line: up; dashed: down. {LINE_NOTE}"]
+    lines += [line for text in allowance_notes(blank, units) for line in wrapped(text, WIDE)]
     lines += list(part.notes)
     lines += [line for text, _ in finding_texts(findings, part.id) for line in wrapped(text, WIDE)]
     lines += list(CAUTIONS)

@@ -22,7 +22,7 @@ from flatgen.draw.paper import PAPERS, READING, Paper, frame_box, scale_text, sc
 from flatgen.draw.section import best_scale, section_view, sections
 from flatgen.draw.table import paragraph, table, wrapped
 from flatgen.draw.view import Clamped, clamped_faces, grain_arrow, sight_line
-from flatgen.draw.words import CAUTIONS, LINE_NOTE, finding_texts, nose_notes, over_bend
+from flatgen.draw.words import CAUTIONS, LINE_NOTE, allowance_notes, finding_texts, nose_notes, over_bend
 from flatgen.errors import CannotMake
 from flatgen.model.blank import Blank
 from flatgen.model.drawing import Drawing, Item, Text
@@ -151,6 +151,7 @@ class _About:
         )
         texts += [(note, False) for note in corner_notes(self.blank, units)]
         texts += [(note, True) for note in nose_notes(self.blank, units)]
+        texts += [(note, False) for note in allowance_notes(self.blank, units)]
         texts += [(note, False) for note in part.notes]
         texts += finding_texts(self.findings, part.id)
         texts += [(caution, False) for caution in CAUTIONS]

@@ -83,7 +83,7 @@ def _coupon_blocks(part: Part, blank: Blank, units: str, width: float) -> list[B
     turned = _strip(part, blank, units)
     settings = [
         material_line(part, blank, units),
-        f"nose {line.bent.nose}, radius {format_length(line.bent.inside_radius, units, unit=True)}; wanted "
+        f"{line.bent.nose}, radius {format_length(line.bent.inside_radius, units, unit=True)}; wanted "
         f"{format_angle(line.angle)} from flat; leaf to about {format_angle(line.overbend_to)}; "
         f"deduction so far {format_length(line.bent.deduction, units, unit=True)} ({line.bent.method})",
     ]
@@ -94,7 +94,7 @@ def _coupon_blocks(part: Part, blank: Blank, units: str, width: float) -> list[B
     return [
         lines([f"{part.id}  {part.title}"], width, 3.0, bold=True, keep=True),
         lines(settings, width, 2.2, keep=True),
-        space(1.5),
+        space(1.5, keep=True),
         Block(tuple(turned), blank.width + 8.0, keep=True),
         *table_blocks(columns, rows, least=8.0),
         space(6.0),

@@ -40,9 +40,9 @@ class Column:
     anchor: Literal["left", "middle", "right"] = "left"
 
 
-def space(height: float) -> Block:
+def space(height: float, keep: bool = False) -> Block:
     """Nothing, of a height."""
-    return Block((), height)
+    return Block((), height, keep=keep)
 
 
 def lines(texts: Iterable[str], width: float, height: float = HEIGHT, bold: bool = False, keep: bool = False) -> Block:

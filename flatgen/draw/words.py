@@ -3,6 +3,7 @@
 import math
 from collections.abc import Iterable
 
+from flatgen.core.bend import allowance_handbook, bend_deduction
 from flatgen.develop.nose_change import nose_change
 from flatgen.model.blank import BendLine, Blank, BlankHole
 from flatgen.model.finding import Finding
@@ -43,6 +44,31 @@ def nose_notes(blank: Blank, units: str) -> list[str]:
             f" {format_length(change.shorter_blank, units)} a bend, each flat beside it by"
             f" {format_length(change.shorter_flat, units)}."
         )
+    return notes
+
+
+def allowance_notes(blank: Blank, units: str) -> list[str]:
+    """By which method each bend's metal is reckoned; the shop's own test bends with what the handbook would say."""
+    alike: dict[tuple[str, str, float, float], list[BendLine]] = {}
+    for bend in blank.bends:
+        bent = bend.bent
+        alike.setdefault((bent.method, str(bent.source), bend.angle, bent.inside_radius), []).append(bend)
+    methods = {key[0] for key in alike}
+    if methods == {"handbook"}:
+        return ["Allowance by the handbook's formula."]
+    notes = []
+    for (method, source, angle, radius), bends in alike.items():
+        deduction = bends[0].bent.deduction
+        if not math.isfinite(deduction):
+            continue
+        text = (
+            f"{', '.join(bend.id for bend in bends)}: deduction {format_length(deduction, units)} by {source or method}"
+        )
+        if method == "shop-record":
+            thickness = blank.thickness
+            usual = bend_deduction(angle, radius, thickness, allowance_handbook(angle, radius, thickness))
+            text += f"; the handbook says {format_length(usual, units)}"
+        notes.append(f"{text}.")
     return notes
 
 

@@ -4,7 +4,7 @@ A sheet comes in, is cut up by a run, leaves remnants that are sheets again. Wha
 nothing is ever removed. Lengths mm, grain in degrees from the width.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -108,9 +108,21 @@ def find(book: Book, mark: str) -> StockSheet:
     return known[mark]
 
 
-def stock_sheets(path: Path | str) -> tuple[Sheet, ...]:
-    """What is on hand as stock for nesting, one copy each, the mark as id. A file that does not exist gives none."""
+def stock_sheets(path: Path | str, sizes: Iterable[Sheet] = ()) -> tuple[Sheet, ...]:
+    """What is on hand as stock for nesting, one copy each, the mark as id. A file that does not exist gives none.
+
+    sizes : of shop.toml; a sheet of such a size keeps its margin, and so does what was left over from it, since an edge
+        of the mill may still be on it
+    """
+    margins = {size.id: size.margin for size in sizes}
     with open_book(path, writing=False) as book:
+        origin = {sheet.mark: sheet for sheet in sheets(book, everything=True)}
+
+        def margin(sheet: StockSheet) -> float:
+            while sheet.cut_from:
+                sheet = origin[sheet.cut_from]
+            return margins.get(sheet.stock_size, 0.0)
+
         return tuple(
             Sheet(
                 id=sheet.mark,
@@ -118,6 +130,7 @@ def stock_sheets(path: Path | str) -> tuple[Sheet, ...]:
                 thickness=sheet.thickness,
                 width=sheet.width,
                 height=sheet.height,
+                margin=margin(sheet),
                 copies=1,
                 cost=sheet.cost,
                 grain=sheet.grain,

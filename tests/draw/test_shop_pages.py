@@ -16,10 +16,11 @@ from flatgen.draw.job_log import Section, log_pages
 from flatgen.draw.labels import Label, label_pages
 from flatgen.draw.paper import PAPERS, paper
 from flatgen.draw.run_chart import Chart, chart_drawing, report_pages
+from flatgen.draw.words import allowance_notes
 from flatgen.model.drawing import Circle, Contour, Drawing, Line, Text
 from flatgen.model.inspection import Check, Checklist
 from flatgen.model.lettering import item_box, text_box
-from flatgen.model.shop import Brake, NoseBar, Shop
+from flatgen.model.shop import Brake, NoseBar, Shop, ShopBend
 from flatgen.records.coupon_plan import Need, coupon_part
 from flatgen.tables.load import material
 
@@ -147,6 +148,21 @@ def test_coupon_sheet_is_clear(angle: float, grain: str) -> None:
         check_page(page)
 
 
+def test_strip_and_its_table_stay_on_one_page() -> None:
+    parts, blanks = [], {}
+    for k, thickness in enumerate((0.5, 0.6, 0.8, 1.0, 1.2, 1.6), 1):
+        part, blank = coupon(thickness=thickness)
+        part = replace(part, id=f"CP{k}", mark=f"CP{k}")
+        parts.append(part)
+        blanks[part.id] = blank
+    drawn = coupon_pages("job", parts, blanks, "in", "letter")
+    assert len(drawn) > 2
+    for page in drawn:
+        written = [text.text for text in texts(page)]
+        heads = sum(text.startswith("CP") for text in written)
+        assert heads == written.count("Crack") == written.count("GRAIN")
+
+
 def test_check_lines_stand_a_quarter_inch_from_the_ends() -> None:
     part, blank = coupon()
     marks = [item for item in coupon_marks(blank, "in", part.id) if isinstance(item, Line)]
@@ -186,3 +202,14 @@ def test_table_rows_grow_with_what_is_in_them() -> None:
     short, long = table_blocks([Column("a", 30.0)], [("x",), ("many words that need several lines",)])[1:]
     assert long.height > 1.5 * short.height
     assert PAPERS["a4"].width - 2 * EDGE > 180.0
+
+
+def test_drawing_says_by_what_each_bend_is_reckoned() -> None:
+    part, blank = coupon()
+    assert ["Allowance by the handbook's formula."] == allowance_notes(blank, "in")
+    row = ShopBend("2024-T3", 0.032 * INCH, 0.125 * INCH, 90.0, "across", 0.1012 * INCH, 0.01, 0.96, 0.001, 3)
+    own = develop(part, replace(SHOP, records=(row,)))
+    (note,) = allowance_notes(own, "in")
+    # handbook, by hand: 2·(.125 + .032) - (.01743·.125 + .0078·.032)·90 = 0.0954
+    assert note.startswith("bend: deduction 0.101 by the shop's own test bends, 3 coupons at 90°")
+    assert note.endswith("the handbook says 0.095.")

@@ -80,6 +80,14 @@ def test_nest_uses_the_oldest_sheet_and_leaves_a_remnant(path: Path) -> None:
     assert (619.2, 609.6, "H-1947", True) == (remnant.width, remnant.height, remnant.batch, remnant.remnant)
 
 
+def test_margin_of_the_stock_size_stays_with_sheet_and_remnant(path: Path) -> None:
+    add_sheets(path, NEW, copies=2)
+    log_run(path, record(nest()))
+    size = Sheet("040-24x48", ALLOY, 1.016, 1219.2, 609.6, margin=6.35)
+    assert [6.35, 6.35] == [sheet.margin for sheet in stock_sheets(path, [size])]
+    assert [0.0, 0.0] == [sheet.margin for sheet in stock_sheets(path)]
+
+
 def test_remnant_of_a_remnant_is_traced_to_the_sheet_and_batch(path: Path) -> None:
     add_sheets(path, NEW)
     log_run(path, record(nest()))
