@@ -1,6 +1,7 @@
 """Coupon sheets: the strip with its check lines, mark and grain, what to set, and boxes for what is measured."""
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from typing import Literal
 
 from flatgen.core.points import Point, along, distance, left, sub, unit
@@ -96,7 +97,7 @@ def _coupon_blocks(part: Part, blank: Blank, units: str, width: float) -> list[B
         lines(settings, width, 2.2, keep=True),
         space(1.5, keep=True),
         Block(tuple(turned), blank.width + 8.0, keep=True),
-        *table_blocks(columns, rows, least=8.0),
+        *(replace(row, keep=True) for row in table_blocks(columns, rows, least=8.0)),
         space(6.0),
     ]
 
