@@ -22,14 +22,21 @@ def again_and_again(job: Path, out: Path, once: Callable[[], object]) -> None:
         except FlatgenError as error:
             complain(error)
         click.echo(f"Watching the files of {job.parent}; Ctrl-C ends.", err=True)
-        while _state(job, out) == before:
-            time.sleep(PAUSE)
-        # an editor may write in several steps: wait until the folder has been still for one pause
-        while True:
-            now = _state(job, out)
-            time.sleep(PAUSE)
-            if _state(job, out) == now:
-                break
+        try:
+            _wait(job, out, before)
+        except KeyboardInterrupt:
+            return
+
+
+def _wait(job: Path, out: Path, before: dict[Path, tuple[int, int]]) -> None:
+    """Until something was saved, and the folder has then been still for one pause: editors may write in steps."""
+    while _state(job, out) == before:
+        time.sleep(PAUSE)
+    while True:
+        now = _state(job, out)
+        time.sleep(PAUSE)
+        if _state(job, out) == now:
+            return
 
 
 def _state(job: Path, out: Path) -> dict[Path, tuple[int, int]]:

@@ -1,0 +1,67 @@
+"""Every example in the help of every command runs as it stands there."""
+
+import shlex
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+
+import click
+import pytest
+from click.testing import CliRunner
+
+from flatgen.cli import flatgen
+
+# what an example finds done when it is run: the same order as in a shop
+ORDER = ("new", "make", "coupon record", "coupon", "stock add", "stock book", "stock labels", "stock trace", "stock")
+
+
+def commands(command: click.Command, path: tuple[str, ...] = ()) -> Iterator[tuple[str, click.Command]]:
+    if isinstance(command, click.Group):
+        context = click.Context(command)
+        for name in command.list_commands(context):
+            inner = command.get_command(context, name)
+            assert inner is not None
+            yield from commands(inner, (*path, name))
+    else:
+        yield " ".join(path), command
+
+
+def examples(command: click.Command) -> list[str]:
+    text = (command.help or "").replace("\b", "").replace("\\\n", " ")
+    return [" ".join(line.split()) for line in text.splitlines() if line.strip().startswith("flatgen ")]
+
+
+def rank(name: str) -> int:
+    return next((k for k, start in enumerate(ORDER) if name == start or name.startswith(f"{start} ")), len(ORDER))
+
+
+COMMANDS = dict(commands(flatgen))
+EXAMPLES = [(name, line) for name in sorted(COMMANDS, key=rank) for line in examples(COMMANDS[name])]
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_every_command_shows_an_example_and_explains_its_options(name: str) -> None:
+    command = COMMANDS[name]
+    assert examples(command), name
+    assert [] == [o.name for o in command.params if isinstance(o, click.Option) and not o.help]
+
+
+@pytest.fixture(scope="module")
+def shop(tmp_path_factory: pytest.TempPathFactory, root: Path) -> Path:
+    """A folder with the examples, and what the reader of the help would have of his own."""
+    folder = tmp_path_factory.mktemp("reader")
+    shutil.copytree(root / "examples", folder / "examples", ignore=shutil.ignore_patterns("*.sqlite*"))
+    shutil.copy(folder / "examples" / "float-fittings" / "shop.toml", folder / "shop.toml")
+    (folder / "made.csv").write_text("blank,leg_a,leg_b\n1.631,1.002,0.751\n1.630,1.001,0.750\n", encoding="utf-8")
+    return folder
+
+
+@pytest.mark.parametrize(("name", "line"), EXAMPLES, ids=[line[8:60] for _, line in EXAMPLES])
+def test_example_runs(name: str, line: str, shop: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(shop)
+    words = shlex.split(line)
+    result = CliRunner().invoke(flatgen, words[1:], catch_exceptions=False)
+    assert result.exit_code == 0, result.output
+    assert result.stdout.strip()
+    if "--out" in words:
+        assert Path(words[words.index("--out") + 1]).exists()
