@@ -12,7 +12,18 @@ from click.testing import CliRunner
 from flatgen.cli import flatgen
 
 # what an example finds done when it is run: the same order as in a shop
-ORDER = ("new", "make", "coupon record", "coupon", "stock add", "stock book", "stock labels", "stock trace", "stock")
+ORDER = (
+    "make",
+    "nest",
+    "coupon record",
+    "coupon",
+    "inspect record",
+    "inspect",
+    "stock add",
+    "stock book",
+    "stock labels",
+    "stock trace",
+)
 
 
 def commands(command: click.Command, path: tuple[str, ...] = ()) -> Iterator[tuple[str, click.Command]]:
@@ -32,7 +43,8 @@ def examples(command: click.Command) -> list[str]:
 
 
 def rank(name: str) -> int:
-    return next((k for k, start in enumerate(ORDER) if name == start or name.startswith(f"{start} ")), len(ORDER))
+    found = [k for k, start in enumerate(ORDER) if name == start or name.startswith(f"{start} ")]
+    return found[0] if found else len(ORDER) if name.startswith("stock") else -1
 
 
 COMMANDS = dict(commands(flatgen))
@@ -51,7 +63,9 @@ def shop(tmp_path_factory: pytest.TempPathFactory, root: Path) -> Path:
     """A folder with the examples, and what the reader of the help would have of his own."""
     folder = tmp_path_factory.mktemp("reader")
     shutil.copytree(root / "examples", folder / "examples", ignore=shutil.ignore_patterns("*.sqlite*"))
-    shutil.copy(folder / "examples" / "float-fittings" / "shop.toml", folder / "shop.toml")
+    text = (folder / "examples" / "float-fittings" / "shop.toml").read_text(encoding="utf-8")
+    book = 'book = "examples/float-fittings/shop-book.sqlite"\n'
+    (folder / "shop.toml").write_text(book + text, encoding="utf-8")
     (folder / "made.csv").write_text("blank,leg_a,leg_b\n1.631,1.002,0.751\n1.630,1.001,0.750\n", encoding="utf-8")
     return folder
 
@@ -62,6 +76,6 @@ def test_example_runs(name: str, line: str, shop: Path, monkeypatch: pytest.Monk
     words = shlex.split(line)
     result = CliRunner().invoke(flatgen, words[1:], catch_exceptions=False)
     assert result.exit_code == 0, result.output
-    assert result.stdout.strip()
+    assert result.output.strip()
     if "--out" in words:
         assert Path(words[words.index("--out") + 1]).exists()
