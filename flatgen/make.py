@@ -238,6 +238,11 @@ def plan_brake(job: Job, parts: Iterable[Developed]) -> BrakePlan:
     )
 
 
+def shown_in(results: Results, units: Units | None) -> Results:
+    """The same results with their sizes shown in other units: what was computed stays as it is."""
+    return results if units is None else replace(results, job=replace(results.job, units=units))
+
+
 def make(
     path: Path,
     out: Path,
@@ -256,8 +261,6 @@ def make(
     from flatgen.write.packet import write_packet
 
     job = remake_job(load(path)) if remake else load(path)
-    if units is not None:
-        job = replace(job, units=units)
-    results = compute(job, effort, track)
+    results = shown_in(compute(job, effort, track), units)
     write_packet(results, enclosures(results, track), out)
     return results

@@ -1,5 +1,6 @@
 """The README keeps to what the code says."""
 
+import importlib
 import re
 
 from flatgen.rules_reference import table
@@ -21,3 +22,27 @@ def test_every_rule_that_the_brake_names_is_known(root) -> None:
     for path in (root / "flatgen" / "brake").glob("*.py"):
         named |= set(re.findall(r'"(brake-[a-z-]+)"', path.read_text(encoding="utf-8")))
     assert named == set(BRAKE_RULES)
+
+
+def test_file_reference_is_the_codes_own(root) -> None:
+    """Printed by ``python -m flatgen.read.reference``."""
+    from flatgen.read.reference import reference
+
+    assert reference() == block((root / "README.md").read_text(encoding="utf-8"), "keys")
+
+
+def test_file_reference_leaves_out_no_table_of_keys(root) -> None:
+    """Whatever tuple of keys a module of the reader holds, a heading of the reference stands for it."""
+    from flatgen.read.keys import Key
+    from flatgen.read.reference import FILES
+
+    printed = {id(keys) for tables in FILES.values() for keys in tables.values()}
+    within = {id(key) for tables in FILES.values() for keys in tables.values() for key in keys}
+    missing = []
+    for path in sorted((root / "flatgen" / "read").glob("*.py")):
+        module = importlib.import_module(f"flatgen.read.{path.stem}")
+        for name, value in vars(module).items():
+            keys = isinstance(value, tuple) and value and all(isinstance(item, Key) for item in value)
+            if keys and id(value) not in printed and not all(id(key) in within for key in value):
+                missing.append(f"{path.stem}.{name}")
+    assert [] == missing

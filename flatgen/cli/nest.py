@@ -1,6 +1,5 @@
 """flatgen nest: nests only."""
 
-from dataclasses import replace
 from pathlib import Path
 
 import click
@@ -25,13 +24,10 @@ def command(job: Path, effort: float | None, units: Units | None, json_wanted: b
     """
     from flatgen.cli.progress import progress
     from flatgen.cli.summary import print_summary
-    from flatgen.make import compute, load
+    from flatgen.make import compute, load, shown_in
 
-    asked = load(job)
-    if units is not None:
-        asked = replace(asked, units=units)
     with progress(json_wanted) as track:
-        results = compute(asked, effort, track)
+        results = shown_in(compute(load(job), effort, track), units)
     if json_wanted:
         from flatgen.write.results_json import as_text
 
