@@ -35,7 +35,8 @@ class StopSetting:
     """Stop distances of one bend for the over-bent leaf, the hinge and the radius after release [mm].
 
     bed, nose : back stop; ``front`` : front stop from the bed's edge; ``size`` : outside size that the back stop
-    makes, ``free_size`` : the same for the front stop; ``sight`` : gauged edge to the sight line
+    makes, ``free_size`` : the same for the front stop; ``sight`` : gauged edge to the sight line, ``front_sight`` the
+    same from the free edge, on the flat metal
     """
 
     rest: Rest | None
@@ -46,6 +47,7 @@ class StopSetting:
     front_face: str
     front: float | None
     free_size: float | None
+    front_sight: float | None
 
 
 def gauge(body: Body, laid: Laid, setting: Setting) -> StopSetting:
@@ -65,11 +67,11 @@ def gauge(body: Body, laid: Laid, setting: Setting) -> StopSetting:
         sight = rest.reach + radius
     front = _in_front(body, laid)
     if front is None:
-        return StopSetting(rest, bed, nose, size, sight, "", None, None)
+        return StopSetting(rest, bed, nose, size, sight, "", None, None, None)
     face, reach = front
     free_size = reach - lead.bent.allowance + drawn
     distance = stop.front_stop_from_bed(free_size, angle, released, t, radius, setting.setback, lead.bent.allowance)
-    return StopSetting(rest, bed, nose, size, sight, face, distance, free_size)
+    return StopSetting(rest, bed, nose, size, sight, face, distance, free_size, reach - radius)
 
 
 def _behind(body: Body, laid: Laid, setting: Setting) -> Rest | None:

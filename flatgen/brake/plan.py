@@ -13,13 +13,14 @@ from flatgen.brake.bench import Bench
 from flatgen.brake.order import Order, Step, best_orders, turn_between
 from flatgen.brake.pictures import picture
 from flatgen.brake.reasons import why_not
+from flatgen.brake.stop import squeeze
 from flatgen.core.overrun import pieces_to_cut
 from flatgen.core.points import cross, dot
 from flatgen.model.blank import Blank
 from flatgen.model.finding import Finding
 from flatgen.model.part import Part
 from flatgen.model.plan import BrakeCount, BrakePlan, Operation, Setup
-from flatgen.model.shop import Shop
+from flatgen.model.shop import Brake, Shop
 
 NOTHING = BrakeCount(0, 0, 0, 0, 0, 0.0)
 
@@ -177,7 +178,14 @@ def _setup(
         coupon_first=coupon,
         pieces=sum({(op.part, op.step): op.pieces for op in operations}.values()),
         stop_spread=max(stops) - min(stops),
+        squeeze=squeeze(
+            setting.thickness, setting.leaf_angle, setting.radius, setting.thickness, *_hinge(setting.brake)
+        ),
     )
+
+
+def _hinge(brake: Brake) -> tuple[float, float]:
+    return brake.hinge_forward, brake.hinge_up
 
 
 def _changes(before: batch.Key | None, key: batch.Key) -> tuple[str, ...]:
@@ -219,7 +227,7 @@ def _operations(
         stop=stops.bed if stops.bed is not None else 0.0,
         stop_nose=stops.nose if stops.nose is not None else 0.0,
         stop_front=stops.front,
-        sight=stops.sight,
+        sight=stops.front_sight if step.side == "front" else stops.sight,
         check=stops.size,
         check_free=stops.free_size,
         tolerance=tolerance.length if tolerance else shop.tolerances.length,

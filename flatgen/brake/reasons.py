@@ -41,6 +41,9 @@ def why_not(part: Part, bench: Bench, shop: Shop) -> Iterator[Finding]:
             f"other tools were not tried for a part of {len(bench.folds)} strokes. In the way: {_in_the_way(bench)}; "
             "fingers between the walls, a shorter foot and a higher nose bar are the usual ways, else a form block"
         )
+    hit = refusal.contact
+    if hit is not None and hit.tool in (NOSE, LEAF, BEAM) and hit.angle < 0.5:
+        advice += f"; or the flat beside that bend wider, by {size(hit.depth)} at the least"
     value = refusal.contact.depth if refusal.contact else (refusal.window[0] if refusal.window else None)
     limit = 0.0 if refusal.contact else (refusal.window[1] if refusal.window else None)
     yield Finding(

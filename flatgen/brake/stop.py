@@ -141,8 +141,3 @@ def with_wrap(radius: float, setback: float, wraps: tuple[float, ...]) -> tuple[
     """
     stack = sum(wraps)
     return radius - stack, setback + stack
-
-
-def next_leaf_angle(wanted: float, measured: float, leaf_angle: float) -> float:
-    """Leaf angle to set after a test bend: angle after release goes with the leaf's, so leaf·wanted/measured [deg]."""
-    return leaf_angle * wanted / measured

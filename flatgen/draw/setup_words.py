@@ -45,7 +45,9 @@ def setback_words(setup: Setup, units: str) -> tuple[str, str]:
     """How far the nose tip stands behind the bed's edge, or in front of it."""
     value = format_length(abs(setup.bare_setback), units, unit=True)
     where = "behind the bed's edge" if setup.bare_setback >= 0 else "IN FRONT of the bed's edge"
-    note = f"nose tip {where}, both ends alike; flush at {format_angle(setup.overbend_to)}"
+    note = f"nose tip {where}, both ends alike"
+    if setup.squeeze > 0.03:
+        note += f"; one thickness would squeeze it {format_length(setup.squeeze, units, unit=True)}"
     if setup.wrap:
         over = format_length(abs(setup.nose_setback), units, unit=True)
         side = "behind" if setup.nose_setback >= 0 else "in front"
@@ -146,7 +148,11 @@ def mark_words(op: Operation, setup: Setup, units: str) -> list[str]:
     words = []
     if op.sight is not None:
         start = "the outer face" if op.gauge_kind == "face" else "the back edge"
+        if setup.stop_side == "front":
+            start = "the free edge"
         words.append(f"By mark: sight line {format_length(op.sight, units, unit=True)} from {start}.")
+    else:
+        words.append("By mark: the sight line drawn on the blank for this side clamped.")
     if op.fingers and op.room_for_fingers:
         low, high = (format_length(v, units) for v in op.room_for_fingers)
         widths = " + ".join(format_length(f, units) for f in op.fingers)

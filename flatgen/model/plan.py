@@ -184,6 +184,7 @@ class Setup:
     coupon_first: bool = False
     pieces: int = 0
     stop_spread: float = 0.0  # between the bends that share this stop
+    squeeze: float = 0.0  # that the leaf would give the sheet with a set-back of one thickness only
 
 
 @dataclass(frozen=True, slots=True)
