@@ -1,6 +1,5 @@
 """Blanks of a few parts by themselves: developed, checked, drawn, without nests or a packet."""
 
-import importlib
 import tempfile
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -15,6 +14,15 @@ from flatgen.read.profile import find_profile, profile_names
 from flatgen.read.single import single_job
 
 Units = Literal["in", "mm"]
+# what can be asked for, and how its file ends
+FORMATS = {
+    "dxf": ".dxf",
+    "svg": ".svg",
+    "pdf": ".pdf",
+    "cut": "-cut.dxf",
+    "cut-r12": "-cut-r12.dxf",
+    "router": "-router.dxf",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,40 +62,65 @@ def job_of(what: str, parts: Sequence[str], given: Mapping[str, str], units: Uni
     return single_job(what, given, units or "in", shop)
 
 
-def make_blanks(job: Job, out: Path, formats: Sequence[str], solid: str = "") -> tuple[Drawn, ...]:
+def make_blanks(job: Job, out: Path, formats: Sequence[str], solid: str = "", bit: float = 0.0) -> tuple[Drawn, ...]:
     """Every part of a job developed and drawn at true size into ``out``; parts that are forbidden get no file.
 
-    formats : endings, of "dxf", "svg", "pdf"; solid : "stl" or "glb" for the formed part too
+    formats : of FORMATS; solid : "stl" or "glb" for the formed part too
+    bit : diameter of the router bit [mm]; 0: that of the part's own cutting tool
     """
     found = []
     for made in develop_all(job):
         files: list[Path] = []
+        if "router" in formats:
+            made = _with_router(made, job, bit)
         if not made.stopped:
             out.mkdir(parents=True, exist_ok=True)
             with tempfile.TemporaryDirectory(dir=out, prefix=".blank-") as folder:
-                for path in _write(made, job, Path(folder), formats, solid):
+                for path in _write(made, job, Path(folder), formats, solid, bit):
                     files.append(path.replace(out / path.name))
         found.append(Drawn(made, tuple(files), job.units))
     return tuple(found)
 
 
-def _write(made: Developed, job: Job, folder: Path, formats: Sequence[str], solid: str) -> list[Path]:
-    from flatgen.draw.blank import blank_pattern
-    from flatgen.drawings import file_name
+def _with_router(made: Developed, job: Job, bit: float) -> Developed:
+    """With what the bit cannot do among the findings."""
+    from flatgen.draw.router import router_findings, router_plan
 
-    name = file_name(made.part.id)
-    pattern = blank_pattern(made.part, made.blank, made.findings, job.shop, job.units)
+    size = bit or _bit_of(made, job)
+    plan = router_plan(made.blank, size)
+    return replace(made, findings=made.findings + router_findings(made.part.id, made.blank, size, job.units, plan))
+
+
+def _bit_of(made: Developed, job: Job) -> float:
+    tool = next((t for t in job.shop.tools if t.name == made.tool), None)
+    if tool is None or tool.bit_diameter <= 0.0:
+        raise InputError(
+            f'its tool "{made.tool}" has no bit_diameter in the shop file; give the bit with --bit', where=made.part.id
+        )
+    return tool.bit_diameter
+
+
+def _write(made: Developed, job: Job, folder: Path, formats: Sequence[str], solid: str, bit: float) -> list[Path]:
+    from flatgen.draw.blank import blank_pattern, cutting_pattern
+    from flatgen.draw.blank_sheet import blank_sheet
+    from flatgen.draw.router import router_pattern
+    from flatgen.drawings import file_name
+    from flatgen.write import dxf, pdf, svg
+
+    part, blank, units = made.part, made.blank, job.units
+    name = file_name(part.id)
     files = []
     for ending in formats:
-        path = folder / f"{name}.{ending}"
-        exporter = importlib.import_module(f"flatgen.write.{ending}")
+        path = folder / f"{name}{FORMATS[ending]}"
         if ending == "pdf":
-            from flatgen.draw.blank_sheet import blank_sheet
-
-            sheets = blank_sheet(made.part, made.blank, made.findings, job.shop, job.units, owner=job.drawing_owner)
-            exporter.write_pages(sheets, path)
+            pdf.write_pages(blank_sheet(part, blank, made.findings, job.shop, units, owner=job.drawing_owner), path)
+        elif ending in ("cut", "cut-r12"):
+            dxf.write(cutting_pattern(part, blank, units), path, "R12" if ending == "cut-r12" else "R2010")
+        elif ending == "router":
+            dxf.write(router_pattern(part.id, blank, bit or _bit_of(made, job), units)[0], path)
         else:
-            exporter.write(pattern, path)
+            pattern = blank_pattern(part, blank, made.findings, job.shop, units)
+            (dxf if ending == "dxf" else svg).write(pattern, path)
         files.append(path)
     if solid:
         from flatgen.develop.mesh import formed_solid

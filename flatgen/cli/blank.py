@@ -21,8 +21,13 @@ FOLDER = click.Path(path_type=Path, file_okay=False)
 @click.option("--shop", type=click.Path(path_type=Path, dir_okay=False), help="Shop file for the part of a profile.")
 @click.option("--out", type=FOLDER, help="Folder for the drawings; out/blanks by default.")
 @click.option(
-    "--format", "formats", multiple=True, type=click.Choice(["dxf", "svg", "pdf"]), help="dxf and svg if none."
+    "--format",
+    "formats",
+    multiple=True,
+    type=click.Choice(["dxf", "svg", "pdf", "cut", "cut-r12", "router"]),
+    help="dxf and svg if none; cut: a DXF with nothing but what a machine needs; router: the path of the bit's centre.",
 )
+@click.option("--bit", help="Diameter of the router bit, with --format router; that of the part's tool by default.")
 @click.option("--solid", type=click.Choice(["stl", "glb"]), help="Write the formed part as a solid too.")
 @click.option("--units", type=click.Choice(["in", "mm"]), help="Units of the answer; the job's by default.")
 @json_option("the blanks")
@@ -35,6 +40,7 @@ def command(
     shop: Path | None,
     out: Path | None,
     formats: tuple[str, ...],
+    bit: str | None,
     solid: str | None,
     units: Literal["in", "mm"] | None,
     json_wanted: bool,
@@ -52,7 +58,7 @@ def command(
     from flatgen.blanks import job_of, make_blanks
 
     job = job_of(what, parts, _pairs(given), units, shop)
-    drawn = make_blanks(job, out or Path("out") / "blanks", formats or ("dxf", "svg"), solid or "")
+    drawn = make_blanks(job, out or Path("out") / "blanks", formats or ("dxf", "svg"), solid or "", _bit(bit))
     if json_wanted:
         from flatgen.write.results_json import part_dict
 
@@ -61,6 +67,19 @@ def command(
         _print(drawn)
     if any(one.made.stopped for one in drawn):
         raise SystemExit(3)
+
+
+def _bit(text: str | None) -> float:
+    """Diameter of the bit [mm], 0 where none is given."""
+    from flatgen.errors import InputError
+    from flatgen.units import parse_length
+
+    if text is None:
+        return 0.0
+    size = parse_length(text, "in")
+    if not 0.0 < size <= 50.0:
+        raise InputError(f'"{text}" is no diameter of a router bit', where="--bit")
+    return size
 
 
 def _pairs(given: tuple[str, ...]) -> dict[str, str]:

@@ -2,11 +2,14 @@
 
 import math
 from dataclasses import replace
+from pathlib import Path
 
 import ezdxf
 import pytest
+from click.testing import CliRunner
 from shapely.geometry import LineString, Polygon
 
+from flatgen.cli import flatgen
 from flatgen.core import arcs
 from flatgen.core.offset import inset, outset
 from flatgen.core.outline import area, circle, distance_to, flatten, perimeter, rectangle, rounded, segments
@@ -123,3 +126,27 @@ def test_nest_paths_lie_with_their_blanks(clip):
     once = sum(arcs.length(a[:2], b[:2], a[2]) for run in alone.open_runs for a, b in zip(run, run[1:], strict=False))
     both = sum(arcs.length(a[:2], b[:2], a[2]) for i in runs for a, b in zip(i.outline, i.outline[1:], strict=False))
     assert 2.0 * once == pytest.approx(both)
+
+
+def test_command_writes_cutting_files_and_paths(tmp_path):
+    """R12 knows no LWPOLYLINE (DXF reference): its contours are closed POLYLINEs with bulges."""
+    job = Path(__file__).parents[2] / "examples" / "float-fittings" / "job.toml"
+    formats = ["--format", "cut", "--format", "cut-r12", "--format", "router"]
+    run = CliRunner().invoke(flatgen, ["blank", str(job), "SK-302-L", *formats, "--out", str(tmp_path)])
+    assert 0 == run.exit_code, run.output
+    assert "bit-corner" in run.output
+    old = ezdxf.readfile(tmp_path / "SK-302-L-cut-r12.dxf")
+    assert "AC1009" == old.dxfversion
+    (outline,) = old.modelspace().query('POLYLINE[layer=="outline"]')
+    assert outline.is_closed and any(v.dxf.get("bulge", 0.0) for v in outline.vertices)
+    for path in tmp_path.glob("*.dxf"):
+        audit = ezdxf.readfile(path).audit()
+        assert ([], []) == (audit.errors, audit.fixes), path.name
+
+
+def test_command_asks_for_a_bit_where_the_tool_has_none(tmp_path):
+    job = Path(__file__).parents[2] / "examples" / "float-fittings" / "job.toml"
+    run = CliRunner().invoke(flatgen, ["blank", str(job), "TF-101", "--format", "router", "--out", str(tmp_path / "x")])
+    assert 2 == run.exit_code
+    assert 'its tool "shear" has no bit_diameter in the shop file; give the bit with --bit' in run.output
+    assert not list(tmp_path.rglob("*.dxf"))
