@@ -6,6 +6,7 @@ of what must be bought, cost of all sheets, the largest off-cut on the last shee
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from time import monotonic
 
 from flatgen.nest.greedy import Bin, Filled, count, fill_all
 from flatgen.nest.patterns import PatternPool, options_by_direction
@@ -30,6 +31,15 @@ class Depth:
     together: bool = False
     tries: int | None = None
     seed: int = 1
+    until: float | None = None  # clock time at which optional steps stop; only a longer search has one
+
+    def seconds(self) -> float | None:
+        """Time that is left, or None where only counts matter."""
+        return None if self.until is None else self.until - monotonic()
+
+    def over(self) -> bool:
+        """Whether the time of a longer search is up."""
+        return self.until is not None and monotonic() >= self.until
 
 
 QUICK = Depth(nodes=15, rounds=0)
@@ -97,17 +107,17 @@ class Search:
         count_of = sum(reachable)
         per_sheet = count_of / max(1, len(best[1]))
         cheapest = least_cost(bins, reachable)
-        if best[0][2] > cheapest * (1.0 + 1e-9) and len(best[1]) > 1 and per_sheet <= 60:
+        if best[0][2] > cheapest * (1.0 + 1e-9) and len(best[1]) > 1 and per_sheet <= 60 and not self.depth.over():
             pool = PatternPool(bins, reachable, self.kerf, self.rules)
             numbers = {b.index: n for n, b in enumerate(bins)}
             for sheets, _ in tries:
                 for sheet in sheets:
                     pool.add(numbers[sheet.bin], sheet)
             if per_sheet <= 40:
-                pool.shuffle(self.depth.tries, self.depth.seed)
+                pool.shuffle(self.depth.tries, self.depth.seed, self.depth.until)
             pool.price(60)
             self.bound = max(self.bound, pool.bound)
-            offer(pool.cheapest(NODES, best[0][2]), "patterns picked by integer programme")
+            offer(pool.cheapest(NODES, best[0][2], self.depth.seconds()), "patterns picked by integer programme")
         if per_sheet >= 6:
             for bin_ in bins:
                 if len(bin_.regions) == 1 and least_cost([bin_], reachable) <= best[0][2] * (1.0 + 1e-9):
@@ -129,10 +139,14 @@ class Search:
             pool.grow(demand, along)
             pool.dive(along)
         for along, (_, depth) in pool.size.items():
-            found = pool.choose(along, nodes=nodes)
+            if self.depth.over():
+                break
+            found = pool.choose(along, nodes=nodes, seconds=self.depth.seconds())
             if found is not None:
                 strips = found[1]
                 for turn in range(self.depth.rounds):
+                    if self.depth.over():
+                        break
                     strips = bettered(strips, along, pool, self.depth.seed * 1000 + turn, nodes // 3)
                 layouts.append([(along, some) for some in share_out(strips, depth)])
         if self.depth.together and layouts and min(len(layout) for layout in layouts) == 2:
@@ -152,6 +166,8 @@ class Search:
         best = min(share(height_of(layout[-1][1]), layout[-1][0]) for layout in layouts if len(layout) == 2)
         for last, (_, depth) in pool.size.items():
             for full, (_, room) in pool.size.items():
+                if self.depth.over():
+                    return
                 fulls = [(full, room)]
                 # a pool of its own: strips made for another question only slow the integer programme down
                 pool = replace(pool, strips={})
@@ -160,7 +176,7 @@ class Search:
                 if share(total - (room if full == last else 0.0), last) > best - 1e-3:
                     continue
                 pool.dive(last, fulls)
-                found = pool.choose(last, fulls, depth, nodes)
+                found = pool.choose(last, fulls, depth, nodes, seconds=self.depth.seconds())
                 if found is not None:
                     layouts.append([(full, found[0][0]), (last, found[1])])
                     best = min(best, share(height_of(found[1]), last))

@@ -8,6 +8,7 @@ import math
 import random
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from time import monotonic
 
 from flatgen.nest.block import Block, depth, tidy
 from flatgen.nest.corners import pack
@@ -45,7 +46,7 @@ class PatternPool:
         self.patterns[key] = filled
         return True
 
-    def shuffle(self, tries: int | None = None, seed: int = 1) -> None:
+    def shuffle(self, tries: int | None = None, seed: int = 1, until: float | None = None) -> None:
         """Patterns from shuffled packings, each seeded by its number alone."""
         order = [kind for kind, many in enumerate(self.demand) for _ in range(many)]
         size = min(len(order), SAMPLE)
@@ -68,6 +69,8 @@ class PatternPool:
             if not here:
                 continue
             for turn in range(tries):
+                if until is not None and monotonic() >= until:
+                    break
                 rng = random.Random(seed * 1_000_003 + turn)
                 noise = rng.choice((0.0, 0.1, 0.3, 0.6))
                 measure = rng.randrange(6)

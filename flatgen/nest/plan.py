@@ -9,8 +9,9 @@ from flatgen.model.shop import CuttingTool, Sheet
 from flatgen.nest.block import leaves, tidy
 from flatgen.nest.cuts import CutPlan, Rect, in_order, take_apart
 from flatgen.nest.greedy import Bin, Filled, fill_all
-from flatgen.nest.guillotine import Search
+from flatgen.nest.guillotine import NORMAL, Depth, Search
 from flatgen.nest.kinds import Kind, Member, motion_of, net_area, rectangle_turns
+from flatgen.nest.longer import Progress, drawn_in, longer
 from flatgen.nest.offcuts import free_rectangles, named
 from flatgen.nest.profile import nest_profiles
 from flatgen.nest.report import finished
@@ -27,6 +28,7 @@ def nest_pieces(
     material: str,
     thickness: float,
     effort: float | None = None,
+    progress: Progress | None = None,
     offcut: tuple[float, float] = (150.0, 100.0),
 ) -> NestResult:
     """Nest pieces of one alloy and thickness on the sheets of that alloy and thickness.
@@ -39,13 +41,14 @@ def nest_pieces(
     pieces : blanks with the number of each; their rotations are for a sheet with its grain along the width
     sheets : stock; sheets of another material or thickness are passed over
     tool : how the blanks are cut out
-    effort : seconds to search for a better nest; None: the quick result
+    effort : seconds to search for a better nest, on a clock; None: the quick result. An interruption keeps the best
+    progress : told the share of that time gone, and the best so far in words
     offcut : least sizes of an off-cut worth keeping [mm]
     """
     stock = [s for s in sheets if s.material == material and abs(s.thickness - thickness) < 1e-6]
     if tool.method == "shear":
-        return _sheared(pieces, stock, tool, effort, offcut)
-    return _profiled(pieces, stock, tool, effort, offcut)
+        return _sheared(pieces, stock, tool, effort, progress, offcut)
+    return _profiled(pieces, stock, tool, effort, progress, offcut)
 
 
 def _sheared(
@@ -53,6 +56,7 @@ def _sheared(
     stock: Sequence[Sheet],
     tool: CuttingTool,
     effort: float | None,
+    progress: Progress | None,
     offcut: tuple[float, float],
 ) -> NestResult:
     kerf = tool.kerf
@@ -62,8 +66,17 @@ def _sheared(
         _bin(number, sheet, pieces, cost, kerf, rules)
         for number, (sheet, cost) in enumerate(zip(stock, costs, strict=True))
     ]
-    search = Search(bins, [piece.quantity for piece in pieces], kerf, rules)
-    filled, left = search.run()
+    demand = [piece.quantity for piece in pieces]
+
+    def run(depth: Depth) -> tuple[tuple[float, ...], list[Filled], list[int], Search]:
+        search = Search(bins, demand, kerf, rules, depth)
+        filled, left = search.run()
+        return (search.score(filled, left, bins) if bins else ()), filled, left, search
+
+    found = run(NORMAL)
+    if effort:
+        found = longer(run, lambda f: f[0], effort, progress, lambda f: f"{len(f[1])} sheets", found)
+    _, filled, left, search = found
     copies = [0] * len(pieces)
     nests: list[Nest] = []
     for sheet_filled in filled:
@@ -80,9 +93,22 @@ def _profiled(
     stock: Sequence[Sheet],
     tool: CuttingTool,
     effort: float | None,
+    progress: Progress | None,
     offcut: tuple[float, float],
 ) -> NestResult:
-    sheets, left, engine = nest_profiles(pieces, stock, tool.gap, effort)
+    found = nest_profiles(pieces, stock, tool.gap)
+    sheets = found.sheets
+    if effort:
+        found = longer(
+            lambda depth: nest_profiles(pieces, stock, tool.gap, depth),
+            lambda f: f.score,
+            0.6 * effort,
+            progress,
+            lambda f: f"{len(f.sheets)} sheets",
+            found,
+        )
+        sheets = drawn_in(found.sheets, pieces, stock, tool.gap, 0.4 * effort)
+    left, engine = found.left, found.engine
     copies = [0] * len(pieces)
     nests: list[Nest] = []
     for number, members in sheets:

@@ -6,17 +6,15 @@ Several ways to pair the blanks up are tried and the best nest is kept. Lengths 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from flatgen.core.points import after, move, shifted, turned
 from flatgen.model.plan import Piece
 from flatgen.model.shop import Sheet
-from flatgen.nest.block import leaves, tidy
 from flatgen.nest.clusters import Cluster, cluster_kind, clusters_of, is_rectangle
-from flatgen.nest.greedy import Bin, Filled
-from flatgen.nest.guillotine import QUICK, Search
+from flatgen.nest.greedy import Bin
+from flatgen.nest.guillotine import QUICK, Depth, Search
 from flatgen.nest.kinds import Kind, Member, single_kind
 from flatgen.nest.stock import prices, regions_of
 from flatgen.nest.strips import Rules
-from flatgen.nest.windows import Window, window_bins, windows_of
+from flatgen.nest.windows import Window, carried, fill_windows, groups_on, windows_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,10 +26,18 @@ class Group:
     many: int
 
 
-def nest_profiles(
-    pieces: Sequence[Piece], stock: Sequence[Sheet], gap: float, seconds: float | None = None
-) -> tuple[list[tuple[int, list[Member]]], list[int], str]:
-    """(sheet number, blanks in place) for every sheet used, pieces left over, and how it was found.
+@dataclass(frozen=True, slots=True)
+class Profiled:
+    """A profile-cut nest: score (lower is better), (sheet number, blanks) of each sheet, pieces left over, engine."""
+
+    score: tuple[float, ...]
+    sheets: list[tuple[int, list[Member]]]
+    left: list[int]
+    engine: str
+
+
+def nest_profiles(pieces: Sequence[Piece], stock: Sequence[Sheet], gap: float, depth: Depth = QUICK) -> Profiled:
+    """Every sheet used with its blanks in place, pieces left over, and how it was found.
 
     Where clusters or openings leave a piece without a place, single blanks are tried as well.
     """
@@ -39,31 +45,25 @@ def nest_profiles(
         clusters_of(piece, stock[0].grain, gap) if stock and piece.quantity > 1 and not is_rectangle(piece) else []
         for piece in pieces
     ]
-    windows = windows_of(pieces, gap)
-    best: tuple[tuple[float, ...], list[tuple[int, list[Member]]], list[int], str] | None = None
-    for largest, use_windows in _variants(clusters, windows):
-        groups = grouped(pieces, clusters, largest, stock, gap)
-        found = _try(pieces, stock, gap, groups, windows if use_windows else [], seconds)
-        if best is None or found[0] < best[0]:
+    best: Profiled | None = None
+    for largest, use_windows in _variants(clusters):
+        groups = grouped(pieces, clusters, largest, stock)
+        found = _try(pieces, stock, gap, groups, use_windows, depth)
+        if best is None or found.score < best.score:
             best = found
-        if not any(best[2]) and largest > 0 and not use_windows:
+        if not any(best.left) and (not depth.together or largest <= 2 or depth.over()):
             break
     assert best is not None
-    return best[1], best[2], best[3]
+    return best
 
 
-def _variants(clusters: Sequence[Sequence[Cluster]], windows: Sequence[Window]) -> list[tuple[int, bool]]:
-    """Most blanks in a cluster, and whether openings are used; the plainest comes last."""
-    found = []
-    if any(clusters):
-        found += [(6, bool(windows)), (2, bool(windows))]
-    if windows:
-        found.append((1, True))
-    return [*dict.fromkeys(found), (1, False)]
+def _variants(clusters: Sequence[Sequence[Cluster]]) -> list[tuple[int, bool]]:
+    """Most blanks in a cluster, and whether room inside others is used; the plainest comes last."""
+    return [*([(6, True), (2, True)] if any(clusters) else []), (1, True), (1, False)]
 
 
 def grouped(
-    pieces: Sequence[Piece], clusters: Sequence[Sequence[Cluster]], largest: int, stock: Sequence[Sheet], gap: float
+    pieces: Sequence[Piece], clusters: Sequence[Sequence[Cluster]], largest: int, stock: Sequence[Sheet]
 ) -> list[Group]:
     """Every piece as clusters of at most ``largest`` blanks that fit on the largest sheet, and single blanks."""
     groups = []
@@ -93,13 +93,8 @@ def kinds_of(pieces: Sequence[Piece], groups: Sequence[Group], grain: float) -> 
 
 
 def _try(
-    pieces: Sequence[Piece],
-    stock: Sequence[Sheet],
-    gap: float,
-    groups: Sequence[Group],
-    windows: Sequence[Window],
-    seconds: float | None,
-) -> tuple[tuple[float, ...], list[tuple[int, list[Member]]], list[int], str]:
+    pieces: Sequence[Piece], stock: Sequence[Sheet], gap: float, groups: Sequence[Group], inner: bool, depth: Depth
+) -> Profiled:
     rules = Rules(stages=99)
     bins = []
     for number, (sheet, cost) in enumerate(zip(stock, prices(stock), strict=True)):
@@ -108,55 +103,45 @@ def _try(
         kinds = kinds_of(pieces, groups, sheet.grain)
         bins.append(Bin(number, regions, sheet.copies, cost, sheet.width * sheet.height, kinds, rank))
     demand = [g.many for g in groups]
-    inside: dict[int, list[list[Member]]] = {number: [] for number in range(len(windows))}
-    if windows and bins:
-        holes = window_bins(windows, pieces, kinds_of(pieces, groups, stock[0].grain), gap)
-        filled, demand = Search(holes, demand, gap, rules, QUICK).run()
-        for sheet_filled in filled:
-            window = windows[sheet_filled.bin]
-            members = _members(sheet_filled, holes[sheet_filled.bin], [(window.x, window.y)])
-            inside[sheet_filled.bin].append(members)
-    search = Search(bins, demand, gap, rules, QUICK)
+    inside: dict[int, list[list[Member]]] = {}
+    windows: list[Window] = []
+    if inner and bins:
+        hosts = bins[0].kinds
+        sides = [sorted((t.width, t.height)) for kind in hosts for t in kind.turns]
+        least = (min((s[0] for s in sides), default=0.0), min((s[1] for s in sides), default=0.0))
+        windows = windows_of(pieces, hosts, gap, least)
+        # an opening's host must not be turned over, or what lies in it would be as well
+        bins = [
+            replace(b, kinds=tuple(_one_side(kind, first) for kind, first in zip(b.kinds, hosts, strict=True)))
+            for b in bins
+        ]
+        every_turn = [[turn for b in bins for turn in b.kinds[n].turns] for n in range(len(hosts))]
+        inside, demand = fill_windows(windows, pieces, hosts, every_turn, demand, gap)
+    search = Search(bins, demand, gap, rules, depth)
     filled, left = search.run()
     sheets = []
     for sheet_filled in filled:
         corners = [(r.x, r.y) for r in regions_of(stock[sheet_filled.bin])]
-        members = _members(sheet_filled, bins[sheet_filled.bin], corners)
-        sheets.append((sheet_filled.bin, _with_insides(members, windows, inside)))
+        members: list[Member] = []
+        for kind, turn, x, y in groups_on(sheet_filled, bins[sheet_filled.bin], corners):
+            members += [replace(m, x=m.x + x, y=m.y + y) for m in turn.members]
+            for number, window in enumerate(windows):
+                if window.host == kind and inside[number]:
+                    members += carried(inside[number].pop(0), bins[0].kinds[kind].turns[0], turn, x, y)
+        sheets.append((sheet_filled.bin, members))
     lost = [0] * len(pieces)
     for group, many in zip(groups, left, strict=True):
         lost[group.piece] += many * (len(group.cluster.places) if group.cluster else 1)
     for rest in inside.values():
-        for members in rest:  # hosts that found no place take their insides with them
-            for member in members:
+        for forgotten in rest:  # hosts that found no place take their insides with them
+            for member in forgotten:
                 lost[member.piece] += 1
     score = search.score(filled, left, bins) if bins else (0.0,)
-    return (float(sum(lost) > 0), float(sum(lost)), *score), sheets, lost, search.engine
+    return Profiled((float(sum(lost)), *score), sheets, lost, search.engine)
 
 
-def _members(filled: Filled, bin_: Bin, corners: Sequence[tuple[float, float]]) -> list[Member]:
-    """Every blank of a sheet in its place."""
-    found = []
-    for (cx, cy), block in zip(corners, filled.blocks, strict=True):
-        if block is None:
-            continue
-        for kind, turn, x, y in leaves(tidy(block)):
-            for m in bin_.kinds[kind].turns[turn].members:
-                found.append(replace(m, x=m.x + cx + x, y=m.y + cy + y))
-    return found
-
-
-def _with_insides(
-    members: list[Member], windows: Sequence[Window], inside: dict[int, list[list[Member]]]
-) -> list[Member]:
-    """The blanks of a sheet, each host followed by what lies in its openings."""
-    found = []
-    for host in members:
-        found.append(host)
-        for number, window in enumerate(windows):
-            if window.host == host.piece and not host.mirrored and inside[number]:
-                motion = after(shifted(host.x, host.y), turned(host.rotation))
-                for m in inside[number].pop(0):
-                    x, y = move(motion, (m.x, m.y))
-                    found.append(replace(m, x=x, y=y, rotation=(m.rotation + host.rotation) % 360.0))
-    return found
+def _one_side(kind: Kind, first: Kind) -> Kind:
+    if not first.turns:
+        return kind
+    sides = [m.mirrored for m in first.turns[0].members]
+    return replace(kind, turns=tuple(t for t in kind.turns if [m.mirrored for m in t.members] == sides))

@@ -95,7 +95,7 @@ class StripPool:
         return [(value, key) for value, key in zip(found.values[first:], entered, strict=True) if value > 1e-6]
 
     def dive(self, last: str, fulls: Sequence[tuple[str, float]] = (), rounds: int = 3) -> None:
-        """Take strips of the fractional optimum one sort after the other; the rest asks for strips of its own each time."""
+        """Take strips of the fractional optimum one sort after the other; the rest asks for strips of its own."""
         demand = list(self.demand)
         rooms = dict(fulls)
         while any(demand):
@@ -122,6 +122,7 @@ class StripPool:
         most: float | None = None,
         nodes: int = 100,
         gap: float = 2e-4,
+        seconds: float | None = None,
     ) -> tuple[list[list[Strip]], list[Strip]] | None:
         """Strips for each full sheet and for the last one that cover the demand with the least height on the last.
 
@@ -141,7 +142,7 @@ class StripPool:
                 if full == along:
                     programme.column(0.0, [*entries, (rooms[number], height)])
                     where.append((number, strip))
-        found = programme.whole(nodes=nodes, gap=gap)
+        found = programme.whole(nodes=nodes, gap=gap, seconds=seconds)
         if found is None:
             return None
         full_strips: list[list[Strip]] = [[] for _ in fulls]

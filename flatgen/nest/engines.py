@@ -1,0 +1,161 @@
+"""The one door to true-shape engines: blanks in a strip of fixed height, as short as can be. Lengths mm, angles deg.
+
+The own method is always there and always gives the same; a better engine, where it is installed, is asked when the user
+allows it time. Whatever an engine answers is checked before it is believed.
+"""
+
+import threading
+from collections.abc import Sequence
+from dataclasses import dataclass
+from time import monotonic
+from typing import Any, Protocol
+
+from flatgen.core.points import Point, move, turned
+
+
+@dataclass(frozen=True, slots=True)
+class StripShape:
+    """A polygon to be placed ``many`` times in one of the rotations (None: any)."""
+
+    points: tuple[Point, ...]
+    many: int
+    rotations: tuple[float, ...] | None
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """Where a shape lies: turned counter-clockwise about its origin, then moved."""
+
+    shape: int
+    x: float
+    y: float
+    rotation: float
+
+
+class StripEngine(Protocol):
+    """A way to pack a strip."""
+
+    def __call__(self, shapes: Sequence[StripShape], height: float, gap: float, seconds: float) -> list[Spot] | None:
+        """Spots for all shapes, from x 0 and within 0 to height, or None when it cannot."""
+
+
+def at(shape: StripShape, spot: Spot) -> list[Point]:
+    """The polygon where it lies."""
+    motion = turned(spot.rotation)
+    return [(x + spot.x, y + spot.y) for x, y in (move(motion, p) for p in shape.points)]
+
+
+def length_of(shapes: Sequence[StripShape], spots: Sequence[Spot]) -> float:
+    """Greatest x of anything placed [mm]."""
+    return max((x for spot in spots for x, _ in at(shapes[spot.shape], spot)), default=0.0)
+
+
+def holds(shapes: Sequence[StripShape], spots: Sequence[Spot], height: float, gap: float) -> bool:
+    """Whether every shape is there, inside the strip, and clear of the others by the gap."""
+    from shapely import STRtree
+    from shapely.geometry import Polygon
+
+    if sorted(spot.shape for spot in spots) != sorted(n for n, s in enumerate(shapes) for _ in range(s.many)):
+        return False
+    laid: list[Any] = [Polygon(at(shapes[spot.shape], spot)) for spot in spots]
+    slack = 1e-3
+    if any(p.bounds[0] < -slack or p.bounds[1] < -slack or p.bounds[3] > height + slack for p in laid):
+        return False
+    tree = STRtree(laid)
+    for number, polygon in enumerate(laid):
+        for other in tree.query(polygon.buffer(gap + slack) if gap else polygon):
+            if other <= number:
+                continue
+            if gap and polygon.distance(laid[other]) < gap - slack:
+                return False
+            if not gap and polygon.intersection(laid[other]).area > slack * max(1.0, polygon.length * 1e-2):
+                return False
+    return True
+
+
+def searched(shapes: Sequence[StripShape], height: float, gap: float, seconds: float) -> list[Spot] | None:
+    """The strip as the engine spyrrow packs it, or None where it is missing or fails.
+
+    It works on a clock, in a thread of its own, so that an interruption keeps the best that it has reported.
+    """
+    try:
+        import spyrrow
+    except ImportError:
+        return None
+    # its separation is also kept from the strip's edges, and it refuses a shape exactly as high as the strip
+    room = height * (1.0 + 1e-6) + 2.0 * gap
+    queue = spyrrow.ProgressQueue()
+    answer: list[Any] = []
+
+    def work() -> None:
+        try:
+            items = [
+                spyrrow.Item(str(n), list(s.points), s.many, None if s.rotations is None else list(s.rotations))
+                for n, s in enumerate(shapes)
+            ]
+            problem = spyrrow.StripPackingInstance("strip", strip_height=room, items=items)
+            whole = max(1, int(seconds - 0.5))
+            config = spyrrow.StripPackingConfig(
+                total_computation_time=whole, min_items_separation=gap or None, seed=1, early_termination=False
+            )
+            answer.append(problem.solve(config, queue))
+        except BaseException:
+            answer.append(None)
+
+    worker = threading.Thread(target=work, daemon=True)
+    worker.start()
+    reported: Any = None
+    end = monotonic() + seconds + 3.0
+    try:
+        while worker.is_alive() and monotonic() < end:
+            worker.join(0.05)
+            for kind, solution in queue.drain():
+                if kind in (spyrrow.ReportType.ExplFeas, spyrrow.ReportType.CmprFeas, spyrrow.ReportType.Final):
+                    reported = solution
+    except KeyboardInterrupt:
+        pass
+    found = answer[0] if answer and answer[0] is not None else reported
+    if found is None:
+        return None
+    placed = [Spot(int(i.id), i.translation[0], i.translation[1], i.rotation) for i in found.placed_items]
+    polygons = [at(shapes[s.shape], s) for s in placed]
+    left = min((x for p in polygons for x, _ in p), default=0.0)
+    low, high = min(y for p in polygons for _, y in p), max(y for p in polygons for _, y in p)
+    drop = min(max(low, 0.0), gap) if high - low <= height + 1e-3 else 0.0
+    if high - drop > height:
+        drop = min(low, high - height)
+    return [Spot(s.shape, s.x - left, s.y - drop, s.rotation) for s in placed]
+
+
+def own_strip(shapes: Sequence[StripShape], height: float, gap: float, seconds: float = 0.0) -> list[Spot] | None:
+    """The strip by our own method: shapes in pairs and rows, these as rectangles in strips across the strip."""
+    from flatgen.model.plan import Piece
+    from flatgen.model.shop import Sheet
+    from flatgen.nest.profile import nest_profiles
+
+    pieces = [
+        Piece(str(n), tuple((x, y, 0.0) for x, y in s.points), (), s.many, s.rotations) for n, s in enumerate(shapes)
+    ]
+    tall = sum(max(abs(x) + abs(y) for x, y in s.points) * 2.0 * s.many for s in shapes) + 1.0
+    sheet = Sheet("strip", "any", 1.0, tall, height)
+    found = nest_profiles(pieces, [sheet], gap)
+    if any(found.left) or len(found.sheets) != 1:
+        return None
+    return [Spot(m.piece, m.x, m.y, m.rotation) for m in found.sheets[0][1]]
+
+
+def best_strip(
+    shapes: Sequence[StripShape], height: float, gap: float, seconds: float
+) -> tuple[list[Spot] | None, str]:
+    """The shortest checked answer of all engines, and whose it is."""
+    best: list[Spot] | None = None
+    name = ""
+    start = monotonic()
+    engines: tuple[tuple[str, StripEngine], ...] = (("own", own_strip), ("spyrrow", searched))
+    for label, engine in engines:
+        spots = engine(shapes, height, gap, max(1.0, seconds - (monotonic() - start)))
+        if spots is None or not holds(shapes, spots, height, gap):
+            continue
+        if best is None or length_of(shapes, spots) < length_of(shapes, best):
+            best, name = spots, label
+    return best, name
