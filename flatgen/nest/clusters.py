@@ -9,9 +9,10 @@ from dataclasses import dataclass
 from flatgen.core.points import Point
 from flatgen.model.plan import Piece
 from flatgen.nest.kinds import Kind, Member, Turn, allowed_turns, net_area, single_kind
-from flatgen.nest.shapes import grown, laid_points, slide
+from flatgen.nest.shapes import grown, laid_points, slabs, slide
 
-LIFTS = 48  # heights tried for the second blank of a pair
+SLABS = 96  # slices that a blank is taken as when the height of the second of a pair is sought
+TRIED = 6  # heights then tried exactly
 GAIN = 0.97  # a cluster must take this share of its blanks' own rectangles, or less
 LONGEST = 3  # most pairs in a row
 
@@ -136,13 +137,8 @@ def _pair(first: Way, second: Way, shapes: dict[Way, Shape], gap: float, upright
         a, b = _swapped(a), _swapped(b)
         a_width, a_height, b_width, b_height = a_height, a_width, b_height, b_width
     wall = grown(a, gap)
-    lifts = {0.0, a_height - b_height}
-    lifts |= {round(ya - yb, 6) for _, ya in a for _, yb in b} if len(a) * len(b) <= 144 else set()
-    lifts |= {-b_height / 2 + (a_height + b_height / 2) * k / LIFTS for k in range(LIFTS + 1)}
     best: tuple[float, float, float] | None = None
-    for lift in sorted(lifts):
-        if not -0.6 * b_height <= lift <= 0.6 * a_height + max(0.0, a_height - b_height):
-            continue
+    for lift in _good_lifts(wall, b, (a_width, a_height), (b_width, b_height), gap):
         shift = max(slide([wall], [b], lift), -b_width)
         width = max(a_width, shift + b_width) - min(0.0, shift)
         height = max(a_height, lift + b_height) - min(0.0, lift)
@@ -161,6 +157,31 @@ def _pair(first: Way, second: Way, shapes: dict[Way, Shape], gap: float, upright
         (*second, b_shift[0] + dx - x0, b_shift[1] + dy - y0),
     )
     return size, Cluster(places, max(a_width, dx + b_width) - x0, max(a_height, dy + b_height) - y0)
+
+
+def _good_lifts(
+    wall: list[Point], b: list[Point], a_size: tuple[float, float], b_size: tuple[float, float], gap: float
+) -> list[float]:
+    """Heights of the second blank that look best when both are taken as slabs, and the two in line with the first."""
+    import numpy as np
+
+    step = max(a_size[1], b_size[1]) / SLABS
+    low = min(y for _, y in wall)
+    right = slabs([(x, y - low) for x, y in wall], step, 1)
+    left = slabs(b, step, -1)
+    scores = []
+    for start in range(-len(left) // 2, len(right)):
+        # slab k of the second lies at start + k of the wall's slabs
+        first, last = max(0, start), min(len(right), start + len(left))
+        if last <= first:
+            continue
+        lift = low + start * step
+        shift = float(np.max(right[first:last] - left[first - start : last - start]))
+        width = max(a_size[0], shift + b_size[0]) - min(0.0, shift)
+        height = max(a_size[1], lift + b_size[1]) - min(0.0, lift)
+        scores.append(((width + gap) * (height + gap), lift))
+    best = [lift for _, lift in sorted(scores)[:TRIED]]
+    return [*best, 0.0, a_size[1] - b_size[1]]
 
 
 def _longer(row: Cluster, pair: Cluster, piece: Piece, gap: float) -> Cluster | None:

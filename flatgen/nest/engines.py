@@ -131,31 +131,45 @@ def own_strip(shapes: Sequence[StripShape], height: float, gap: float, seconds: 
     """The strip by our own method: shapes in pairs and rows, these as rectangles in strips across the strip."""
     from flatgen.model.plan import Piece
     from flatgen.model.shop import Sheet
-    from flatgen.nest.profile import nest_profiles
+    from flatgen.nest.clusters import clusters_of
+    from flatgen.nest.greedy import Bin, Filled
+    from flatgen.nest.guillotine import strip_pool
+    from flatgen.nest.profile import grouped, kinds_of
+    from flatgen.nest.strips import Rules
+    from flatgen.nest.stripwise import as_block
+    from flatgen.nest.windows import members_of
 
     pieces = [
         Piece(str(n), tuple((x, y, 0.0) for x, y in s.points), (), s.many, s.rotations) for n, s in enumerate(shapes)
     ]
-    tall = sum(max(abs(x) + abs(y) for x, y in s.points) * 2.0 * s.many for s in shapes) + 1.0
-    sheet = Sheet("strip", "any", 1.0, tall, height)
-    found = nest_profiles(pieces, [sheet], gap)
-    if any(found.left) or len(found.sheets) != 1:
+    reach = max((abs(x) + abs(y) for s in shapes for x, y in s.points), default=0.0)
+    sheet = Sheet("strip", "any", 1.0, 4.0 * (reach + gap), height)
+    groups = grouped(pieces, [clusters_of(piece, 0.0, gap) for piece in pieces], 6, [sheet])
+    kinds = kinds_of(pieces, groups, 0.0)
+    bin_ = Bin(0, ((sheet.width + gap, height + gap),), 1, 1.0, 1.0, kinds, 1)
+    pool = strip_pool(bin_, [kind.demand for kind in kinds], gap, Rules(stages=99))
+    pool.grow(pool.demand, "y")
+    pool.dive("y")
+    found = pool.choose("y", nodes=60)
+    if found is None:
         return None
-    return [Spot(m.piece, m.x, m.y, m.rotation) for m in found.sheets[0][1]]
+    members = members_of(Filled(0, (as_block(found[1], "y"),)), bin_, [(0.0, 0.0)])
+    wanted = [s.many for s in shapes]
+    spots = []
+    for m in members:
+        if wanted[m.piece] > 0:
+            wanted[m.piece] -= 1
+            spots.append(Spot(m.piece, m.x, m.y, m.rotation))
+    return spots
 
 
 def best_strip(
     shapes: Sequence[StripShape], height: float, gap: float, seconds: float
 ) -> tuple[list[Spot] | None, str]:
-    """The shortest checked answer of all engines, and whose it is."""
-    best: list[Spot] | None = None
-    name = ""
-    start = monotonic()
-    engines: tuple[tuple[str, StripEngine], ...] = (("own", own_strip), ("spyrrow", searched))
-    for label, engine in engines:
-        spots = engine(shapes, height, gap, max(1.0, seconds - (monotonic() - start)))
-        if spots is None or not holds(shapes, spots, height, gap):
-            continue
-        if best is None or length_of(shapes, spots) < length_of(shapes, best):
-            best, name = spots, label
-    return best, name
+    """A checked answer and whose it is: the searching engine's where there is one, else our own."""
+    engines: tuple[tuple[str, StripEngine], ...] = (("spyrrow", searched), ("own", own_strip))
+    for name, engine in engines:
+        spots = engine(shapes, height, gap, seconds)
+        if spots is not None and holds(shapes, spots, height, gap):
+            return spots, name
+    return None, ""

@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from time import monotonic
 
+from flatgen.nest.block import Block, tidy
 from flatgen.nest.greedy import Bin, Filled, count, fill_all
 from flatgen.nest.patterns import PatternPool, options_by_direction
 from flatgen.nest.strips import Rules, Strip
@@ -20,7 +21,7 @@ POWERS = (1.0, 1.1, 1.25)  # how much more than its area a larger blank counts w
 class Depth:
     """How long to search, in counts, so that every machine finds the same.
 
-    nodes : branches of the integer programmes over strips, and fewer where there are very many sizes
+    nodes : branches of the integer programmes over strips, fewer where there are very many sizes; 0: no programmes
     rounds : times that some strips are laid anew
     together : whether the last two sheets are also reckoned together, in every pair of directions
     tries : shuffled packings, None: as many as the number of blanks allows
@@ -42,6 +43,7 @@ class Depth:
         return self.until is not None and monotonic() >= self.until
 
 
+SKETCH = Depth(nodes=0)  # no programmes at all: which of several ways is worth more
 QUICK = Depth(nodes=15, rounds=0)
 NORMAL = Depth()
 NODES = 20  # branches of the integer programme over whole-sheet patterns
@@ -102,18 +104,18 @@ class Search:
             offer(tries[-1][0], "strips, sheet by sheet")
         assert best is not None
         reachable = [a - b for a, b in zip(demand, best[2], strict=True)]
-        if not any(reachable):
+        if not any(reachable) or self.depth.nodes == 0:
             return best[1], best[2]
         count_of = sum(reachable)
         per_sheet = count_of / max(1, len(best[1]))
         cheapest = least_cost(bins, reachable)
-        if best[0][2] > cheapest * (1.0 + 1e-9) and len(best[1]) > 1 and per_sheet <= 60 and not self.depth.over():
+        if best[0][2] > cheapest * (1.0 + 1e-9) and len(best[1]) > 1 and per_sheet <= 15 and not self.depth.over():
             pool = PatternPool(bins, reachable, self.kerf, self.rules)
             numbers = {b.index: n for n, b in enumerate(bins)}
             for sheets, _ in tries:
                 for sheet in sheets:
                     pool.add(numbers[sheet.bin], sheet)
-            if per_sheet <= 40:
+            if len(best[1]) <= 60:
                 pool.shuffle(self.depth.tries, self.depth.seed, self.depth.until)
             pool.price(60)
             self.bound = max(self.bound, pool.bound)
@@ -143,17 +145,34 @@ class Search:
                 break
             found = pool.choose(along, nodes=nodes, seconds=self.depth.seconds())
             if found is not None:
-                strips = found[1]
-                for turn in range(self.depth.rounds):
-                    if self.depth.over():
-                        break
-                    strips = bettered(strips, along, pool, self.depth.seed * 1000 + turn, nodes // 3)
-                layouts.append([(along, some) for some in share_out(strips, depth)])
+                layouts.append(self._shared_out(found[1], along, depth, pool, nodes))
         if self.depth.together and layouts and min(len(layout) for layout in layouts) == 2:
             self._two_sheets(pool, demand, layouts, nodes)
         for layout in layouts:
             if bin_.copies is None or len(layout) <= bin_.copies:
                 yield [Filled(bin_.index, (as_block(strips, along),)) for along, strips in layout]
+
+    def _shared_out(
+        self, strips: list[Strip], along: str, depth: float, pool: StripPool, nodes: int
+    ) -> list[tuple[str, list[Strip]]]:
+        """Strips on sheets, some laid anew again and again where that draws the last sheet in."""
+
+        def reach(sheets: list[list[Strip]]) -> tuple[int, float]:
+            return len(sheets), height_of(sheets[-1])
+
+        sheets = share_out(strips, depth)
+        sizes = sum(1 for many in pool.demand if many)
+        for turn in range(self.depth.rounds * 12 // max(10, sizes)):
+            if self.depth.over():
+                break
+            spare = sum(depth - height_of(sheet) for sheet in sheets[:-1])
+            spare = spare if len(sheets) == 2 and spare > 3.0 and turn % 2 else 0.0
+            new = bettered(strips, along, pool, self.depth.seed * 1000 + turn, nodes // 3, spare)
+            if new is not strips:
+                trial = share_out(new, depth)
+                if reach(trial) < reach(sheets) or (not spare and height_of(new) < height_of(strips)):
+                    strips, sheets = new, trial
+        return [(along, some) for some in sheets]
 
     def _two_sheets(
         self, pool: StripPool, demand: list[int], layouts: list[list[tuple[str, list[Strip]]]], nodes: int
@@ -182,13 +201,21 @@ class Search:
                     best = min(best, share(height_of(found[1]), last))
 
     def score(self, sheets: Sequence[Filled], left: Sequence[int], bins: Sequence[Bin]) -> tuple[float, ...]:
-        """Lower is better: blanks left over, cost to buy, cost of all, last sheet less its off-cut."""
+        """Lower is better: blanks left over, cost to buy, cost of all, last sheet less its off-cut, gauge settings."""
         by_index = {b.index: b for b in bins}
         rest = sum(many * kind_area(bins[0], kind) for kind, many in enumerate(left))
         buy = sum(by_index[s.bin].cost for s in sheets if by_index[s.bin].rank == 2)
         cost = sum(by_index[s.bin].cost for s in sheets)
         last = min((used_share(s, by_index[s.bin]) for s in sheets), default=0.0)
-        return (round(rest, 3), round(buy, 6), round(cost, 6), round(last, 6))
+        gauges = {g for s in sheets for block in s.blocks if block is not None for g in gauges_of(tidy(block))}
+        return (round(rest, 3), round(buy, 6), round(cost, 6), round(last, 6), float(len(gauges)))
+
+
+def gauges_of(block: Block, stage: int = 1) -> Iterator[tuple[int, float]]:
+    """Gauge settings that a pattern asks for: (stage, size)."""
+    for part in block.parts:
+        yield stage, round(part.width if block.along == "x" else part.height, 4)
+        yield from gauges_of(part, stage + 1)
 
 
 def strip_pool(bin_: Bin, demand: Sequence[int], kerf: float, rules: Rules) -> StripPool:

@@ -10,7 +10,7 @@ from flatgen.model.plan import Piece
 from flatgen.model.shop import Sheet
 from flatgen.nest.clusters import Cluster, cluster_kind, clusters_of, is_rectangle
 from flatgen.nest.greedy import Bin
-from flatgen.nest.guillotine import QUICK, Depth, Search
+from flatgen.nest.guillotine import QUICK, SKETCH, Depth, Search
 from flatgen.nest.kinds import Kind, Member, single_kind
 from flatgen.nest.stock import prices, regions_of
 from flatgen.nest.strips import Rules
@@ -45,15 +45,16 @@ def nest_profiles(pieces: Sequence[Piece], stock: Sequence[Sheet], gap: float, d
         clusters_of(piece, stock[0].grain, gap) if stock and piece.quantity > 1 and not is_rectangle(piece) else []
         for piece in pieces
     ]
-    best: Profiled | None = None
-    for largest, use_windows in _variants(clusters):
+    tried: list[tuple[Profiled, list[Group], bool]] = []
+    for largest, inner in _variants(clusters):
         groups = grouped(pieces, clusters, largest, stock)
-        found = _try(pieces, stock, gap, groups, use_windows, depth)
-        if best is None or found.score < best.score:
-            best = found
-        if not any(best.left) and (not depth.together or largest <= 2 or depth.over()):
-            break
-    assert best is not None
+        tried.append((_try(pieces, stock, gap, groups, inner, SKETCH), groups, inner))
+    tried.sort(key=lambda entry: entry[0].score)
+    best = tried[0][0]
+    for _, groups, inner in tried[: 2 if depth.together else 1]:
+        if not depth.over():
+            found = _try(pieces, stock, gap, groups, inner, depth)
+            best = min(best, found, key=lambda entry: entry.score)
     return best
 
 

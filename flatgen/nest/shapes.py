@@ -79,3 +79,17 @@ def slide(fixed: Sequence[Sequence[Point]], moving: Sequence[Sequence[Point]], l
     left = np.min([profile([(x, y + lift) for x, y in points], heights, -1) for points in moving], axis=0)
     both = np.isfinite(right) & np.isfinite(left)
     return float(np.max(right[both] - left[both])) if both.any() else -math.inf
+
+
+def slabs(points: Sequence[Point], step: float, side: int) -> Any:
+    """Greatest (side 1) or least (side -1) x of a polygon within each slab of height ``step`` from y 0 up [mm]."""
+    import numpy as np
+
+    count = max(1, math.ceil(max(y for _, y in points) / step - 1e-9))
+    edges = profile(points, np.arange(count + 1) * step, side)
+    found = side * np.maximum(side * edges[:-1], side * edges[1:])
+    p = np.array(points)
+    inside = np.clip((p[:, 1] / step).astype(int), 0, count - 1)
+    for k, x in zip(inside, p[:, 0], strict=True):
+        found[k] = side * max(side * found[k], side * x)
+    return found

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
     Cells = np.ndarray[tuple[int], np.dtype[np.float64]]
 
-GRID = 2500  # most cells along a sheet
+GRID = 3200  # most cells along a sheet
 HEIGHTS = 20  # most strip heights tried for one strip
 STEPS = (1.0, 0.5, 25.4 / 32.0, 0.25, 0.2, 0.1)  # mm: grids that sizes are often multiples of
 
@@ -172,8 +172,11 @@ class Stacks:
         choices: list[tuple[float, float, dict[int, int]]] = []
         if self.levels:
             reached = 0.0
+            most = self.knapsack.size(height)
             for width, mark, values in self.levels:
                 if width > length + EPS:
+                    break  # they come by rising width
+                if values[most] <= reached * (1.0 + 1e-12):
                     continue
                 value, held = self._stack(height, mark, values)
                 if value > reached * (1.0 + 1e-12):

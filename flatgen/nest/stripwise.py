@@ -170,8 +170,11 @@ def height_of(strips: Sequence[Strip]) -> float:
     return sum(strip.block.height for strip in strips)
 
 
-def bettered(strips: list[Strip], along: str, pool: StripPool, turn: int, nodes: int) -> list[Strip]:
-    """Strips of which some, picked by the number of the turn, are laid anew where that takes less height together."""
+def bettered(strips: list[Strip], along: str, pool: StripPool, turn: int, nodes: int, spare: float) -> list[Strip]:
+    """Strips of which some, picked by the number of the turn, are laid anew.
+
+    spare : height [mm] that the new ones may take more than the old; strips of other heights may share out better
+    """
     rng = random.Random(turn)
     freed = set(rng.sample(range(len(strips)), min(len(strips), rng.randrange(5, 12))))
     kept = [strip for number, strip in enumerate(strips) if number not in freed]
@@ -188,10 +191,10 @@ def bettered(strips: list[Strip], along: str, pool: StripPool, turn: int, nodes:
         if all(many <= need[kind] for kind, many in strip.counts):
             part.strips[(along, round(strip.block.height, 6), strip.counts)] = strip
     fractions = part.grow(need, along, rounds=12)
-    if sum(value * key[1] for value, key in fractions) > now - 0.5:
+    if sum(value * key[1] for value, key in fractions) > now + spare - 0.5:
         return strips  # not even fractions of strips would do better
     part.dive(along, rounds=2)
-    found = part.choose(along, most=now - 0.1, nodes=nodes, gap=0.01)
+    found = part.choose(along, most=now + spare - 0.1, nodes=nodes, gap=0.01)
     return strips if found is None else kept + found[1]
 
 

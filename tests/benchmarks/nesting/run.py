@@ -1,0 +1,140 @@
+"""Measure the nesters against problems with known best values; prints one table of ratios.
+
+    python tests/benchmarks/nesting/run.py FOLDER [--effort SECONDS] [--strip SECONDS] [NAME…]
+
+FOLDER holds problem files of the form "nesting-instance/1". Sheets are nested at the default effort unless --effort is
+given; strips are packed for --strip seconds (default 10). Every answer is checked by the tests' independent check
+before it is printed. Times are wall-clock and depend on what else the machine does; processor time stands beside them.
+"""
+
+import argparse
+import sys
+import time
+from pathlib import Path
+
+HERE = Path(__file__).resolve().parent
+sys.path[:0] = [str(HERE), str(HERE.parents[1] / "nest"), str(HERE.parents[2])]
+
+import instances  # noqa: E402
+import nest_verifier  # noqa: E402
+
+# what others reached on two cores, and what was asked of us: (peer figure in words, limit)
+ASKED = {
+    "ATP30": ("9 best known", 9),
+    "ATP36": ("8 best known", 8),
+    "CU1": ("12 best known", 12),
+    "CW1": ("9 best known", 9),
+    "shear_a_grain": ("1.345 peer; 1.316 no waste", 1.345),
+    "shear_a_free": ("1.343 peer; 1.316 no waste", 1.343),
+    "gcut1d_3sizes": ("14871875 best known, two-stage", 14871875 * 1.005),
+    "saw_stock_a": ("one bought sheet", 1),
+    "workshop_a_grain": ("1.869 to 1.955 peers", 1.87),
+    "workshop_a_free": ("1.869 to 1.955 peers", 1.88),
+    "frames_a": ("none", 1.22),
+}
+
+
+def best_sheets(problem: dict, turned: bool) -> float | None:
+    """Fewest sheets known for any layout, else for the table's own rule."""
+    best = problem["best_known"]
+    names = [n for n in best if ("no rotation" not in n) == turned] or list(best)
+    values = [best[n]["value"] for n in names if isinstance(best[n], dict)]
+    return min(values) if values else None
+
+
+def sheets(problem: dict, effort: float | None, turned: bool) -> tuple[str, float, float, float | None, str]:
+    """(engine, reached, seconds, best known, what is counted)."""
+    from flatgen.nest import nest_pieces
+
+    if turned:
+        for item in problem["items"]:
+            item["rotations"] = [0, 90, 180, 270]
+    pieces, stock, tool = instances.pieces_of(problem), instances.sheets_of(problem), instances.tool_of(problem)
+    result = nest_pieces(pieces, stock, tool, material="metal", thickness=1.0, effort=effort)
+    nest_verifier.check_result(result, pieces, stock, tool)
+    if result.unplaced:
+        raise AssertionError("pieces without a place")
+    name = problem["name"]
+    if name.startswith("gcut"):
+        return result.engine, result.cost, 0.0, 14871875.0, "cost"
+    if name.startswith("saw"):
+        return result.engine, float(sum(n for _, n in result.to_buy)), 0.0, 1.0, "bought"
+    if name in ("shear_a_grain", "shear_a_free", "frames_a") or name.startswith("workshop"):
+        return result.engine, result.figure, 0.0, None, "figure"
+    return result.engine, float(len(result.nests)), 0.0, best_sheets(problem, turned), "sheets"
+
+
+def strip(problem: dict, seconds: float) -> tuple[str, float]:
+    """(engine, length reached)."""
+    from flatgen.nest.engines import StripShape, best_strip, length_of
+
+    shapes = []
+    for item in problem["items"]:
+        points = item.get("polygon")
+        if points is None:
+            w, h = item["rect"]
+            points = [(0, 0), (w, 0), (w, h), (0, h)]
+        turns = None if item["rotations"] is None else tuple(float(r) for r in item["rotations"])
+        shapes.append(StripShape(tuple((float(x), float(y)) for x, y in points), item["demand"], turns))
+    spots, name = best_strip(shapes, problem["strip_height"], problem["gap"], seconds)
+    if spots is None:
+        raise AssertionError("no strip found")
+    return name, length_of(shapes, spots)
+
+
+def main() -> None:
+    """Read the folder, run, print."""
+    asked = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    asked.add_argument("folder", type=Path)
+    asked.add_argument("names", nargs="*", help="only problems whose name contains one of these")
+    asked.add_argument("--effort", type=float, default=None, help="seconds for a longer search on sheets")
+    asked.add_argument("--strip", type=float, default=10.0, help="seconds for a strip (default 10)")
+    given = asked.parse_args()
+    heads = f"{'problem':24} {'counted':8} {'reached':>10} {'best':>10} {'ratio':>7}"
+    print(f"{heads} {'wall s':>7} {'cpu s':>6}  peers, what was asked; engine")
+    totals: dict[str, float] = {"bp fixed": 0.0, "bp turned": 0.0}
+    densities = []
+    for file in sorted(given.folder.glob("*.json")):
+        if given.names and not any(name in file.stem for name in given.names):
+            continue
+        problem = instances.read(file)
+        if problem.get("format") != "nesting-instance/1":
+            continue
+        classes = problem["name"].startswith("bp_class")
+        for turned in (False, True) if classes else (False,):
+            problem = instances.read(file)
+            wall, cpu = time.perf_counter(), time.process_time()
+            try:
+                if problem["kind"] == "strip":
+                    engine, length = strip(problem, given.strip)
+                    best = problem["best_known"]["length"]
+                    ratio, counted, reached = best / length, "length", length
+                    densities.append(ratio)
+                else:
+                    engine, reached, _, best, counted = sheets(problem, given.effort, turned)
+                    ratio = (reached / best if counted == "cost" else best / reached) if best else 0.0
+            except AssertionError as wrong:
+                print(f"{problem['name']:24} FAILED: {wrong}")
+                continue
+            wall, cpu = time.perf_counter() - wall, time.process_time() - cpu
+            if classes:
+                totals["bp turned" if turned else "bp fixed"] += reached
+            peer, limit = ASKED.get(problem["name"], ("", None))
+            mark = "" if limit is None else (" within" if reached <= limit + 5e-4 else " OVER") + f" {limit:g}"
+            name = problem["name"] + (" turned" if turned else "")
+            shown = f"{best:10.6g}" if best else " " * 10
+            share = f"{ratio:7.4f}" if best else " " * 7
+            print(
+                f"{name:24} {counted:8} {reached:10.6g} {shown} {share} {wall:7.1f} {cpu:6.1f}  {peer}{mark}; {engine}",
+                flush=True,
+            )
+    if any(totals.values()):
+        fixed, turned = totals["bp fixed"], totals["bp turned"]
+        print(f"seven classes: {fixed:g} sheets, best known 109, peer 110; turned {turned:g}, 105 and 106")
+    if densities:
+        mean = sum(densities) / len(densities)
+        print(f"strips: {100 * mean:.2f} % of the best known density on average, least {100 * min(densities):.2f} %")
+
+
+if __name__ == "__main__":
+    main()

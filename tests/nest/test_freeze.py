@@ -1,0 +1,53 @@
+"""A frozen nest comes back to the last digit, and only for the very same question."""
+
+from dataclasses import replace
+
+import pytest
+from nest_verifier import check_result
+
+from flatgen.core.outline import circle, rectangle
+from flatgen.errors import InputError
+from flatgen.model.plan import Piece
+from flatgen.model.shop import CuttingTool, Sheet
+from flatgen.nest import nest_pieces
+from flatgen.nest.freeze import digest, load, save
+
+METAL = {"material": "5052-H32", "thickness": 1.0}
+SHEETS = [Sheet("S", "5052-H32", 1.0, 900.0, 500.0, margin=6.0), Sheet("T", "other", 1.0, 1.0, 1.0)]
+PIECES = [
+    Piece("A", rectangle(0, 0, 123.456, 77), (circle((30, 30), 20),), 9, (0.0, 180.0)),
+    Piece("B", rectangle(0, 0, 40, 210), (), 5, None),
+    Piece("C", rectangle(0, 0, 4000, 210), (), 1, None),
+]
+
+
+@pytest.mark.parametrize("tool", [CuttingTool("saw", "shear", kerf=2.0), CuttingTool("router", "profile-cut", gap=8.0)])
+def test_frozen_nest_comes_back_equal(tmp_path, tool) -> None:
+    """Placements, cuts, off-cuts and what is lacking; the report is reckoned anew from them."""
+    result = nest_pieces(PIECES, SHEETS, tool, **METAL)
+    lock = tmp_path / "nest.lock"
+    save(lock, {digest(PIECES, SHEETS, tool, **METAL): result})
+    again = load(lock, PIECES, SHEETS, tool, **METAL)
+    assert again is not None
+    check_result(again, PIECES, SHEETS, tool)
+    assert replace(result, engine="frozen") == again
+
+
+def test_another_question_is_not_answered(tmp_path) -> None:
+    """One piece more, a sheet's margin changed, another metal's sheet changed: only the last is the same question."""
+    tool = CuttingTool("shear", "shear")
+    lock = tmp_path / "nest.lock"
+    assert load(lock, PIECES, SHEETS, tool, **METAL) is None
+    save(lock, {digest(PIECES, SHEETS, tool, **METAL): nest_pieces(PIECES, SHEETS, tool, **METAL)})
+    more = [replace(PIECES[0], quantity=10), *PIECES[1:]]
+    assert load(lock, more, SHEETS, tool, **METAL) is None
+    assert load(lock, PIECES, [replace(SHEETS[0], margin=7.0)], tool, **METAL) is None
+    assert load(lock, PIECES, SHEETS[:1], tool, **METAL) is not None
+
+
+def test_a_file_that_is_no_lock_is_named(tmp_path) -> None:
+    """The sentence names the file and says what to do."""
+    lock = tmp_path / "nest.lock"
+    lock.write_text("[]")
+    with pytest.raises(InputError, match="delete the file"):
+        load(lock, PIECES, SHEETS, CuttingTool("shear", "shear"), **METAL)
