@@ -89,7 +89,9 @@ def _take_apart(
     if block.kind >= 0:
         part = kinds[block.kind].part
         sides = (("x", x, x + block.width - kerf), ("y", y, y + block.height - kerf))
-        for step, (along, low, high) in enumerate(sides):
+        # the shorter cut first: the longer one may be more than the tool can make before the other side is off
+        upright_first = metal[3] - metal[1] <= metal[2] - metal[0]
+        for step, (along, low, high) in enumerate(sides if upright_first else sides[::-1]):
             when = stage + 0.5 * step
             metal = trim_low(plan, metal, along, low, kerf, when, f"{part}: trim the edge, scrap")
             metal = _cut_off(plan, metal, along, high, kerf, when, f"{part}: lay aside, trimmed")

@@ -146,7 +146,7 @@ def own_strip(shapes: Sequence[StripShape], height: float, gap: float, seconds: 
     sheet = Sheet("strip", "any", 1.0, 4.0 * (reach + gap), height)
     groups = grouped(pieces, [clusters_of(piece, 0.0, gap) for piece in pieces], 6, [sheet])
     kinds = kinds_of(pieces, groups, 0.0)
-    bin_ = Bin(0, ((sheet.width + gap, height + gap),), 1, 1.0, 1.0, kinds, 1)
+    bin_ = Bin(0, ((sheet.width + gap, height + gap),), 1, 1.0, kinds, 1)
     pool = strip_pool(bin_, [kind.demand for kind in kinds], gap, Rules(stages=99))
     pool.grow(pool.demand, "y")
     pool.dive("y")

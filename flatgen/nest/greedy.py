@@ -13,16 +13,22 @@ class Bin:
     """One sort of sheet: its usable rectangles, how many there are, what one costs, and the pieces as they lie on it.
 
     regions : usable width and height of each clean rectangle, one kerf larger each way
-    sheet_area : of the whole sheet [mm²]
     """
 
     index: int
     regions: tuple[tuple[float, float], ...]
     copies: int | None
     cost: float
-    sheet_area: float
     kinds: tuple[Kind, ...]
     rank: int  # 0 remnants, 1 on hand, 2 to buy
+    metal: tuple[
+        tuple[float, float], ...
+    ] = ()  # what each clean rectangle is cut from, margins included; empty: itself
+
+    def cut_lengths(self, region: int) -> dict[str, float]:
+        """How long the first cuts of a region are, for strips along x and along y [mm]."""
+        width, height = self.metal[region] if self.metal else self.regions[region]
+        return {"x": width, "y": height}
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,10 +64,11 @@ def fill(bin_: Bin, left: Sequence[int], kerf: float, rules: Rules, worth: Seque
     """Fill one sheet with the worthiest of the pieces left; what is left after it."""
     rest = list(left)
     blocks: list[Block | None] = []
-    for width, height in bin_.regions:
+    for number, (width, height) in enumerate(bin_.regions):
+        cut_lengths = bin_.cut_lengths(number)
         best: tuple[float, Block | None, list[int]] = (0.0, None, rest)
         for along, length, depth in (("x", width, height), ("y", height, width)):
-            if length > rules.longest + kerf + 1e-6:
+            if cut_lengths[along] > rules.longest + 1e-6:
                 continue
             trial = list(rest)
             strips = fill_strips(options_for(bin_.kinds, kerf, along), length, depth, trial, worth, rules)

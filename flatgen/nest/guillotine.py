@@ -222,7 +222,7 @@ def strip_pool(bin_: Bin, demand: Sequence[int], kerf: float, rules: Rules) -> S
     """An empty pool of strips for a bin of one clean rectangle, in the directions that the tool can cut."""
     width, height = bin_.regions[0]
     size = {"x": (width, height), "y": (height, width)}
-    size = {along: s for along, s in size.items() if s[0] <= rules.longest + kerf + 1e-6}
+    size = {along: s for along, s in size.items() if bin_.cut_lengths(0)[along] <= rules.longest + 1e-6}
     return StripPool(options_by_direction(bin_, kerf), size, demand, rules)
 
 

@@ -86,7 +86,7 @@ class PatternPool:
                     if key in self.patterns or key in shown:
                         continue
                     block = room.block()
-                    if block is not None and self._tool_can(block, width, height):
+                    if block is not None and self._tool_can(block, bin_):
                         self.patterns[key] = Filled(bin_.index, (block,))
                     else:
                         shown[key] = None
@@ -194,14 +194,15 @@ class PatternPool:
         table = PatternTable(sizes, width, height)
         return table if table.usable else None
 
-    def _tool_can(self, block: Block, width: float, height: float) -> bool:
+    def _tool_can(self, block: Block, bin_: Bin) -> bool:
         """Whether there are no more stages than allowed, no strip is too narrow and no cut too long."""
         rules = self.rules
         if rules.stages < 9 and depth(tidy(block)) > rules.stages:
             return False
         if rules.smallest <= self.kerf + 1e-9 and rules.longest == float("inf"):
             return True
-        return _within(tidy(block), width, height, rules)
+        lengths = bin_.cut_lengths(0)
+        return _within(tidy(block), lengths["x"], lengths["y"], rules)
 
 
 def _measure(size: tuple[int, float, float], which: int) -> float:

@@ -138,9 +138,11 @@ def _bin(number: int, sheet: Sheet, pieces: Sequence[Piece], cost: float, kerf: 
             if min(turn.width, turn.height) + kerf >= rules.smallest - 1e-6
         )
         kinds.append(Kind(piece.part, turns, piece.quantity, net_area(piece)))
-    regions = tuple((r.width + kerf, r.height + kerf) for r in regions_of(sheet, None, kerf, rules.longest))
+    found = regions_of(sheet, None, kerf, rules.longest)
+    regions = tuple((r.width + kerf, r.height + kerf) for r in found)
+    metal = tuple((r.metal[2] - r.metal[0], r.metal[3] - r.metal[1]) for r in found)
     rank = 0 if sheet.remnant else (2 if sheet.copies is None else 1)
-    return Bin(number, regions, sheet.copies, cost, sheet.width * sheet.height, tuple(kinds), rank)
+    return Bin(number, regions, sheet.copies, cost, tuple(kinds), rank, metal)
 
 
 def _cut_up(sheet: Sheet, filled: Filled, bin_: Bin, rules: Rules, kerf: float, plan: CutPlan) -> list[Member]:
@@ -204,7 +206,7 @@ def _unplaced(
     buy: dict[str, int] = {}
     if not any(left):
         return unplaced, buy
-    more = [Bin(b.index, b.regions, None, b.cost, b.sheet_area, b.kinds, 2) for b in bins if not stock[b.index].remnant]
+    more = [replace(b, copies=None, rank=2) for b in bins if not stock[b.index].remnant]
     extra, never = fill_all(more, left, kerf, rules) if more else ([], list(left))
     for sheet in extra:
         name = stock[sheet.bin].id

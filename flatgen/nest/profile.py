@@ -102,7 +102,7 @@ def _try(
         regions = tuple((r.width + gap, r.height + gap) for r in regions_of(sheet))
         rank = 0 if sheet.remnant else (2 if sheet.copies is None else 1)
         kinds = kinds_of(pieces, groups, sheet.grain)
-        bins.append(Bin(number, regions, sheet.copies, cost, sheet.width * sheet.height, kinds, rank))
+        bins.append(Bin(number, regions, sheet.copies, cost, kinds, rank))
     demand = [g.many for g in groups]
     inside: dict[int, list[list[Member]]] = {}
     windows: list[Window] = []

@@ -154,7 +154,7 @@ def fill_windows(
             for index, kind in enumerate(hosts)
         )
         size = (window.width + gap, window.height + gap)
-        bin_ = Bin(number, (size,), None, 0.0, window.width * window.height, kinds, 0)
+        bin_ = Bin(number, (size,), None, 0.0, kinds, 0)
         worth = [max((t.width * t.height for t in kind.turns), default=0.0) for kind in kinds]
         copies = hosts[window.host].demand
         while copies > 0:
