@@ -3,8 +3,12 @@
 
 def main() -> None:
     """Run the command line."""
+    import signal
+
     from flatgen.cli import flatgen
 
+    # told to stop, by whomever: clear away what is half done and leave the old packet whole, as on Ctrl-C
+    signal.signal(signal.SIGTERM, signal.default_int_handler)
     flatgen(prog_name="flatgen")
 
 

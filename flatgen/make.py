@@ -260,6 +260,8 @@ def make(
     from flatgen.drawings import enclosures
     from flatgen.write.packet import write_packet
 
+    if path.resolve().is_relative_to(out.resolve()):
+        raise InputError(f"{out} holds the job itself; name a folder of its own for the packet", file=path)
     job = remake_job(load(path)) if remake else load(path)
     results = shown_in(compute(job, effort, track), units)
     write_packet(results, enclosures(results, track), out)

@@ -3,18 +3,22 @@
 What an earlier run wrote is known from its list of files; anything else in the folder is the user's and is kept.
 """
 
+import glob
 import importlib
+import os
 import shutil
 import tempfile
+import time
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
-from flatgen.errors import FlatgenError
+from flatgen.errors import FlatgenError, InputError
 from flatgen.model.packet import Enclosure
 from flatgen.model.results import Results
 
 LISTED = ".written-by-flatgen"
+LEFT_BEHIND = 86_400.0  # age at which an unfinished folder is nobody's any more [s]
 
 
 def write_packet(results: Results, enclosures: Sequence[Enclosure], out: Path) -> None:
@@ -44,32 +48,77 @@ def _write_drawings(enclosure: Enclosure, folder: Path) -> None:
 
 @contextmanager
 def replaced(out: Path) -> Iterator[Path]:
-    """A new folder to write into, which takes the place of ``out`` when all went well; else ``out`` stays as it was."""
-    out = out.absolute()
+    """A new folder to write into, which takes the place of ``out`` when all went well; else ``out`` stays as it was.
+
+    Runs into the same folder take turns at putting theirs in its place: the last one to finish stays.
+    """
+    out = out.resolve()
     if out.exists() and not out.is_dir():
         raise FlatgenError(f"{out} is a file; name a folder for the packet")
+    if Path.cwd().is_relative_to(out):
+        raise InputError(f"{out} holds the folder you are in; name a folder of its own for the packet")
     out.parent.mkdir(parents=True, exist_ok=True)
-    fresh = Path(tempfile.mkdtemp(prefix=f".{out.name}-", dir=out.parent))
+    fresh = Path(tempfile.mkdtemp(prefix=f".{out.name}.new-", dir=out.parent))
     try:
         fresh.chmod(0o755)
         yield fresh
         written = sorted(str(p.relative_to(fresh)) for p in fresh.rglob("*") if p.is_file())
         (fresh / LISTED).write_text("\n".join(written) + "\n", encoding="utf-8")
-        if out.exists():
-            _keep_what_is_not_ours(out, fresh)
-            aside = Path(tempfile.mkdtemp(prefix=f".{out.name}-old-", dir=out.parent))
-            out.replace(aside / "old")
-            try:
-                fresh.replace(out)
-            except BaseException:  # an interruption too must leave the old packet in its place
-                if not out.exists():
-                    (aside / "old").replace(out)
-                raise
-            shutil.rmtree(aside, ignore_errors=True)
-        else:
-            fresh.replace(out)
+        with _alone(out):
+            _mend(out)
+            _put_in_place(fresh, out)
     finally:
         shutil.rmtree(fresh, ignore_errors=True)
+
+
+def _put_in_place(fresh: Path, out: Path) -> None:
+    if not out.exists():
+        fresh.replace(out)
+        return
+    _keep_what_is_not_ours(out, fresh)
+    aside = Path(tempfile.mkdtemp(prefix=f".{out.name}.old-", dir=out.parent))
+    out.replace(aside / "old")
+    try:
+        fresh.replace(out)
+    except BaseException:  # an interruption too must leave the old packet in its place
+        if not out.exists():
+            (aside / "old").replace(out)
+        raise
+    finally:
+        if out.exists():
+            shutil.rmtree(aside, ignore_errors=True)
+
+
+def _mend(out: Path) -> None:
+    """Put back or clear away what a run left that was killed outright; nobody else is at it now."""
+    for aside in out.parent.glob(f"{glob.escape(f'.{out.name}.old-')}*"):
+        if not out.exists() and (aside / "old").is_dir():
+            (aside / "old").replace(out)
+        shutil.rmtree(aside, ignore_errors=True)
+    for fresh in out.parent.glob(f"{glob.escape(f'.{out.name}.new-')}*"):
+        if time.time() - fresh.stat().st_mtime > LEFT_BEHIND:
+            shutil.rmtree(fresh, ignore_errors=True)
+
+
+@contextmanager
+def _alone(out: Path) -> Iterator[None]:
+    """Wait until no other run is putting its folder in the same place."""
+    try:
+        import fcntl
+    except ImportError:  # a system without such locks does not rename a folder that is in use either
+        yield
+        return
+    try:
+        folder = os.open(out.parent, os.O_RDONLY)
+    except OSError:  # may be written but not read: no way to wait here
+        yield
+        return
+    try:
+        with suppress(OSError):  # a disk far away may have no locks
+            fcntl.flock(folder, fcntl.LOCK_EX)
+        yield
+    finally:
+        os.close(folder)
 
 
 def _keep_what_is_not_ours(out: Path, fresh: Path) -> None:
@@ -78,7 +127,8 @@ def _keep_what_is_not_ours(out: Path, fresh: Path) -> None:
     ours = set(listed.read_text(encoding="utf-8").splitlines()) if listed.is_file() else set()
     for path in sorted(out.rglob("*")):
         name = str(path.relative_to(out))
-        if path.is_dir() or name in ours or name == LISTED or (fresh / name).exists():
+        folder = path.is_dir() and not path.is_symlink()
+        if folder or name in ours or name == LISTED or (fresh / name).exists():
             continue
         (fresh / name).parent.mkdir(parents=True, exist_ok=True)
         shutil.copy2(path, fresh / name, follow_symlinks=False)
