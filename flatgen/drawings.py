@@ -7,7 +7,6 @@ from flatgen.model.packet import Enclosure
 from flatgen.model.results import Developed, Results
 from flatgen.track import Track, silent
 
-FURTHER = ("-cut", "-drawing", "-router")  # endings of a part's further files
 DEVICES = {"CON", "PRN", "AUX", "NUL", *(f"{port}{n}" for port in ("COM", "LPT") for n in range(1, 10))}  # no files
 
 
@@ -40,7 +39,8 @@ def part_drawings(results: Results, made: Developed) -> Iterator[Enclosure]:
 
     job, part, blank = results.job, made.part, made.blank
     clamped = clamped_faces(results, part.id)
-    name, about = f"blanks/{file_name(part.id)}", part.id
+    own, about = file_name(part.id), part.id
+    name = f"blanks/{own}"
     if part.kind == "coupon":
         pattern = coupon_pattern(part, blank, job.units)
     else:
@@ -54,13 +54,15 @@ def part_drawings(results: Results, made: Developed) -> Iterator[Enclosure]:
         layout = scribing_sheets(part, blank, job.units, owner=owner, clamped=clamped)
         yield Enclosure(name, "blank", "Drawing to read by, with its scribing table", sheets + layout, ("pdf",), about)
         same = (side_by_side(sheets),)
-        yield Enclosure(f"{name}-drawing", "blank", "The same for a drawing program", same, ("dxf",), about)
+        yield Enclosure(f"blanks/reading/{own}", "blank", "The same for a drawing program", same, ("dxf",), about)
         cutting = (cutting_pattern(part, blank, job.units),)
-        yield Enclosure(f"{name}-cut", "blank", "For the machine", cutting, ("dxf",), about)
+        yield Enclosure(f"blanks/machine/{own}", "blank", "For the machine", cutting, ("dxf",), about)
         bit = router_bit(results, made.tool)
         if bit:
             path = (router_pattern(part.id, blank, bit, job.units)[0],)
-            yield Enclosure(f"{name}-router", "blank", "Path of the router bit, with bridges", path, ("dxf",), about)
+            yield Enclosure(
+                f"blanks/router/{own}", "blank", "Path of the router bit, with bridges", path, ("dxf",), about
+            )
     yield Enclosure(name, "flat", "Flat blank", (cutting_pattern(part, blank, job.units),), (), about)
     yield Enclosure(name, "formed", "Formed part", (formed_drawing(blank, part.id),), (), about)
 
@@ -82,7 +84,8 @@ def nest_drawings(results: Results) -> Iterator[Enclosure]:
     blanks = {made.part.id: made.blank for made in results.parts}
     for number, nest in enumerate((n for report in results.nests for n in report.nests), 1):
         drawing = nest_drawing(nest, blanks, job.units)
-        name = f"nests/sheet-{number:02d}-{file_name(nest.sheet.id)}"
+        own = f"sheet-{number:02d}-{file_name(nest.sheet.id)}"
+        name = f"nests/{own}"
         yield Enclosure(name, "nest", f"Sheet {number}", (drawing,), ("dxf", "svg"), str(number))
         bit = router_bit(results, nest.tool)
         sheets = nest_sheet(nest, blanks, job.units, number=number, owner=job.drawing_owner, job=job.title, bit=bit)
@@ -90,7 +93,7 @@ def nest_drawings(results: Results) -> Iterator[Enclosure]:
         if bit:
             path = (nest_router(nest, blanks, bit, job.units),)
             title = f"Sheet {number}, path of the router bit"
-            yield Enclosure(f"{name}-router", "nest", title, path, ("dxf",), str(number))
+            yield Enclosure(f"nests/router/{own}", "nest", title, path, ("dxf",), str(number))
 
 
 def router_bit(results: Results, tool: str) -> float:
@@ -157,12 +160,10 @@ def coupon_drawings(results: Results, wanted: Sequence[Developed]) -> Iterator[E
 def file_name(part_id: str) -> str:
     """A part number as a file name that any system takes; a number that had to be changed gets a tail of its own.
 
-    So does one that ends as the further files of a part do: "A-cut" is the file for the machine of part "A".
-
     >>> file_name("TF-101"), file_name("TF/101") == file_name("TF_101")
     ('TF-101', False)
     """
     kept = "".join(c if c.isalnum() or c in "-_." else "_" for c in part_id).strip(".")[:80]
-    if kept and kept == part_id and not kept.lower().endswith(FURTHER) and kept.split(".")[0].upper() not in DEVICES:
+    if kept and kept == part_id and kept.split(".")[0].upper() not in DEVICES:
         return kept
     return f"{kept or 'part'}-{hashlib.sha256(part_id.encode()).hexdigest()[:6]}"

@@ -80,14 +80,14 @@ def test_a_text_of_several_lines_stands_on_one(tmp_path: Path) -> None:
 
 
 def test_no_part_overwrites_the_file_of_another(tmp_path: Path) -> None:
-    ids = ("A", "A-cut", "A-drawing", "a-ROUTER", "NUL")
-    assert len({file_name(name) + tail for name in ids for tail in ("", "-cut", "-drawing", "-router")}) == 20
-    result = make(tmp_path, "".join(PART.replace("clip-3", name) for name in ("A", "A-cut")))
+    ids = ("A", "A ", "A/", "A_", "NUL")
+    assert len({file_name(name) for name in ids}) == len(ids)
+    result = make(tmp_path, "".join(PART.replace("clip-3", name) for name in ("A/B", "A_B")))
     assert result.exit_code == 0, result.output
-    # pattern, file for the machine and drawing of each
     parts = [p["id"] for p in json.loads((tmp_path / "out/results.json").read_text("utf-8"))["parts"]]
-    assert parts[:2] == ["A", "A-cut"]
-    assert len(list((tmp_path / "out/blanks").glob("[Aa]*.dxf"))) == 6
+    assert parts[:2] == ["A/B", "A_B"]
+    for folder in ("", "machine", "reading"):
+        assert len(list((tmp_path / "out/blanks" / folder).glob("A_B*.dxf"))) == 2
 
 
 def test_a_corner_radius_of_next_to_nothing(tmp_path: Path) -> None:

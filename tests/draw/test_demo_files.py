@@ -49,8 +49,8 @@ def parts(packet):
     return [(part, path) for part, path in drawn if path.with_name(path.name + ".dxf").exists()]
 
 
-def named(path, ending):
-    return path.with_name(path.name + ending)
+def named(path, folder, ending=".dxf"):
+    return path.parent / folder / (path.name + ending)
 
 
 def same_curve(a, b, tolerance):
@@ -105,13 +105,13 @@ def test_every_dxf_is_clean(packet):
         assert ([], []) == (audit.errors, audit.fixes), path.name
 
 
-@pytest.mark.parametrize("ending", [".dxf", "-cut.dxf"])
-def test_dxf_gives_the_blank_within_a_nanometre(packet, ending):
+@pytest.mark.parametrize("folder", ["", "machine"])
+def test_dxf_gives_the_blank_within_a_nanometre(packet, folder):
     """Inch headers and numbers agree; arcs are arcs; holes are circles."""
     for part, path in parts(packet):
-        if part["kind"] == "coupon" and ending != ".dxf":
+        if part["kind"] == "coupon" and folder:
             continue
-        document = ezdxf.readfile(named(path, ending))
+        document = ezdxf.readfile(named(path, folder))
         assert (1, 0) == (document.header["$INSUNITS"], document.header["$MEASUREMENT"])
         space = document.modelspace()
         (outline,) = space.query('LWPOLYLINE[layer=="outline"]')
@@ -134,7 +134,7 @@ def test_cutting_file_has_whole_contours_that_touch_nowhere(packet):
     for part, path in parts(packet):
         if part["kind"] == "coupon":
             continue
-        space = ezdxf.readfile(named(path, "-cut.dxf")).modelspace()
+        space = ezdxf.readfile(named(path, "machine")).modelspace()
         assert {e.dxf.layer for e in space} <= {"outline", "opening", "hole", "bend-up", "bend-down", "mark"}
         rings = []
         for entity in space:
@@ -185,7 +185,7 @@ def read_path(data):
 
 def test_svg_gives_the_blank_within_a_nanometre(packet):
     for part, path in parts(packet):
-        root = ET.parse(named(path, ".svg")).getroot()
+        root = ET.parse(named(path, "", ".svg")).getroot()
         box = [float(v) for v in root.get("viewBox").split()]
         assert [f"{v:g}" for v in box[2:]] == [f"{float(root.get(k)[:-2]):g}" for k in ("width", "height")]
         data = root.find("s:g[@id='outline']/s:path", SVG).get("d")
@@ -220,7 +220,7 @@ def test_pdf_gives_the_blank_within_a_hundredth(packet):
     """The reading drawing, to scale: the outline's corners, scaled and shifted, are all on the page."""
     checked = 0
     for part, path in parts(packet):
-        points = strokes_of(named(path, ".pdf"))
+        points = strokes_of(named(path, "", ".pdf"))
         outline = [v[:2] for v in part["blank"]["outline"]]
         assert any(fits(outline, points, scale) for scale in (5.0, 2.0, 1.0, 0.5, 0.2)), part["id"]
         checked += 1
