@@ -4,6 +4,7 @@ The bulge form is that of polylines in the open DXF reference; a half circle has
 """
 
 import math
+from functools import lru_cache
 from typing import NamedTuple
 
 from flatgen.core.points import Point, cross, distance, sub
@@ -37,14 +38,20 @@ def sweep_of(bulge: float) -> float:
 
 def arc_of(p: Point, q: Point, bulge: float) -> Arc:
     """The arc from p to q; bulge must not be 0."""
-    chord = distance(p, q)
+    return _arc(p[0], p[1], q[0], q[1], bulge)
+
+
+@lru_cache(maxsize=4096)
+def _arc(px: float, py: float, qx: float, qy: float, bulge: float) -> Arc:
+    """Kept, since cutting outlines from one another asks for the same few arcs again and again."""
+    chord = math.hypot(px - qx, py - qy)
     sweep = sweep_of(bulge)
     # signed distance from the middle of the chord to the centre, positive to the left of p -> q
     offset = chord * (1.0 - bulge * bulge) / (4.0 * bulge)
-    ux, uy = (q[0] - p[0]) / chord, (q[1] - p[1]) / chord
-    center = ((p[0] + q[0]) / 2.0 - uy * offset, (p[1] + q[1]) / 2.0 + ux * offset)
+    ux, uy = (qx - px) / chord, (qy - py) / chord
+    center = ((px + qx) / 2.0 - uy * offset, (py + qy) / 2.0 + ux * offset)
     radius = chord * (1.0 + bulge * bulge) / (4.0 * abs(bulge))
-    return Arc(center, radius, math.atan2(p[1] - center[1], p[0] - center[0]), sweep)
+    return Arc(center, radius, math.atan2(py - center[1], px - center[0]), sweep)
 
 
 def bulge_through(p: Point, q: Point, center: Point, counter_clockwise: bool) -> float:

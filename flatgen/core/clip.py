@@ -6,17 +6,70 @@ chained up again. Shared edges are decided by their direction. Lengths in mm.
 
 import math
 from collections.abc import Iterable
+from functools import lru_cache
 
 from flatgen.core import arcs
-from flatgen.core.outline import Outline, Segment, area, bounds, contains, counter_clockwise, segments, tidy
+from flatgen.core.outline import (
+    Outline,
+    Segment,
+    area,
+    contains,
+    counter_clockwise,
+    reversed_outline,
+    segments,
+    tidy,
+)
 from flatgen.core.points import Point, along, cross, distance, dot, sub, unit
 
 TOUCH = 1e-7
 
 
+Box = tuple[float, float, float, float]
+
+
+@lru_cache(maxsize=2048)
+def _boxed(outline: Outline) -> tuple[Box, tuple[tuple[Segment, Box], ...]]:
+    """Box of an outline, and its segments with theirs."""
+    runs = tuple((segment, bounds_of(segment)) for segment in segments(outline))
+    boxes = [box for _, box in runs]
+    whole = (min(b[0] for b in boxes), min(b[1] for b in boxes), max(b[2] for b in boxes), max(b[3] for b in boxes))
+    return whole, runs
+
+
+@lru_cache(maxsize=2048)
+def _clean(outline: Outline) -> Outline:
+    """Counter-clockwise and without segments of no length; kept, since one tool often trims many outlines."""
+    return counter_clockwise(tidy(outline))
+
+
+def _clear(a: Box, b: Box) -> bool:
+    """Whether two boxes stand apart."""
+    return a[2] < b[0] - TOUCH or b[2] < a[0] - TOUCH or a[3] < b[1] - TOUCH or b[3] < a[1] - TOUCH
+
+
+def _relation(outline: Outline, other: Outline) -> str:
+    """How two outlines lie whose curves cannot meet: "apart", "within" (the other in this one), "around"; else ""."""
+    whole, runs = _boxed(outline)
+    other_whole, other_runs = _boxed(other)
+    if _clear(whole, other_whole):
+        return "apart"
+    near = [box for _, box in other_runs if not _clear(box, whole)]
+    for _, box in runs:
+        if not _clear(box, other_whole) and not all(_clear(box, their) for their in near):
+            return ""
+    if contains(outline, other[0][:2]):
+        return "within"
+    return "around" if contains(other, outline[0][:2]) else "apart"
+
+
 def difference(outline: Outline, tool: Outline) -> list[Outline]:
     """What is left of an outline when the tool is taken away: outer curves counter-clockwise, windows clockwise."""
-    outline, tool = counter_clockwise(tidy(outline)), counter_clockwise(tidy(tool))
+    relation = _relation(outline, tool)
+    if relation:
+        whole = counter_clockwise(outline)
+        hole = reversed_outline(counter_clockwise(tool))
+        return {"apart": [whole], "within": [whole, hole], "around": []}[relation]
+    outline, tool = _clean(outline), _clean(tool)
     kept = _pieces(outline, tool, keep_inside=False, keep_same=False)
     kept += [_reverse(piece) for piece in _pieces(tool, outline, keep_inside=True, keep_same=None)]
     return chained(kept)
@@ -24,7 +77,11 @@ def difference(outline: Outline, tool: Outline) -> list[Outline]:
 
 def intersection(outline: Outline, other: Outline) -> list[Outline]:
     """What two outlines share."""
-    outline, other = counter_clockwise(tidy(outline)), counter_clockwise(tidy(other))
+    relation = _relation(outline, other)
+    if relation:
+        shared = {"apart": [], "within": [other], "around": [outline]}[relation]
+        return [counter_clockwise(one) for one in shared]
+    outline, other = _clean(outline), _clean(other)
     kept = _pieces(outline, other, keep_inside=True, keep_same=True)
     kept += _pieces(other, outline, keep_inside=True, keep_same=None)
     return chained(kept)
@@ -32,9 +89,6 @@ def intersection(outline: Outline, other: Outline) -> list[Outline]:
 
 def shared_area(outline: Outline, other: Outline) -> float:
     """Area that two outlines share [mm²]."""
-    a, b = bounds([outline]), bounds([other])
-    if a[2] <= b[0] or b[2] <= a[0] or a[3] <= b[1] or b[3] <= a[1]:
-        return 0.0
     return sum(area(piece) for piece in intersection(outline, other))
 
 
@@ -67,13 +121,25 @@ def self_crossings(outline: Outline) -> list[Point]:
 
 def bounds_of(segment: Segment) -> tuple[float, float, float, float]:
     """Least and greatest x and y of one segment [mm]."""
-    points = arcs.extremes(*segment)
+    p, q, bulge = segment
+    if bulge == 0.0:
+        return min(p[0], q[0]), min(p[1], q[1]), max(p[0], q[0]), max(p[1], q[1])
+    points = arcs.extremes(p, q, bulge)
     xs, ys = [p[0] for p in points], [p[1] for p in points]
     return min(xs), min(ys), max(xs), max(ys)
 
 
 def _on(segment: Segment, x: Point) -> bool:
-    return distance(arcs.nearest_point(*segment, x), x) <= TOUCH
+    p, q, bulge = segment
+    if bulge == 0.0:
+        ux, uy, vx, vy = q[0] - p[0], q[1] - p[1], x[0] - p[0], x[1] - p[1]
+        share = (ux * vx + uy * vy) / (ux * ux + uy * uy)
+        share = min(1.0, max(0.0, share))
+        return math.hypot(vx - share * ux, vy - share * uy) <= TOUCH
+    arc = arcs.arc_of(p, q, bulge)
+    if abs(distance(arc.center, x) - arc.radius) > TOUCH:
+        return False
+    return distance(arcs.nearest_point(p, q, bulge, x), x) <= TOUCH
 
 
 def _curve_meets(first: Segment, second: Segment) -> list[Point]:
@@ -118,31 +184,29 @@ def _pieces(outline: Outline, other: Outline, *, keep_inside: bool, keep_same: b
     """Pieces of an outline inside (or outside) the other; runs they share are kept where their direction agrees with
     ``keep_same`` (None: never)."""
     kept: list[Segment] = []
-    others = list(segments(other))
-    other_boxes = [bounds_of(segment) for segment in others]
-    for segment in segments(outline):
-        box = bounds_of(segment)
+    _, others = _boxed(other)
+    inside: bool | None = None  # of the piece before, while nothing of the other outline lay between
+    for segment, box in _boxed(outline)[1]:
         shares = {0.0, 1.0}
-        for their, theirs in zip(others, other_boxes, strict=True):
-            if (
-                box[2] < theirs[0] - TOUCH
-                or theirs[2] < box[0] - TOUCH
-                or box[3] < theirs[1] - TOUCH
-                or theirs[3] < box[1] - TOUCH
-            ):
-                continue
+        near = [(their, theirs) for their, theirs in others if not _clear(box, theirs)]
+        for their, _ in near:
             for x in crossings(segment, their):
                 shares.add(min(1.0, max(0.0, arcs.share_of(*segment, x))))
         for piece in cut_at(segment, sorted(shares)):
             middle = arcs.point_at(*piece, 0.5)
-            on = next((their for their in others if _on(their, middle)), None)
+            at = (*middle, *middle)
+            on = next((their for their, theirs in near if not _clear(at, theirs) and _on(their, middle)), None)
             if on is not None:
+                inside = None
                 if keep_same is not None:
                     ours = arcs.tangent_at(*piece, 0.5)
                     theirs_way = arcs.tangent_at(*on, arcs.share_of(*on, middle))
                     if (dot(ours, theirs_way) > 0) == keep_same:
                         kept.append(piece)
-            elif contains(other, middle) == keep_inside:
+                continue
+            if near or inside is None:
+                inside = contains(other, middle)
+            if inside == keep_inside:
                 kept.append(piece)
     return kept
 

@@ -74,17 +74,25 @@ def net_areas(
 ) -> dict[str, tuple[float, Point]]:
     """Net area [mm²] and centroid [mm] by face and bend; an opening across a bend is shared out between them."""
     found = {}
+    boxes = [bounds([cutout]) for cutout in cutouts]
+    known: dict[Outline, tuple[float, tuple[float, float]]] = {}
+
+    def measured(piece: Outline) -> tuple[float, tuple[float, float]]:
+        # an opening that lies whole in one flat is measured once, however many flats there are
+        if piece not in known:
+            known[piece] = (area(piece), _moments(piece))
+        return known[piece]
+
     for key, outline in [(f.id, f.outline) for f in faces] + [(b.id, b.outline) for b in bends]:
         pieces = [(outline, 1.0)]
         box = bounds([outline])
-        for cutout in cutouts:
-            hole = bounds([cutout])
+        for cutout, hole in zip(cutouts, boxes, strict=True):
             if hole[2] <= box[0] or box[2] <= hole[0] or hole[3] <= box[1] or box[3] <= hole[1]:
                 continue
             pieces += [(piece, -1.0) for piece in intersection(outline, cutout)]
-        total = sum(sign * area(piece) for piece, sign in pieces)
-        moments = [_moments(piece) for piece, _ in pieces]
-        sums = [sum(s * m[k] for (_, s), m in zip(pieces, moments, strict=True)) for k in range(2)]
+        sizes = [(*measured(piece), sign) for piece, sign in pieces]
+        total = sum(sign * size for size, _, sign in sizes)
+        sums = [sum(sign * moment[k] for _, moment, sign in sizes) for k in range(2)]
         found[key] = (total, (sums[0] / total, sums[1] / total))
     return found
 
