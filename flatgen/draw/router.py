@@ -8,6 +8,7 @@ Lengths mm.
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal
 
 from flatgen.core import arcs
@@ -44,6 +45,7 @@ class RouterPlan:
     missed: tuple[tuple[Point, float], ...]
 
 
+@lru_cache(maxsize=64)
 def router_plan(blank: Blank, bit: float, *, bridges: bool = True) -> RouterPlan:
     """Paths of a bit of a diameter round a blank and its openings."""
     radius = bit / 2.0
