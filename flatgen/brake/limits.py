@@ -6,7 +6,7 @@ Each function yields findings with value, limit and who says so. Lengths mm, ang
 from collections.abc import Iterator
 
 from flatgen.brake.bench import Bench
-from flatgen.brake.order import Order, Step
+from flatgen.brake.order import MOST_STROKES, Order, Step
 from flatgen.brake.tools import HEM, farthest
 from flatgen.brake.words import size
 from flatgen.core.force import capacity_thickness, effort_ratio
@@ -35,6 +35,22 @@ def after_ordering(part: Part, bench: Bench, order: Order) -> Iterator[Finding]:
         yield from no_gauge(part, bench, step)
         yield from tight(part, bench, step)
         yield from bows(part, step)
+
+
+def too_many(part: Part, bench: Bench) -> Finding:
+    """More strokes of the leaf than orders are searched for."""
+    strokes = float(len(bench.folds))
+    return Finding(
+        "brake-collision",
+        Severity.WARN,
+        part.id,
+        "",
+        strokes,
+        float(MOST_STROKES),
+        f"{len(bench.folds)} strokes of the leaf; orders are searched up to {MOST_STROKES}. Plan this part by hand.",
+        str(DERIVED),
+        "strokes",
+    )
 
 
 def too_long(part: Part, bench: Bench) -> Iterator[Finding]:

@@ -18,7 +18,9 @@ from flatgen.model.part import Part
 
 Side = Literal["back", "front", "sight"]
 KEEP = 3  # orders kept a state, so that the batch can choose among equals
-WIDE = 100  # states kept a layer of a part with many strokes; up to 7 strokes no state is ever dropped
+# states kept a layer, by number of strokes: up to 7 strokes no state is ever dropped
+WIDTHS = ((7, 10**6), (10, 100), (14, 20), (10**6, 4))
+MOST_STROKES = 24  # orders of more are not searched
 COSTS = 9
 EQUAL = 6  # orders alike in this many costs may stand in for one another
 AWKWARD = 6.0  # the leaf swings this many times the metal that is clamped
@@ -129,9 +131,10 @@ def _search(bench: Bench, part: Part) -> list[Order]:
                     kept = following.setdefault(key, [])
                     for order in orders:
                         _keep(kept, Order((*order.steps, step), _cost(order, step, bench, wanted)))
-        if len(following) > WIDE and count > 7:
+        width = next(states for strokes, states in WIDTHS if count <= strokes)
+        if len(following) > width:
             ranked = sorted(following.items(), key=lambda item: item[1][0].cost)
-            following = dict(ranked[:WIDE])
+            following = dict(ranked[:width])
         layer = following
     final: list[Order] = []
     for orders in layer.values():

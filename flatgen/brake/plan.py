@@ -10,7 +10,7 @@ from typing import Literal
 
 from flatgen.brake import batch, limits
 from flatgen.brake.bench import Bench
-from flatgen.brake.order import Order, Step, best_orders, turn_between
+from flatgen.brake.order import MOST_STROKES, Order, Step, best_orders, turn_between
 from flatgen.brake.pictures import picture
 from flatgen.brake.reasons import why_not
 from flatgen.brake.stop import squeeze
@@ -94,6 +94,8 @@ def _part(part: Part, blank: Blank, shop: Shop) -> tuple[Bench, tuple[Order, ...
         if not brake.noses:
             continue
         bench = Bench(blank, brake)
+        if len(bench.folds) > MOST_STROKES:
+            return bench, (), [limits.too_many(part, bench)]
         found = list(limits.before_ordering(part, bench))
         orders: tuple[Order, ...] = ()
         if not any(finding.rule == "brake-angle" and finding.stops for finding in found):

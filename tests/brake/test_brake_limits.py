@@ -117,6 +117,19 @@ def test_fingers_fewest_then_widest() -> None:
     assert choose_fingers((20.0, 38.0), (40.0, 50.0)) is None
 
 
+def test_fingers_of_a_large_set_are_chosen_at_once() -> None:
+    """Sixty fingers: every choice tried in turn would take for ever. 8 of 20.01 and one of 7.3 make 167.38."""
+    chosen = choose_fingers((20.01,) * 30 + (7.3,) * 30, (167.0, 167.5))
+    assert 9 == len(chosen) and 167.38 == pytest.approx(sum(chosen))
+
+
+def test_more_strokes_than_are_searched_is_said() -> None:
+    strip = Strip("many", (30.0,) * 27, (20, -20) * 13, 2.0, 0.8, 50.0)
+    plan = plan_job([strip.part()], {"many": strip.blank()}, shop(brake()))
+    (one,) = plan.findings
+    assert ("many",) == plan.not_made and not one.stops and "26 strokes" in one.message
+
+
 def test_tabs_on_one_line_are_one_stroke() -> None:
     """Tabs cut from one flange are bent together. One that is to stay more open is a stroke of its own, and there is
     none: the leaf lifts all metal that lies in front of it."""
