@@ -24,7 +24,7 @@ def command(job: Path, json_wanted: bool) -> None:
     from flatgen.cli.progress import progress
     from flatgen.cli.summary import print_findings
     from flatgen.make import developed, load
-    from flatgen.write.packet_words import doubts_of
+    from flatgen.write.packet_words import counted, doubts_of
     from flatgen.write.results_json import finding_dict
 
     with progress(json_wanted) as track:
@@ -34,6 +34,6 @@ def command(job: Path, json_wanted: bool) -> None:
         as_json([finding_dict(finding) for finding in findings])
     else:
         print_findings(findings)
-        click.echo(f"{len(parts)} parts checked; doubtful: {doubts_of(findings)}")
+        click.echo(f"{counted(len(parts), 'part')} checked; doubtful: {doubts_of(findings)}")
     if any(finding.stops for finding in findings):
         raise SystemExit(3)

@@ -3,7 +3,7 @@
 ``python -m flatgen.read.reference`` prints what stands between the README's marks ``keys: begin`` and ``keys: end``.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from flatgen.read import entries, features, fits, job, outlines, profile, shop
 from flatgen.read.keys import Key
@@ -37,7 +37,7 @@ PROFILE_TABLES: dict[str, Sequence[Key]] = {
     "[joggle.NAME]": features.JOGGLE_KEYS,
     **{f"[[{name}]], in a job [[part.{name}]]": keys for name, keys in features.FEATURES.items()},
 }
-FILES = {
+FILES: dict[str, Mapping[str, Sequence[Key]]] = {
     "The shop": shop.TABLES,
     "The job": JOB_TABLES,
     "A profile": PROFILE_TABLES,

@@ -135,8 +135,11 @@ def next_steps(results: Results) -> list[str]:
         steps.append(f"Mend what stops {names} (findings), or waive it with a reason in the job; then make again.")
     if any(state(f) == "decide" for f in results.findings):
         steps.append("Read the findings marked “decide” and settle each with the drawing or its designer.")
-    if any(made.blank.bends for made in results.parts if not made.stopped):
-        steps.append("Bend and measure a test piece for each sheet and nose bar before the first part.")
+    coupons = [made.part.id for made in results.parts if made.part.kind == "coupon" and not made.stopped]
+    if coupons:
+        steps.append(
+            f"Bend and measure the coupons ({', '.join(coupons)}) before any part, and record them: flatgen coupon."
+        )
     if any(report.nests for report in results.nests):
         steps.append("Check the first template or print against a rule, then cut in the order of the nests.")
     if results.setups:
