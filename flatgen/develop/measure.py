@@ -8,10 +8,12 @@ from flatgen.core.outline import Outline, area, bounds, contains, flatten
 from flatgen.core.points import Point, move, placed
 from flatgen.develop.runs import edge_run
 from flatgen.develop.setback import setback
+from flatgen.errors import CannotMake
 from flatgen.model.blank import BendLine, BentRadius, Blank, Dimension, FlatFace
 from flatgen.model.part import Face, Part
 
 FOLDS_BACK = 1e-6  # mm
+NOTHING = 1e-6  # mm²
 
 
 def described_dimensions(part: Part, bents: Mapping[str, BentRadius]) -> tuple[Dimension, ...]:
@@ -72,7 +74,10 @@ def _extent(part: Part, face: Face, axis: int) -> float | None:
 def net_areas(
     faces: Sequence[FlatFace], bends: Sequence[BendLine], cutouts: Sequence[Outline]
 ) -> dict[str, tuple[float, Point]]:
-    """Net area [mm²] and centroid [mm] by face and bend; an opening across a bend is shared out between them."""
+    """Net area [mm²] and centroid [mm] by face and bend; an opening across a bend is shared out between them.
+
+    Raises CannotMake where nothing is left.
+    """
     found = {}
     boxes = [bounds([cutout]) for cutout in cutouts]
     known: dict[Outline, tuple[float, tuple[float, float]]] = {}
@@ -92,6 +97,9 @@ def net_areas(
             pieces += [(piece, -1.0) for piece in intersection(outline, cutout)]
         sizes = [(*measured(piece), sign) for piece, sign in pieces]
         total = sum(sign * size for size, _, sign in sizes)
+        if total <= NOTHING:
+            what = "its holes and openings leave" if area(outline) > NOTHING else "its bends leave"
+            raise CannotMake(f'{what} nothing of "{key}"')
         sums = [sum(sign * moment[k] for _, moment, sign in sizes) for k in range(2)]
         found[key] = (total, (sums[0] / total, sums[1] / total))
     return found

@@ -4,7 +4,7 @@ Read in this order: ``unfold`` (the whole), ``_walk`` (the outline), ``_placemen
 """
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from flatgen.core.clip import self_crossings, shared_area, without
@@ -26,7 +26,7 @@ from flatgen.core.points import (
 )
 from flatgen.develop.flats import Flat, flat_of
 from flatgen.develop.fold import center_of_gravity, formed_size, frames
-from flatgen.develop.measure import described_dimensions, net_areas
+from flatgen.develop.measure import NOTHING, described_dimensions, net_areas
 from flatgen.develop.mitres import mitre_ends
 from flatgen.develop.reliefs import relief_outlines
 from flatgen.develop.runs import EdgeRun, edge_run
@@ -34,7 +34,7 @@ from flatgen.develop.setback import Setback, setback
 from flatgen.develop.skirts import SQUARE, Ends
 from flatgen.errors import CannotMake
 from flatgen.model.blank import BendLine, BentRadius, Blank, BlankHole, FlatFace, Line
-from flatgen.model.part import Bend, Part
+from flatgen.model.part import Bend, Hole, Part
 
 OVERLAP = 1e-6  # mm²
 
@@ -58,6 +58,27 @@ class Placed:
     def outline(self) -> Outline:
         """The flat in blank axes."""
         return moved(self.flat.flat_outline(), self.motion)
+
+
+def _apart(part: str, outline: Outline, openings: list[Outline], holes: Sequence[tuple[Point, Hole]]) -> None:
+    """Raise CannotMake for openings that run into one another, into a hole or over the edge: cut so, the area and the
+    path of the tool would be wrong. (Holes that run into holes are a finding.)"""
+    wanted = [(o, "another opening") for o in openings]
+    wanted += [(circle(center, hole.diameter), f"the {hole.label} hole") for center, hole in holes]
+    boxes = [bounds([o]) for o, _ in wanted]
+    for k, opening in enumerate(openings):
+        mine = boxes[k]
+        for (other, what), box in zip(wanted[k + 1 :], boxes[k + 1 :], strict=True):
+            if mine[2] <= box[0] or box[2] <= mine[0] or mine[3] <= box[1] or box[3] <= mine[1]:
+                continue
+            if shared_area(opening, other) > NOTHING:
+                x, y = 0.5 * (mine[0] + mine[2]), 0.5 * (mine[1] + mine[3])
+                raise CannotMake(
+                    f'part "{part}": the opening about {x:.2f}, {y:.2f} mm of the blank runs into {what};'
+                    " move them apart or draw them as one outline"
+                )
+        if abs(shared_area(outline, opening) - abs(area(opening))) > 1e-4:
+            raise CannotMake(f'part "{part}": an opening runs into a notch or relief; draw them as one outline')
 
 
 def unfold(part: Part, bents: Mapping[str, BentRadius], overbend: Mapping[str, float] | None = None) -> Blank:
@@ -99,6 +120,7 @@ def unfold(part: Part, bents: Mapping[str, BentRadius], overbend: Mapping[str, f
     blank_holes = tuple(
         BlankHole(center, hole.diameter, hole.label, hole, len(cutouts) + k) for k, (center, hole) in enumerate(holes)
     )
+    _apart(part.id, outline, cutouts, holes)
     cutouts += [circle(center, hole.diameter) for center, hole in holes]
     net = area(outline) - sum(area(c) for c in cutouts)
     areas = net_areas(faces, tuple(bends), cutouts)

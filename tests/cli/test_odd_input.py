@@ -100,3 +100,23 @@ def test_a_corner_radius_of_next_to_nothing(tmp_path: Path) -> None:
 def test_a_nose_bar_lower_than_its_edge_is_round(tmp_path: Path) -> None:
     result = make(tmp_path, PART, SHOP.replace('radius = "1/8 in"', 'radius = "1/8 in"\nheight = "0.5 mm"'))
     assert result.exit_code in (0, 3), result.output
+
+
+OPENING = '[[part.opening]]\nface = "leg_a"\nshape = "round"\nsize = 0.5\nat = {}\n'
+HOLE = '[[part.holes]]\nface = "leg_a"\ndrill = "1/4 in"\nat = [[1, 0.4]]\n'
+TAKEN_TWICE = {
+    "openings": (OPENING.format("[[1, 0.4], [1.2, 0.4]]"), "runs into another opening"),
+    "hole in an opening": (OPENING.format("[[1, 0.4]]") + HOLE, "runs into the 1/4 in hole"),
+    "a hole as wide as the part": (
+        "length = 0.5\n" + HOLE.replace("1/4 in", "1 in").replace("[1, 0.4]", "[0.25, 0.9]"),
+        "leave nothing of",
+    ),
+}
+
+
+@pytest.mark.parametrize("case", TAKEN_TWICE)
+def test_metal_is_taken_out_once(tmp_path: Path, case: str) -> None:
+    text, message = TAKEN_TWICE[case]
+    result = make(tmp_path, PART + text)
+    assert result.exit_code == 2, result.output
+    assert message in result.stderr and 'part "clip-3"' in result.stderr
