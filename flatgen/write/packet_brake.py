@@ -9,7 +9,15 @@ from flatgen.model.results import Results
 from flatgen.units import format_angle, format_length
 from flatgen.write.packet_html import Content, Html, facts, join, table, tag, word
 from flatgen.write.packet_nests import tick
-from flatgen.write.packet_words import length, lie_words, material_name, measure_words, plan_words, stop_words
+from flatgen.write.packet_words import (
+    length,
+    lie_words,
+    material_name,
+    measure_words,
+    plan_words,
+    setback_words,
+    stop_words,
+)
 from flatgen.write.svg import number, path_data
 
 
@@ -44,7 +52,7 @@ def _setting(k: int, setup: Setup, results: Results, units: str) -> Html:
     said: list[tuple[str, Content]] = [
         ("Brake", word(setup.brake)),
         ("Nose bar", join(word(setup.nose), f", radius {length(setup.nose_radius, units)}")),
-        ("Nose set-back", length(setup.nose_setback, units)),
+        ("Nose set-back", setback_words(setup, units)),
         ("Over-bend to", format_angle(setup.overbend_to)),
     ]
     if wraps:

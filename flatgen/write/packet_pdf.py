@@ -25,6 +25,7 @@ from flatgen.write.packet_words import (
     numbered_nests,
     places,
     plan_words,
+    setback_words,
     size,
     state,
     stop_words,
@@ -312,7 +313,7 @@ def _setting(paper: _Paper, results: Results, number: int, setup: Setup) -> None
     said = [
         ("Brake", setup.brake),
         ("Nose bar", f"{setup.nose}, radius {length(setup.nose_radius, units)}"),
-        ("Nose set-back", length(setup.nose_setback, units)),
+        ("Nose set-back", setback_words(setup, units)),
         ("Over-bend to", format_angle(setup.overbend_to)),
     ]
     if setup.material:

@@ -190,6 +190,16 @@ def stop_words(setup: Setup) -> str:
     return {"back": "back stop", "front": "front stop", "sight": "by sight line, no stop"}[setup.stop_side]
 
 
+def setback_words(setup: Setup, units: str) -> str:
+    """Where the nose tip stands: the bare bar's, and over its wraps where it has some."""
+
+    def stands(value: float) -> str:
+        return f"{length(abs(value), units)} {'behind' if value >= 0 else 'IN FRONT of'} the bed's edge"
+
+    bare = stands(setup.bare_setback)
+    return f"{bare}, bare tip ({stands(setup.nose_setback)} over the wraps)" if setup.wrap else bare
+
+
 def lie_words(op: Operation, units: str) -> str:
     """How the blank is laid in the brake."""
     lay = ["upper side up" if op.upper_side_up else "upper side down"]
