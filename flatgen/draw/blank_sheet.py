@@ -88,11 +88,12 @@ class _About:
         self.part, self.blank, self.findings, self.shop, self.units = part, blank, findings, shop, units
         self.faces, self.owner, self.reference = faces, owner, reference
         self.view = cache(self._view)
-        # large sections first; small ones where the paper is short of room
-        self.sections = [tuple(self._sections(*size)) for size in ((62.0, 55.0), (50.0, 32.0))]
         self.fixed = [block(t) for t in (bend_table(blank, faces, units), size_table(blank, units)) if t]
-        if blank.bends:
-            self.fixed.insert(0, _headed("FORMED PART, isometric, not to scale", formed_view(blank, 52.0)))
+        # the pictures large first, small where the paper is short of room
+        self.pictures = [
+            [*self._sections(width, height), *self._formed(size)]
+            for width, height, size in ((62.0, 55.0, 52.0), (50.0, 32.0, 40.0))
+        ]
         openings = opening_table(blank, units)
         if openings:
             self.fixed.append(block(openings))
@@ -126,8 +127,8 @@ class _About:
 
     def _laid(self, view: Block, tables: list[Block], page: Box, title: Box) -> list[Item] | None:
         """All blocks on one page, in the first of several orders and note widths that fits."""
-        for profiles, notes in product(self.sections, self.notes):
-            items = pack_any(view, [*profiles, *self.fixed, *tables, notes], page, [title])
+        for pictures, notes in product(self.pictures, self.notes):
+            items = pack_any(view, [*pictures, *self.fixed, *tables, notes], page, [title])
             if items is not None:
                 return items
         return None
@@ -142,6 +143,11 @@ class _About:
             names = ", ".join(sorted(bend.id for bend, _, _ in section.bends))
             head = f"SECTION square to {names}, scale {scale_text(scale)}"
             yield _headed(head, section_view(section, scale, self.units))
+
+    def _formed(self, size: float) -> list[Block]:
+        if not self.blank.bends:
+            return []
+        return [_headed("FORMED PART, isometric, not to scale", formed_view(self.blank, size))]
 
     def _notes(self, width: float) -> Block:
         part, units = self.part, self.units
@@ -320,9 +326,9 @@ def hole_tables(blank: Blank, units: str, rows: int) -> list[Block]:
 
 def corner_notes(blank: Blank, units: str) -> list[str]:
     """Rounded corners of the outline, counted by radius."""
-    counted: dict[str, int] = {}
+    counted: dict[float, int] = {}
     for p, q, bulge in segments(blank.outline):
         if abs(bulge) > 1e-9:
-            radius = format_length(arcs.arc_of(p, q, bulge).radius, units)
+            radius = round(arcs.arc_of(p, q, bulge).radius, 4)
             counted[radius] = counted.get(radius, 0) + 1
-    return [f"{count} × R {radius} on the outline." for radius, count in counted.items()]
+    return [f"{count} × R {format_length(radius, units)} on the outline." for radius, count in counted.items()]

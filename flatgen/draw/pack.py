@@ -10,7 +10,7 @@ from flatgen.model.drawing import Item
 from flatgen.model.lettering import Box, extents
 
 GAP = 4.0
-TRIES = 60
+TRIES = 100
 
 
 @dataclass(frozen=True, slots=True)

@@ -29,7 +29,7 @@ from flatgen.units import format_fraction, format_length
 Writing = Literal["decimal", "64ths", "tenths"]
 Row = tuple[str, str, str, str]
 HEADS = ("Point", "x from B", "y from A", "What")
-ROWS = 34
+ROWS = 16  # of one block: short ones fill a page better
 SKETCH = 105.0
 
 
