@@ -180,7 +180,8 @@ def test_area_is_conserved_and_no_overlap_goes_unreported(part):
         assert found
     if not found:
         assert doubled < 0.01
-        assert abs(area(blank.outline) - sum(area(c) for c in blank.cutouts) - total) < 1e-6
+        # corners nearer than 1e-7 mm to a line count as on it: times its length, that is the slack of an area
+        assert abs(area(blank.outline) - sum(area(c) for c in blank.cutouts) - total) < 1e-4
 
 
 @usual
