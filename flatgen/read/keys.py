@@ -87,6 +87,8 @@ class TomlFile:
 def open_toml(path: Path) -> TomlFile:
     """Read a TOML file, or say in one sentence why not."""
     try:
+        if path.exists() and not (path.is_file() or path.is_dir()):
+            raise InputError("this is no plain file", file=path)  # a pipe would be waited for without end
         if path.is_file() and path.stat().st_size > LARGEST_FILE:
             raise InputError(f"{path.stat().st_size} bytes are more than a description needs", file=path)
         text = path.read_bytes().decode("utf-8-sig")

@@ -1,8 +1,9 @@
 """packet.pdf: the packet for paper, on the shop's printer paper, each page with job title and number. Sizes in mm."""
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
+from textwrap import wrap
 from typing import Any
 
 from flatgen.model.drawing import Drawing
@@ -36,6 +37,7 @@ MARGIN = 15.0
 HEAD, FOOT = 12.0, 12.0
 TEXT, SMALL = 9.5, 8.0  # [pt]
 LINE = 4.6
+MOST_LETTERS, MOST_LINES = 600, 12  # of a cell that goes on one page whatever the width of its column
 BOX = 3.2  # side of a box to tick
 TENS = 10
 METRIC = ("a4", "a3", "a2", "a1", "a0")
@@ -152,7 +154,8 @@ class _Paper:
             v_align="T",
         ) as table:
             for row in (heads, *rows):
-                table.row([latin(cell) for cell in row])
+                for part in _on_a_page(row):
+                    table.row([latin(cell) for cell in part])
         self.document.ln(1.5)
 
     def pictures(self, drawings: Sequence[Drawing], height: float) -> None:
@@ -179,6 +182,17 @@ class _Paper:
                 self.document.rect(x, y, BOX, BOX)
                 x += step + (3.0 if k % TENS == TENS - 1 else 0.0)
             self.document.set_xy(MARGIN, y + BOX + 1.5)
+
+
+def _on_a_page(row: Sequence[str]) -> Iterator[tuple[str, ...]]:
+    """A row as the rows that it takes for none to be higher than a page: what is too long goes on in the next."""
+    if all(len(cell) <= MOST_LETTERS and cell.count("\n") <= MOST_LINES for cell in row):
+        yield tuple(row)
+        return
+    # a piece of sixty letters takes up to four lines of a narrow column
+    lines = [[piece for line in cell.split("\n") for piece in wrap(line, 60) or [""]] for cell in row]
+    for k in range(0, max(map(len, lines)), MOST_LINES):
+        yield tuple("\n".join(cell[k : k + MOST_LINES]) for cell in lines)
 
 
 def _summary(paper: _Paper, results: Results) -> None:

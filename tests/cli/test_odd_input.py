@@ -1,6 +1,7 @@
 """Odd but possible input: texts, numbers and names that once ended in a traceback, a broken file or a lost one."""
 
 import json
+import os
 import xml.etree.ElementTree as ElementTree
 from pathlib import Path
 
@@ -120,3 +121,22 @@ def test_metal_is_taken_out_once(tmp_path: Path, case: str) -> None:
     result = make(tmp_path, PART + text)
     assert result.exit_code == 2, result.output
     assert message in result.stderr and 'part "clip-3"' in result.stderr
+
+
+def test_a_finding_at_hundreds_of_places(tmp_path: Path) -> None:
+    """It fills more than a page of the packet for paper."""
+    rows = "".join(
+        HOLE.replace("1/4 in", "#40").replace("[1, 0.4]", f"[{k % 30 / 10 + 0.05}, {0.3 + k / 1e4}]")
+        for k in range(200)
+    )
+    result = make(tmp_path, PART + rows)
+    assert result.exit_code == 3, result.output
+    assert (tmp_path / "out" / "packet.pdf").stat().st_size > 0
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no named pipes there")
+def test_a_pipe_is_not_waited_for(tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "pipe.toml")
+    (tmp_path / "job.toml").write_text('shop = "pipe.toml"\n' + HEAD + PART, encoding="utf-8")
+    result = CliRunner().invoke(flatgen, ["check", str(tmp_path / "job.toml")])
+    assert result.exit_code == 2 and "this is no plain file" in result.stderr
