@@ -99,7 +99,7 @@ class Search:
                 self.engine = engine
 
         tries = []
-        for power in POWERS:
+        for power in POWERS if self.depth.nodes else POWERS[:2]:
             tries.append(fill_all(bins, demand, self.kerf, self.rules, power))
             offer(tries[-1][0], "strips, sheet by sheet")
         assert best is not None

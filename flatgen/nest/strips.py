@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
 GRID = 3200  # most cells along a sheet
 HEIGHTS = 20  # most strip heights tried for one strip
+MANY = 40  # ways to stand in a strip beyond which fewer heights are tried
 STEPS = (1.0, 0.5, 25.4 / 32.0, 0.25, 0.2, 0.1)  # mm: grids that sizes are often multiples of
 
 
@@ -143,11 +144,12 @@ class Stacks:
             },
             reverse=True,
         )
-        if len(found) <= HEIGHTS:
+        most = HEIGHTS if len(self.options) <= MANY else HEIGHTS * 3 // 5
+        if len(found) <= most:
             return found
-        head = HEIGHTS // 3
+        head = most // 3
         rest = found[head:]
-        return found[:head] + [rest[i * len(rest) // (HEIGHTS - head)] for i in range(HEIGHTS - head)]
+        return found[:head] + [rest[i * len(rest) // (most - head)] for i in range(most - head)]
 
     def strip(self, height: float, length: float) -> Strip | None:
         """The worthiest strip of a height, or None when no blank fits."""

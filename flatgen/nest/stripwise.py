@@ -98,6 +98,8 @@ class StripPool:
         """Take strips of the fractional optimum one sort after the other; the rest asks for strips of its own."""
         demand = list(self.demand)
         rooms = dict(fulls)
+        # with very many sizes all whole strips are taken at once: fewer programmes, almost the same strips
+        one_by_one = sum(1 for many in demand if many) <= 20
         while any(demand):
             taken = False
             fractions = self.grow(demand, last, [(a, r) for a, r in rooms.items() if r > 1.0], rounds)
@@ -107,11 +109,12 @@ class StripPool:
                 if key[0] in rooms and key[0] != last:
                     many = min(many, int(rooms[key[0]] / key[1]))
                     rooms[key[0]] -= many * key[1]
-                if many:
+                if many and not (taken and value < 1.0):
                     for kind, count in key[2]:
                         demand[kind] -= count * many
                     taken = True
-                    break
+                    if one_by_one or value < 1.0:
+                        break
             if not taken:
                 return
 

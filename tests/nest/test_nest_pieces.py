@@ -179,3 +179,22 @@ def test_whatever_is_asked_is_placed_or_reported(data, tool, count, stock) -> No
     assert sum(p.quantity for p in pieces) == sum(u.quantity for u in result.unplaced) + sum(
         Counter(p.part for n in result.nests for p in n.placements).values()
     )
+
+
+@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(data=st.data(), tool=st.sampled_from([SHEAR, SAW, ROUTER]), count=st.integers(1, 4))
+def test_what_fits_on_a_sheet_that_can_be_bought_is_never_left_over(data, tool, count) -> None:
+    """By head: a rectangle no larger than the usable sheet in an allowed turn finds a place."""
+    pieces = [plate(f"P{i}", data.draw(size), data.draw(size), 3, data.draw(rotations)) for i in range(count)]
+    result = run(pieces, [sheet(700.0, 450.0, margin=7.5)], tool)
+    lost = {u.part for u in result.unplaced}
+    for piece in pieces:
+        width, height = piece.outline[2][0], piece.outline[2][1]
+        turns = piece.rotations if piece.rotations is not None else QUARTERS
+        fits = any(
+            (w <= 685.0 and h <= 435.0)
+            for turn in turns
+            for w, h in [(width, height) if turn % 180 == 0 else (height, width)]
+            if turn % 90 == 0
+        )
+        assert not (fits and piece.part in lost), piece
