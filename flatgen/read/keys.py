@@ -92,6 +92,8 @@ def open_toml(path: Path) -> TomlFile:
         if path.is_file() and path.stat().st_size > LARGEST_FILE:
             raise InputError(f"{path.stat().st_size} bytes are more than a description needs", file=path)
         text = path.read_bytes().decode("utf-8-sig")
+    except InputError:
+        raise
     except FileNotFoundError:
         raise InputError("there is no such file", file=path) from None
     except IsADirectoryError:
