@@ -12,6 +12,7 @@ import time
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 from pathlib import Path
+from urllib.parse import quote
 
 from flatgen import __version__
 from flatgen.errors import RecordError
@@ -121,9 +122,12 @@ def _connect(path: Path | str, wait: float, uri: bool = False) -> sqlite3.Connec
     """A connection in autocommit mode with our settings."""
     connection = sqlite3.connect(path, timeout=wait, isolation_level=None, uri=uri)
     connection.row_factory = sqlite3.Row
-    connection.execute("PRAGMA foreign_keys = ON")
-    connection.execute("PRAGMA synchronous = FULL")
-    connection.execute("PRAGMA fullfsync = ON")
+    try:
+        for setting in ("foreign_keys = ON", "synchronous = FULL", "fullfsync = ON"):
+            connection.execute(f"PRAGMA {setting}")
+    except BaseException:
+        connection.close()
+        raise
     return connection
 
 
@@ -190,8 +194,6 @@ def _can_write(path: Path) -> bool:
 
 def _locked_away(path: Path) -> Book:
     """Read a file that cannot be written to; its log, if it has one, must still be there to be read with it."""
-    from urllib.parse import quote
-
     log = path.with_name(path.name + "-wal")
     settled = not log.exists() or log.stat().st_size == 0
     address = f"file:{quote(str(path.absolute()))}?mode=ro{'&immutable=1' if settled else ''}"
@@ -203,9 +205,13 @@ def _locked_away(path: Path) -> Book:
 def _in_memory(path: Path, source: sqlite3.Connection | None) -> Book:
     """A copy of the file in memory, brought up to date there; an empty book without a file."""
     memory = _connect(":memory:", WAIT)
-    if source is not None:
-        source.backup(memory)
-    migrate(memory, now(), PROGRAM)
+    try:
+        if source is not None:
+            source.backup(memory)
+        migrate(memory, now(), PROGRAM)
+    except BaseException:
+        memory.close()
+        raise
     return Book(path, memory, writable=False)
 
 

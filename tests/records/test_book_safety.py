@@ -9,6 +9,7 @@ import sqlite3
 import subprocess
 import tempfile
 import time
+import warnings
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -30,12 +31,19 @@ def marks(path: Path) -> list[str]:
         return [coupon.mark for coupon in current_coupons(book)]
 
 
+def fork() -> int:
+    """A child of this process. Threads that other tests left behind are no matter: the child needs none of them."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", DeprecationWarning)
+        return os.fork()
+
+
 def start_writer(coupon: MakeCoupon, path: Path, name: str, said: Path, groups: int = 10**9) -> int:
     """Start a recording process, which enters groups of coupons marked NAME/COUNT; return its id.
 
     What it acknowledges goes to the file ``said``. A group fills many pages, so that a kill can fall between two.
     """
-    child = os.fork()
+    child = fork()
     if child:
         return child
     try:
@@ -220,7 +228,7 @@ def open_folder() -> Iterator[Path]:
 def as_plain_user(act: Callable[[], str]) -> str:
     """Run in a child process that is nobody in particular; root may write to any file."""
     read_end, write_end = os.pipe()
-    child = os.fork()
+    child = fork()
     if child == 0:
         try:
             if os.getuid() == 0:
