@@ -6,14 +6,15 @@ trade's rules let the part be made; which one that is, the same checks tell that
 
 import json
 import tempfile
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from flatgen.errors import InputError, InputErrors
 from flatgen.model.finding import Finding, Severity
 from flatgen.read.profile import Parameter, find_profile, load_profile
+from flatgen.read.shop import read_shop
 from flatgen.tables.load import material
-from flatgen.units import Units, parse_length
+from flatgen.units import LENGTHS, Units, parse_length
 
 BOOK = "shop-book.sqlite"
 
@@ -120,6 +121,8 @@ def begin(folder: Path, wishes: Wishes) -> Begun:
     if job.exists():
         raise InputError("there is a job here already; name another folder, or take that file away first", file=job)
     kept = (shop,) if shop.exists() else ()
+    if kept:
+        wishes = _of_shop(wishes, shop)
     radius, findings = _proved(wishes, shop.read_text(encoding="utf-8") if kept else shop_text(wishes))
     folder.mkdir(parents=True, exist_ok=True)
     written = []
@@ -129,6 +132,21 @@ def begin(folder: Path, wishes: Wishes) -> Begun:
                 out.write(text)
             written.append(path)
     return Begun(tuple(written), kept, radius, findings)
+
+
+def _of_shop(wishes: Wishes, path: Path) -> Wishes:
+    """The wishes with units, nose bars and first sheet of a shop that is there."""
+    shop = read_shop(path)
+    units = shop.units
+
+    def written(mm: float) -> str:
+        return f"{mm / LENGTHS[units]:.6g} {units}"
+
+    sheets = tuple(
+        FirstSheet(s.material, written(s.thickness), written(s.width), written(s.height)) for s in shop.sheets[:1]
+    )
+    noses = tuple(written(nose.radius) for nose in shop.brake().noses)
+    return replace(wishes, units=units, noses=noses, sheets=sheets or usual(units).sheets)
 
 
 def _proved(wishes: Wishes, shop: str) -> tuple[str, tuple[Finding, ...]]:

@@ -102,7 +102,7 @@ def _draw(document: Any, drawing: Drawing, at: Callable[[Point], Point], scale: 
         with document.drawing_context() as context:
             for run, filled in ((lines, False), (solid, True)):
                 if run:
-                    context.add_item(_painted(run, layer, filled, at))
+                    context.add_item(_painted(run, layer, filled, at), clone=False)  # nobody else holds it
         document.set_text_color(*layer.color)
         for item in items:
             if isinstance(item, Text):
