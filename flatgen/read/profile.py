@@ -120,11 +120,16 @@ def _load(path: Path, changed: int) -> Profile:
         profile.parameters[name] = Parameter(name, **read)
     by_name: dict[str, tuple[Key, ...]] = {"face": FACE_KEYS, "flange": FLANGE_KEYS, "joggle": JOGGLE_KEYS}
     for kind, keys in by_name.items():
+        checked: dict[str, Any] = {}
         for name, data in values[kind].items():
             if not isinstance(data, dict):
                 head.complain(f"{data!r} is not a table; write it as [{kind}.{name}] with its keys below", name)
                 continue
-            Table(file, data, (kind, name), units, f'profile "{path.stem}", {kind} "{name}"').read(keys)
+            table = Table(file, data, (kind, name), units, f'profile "{path.stem}", {kind} "{name}"')
+            read = table.read(keys)
+            # only what is written: builders tell a key left out from its default
+            checked[name] = {key: read[key] for key in data if key in read}
+        values[kind] = checked
     for kind, keys in FEATURES.items():
         for k, data in enumerate(values[kind]):
             Table(file, data, (kind, k), units, f'profile "{path.stem}", {kind} {k + 1}').read(keys)
