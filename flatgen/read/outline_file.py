@@ -33,12 +33,16 @@ def read_outlines(path: Path, layer: str = "", units: str = "") -> tuple[Outline
         raise InputError(f'"{units}" is not one of {", ".join(UNITS)}')
     if not path.is_file():
         raise InputError(f'there is no file "{path.name}" beside this one')
-    if path.suffix.lower() == ".dxf":
-        runs = _dxf_runs(path, layer, units)
-    elif path.suffix.lower() == ".svg":
-        runs = _svg_runs(path, layer, units)
-    else:
+    readers = {".dxf": _dxf_runs, ".svg": _svg_runs}
+    if path.suffix.lower() not in readers:
         raise InputError(f'"{path.name}" is neither a .dxf nor an .svg file')
+    try:
+        runs = readers[path.suffix.lower()](path, layer, units)
+    except InputError:
+        raise
+    except (ArithmeticError, AttributeError, LookupError, StopIteration, TypeError, ValueError) as error:
+        # both parsers answer a damaged file with whatever breaks first
+        raise InputError(f'"{path.name}" is damaged and cannot be read as {path.suffix[1:].upper()}') from error
     if not runs:
         where = f' on layer "{layer}"' if layer else ""
         raise InputError(f'"{path.name}" has no lines, arcs or circles{where}')
@@ -135,6 +139,8 @@ def _svg_runs(path: Path, layer: str, units: str) -> list[Run]:
         picture = svgelements.SVG.parse(str(path), reify=True)
     except (OSError, tree.ParseError, ValueError) as error:
         raise InputError(f'"{path.name}" cannot be read as SVG: {error}') from None
+    if not isinstance(picture, svgelements.SVG):
+        raise InputError(f'"{path.name}" cannot be read as SVG: its root is no svg element')
     physical = re.fullmatch(r"\s*[\d.eE+-]+\s*(mm|cm|in|pt|pc)\s*", root.get("width", ""))
     if physical is None and not units:
         raise InputError(f'"{path.name}" has no width in mm or in, so its scale is not known; give file_units')

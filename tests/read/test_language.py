@@ -303,3 +303,21 @@ def test_areas_are_net_of_what_reliefs_take(parts):
     assert area(blank.outline) == pytest.approx(blank.area)
     box = bounds([blank.outline])
     assert (0.0, 0.0) == pytest.approx(box[:2])
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "said"),
+    [
+        ("own_svg", "<svg", "cannot be read as SVG"),
+        ("own_svg", "<html/>", "its root is no svg element"),
+        ("own_svg", '<svg xmlns="http://www.w3.org/2000/svg" width="9mm"><path d="M 0 C 1"/></svg>', "own.svg"),
+        ("own_dxf", "0\nSECTION\n", "own.dxf"),
+        ("own_dxf", "\x00\x01", "own.dxf"),
+        ("own_dxf", "", "own.dxf"),
+    ],
+)
+def test_damaged_outline_file_gives_a_sentence(parts, name, text, said):
+    file = name.replace("_", ".")
+    with pytest.raises(InputError, match="own.toml, line") as caught:
+        parts(PLATE + f'[face.plate]\noutline = "{file}"\n', **{name: text})
+    assert said in str(caught.value)
