@@ -137,6 +137,18 @@ def test_flange_through_a_flange():
     assert {frozenset(pair[:2]) for pair in collisions(blank_of(part_of(faces, bends)))} >= {frozenset(("a", "b"))}
 
 
+def test_lip_square_through_a_flange():
+    faces = [Face("web", rectangle(0, 0, 60, 30), EDGES), flange("a", 15.0), flange("lip", 40.0), flange("b", 25.0)]
+    bends = [
+        Bend("a", "web", "top", "a", "bend", 90.0, R),
+        Bend("lip", "a", "free", "lip", "bend", 90.0, R),
+        Bend("b", "web", "bottom", "b", "bend", 90.0, R),
+    ]
+    assert [{"lip", "b"}] == [set(pair[:2]) for pair in collisions(blank_of(part_of(faces, bends)))]
+    faces[2] = flange("lip", 28.5)  # half a millimetre short of b's inner face, 30 − T
+    assert [] == collisions(blank_of(part_of(faces, bends)))
+
+
 def test_open_tray_and_hems_only_touch():
     assert [] == collisions(blank_of(tray(mitred=False)))
     faces = [Face("web", rectangle(0, 0, 60, 30), EDGES), flange("hem", 8.0)]
