@@ -54,7 +54,7 @@ BRAKE_KEYS = (
     Key("front_stop_reach", "length", "farthest front stop from the bed's edge", least=POSITIVE),
     Key("stop_tolerance", "length", "settings that differ by less share one", 0.13, least=0.0),
     Key("back_stop_least", "length", "nearest back stop to the nose tip; 0 where a thin strip slides under", 0.0),
-    Key("stop_offset", "length", "added to every back stop, from test bends: distance set less leg measured", 0.0),
+    Key("stop_offset", "length", "added to every back stop: leg wanted less leg that came out", 0.0),
     Key("stop_height", "length", "height of the back stop's face above the bed", 15.0, least=POSITIVE),
     Key("fingers", "lengths", "widths of a box brake's fingers", (), least=POSITIVE),
     Key("end_clearance", "length", "between fingers and the walls beside them, both ends together", 1.6, least=0.0),
