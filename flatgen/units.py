@@ -43,9 +43,10 @@ ANGLES: dict[str, float] = {
     "radian": 180.0 / math.pi,
     "'": 1.0 / 60.0,
 }
-_NUMBER = r"[+-]?(?:\d+\s+\d+\s*/\s*\d+|\d+\s*-\s*\d+\s*/\s*\d+|\d+\s*/\s*\d+|(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)"
+PINT_ANGLES = ("arcmin", "arcminute", "arcsec", "arcsecond", "grad", "gon", "mrad", "milliradian", "turn")
+_NUMBER = r"[+-]?(?:\d+\s+\d+\s*/\s*\d+|\d+-\d+\s*/\s*\d+|\d+\s*/\s*\d+|(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)"
 _TERM = re.compile(rf"\s*({_NUMBER})\s*([^\d\s.+\-][^\d\s+\-]*(?:\s*\^\d)?)?\s*")
-_MIXED = re.compile(r"([+-]?)(?:(\d+)(?:\s+|\s*-\s*))?(\d+)\s*/\s*(\d+)")
+_MIXED = re.compile(r"([+-]?)(?:(\d+)(?:\s+|-))?(\d+)\s*/\s*(\d+)")
 _COMMA = re.compile(r"^\s*[+-]?\d+,\d+(?=\D|$)")
 LARGEST_NUMBER = 1e300
 LARGEST_TURN = 3600.0  # ten times round [deg]
@@ -161,6 +162,9 @@ def _pint_factor(unit: str, kind: str, value: Any) -> float:
     """mm or deg in one of a unit that is not in our table."""
     import pint
 
+    if kind == "angle" and unit.lower() not in PINT_ANGLES:
+        # pint takes every bare ratio for an angle, percent among them
+        raise InputError(f'{_quoted(value)}: "{unit}" is no unit of {kind}; use {_known(kind)}')
     wanted = "millimeter" if kind == "length" else "degree"
     try:
         quantity = _registry().Quantity(1.0, unit)

@@ -17,7 +17,6 @@ WRITTEN = [
     ("1 3/16 in", 30.1625),
     ("1-3/16 in", 30.1625),
     ('1-3/16"', 30.1625),
-    ("1 - 3/16 in", 30.1625),
     ('3/16"', 4.7625),
     ("3.2 mm", 3.2),
     ("4 ft", 1219.2),
@@ -50,6 +49,7 @@ BROKEN = [
     ("wide", '"wide" is not a length; write it like "1 3/16 in" or "3.2 mm"'),
     ("1 in 2 ft", "is not a length"),
     ("1/0 in", "divides by zero"),
+    ("1 - 3/16 in", "is not a length; write it like"),
     ("1,5 mm", 'write the decimal point as ".", not ","'),
     ("200 m", "no part or sheet here is longer than 100 m"),
     (True, "True is not a length"),
@@ -79,8 +79,10 @@ def test_factors_agree_with_pint() -> None:
 
 def test_angles() -> None:
     assert parse_angle("1.5707963267948966 rad") == pytest.approx(90.0)
-    with pytest.raises(InputError, match="is a length, expected an angle"):
-        parse_angle("3 mm")
+    assert parse_angle("30 arcmin") == pytest.approx(0.5)
+    for text, message in (("3 mm", "is a length, expected an angle"), ("1 %", '"%" is no unit of angle')):
+        with pytest.raises(InputError, match=message):
+            parse_angle(text)
 
 
 @given(st.integers(0, 4000), st.sampled_from([2, 4, 8, 16, 32, 64]))

@@ -10,7 +10,7 @@ from flatgen.read.formula import Value, evaluate
 from flatgen.units import parse_angle, parse_length
 
 # a text that is one written length and no formula, such as "1-3/16 in"
-_FIGURE = r"(?:(?:\d+(?:\s*-\s*|\s+))?\d+\s*/\s*\d+|\d*\.?\d+|\d+\.)"
+_FIGURE = r"(?:(?:\d+(?:-|\s+))?\d+\s*/\s*\d+|\d*\.?\d+|\d+\.)"
 _WRITTEN = re.compile(
     rf"\s*[+-]?{_FIGURE}\s*(?:(?:ft|'|′)\s*{_FIGURE}\s*)?(?:mm|cm|m|inches|inch|in|ft|thou|mil|\"|″|'|′)?\s*"
 )
