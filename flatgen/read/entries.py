@@ -21,6 +21,7 @@ from flatgen.read.sizes import SizeRow, SizeTable, read_sizes
 from flatgen.tables.load import material, materials
 
 MOST_PIECES = 100_000
+LONGEST_ID = 60  # characters that a title block and a file name take
 HANDS = ("none", "left", "right", "pair")
 PART_KEYS = (
     Key("id", "text", "part number", required=True),
@@ -158,6 +159,9 @@ def make_parts(context: Context, entry: Entry, built: Mapping[str, Part], to_com
         return None
     if not values["id"].strip() or not values["id"].isprintable():
         table.complain(f"{values['id']!r} is no part number; it needs at least one printable character", "id")
+        return None
+    if len(values["id"]) > LONGEST_ID:
+        table.complain(f"a part number of {len(values['id'])} characters is too long; at most {LONGEST_ID}", "id")
         return None
     values = _with_defaults(context, table, values)
     tolerance = _tolerance(context, table, values["tolerance"])

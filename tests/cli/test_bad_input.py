@@ -78,6 +78,10 @@ BROKEN = {
         'part "u": the bends beside edge',
     ),
     "half-quarter quantity": (HEAD + PART.replace("quantity = 2", "quantity = 2.5"), "2.5 is not a whole number"),
+    "endless part number": (
+        HEAD + PART.replace("clip-3", "x" * 61),
+        "a part number of 61 characters is too long; at most 60",
+    ),
     "no parts": (HEAD + "part = []\n", "the job has no parts"),
     "shop missing": (HEAD + 'shop = "nowhere.toml"\n' + PART, "nowhere.toml: there is no such file"),
     "waives a rule that is none": (
