@@ -2,11 +2,11 @@
 
 from collections.abc import Sequence
 
-from flatgen.core.outline import perimeter
+from flatgen.core.outline import area, perimeter
 from flatgen.model.plan import Nest, Piece, Unplaced
 from flatgen.model.shop import CuttingTool, Sheet
 from flatgen.nest.cuts import settings
-from flatgen.nest.kinds import net_area
+from flatgen.nest.kinds import net_area, turn_of
 from flatgen.nest.result import NestResult, Waste
 from flatgen.nest.stock import prices
 
@@ -40,7 +40,23 @@ def finished(
         _figure(nests),
         sum(settings(n.cuts) for n in nests),
         engine,
+        _trims(nests, pieces, tool),
     )
+
+
+def _trims(nests: Sequence[Nest], pieces: Sequence[Piece], tool: CuttingTool) -> tuple[tuple[str, int], ...]:
+    """Sheared blanks whose outline is not their rectangle as they lie, in the order of the pieces."""
+    if tool.method != "shear":
+        return ()
+    by_part = {piece.part: piece for piece in pieces}
+    counts: dict[str, int] = {}
+    for nest in nests:
+        for place in nest.placements:
+            outline = by_part[place.part].outline
+            turn = turn_of(outline, place.rotation, place.mirrored)
+            if abs(area(outline)) < turn.width * turn.height - 1e-3:
+                counts[place.part] = counts.get(place.part, 0) + 1
+    return tuple((piece.part, counts[piece.part]) for piece in pieces if piece.part in counts)
 
 
 def _area_bound(nests: Sequence[Nest], pieces: Sequence[Piece], stock: Sequence[Sheet], tool: CuttingTool) -> float:

@@ -30,6 +30,8 @@ class NestResult:
     area_bound, bound : least cost by metal area alone, and by a stronger argument
     figure : sheets used, less the share of the last sheet that its largest off-cut makes up
     settings : gauge settings over all sheets, in cutting order
+    engine : how the nest was found, in words
+    trims : (part, how many) that leave the shear as rectangles and must still be trimmed to their outline
     """
 
     nests: tuple[Nest, ...]
@@ -42,3 +44,4 @@ class NestResult:
     figure: float
     settings: int
     engine: str = ""
+    trims: tuple[tuple[str, int], ...] = ()

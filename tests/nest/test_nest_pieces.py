@@ -113,6 +113,13 @@ def test_waste_adds_up() -> None:
     assert w.sheets == pytest.approx(w.blanks + w.margin + w.kerf + w.gap + w.offcuts + w.scrap)
 
 
+def test_blanks_that_are_no_rectangles_are_listed_for_trimming() -> None:
+    """The shear cuts their rectangles; the plain plate needs no trim."""
+    wedge = Piece("W", polygon([(0, 0), (80, 0), (60, 50), (0, 50)]), (), 3, ALONG)
+    assert (("W", 3),) == run([plate("A", 60, 40, 2), wedge], [sheet()], SHEAR).trims
+    assert () == run([wedge], [sheet()], ROUTER).trims
+
+
 def test_a_round_blank_keeps_its_gap() -> None:
     """Arcs count as arcs: discs of 100 mm at 9 mm gap."""
     disc = Piece("D", circle((0, 0), 100), (), 12, None)
