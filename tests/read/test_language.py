@@ -230,6 +230,7 @@ def test_job_of_the_language_folder_has_a_shop():
         (b"\xef\xbb\xbfid,web\r\nA,2\r\n", {"id": "A", "web": "2"}),
         (b'id;web\r\nA;"50,8"\r\n', {"id": "A", "web": "50,8"}),
         (b'id,web\nA,"1-3/16"""\n', {"id": "A", "web": '1-3/16"'}),
+        (b'id,web\nA,1-3/16"\n', {"id": "A", "web": '1-3/16"'}),
         (b"id\tweb\nA\t50.8\n", {"id": "A", "web": "50.8"}),
         (b"# from the plans\n\nid,web\nA, 2 \n,\n", {"id": "A", "web": "2"}),
     ],
