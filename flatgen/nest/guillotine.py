@@ -25,12 +25,14 @@ class Depth:
     rounds : times that some strips are laid anew
     together : whether the last two sheets are also reckoned together, in every pair of directions
     tries : shuffled packings, None: as many as the number of blanks allows
+    gap : share by which the integer programmes over strips may miss the best
     """
 
-    nodes: int = 60
-    rounds: int = 4
+    nodes: int = 40
+    rounds: int = 3
     together: bool = False
     tries: int | None = None
+    gap: float = 2e-4
     seed: int = 1
     until: float | None = None  # clock time at which optional steps stop; only a longer search has one
 
@@ -44,7 +46,7 @@ class Depth:
 
 
 SKETCH = Depth(nodes=0)  # no programmes at all: which of several ways is worth more
-QUICK = Depth(nodes=15, rounds=0)
+QUICK = Depth(nodes=8, rounds=0, gap=0.004)
 NORMAL = Depth()
 NODES = 20  # branches of the integer programme over whole-sheet patterns
 
@@ -143,7 +145,7 @@ class Search:
         for along, (_, depth) in pool.size.items():
             if self.depth.over():
                 break
-            found = pool.choose(along, nodes=nodes, seconds=self.depth.seconds())
+            found = pool.choose(along, nodes=nodes, gap=self.depth.gap, seconds=self.depth.seconds())
             if found is not None:
                 layouts.append(self._shared_out(found[1], along, depth, pool, nodes))
         if self.depth.together and layouts and min(len(layout) for layout in layouts) == 2:
