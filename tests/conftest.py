@@ -1,5 +1,6 @@
 """Fixtures for the whole suite: the repository's folder and packets that many tests read, made once."""
 
+import os
 from pathlib import Path
 
 import pytest
@@ -11,6 +12,8 @@ settings.register_profile("suite", deadline=None, derandomize=True)
 settings.load_profile("suite")
 
 ROOT = Path(__file__).resolve().parent.parent
+
+os.environ.setdefault("FLATGEN_TRACEBACK", "1")  # a test shows where our own mistakes are
 
 
 @pytest.fixture(scope="session")

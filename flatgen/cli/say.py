@@ -20,10 +20,11 @@ from flatgen.errors import FlatgenError
 P = ParamSpec("P")
 T = TypeVar("T")
 LEAST_WIDTH, MOST_WIDTH = 40, 120
+TRACEBACK = "FLATGEN_TRACEBACK"  # set to let our own mistakes show where they are
 
 
 def guarded(function: Callable[P, T]) -> Callable[P, T]:
-    """Turn our own errors into one clean sentence and their exit status; the work is left whole on Ctrl-C."""
+    """Turn errors into one clean sentence and their exit status; the work is left whole on Ctrl-C."""
 
     @functools.wraps(function)
     def wrapper(*args: P.args, **kwargs: P.kwargs) -> T:
@@ -41,6 +42,15 @@ def guarded(function: Callable[P, T]) -> Callable[P, T]:
             sys.exit(1)
         except (KeyboardInterrupt, click.Abort):
             click.echo("flatgen: stopped; what was there before is whole", err=True)
+            sys.exit(1)
+        except (click.ClickException, click.exceptions.Exit):
+            raise
+        except Exception as error:
+            if os.environ.get(TRACEBACK):
+                raise
+            what = harmless(f"{type(error).__name__}: {error}")
+            click.echo(f"flatgen: a mistake of flatgen's own, not of yours ({what}).", err=True)
+            click.echo(f"Nothing was left half written. {TRACEBACK}=1 shows where it was; please report it.", err=True)
             sys.exit(1)
 
     return wrapper

@@ -144,6 +144,22 @@ def test_statuses(job: Path) -> None:
     assert 3 == stopped.returncode and "STOP " in stopped.stderr
 
 
+def test_a_mistake_of_our_own_is_told_in_a_sentence(job: Path) -> None:
+    code = (
+        "import flatgen.make as m; m.load = lambda path: 1 / 0\n"
+        f"from flatgen.cli import flatgen; flatgen(['check', {str(job)!r}])"
+    )
+
+    def run(**more: str) -> subprocess.CompletedProcess[str]:
+        command = [sys.executable, "-c", code]
+        return subprocess.run(command, capture_output=True, text=True, env=ENVIRONMENT | more, cwd=ROOT)
+
+    told = run(FLATGEN_TRACEBACK="")
+    assert 1 == told.returncode and "Traceback" not in told.stderr
+    assert "a mistake of flatgen's own, not of yours (ZeroDivisionError: division by zero)" in told.stderr
+    assert "Traceback" in run(FLATGEN_TRACEBACK="1").stderr
+
+
 def test_summary_says_made_doubtful_and_next(job: Path) -> None:
     run = flatgen("make", job, "--out", job.parent / "out")
     assert "Doubtful: 1 finding to decide on" in run.stdout

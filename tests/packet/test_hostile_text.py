@@ -12,6 +12,7 @@ from click.testing import CliRunner
 from making import Made, make_job
 
 from flatgen.cli import flatgen
+from flatgen.cli.say import harmless
 
 SCRIPT = "<script>window.hurt=1</script>"
 IMAGE = "\"'><img src=x onerror=window.hurt=2>"
@@ -20,7 +21,7 @@ SHELF = "מדף ימין"
 RIGHT = f"{SHELF} \u202e reversed"
 LONG = "supercalifragilistic" * 40
 JOB = {
-    "title": f"\u001b[31m{SCRIPT} {ENDS}",
+    "title": f"{SCRIPT} {ENDS}",
     "owner": IMAGE,
     "notes": [SCRIPT, IMAGE, ENDS, RIGHT, LONG],
 }
@@ -127,8 +128,14 @@ def test_files_stay_in_the_folder(hostile: Made) -> None:
     assert all(hostile.folder in path.resolve().parents for path in hostile.folder.rglob("*"))
 
 
-def test_the_terminal_is_not_steered(hostile: Made) -> None:
-    result = CliRunner().invoke(flatgen, ["check", str(hostile.folder.parent / "job.toml")])
-    nest = CliRunner().invoke(flatgen, ["nest", str(hostile.folder.parent / "job.toml"), "--effort", "0"])
-    assert "\x1b" not in result.output + nest.output
-    assert nest.output.startswith("\ufffd[31m<script>")
+def test_the_terminal_is_not_steered(hostile: Made, tmp_path: Path) -> None:
+    """Neither by a text that is refused nor by one that is shown."""
+    text = (hostile.folder.parent / "job.toml").read_text(encoding="utf-8")
+    shutil.copy(hostile.folder.parent / "shop.toml", tmp_path / "shop.toml")
+    (tmp_path / "job.toml").write_text(text.replace('title = "', 'title = "\\u001b[31mred ', 1), encoding="utf-8")
+    refused = CliRunner().invoke(flatgen, ["check", str(tmp_path / "job.toml")])
+    assert 2 == refused.exit_code and "\x1b" not in refused.output
+    shown = CliRunner().invoke(flatgen, ["nest", str(hostile.folder.parent / "job.toml"), "--effort", "0"])
+    assert shown.output.startswith("<script>")
+    assert "\x1b" not in shown.output
+    assert "a\ufffd[31mb" == harmless("a\x1b[31mb")
