@@ -243,25 +243,30 @@ def test_ctrl_c_leaves_whole_files(tmp_path: Path) -> None:
 
 @pytest.mark.slow
 def test_watch_makes_again_on_saving(job: Path) -> None:
-    out = job.parent / "out"
+    out, said = job.parent / "out", job.parent / "said.txt"
     command = [sys.executable, "-m", "flatgen", "make", str(job), "--out", str(out), "--watch", "--quiet"]
-    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, env=ENVIRONMENT, cwd=ROOT) as run:
 
-        def quantity_becomes(wanted: int) -> bool:
-            for _ in range(300):
-                time.sleep(0.1)
-                if (out / "results.json").is_file():
-                    results = json.loads((out / "results.json").read_text(encoding="utf-8"))
-                    if results["parts"][0]["quantity"] == wanted:
-                        return True
-            return False
+    def waits(times: int) -> bool:
+        """Whether it is waiting for a change for so many times now."""
+        for _ in range(600):
+            if said.read_text(encoding="utf-8").count("Watching the files of") >= times:
+                return True
+            time.sleep(0.1)
+        return False
 
-        assert quantity_becomes(2)
+    def quantity() -> int:
+        results = json.loads((out / "results.json").read_text(encoding="utf-8"))
+        return int(results["parts"][0]["quantity"])
+
+    with (
+        said.open("w", encoding="utf-8") as errors,
+        subprocess.Popen(command, stdout=errors, stderr=errors, env=ENVIRONMENT, cwd=ROOT) as run,
+    ):
+        assert waits(1) and 2 == quantity()
         job.write_text(SHARP.replace("quantity = 2", "quantity = "), encoding="utf-8")  # half written
-        time.sleep(2.5)
+        assert waits(2) and 2 == quantity()
         job.write_text(SHARP.replace("quantity = 2", "quantity = 7"), encoding="utf-8")
-        assert quantity_becomes(7)
+        assert waits(3) and 7 == quantity()
         run.send_signal(signal.SIGINT)
-        _, said = run.communicate(timeout=60)
-    assert 0 == run.returncode
-    assert b"this is not TOML" in said and b"Watching the files of" in said and b"Traceback" not in said
+        assert 0 == run.wait(60)
+    assert "this is not TOML" in (text := said.read_text(encoding="utf-8")) and "Traceback" not in text
