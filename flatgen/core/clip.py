@@ -263,10 +263,13 @@ def without(outline: Outline, tools: Iterable[Outline]) -> tuple[list[Outline], 
 
     Both lists run counter-clockwise.
     """
-    outers, windows = [outline], []
+    outers, windows = [_clean(outline)], []
     for tool in tools:
         next_outers: list[Outline] = []
         for outer in outers:
+            if _clear(_boxed(outer)[0], _boxed(tool)[0]):
+                next_outers.append(outer)
+                continue
             for loop in difference(outer, tool):
                 if area(loop) > 0:
                     next_outers.append(loop)

@@ -124,9 +124,12 @@ def center_of_gravity(
         u = unit(sub(end, start))
         n = right(u)
         run = dot(sub(center, start), u)
-        steps = 24
-        for k in range(steps):
-            phi = math.radians(bend.angle) * (k + 0.5) / steps
-            at = _turned(bend, thickness, where[bend.parent], start, u, n, run, phi, -thickness / 2.0)
-            weigh(area / steps, at)
+        # the middle of an arc, from the means of sine and cosine over its angle
+        angle = math.radians(bend.angle)
+        sign = 1.0 if bend.direction == "up" else -1.0
+        middle = sign * (bend.bent.inside_radius + (0.0 if sign > 0 else thickness))
+        radius = abs(middle + thickness / 2.0)
+        out = radius * (1.0 - math.cos(angle)) / angle
+        flat = (start[0] + run * u[0] + out * n[0], start[1] + run * u[1] + out * n[1])
+        weigh(area, placed(where[bend.parent], (*flat, middle - sign * radius * math.sin(angle) / angle)))
     return (sums[0] / total, sums[1] / total, sums[2] / total)
