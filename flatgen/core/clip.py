@@ -133,6 +133,8 @@ def _on(segment: Segment, x: Point) -> bool:
     p, q, bulge = segment
     if bulge == 0.0:
         ux, uy, vx, vy = q[0] - p[0], q[1] - p[1], x[0] - p[0], x[1] - p[1]
+        if not (min(0.0, ux) - TOUCH <= vx <= max(0.0, ux) + TOUCH):
+            return False
         share = (ux * vx + uy * vy) / (ux * ux + uy * uy)
         share = min(1.0, max(0.0, share))
         return math.hypot(vx - share * ux, vy - share * uy) <= TOUCH
