@@ -27,6 +27,9 @@ def flat_picture(blank: Blank, label: str) -> Html:
         turn = f"rotate(-90 {number(at[0])} {number(at[1])})" if upright else None
         text = f"{bend.id} {bend.direction}"
         place = {"x": number(at[0]), "y": number(at[1]), "dy": "0.35em", "transform": turn}
+        wide, high = 1.25 * text_width(text, 0.75 * letter), 1.2 * letter
+        box = {"x": number(at[0] - wide / 2.0), "y": number(at[1] - high / 2.0), "transform": turn}
+        items.append(tag("rect", class_="behind", width=number(wide), height=number(high), **box))
         items.append(tag("text", text, class_="name", font_size=number(letter), text_anchor="middle", **place))
     view = f"{number(-edge)} {number(-blank.height - edge)} {number(blank.width + 2 * edge)} "
     view += number(blank.height + 2 * edge)
