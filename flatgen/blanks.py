@@ -6,14 +6,17 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Literal
 
+from flatgen.drawings import clamped_faces
 from flatgen.errors import InputError, nearest
-from flatgen.make import chosen, develop_all, load
+from flatgen.make import chosen, develop_all, load, planned
 from flatgen.model.job import Job
 from flatgen.model.results import Developed
 from flatgen.read.profile import find_profile, profile_names
 from flatgen.read.single import single_job
 
 Units = Literal["in", "mm"]
+Faces = Mapping[str, Mapping[str, str]]  # part -> bend -> face under the nose
+WITH_SIGHT_LINES = ("dxf", "svg", "pdf")
 # what can be asked for, and how its file ends
 FORMATS = {
     "dxf": ".dxf",
@@ -62,11 +65,21 @@ def job_of(what: str, parts: Sequence[str], given: Mapping[str, str], units: Uni
     return single_job(what, given, units or "in", shop)
 
 
-def make_blanks(job: Job, out: Path, formats: Sequence[str], solid: str = "", bit: float = 0.0) -> tuple[Drawn, ...]:
+def planned_faces(what: str, job: Job) -> Faces:
+    """For each part and bend the face under the nose: as in the packet of the whole job, where ``what`` is one."""
+    whole = load(Path(what)) if is_job(what) else job
+    results = planned(whole, [part.id for part in job.parts])
+    return {part.id: clamped_faces(results, part.id) for part in job.parts}
+
+
+def make_blanks(
+    job: Job, out: Path, formats: Sequence[str], solid: str = "", bit: float = 0.0, faces: Faces | None = None
+) -> tuple[Drawn, ...]:
     """Every part of a job developed and drawn at true size into ``out``; parts that are forbidden get no file.
 
     formats : of FORMATS; solid : "stl" or "glb" for the formed part too
     bit : diameter of the router bit [mm]; 0: that of the part's own cutting tool
+    faces : what the sight lines are drawn for, by ``planned_faces``
     """
     found = []
     for made in develop_all(job):
@@ -76,7 +89,8 @@ def make_blanks(job: Job, out: Path, formats: Sequence[str], solid: str = "", bi
         if not made.stopped:
             out.mkdir(parents=True, exist_ok=True)
             with tempfile.TemporaryDirectory(dir=out, prefix=".blank-") as folder:
-                for path in _write(made, job, Path(folder), formats, solid, bit):
+                clamped = (faces or {}).get(made.part.id, {})
+                for path in _write(made, job, Path(folder), formats, solid, bit, clamped):
                     files.append(path.replace(out / path.name))
         found.append(Drawn(made, tuple(files), job.units))
     return tuple(found)
@@ -100,7 +114,15 @@ def _bit_of(made: Developed, job: Job) -> float:
     return tool.bit_diameter
 
 
-def _write(made: Developed, job: Job, folder: Path, formats: Sequence[str], solid: str, bit: float) -> list[Path]:
+def _write(
+    made: Developed,
+    job: Job,
+    folder: Path,
+    formats: Sequence[str],
+    solid: str,
+    bit: float,
+    clamped: Mapping[str, str],
+) -> list[Path]:
     from flatgen.draw.blank import blank_pattern, cutting_pattern
     from flatgen.draw.blank_sheet import blank_sheet
     from flatgen.draw.router import router_pattern
@@ -113,13 +135,14 @@ def _write(made: Developed, job: Job, folder: Path, formats: Sequence[str], soli
     for ending in formats:
         path = folder / f"{name}{FORMATS[ending]}"
         if ending == "pdf":
-            pdf.write_pages(blank_sheet(part, blank, made.findings, job.shop, units, owner=job.drawing_owner), path)
+            sheets = blank_sheet(part, blank, made.findings, job.shop, units, owner=job.drawing_owner, clamped=clamped)
+            pdf.write_pages(sheets, path)
         elif ending in ("cut", "cut-r12"):
             dxf.write(cutting_pattern(part, blank, units), path, "R12" if ending == "cut-r12" else "R2010")
         elif ending == "router":
             dxf.write(router_pattern(part.id, blank, bit or _bit_of(made, job), units)[0], path)
         else:
-            pattern = blank_pattern(part, blank, made.findings, job.shop, units)
+            pattern = blank_pattern(part, blank, made.findings, job.shop, units, clamped)
             (dxf if ending == "dxf" else svg).write(pattern, path)
         files.append(path)
     if solid:

@@ -217,6 +217,22 @@ def developed(job: Job, track: Track = silent) -> tuple[tuple[Developed, ...], B
     ), plan
 
 
+def planned(job: Job, names: Sequence[str] = ()) -> Results:
+    """The parts named, or all, checked and planned on the brake as they are in the packet of the whole job; no nests.
+
+    Which face a bend is clamped by can depend on the other parts, so all are planned; only where another part has no
+    flat pattern are those named planned by themselves.
+    """
+    wanted = [part.id for part in chosen(job, names).parts]
+    try:
+        parts, plan = developed(job)
+    except (InputError, InputErrors):
+        parts, plan = developed(chosen(job, names))
+    made = {one.part.id: one for one in parts}
+    kept = tuple(made[name] for name in wanted)
+    return Results(job, kept, tuple(finding for one in kept for finding in one.findings), (), plan)
+
+
 def compute(job: Job, effort: float | None = None, track: Track = silent) -> Results:
     """All of a job but the files: developed, checked, planned on the brake, nested."""
     parts, plan = developed(job, track)

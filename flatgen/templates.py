@@ -1,13 +1,11 @@
 """The paper templates of developed parts as one file: layout, the printer's correction, what a finding stopped."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal, cast
 
 from flatgen.errors import CannotMake, InputError
-from flatgen.model.job import Job
-from flatgen.model.results import Developed
+from flatgen.model.results import Results
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,8 +18,7 @@ class Made:
 
 
 def make_templates(
-    job: Job,
-    parts: Sequence[Developed],
+    results: Results,
     out: Path,
     *,
     paper: str | None,
@@ -30,16 +27,18 @@ def make_templates(
     measured: dict[str, str | None],
     units: str | None,
 ) -> Made:
-    """Write the templates of a job's parts into one PDF.
+    """Write the templates of a job's planned parts into one PDF, sight lines for the face that the plan clamps.
 
     measured : ``measured_x`` and ``measured_y`` as text; those given are kept in shop.toml
     """
     from flatgen.draw.paper import paper as paper_named
     from flatgen.draw.template import template
     from flatgen.draw.tiles import Layout, pages
+    from flatgen.drawings import clamped_faces
     from flatgen.write.pdf import write_pages
     from flatgen.write.printer import remember
 
+    job, parts = results.job, results.parts
     shop = job.shop
     stretch = list(shop.printer_scale)
     new = {}
@@ -55,7 +54,11 @@ def make_templates(
         job.title,
     )
     shown = cast(Literal["in", "mm"], units or job.units)
-    sheets = [template(m.part, m.blank, shown, mirror=mirror) for m in parts if not m.stopped]
+    sheets = [
+        template(m.part, m.blank, shown, mirror=mirror, clamped=clamped_faces(results, m.part.id))
+        for m in parts
+        if not m.stopped
+    ]
     stopped = tuple(m.part.id for m in parts if m.stopped)
     if not sheets:
         raise CannotMake(f"no template: {', '.join(stopped)} stopped by findings (flatgen check says which)")

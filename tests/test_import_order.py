@@ -20,9 +20,9 @@ LEVELS = (
     {"tables"},
     {"develop"},
     {"read", "checks", "brake", "nest", "draw", "write", "records"},
-    {"drawings", "templates", "rules_reference", "library"},
+    {"drawings", "rules_reference", "library"},
     {"make"},
-    {"starter", "setups", "blanks"},
+    {"starter", "setups", "blanks", "templates"},
     {"cli"},
 )
 RANK = {name: k for k, level in enumerate(LEVELS) for name in level}

@@ -55,10 +55,12 @@ def command(
     A part with a finding that forbids going on gets no drawing; the exit status is then 3. Geometry only: the drawing
     and the designer decide. Test-bend first.
     """
-    from flatgen.blanks import job_of, make_blanks
+    from flatgen.blanks import WITH_SIGHT_LINES, job_of, make_blanks, planned_faces
 
     job = job_of(what, parts, _pairs(given), units, shop)
-    drawn = make_blanks(job, out or Path("out") / "blanks", formats or ("dxf", "svg"), solid or "", _bit(bit))
+    wanted = formats or ("dxf", "svg")
+    faces = planned_faces(what, job) if set(wanted) & set(WITH_SIGHT_LINES) else {}
+    drawn = make_blanks(job, out or Path("out") / "blanks", wanted, solid or "", _bit(bit), faces)
     if json_wanted:
         from flatgen.write.results_json import part_dict
 

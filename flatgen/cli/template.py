@@ -42,13 +42,11 @@ def command(
     4 in bars) measure: the pages after that are corrected. A part with a finding
     that forbids going on gets no template; the exit status is then 3.
     """
-    from flatgen.make import chosen, develop_all, load
+    from flatgen.make import load, planned
     from flatgen.templates import make_templates
 
-    wanted = chosen(load(job), parts)
     made = make_templates(
-        wanted,
-        develop_all(wanted),
+        planned(load(job), parts),
         out or Path("out") / "templates.pdf",
         paper=paper,
         overlap=overlap,
