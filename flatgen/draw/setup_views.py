@@ -9,6 +9,7 @@ from collections.abc import Iterable, Sequence
 from flatgen.core.outline import Outline, bounds, rectangle
 from flatgen.core.points import Point
 from flatgen.draw.view import grain_arrow
+from flatgen.model.dimension_strokes import ABOVE, ARROW, arrow
 from flatgen.model.drawing import Contour, Item, Line, LinearDimension, Text
 from flatgen.model.lettering import Box, text_width
 from flatgen.model.plan import BendPicture, Operation, Setup
@@ -132,7 +133,25 @@ def _stops(
     at = box[0] + 7.0
     y_edge, y_stop = place((0.0, picture.bed_edge))[1], place((0.0, picture.contact))[1]
     text = format_length(setup.stop, units)
-    items.append(LinearDimension("dimension", (at, y_edge), (at, y_stop), (at, y_edge), 90.0, text, 2.6))
+    dimension = LinearDimension("dimension", (at, y_edge), (at, y_stop), (at, y_edge), 90.0, text, 2.6)
+    if text_width(text, 2.6) > abs(y_stop - y_edge) - 1.0:
+        items += _beside(dimension, box)
+    else:
+        items.append(dimension)
+    return items
+
+
+def _beside(dimension: LinearDimension, box: Box) -> list[Item]:
+    """A distance too short for its figure: arrows from outside, the figure level and as near to them as the box allows."""
+    low, high = sorted((dimension.start[1], dimension.end[1]))
+    x, layer = dimension.start[0], dimension.layer
+    out = 2.0 * ARROW
+    items: list[Item] = [Line(layer, (x, low - out), (x, high + out))]
+    items += [arrow(layer, (x, low), (0.0, 1.0)), arrow(layer, (x, high), (0.0, -1.0))]
+    above = high + out + ABOVE
+    fits = above + dimension.height <= box[3]
+    y = above if fits else low - out - ABOVE - dimension.height
+    items.append(Text(layer, (box[0], y), dimension.text, dimension.height))
     return items
 
 

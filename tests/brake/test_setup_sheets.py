@@ -10,7 +10,8 @@ from hand_blanks import ALLOYS, brake, gt201, shop, sk301, tf101, tf102, tray
 from flatgen.brake.plan import plan_job
 from flatgen.cli import flatgen
 from flatgen.draw.setup import ONE_BY_ONE, setup_sheets
-from flatgen.model.drawing import Contour, Text
+from flatgen.model.dimension_strokes import strokes
+from flatgen.model.drawing import Contour, LinearDimension, Text
 from flatgen.model.lettering import text_box
 from flatgen.model.part import Part
 
@@ -39,14 +40,27 @@ def job(units, quantity=24):
 
 
 def texts(page):
-    return [item for item in page.items if isinstance(item, Text)]
+    """Lettering of a page, that of its dimensions as it is drawn."""
+    drawn = [one for item in page.items for one in (strokes(item) if isinstance(item, LinearDimension) else (item,))]
+    return [item for item in drawn if isinstance(item, Text)]
+
+
+def deep_tray_pages(units):
+    """A tray whose short walls go against the back stop: the stop is near, the blank long, so its figure has no room."""
+    pan = tray(width=152.4, depth=101.6, wall=25.4, radius=3.96875, name="FB-2")
+    fingers = (25.4, 25.4, 38.1, 50.8, 55.88, 12.7)
+    workshop = shop(brake(fingers=fingers, leaf_land=12.0, nose_depth=32.0, largest_opening=31.75))
+    parts, blanks = {pan.part: tray_part(pan)}, {pan.part: pan}
+    plan = plan_job(list(parts.values()), blanks, workshop)
+    assert () == plan.not_made
+    return setup_sheets(plan, parts, blanks, "Deep tray", units)
 
 
 @pytest.mark.parametrize("units", ["in", "mm"])
 def test_lettering_stays_apart_and_on_the_page(units) -> None:
     plan, pages = job(units)
     assert () == plan.not_made
-    for page in pages:
+    for page in (*pages, *deep_tray_pages(units)):
         boxes = [(item.text, text_box(item)) for item in texts(page) if item.text]
         for k, (words, a) in enumerate(boxes):
             assert a[0] > 5 and a[1] > 3 and a[2] < page.size[0] - 5 and a[3] < page.size[1] - 5, (page.title, words)
