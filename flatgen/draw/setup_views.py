@@ -142,7 +142,7 @@ def _stops(
 
 
 def _beside(dimension: LinearDimension, box: Box) -> list[Item]:
-    """A distance too short for its figure: arrows from outside, the figure level and as near to them as the box allows."""
+    """A distance too short for its figure: arrows from outside, the figure level above them, below where it must be."""
     low, high = sorted((dimension.start[1], dimension.end[1]))
     x, layer = dimension.start[0], dimension.layer
     out = 2.0 * ARROW

@@ -46,7 +46,7 @@ def texts(page):
 
 
 def deep_tray_pages(units):
-    """A tray whose short walls go against the back stop: the stop is near, the blank long, so its figure has no room."""
+    """A tray whose short walls go against the back stop: a near stop of a long blank, no room for its figure."""
     pan = tray(width=152.4, depth=101.6, wall=25.4, radius=3.96875, name="FB-2")
     fingers = (25.4, 25.4, 38.1, 50.8, 55.88, 12.7)
     workshop = shop(brake(fingers=fingers, leaf_land=12.0, nose_depth=32.0, largest_opening=31.75))
