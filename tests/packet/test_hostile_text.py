@@ -25,7 +25,7 @@ JOB = {
     "owner": IMAGE,
     "notes": [SCRIPT, IMAGE, ENDS, RIGHT, LONG],
 }
-IDS = [f"A{IMAGE}", "B </bdi><b>", "C ../../etc", f"D {SHELF}", "=HYPERLINK(1)", "G" + "x" * 90]
+IDS = [f"A{IMAGE}", "B </bdi><b>", "C ../../etc", f"D {SHELF}", "=HYPERLINK(1)", "G" + "x" * 59]
 
 
 def toml(text: str) -> str:
