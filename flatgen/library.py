@@ -111,6 +111,11 @@ def size_line(blank: Blank, units: str) -> str:
     )
 
 
+def faces_line(one: Entry, units: str) -> str:
+    """Names of the faces, which holes, openings and corners of a job refer to."""
+    return f"faces, for holes and openings: {', '.join(face.id for face in sample_blank(one, units).faces)}"
+
+
 def picture(one: Entry, units: str) -> Drawing:
     """Blank and formed part of one profile."""
     return profile_picture(Shown(one.name, one.title, sample_blank(one, units)))

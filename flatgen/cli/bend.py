@@ -99,7 +99,7 @@ def command(
     if chart is not None:
         _chart(chart, metal, given, shop, brake, thickness, table, method)
         return
-    sheet = given.length("--thickness", thickness)
+    sheet = given.thickness(thickness)
     if blank is not None:
         found = given.inverse(blank, legs, measured, metal, sheet, radius, turned, method, neutral_axis_ratio, shop)
         bend_text.say_found(found, given.units, to_json)

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from flatgen.model.shop import Shop
 
 FIND = "?"
+THICKEST = 13.0  # as in a job [mm]
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +39,17 @@ class BendInput:
             raise InputError("missing; a length is needed here", where=option)
         if value < 0.0 or (value == 0.0 and not zero):
             raise InputError(f'"{text}" must be {"0 or above" if zero else "above 0"}', where=option)
+        return value
+
+    def thickness(self, text: str | None) -> float:
+        """Thickness of the sheet [mm]; more than a job may have is most likely a size in the other unit."""
+        value = self.length("--thickness", text)
+        if value > THICKEST:
+            hint = "write the unit with it, or give --units mm" if self.units == "in" else "write the unit with it"
+            raise InputError(
+                f'"{text}" is {value:.2f} mm here, and {THICKEST:g} mm is the most; {hint}',
+                where="--thickness",
+            )
         return value
 
     def degrees(self, option: str, text: str, least: float, most: float) -> float:

@@ -92,7 +92,12 @@ def nose_radius(text: str, place: Place) -> float:
 
 def planned(place: Place, mark: str) -> dict[str, Any]:
     """Alloy, thickness, nose, grain and angle of a coupon that the plan knows by its mark; else empty."""
-    if place.job is None or not mark:
+    return planned_marks(place).get(mark.split("/")[0], {}) if mark else {}
+
+
+def planned_marks(place: Place) -> dict[str, dict[str, Any]]:
+    """The same of every coupon of the job's plan, by mark; empty without a job."""
+    if place.job is None:
         return {}
     from flatgen.make import develop_all
     from flatgen.records.coupon_plan import job_needs, marked
@@ -100,11 +105,23 @@ def planned(place: Place, mark: str) -> dict[str, Any]:
     made = develop_all(place.job)
     blanks = {one.part.id: one.blank for one in made}
     wanted = job_needs([one.part for one in made], blanks, place.book)
-    for name, need in marked(wanted, [part.id for part in place.job.parts]):
-        if name == mark.split("/")[0]:
-            values = (need.material.key, need.thickness, need.nose_radius, need.grain, need.angle)
-            return dict(zip(PLANNED, values, strict=True))
-    return {}
+    return {
+        name: dict(
+            zip(PLANNED, (need.material.key, need.thickness, need.nose_radius, need.grain, need.angle), strict=True)
+        )
+        for name, need in marked(wanted, [part.id for part in place.job.parts])
+    }
+
+
+def _unknown_mark(texts: Mapping[str, str | None], place: Place) -> list[InputError]:
+    """A sentence where a mark is none of the job's plan, so that what the plan would have told is missing."""
+    mark = (texts.get("mark") or "").strip()
+    if place.job is None or not mark:
+        return []
+    known = planned_marks(place)
+    if mark.split("/")[0] in known:
+        return []
+    return [InputError(f'the plan of {place.job.file} has no coupon "{mark}". {nearest(mark, list(known))}')]
 
 
 def coupon_of(texts: Mapping[str, str | None], place: Place, where: str = "") -> "Coupon":
@@ -123,7 +140,7 @@ def coupon_of(texts: Mapping[str, str | None], place: Place, where: str = "") ->
         elif field.needed and field.key not in values:
             errors.append(InputError(f"not given ({field.ask})", where=f"{where}{field.key}"))
     if errors:
-        raise InputErrors(errors)
+        raise InputErrors([*_unknown_mark(texts, place), *errors])
     values["nose_radius"] = values.pop("nose")
     if place.job is not None:
         values["job"] = place.job.title

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from flatgen.cli.say import as_json, guarded
+from flatgen.cli.say import as_json, counted, guarded
 from flatgen.cli.shop_book import FILE, Place, job_place
 
 if TYPE_CHECKING:
@@ -66,7 +66,8 @@ def sheet(job: Path, parts: tuple[str, ...], out: Path, units: str | None, json_
     pages = inspection_pages(at.job.title, found, at.units, at.paper)
     out.parent.mkdir(parents=True, exist_ok=True)
     pdf.write_pages(pages, out)
-    click.echo(f"{out}: {len(pages)} pages, {sum(len(one.samples) for one in found)} pieces to measure")
+    measured = sum(len(one.samples) for one in found)
+    click.echo(f"{out}: {counted(len(pages), 'page')}, {counted(measured, 'piece')} to measure")
 
 
 @command.command("record")

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
 T = TypeVar("T")
 CUTTING = ("shear", "router", "snips")
+UNIT_WORDS = dict.fromkeys(("inch", "inches"), "in") | dict.fromkeys(("millimetres", "millimeters"), "mm")
 PAPERS = ("letter", "legal", "tabloid", "a4", "a3")
 
 
@@ -77,7 +78,10 @@ def _wishes(given: dict[str, Any], ask: bool) -> "Wishes":
 
         return check
 
-    asked = value("units", "Do you work in inches or millimetres (in, mm)?", "in", choice(("in", "mm")))
+    def unit(text: str) -> str:
+        return choice(("in", "mm"))(UNIT_WORDS.get(text.strip().lower(), text))
+
+    asked = value("units", "Do you work in inches or millimetres (in, mm)?", "in", unit)
     units: Units = "in" if asked == "in" else "mm"
     base = usual(units)
 

@@ -66,6 +66,8 @@ def _print_one(one: "Entry", units: str) -> None:
     rows = [(p.name, library.default_of(p, units) or "-", library.range_of(p), p.explain) for p in one.parameters]
     click.echo(table(rows, ("parameter", "default", "allowed", "what it is")))
     click.echo()
+    click.echo(library.faces_line(one, units))
+    click.echo()
     plain = "utf" not in (sys.stdout.encoding or "").lower()
     click.echo(library.letters(one, units, plain))
     click.echo(library.size_line(library.sample_blank(one, units), units))

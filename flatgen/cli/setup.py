@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from flatgen.cli.say import as_json, guarded, table
+from flatgen.cli.say import as_json, counted, guarded, table
 
 if TYPE_CHECKING:
     from flatgen.setups import Made
@@ -68,8 +68,8 @@ def _print(made: "Made") -> None:
     if plan is not None and rows:
         planned, plain = plan.planned, plan.plain
         click.echo(
-            f"{planned.settings} settings with {planned.noses} nose changes; part by part {plain.settings} with "
-            f"{plain.noses}"
+            f"{counted(planned.settings, 'setting')}, a nose bar fitted {counted(planned.noses, 'time')}; part by part"
+            f" {plain.settings} and {plain.noses}"
         )
     print_findings(results.findings, notes=False)
     if made.file is not None:

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from flatgen.cli.say import as_json, guarded
+from flatgen.cli.say import as_json, counted, guarded
 
 
 @click.command("template")
@@ -59,7 +59,7 @@ def command(
     else:
         for k, page in enumerate(made.pages, 1):
             click.echo(f"page {k}: {page}")
-        click.echo(f"{made.file}: {len(made.pages)} pages; print at actual size and measure the bars")
+        click.echo(f"{made.file}: {counted(len(made.pages), 'page')}; print at actual size and measure the bars")
     for part in made.stopped:
         click.echo(f"{part}: stopped by a finding, no template (flatgen check says which)", err=True)
     if made.stopped:

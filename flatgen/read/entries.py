@@ -139,7 +139,10 @@ def _row_table(
     for name in cells:
         if name not in known:
             message = f'there is no key or parameter "{name}". {nearest(name, known)}'
-            context.file.errors.append(InputError(message, file=sizes.path, line=line, where=f'column "{name}"'))
+            where = f'column "{name}"'
+            # once a column, not once a row
+            if not any(error.file == sizes.path and error.where == where for error in context.file.errors):
+                context.file.errors.append(InputError(message, file=sizes.path, line=line, where=where))
             return None
     merged = {key: value for key, value in data.items() if key not in ("sizes", "id")} | cells
     if "id" not in cells:

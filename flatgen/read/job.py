@@ -12,7 +12,7 @@ from flatgen.model.part import Part
 from flatgen.model.shop import Shop
 from flatgen.read.builder import WaitsFor
 from flatgen.read.entries import Context, Entry, Made, entries, make_parts, note
-from flatgen.read.keys import Key, Table, open_toml
+from flatgen.read.keys import Key, Table, TomlFile, open_toml
 from flatgen.read.profile import find_profile
 from flatgen.read.shop import read_shop
 from flatgen.tables.load import material_from_table, materials
@@ -43,9 +43,21 @@ WAIVE_KEYS = (
 )
 
 
+# what tells another kind of our files from a job's, and the name of that kind
+OTHER_KINDS = (("shop", ("brake", "tool", "sheet")), ("profile", ("face", "flange")))
+
+
+def _must_be_a_job(file: TomlFile) -> None:
+    """One sentence where a shop file or a profile was named, in place of one for each of its keys."""
+    for kind, keys in OTHER_KINDS:
+        if "part" not in file.data and any(isinstance(file.data.get(key), dict | list) for key in keys):
+            raise InputError(f"this is a {kind} file; name the job file, the one with [[part]] in it", file=file.path)
+
+
 def read_job(path: Path) -> Job:
     """The job of a file; InputError (or several in one) names file, line, part and key."""
     file = open_toml(path)
+    _must_be_a_job(file)
     units = file.data.get("units", "in")
     head = Table(file, file.data, (), units if units in ("in", "mm") else "in")
     values = head.read(JOB_KEYS)

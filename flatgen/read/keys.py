@@ -110,7 +110,8 @@ def open_toml(path: Path) -> TomlFile:
         match = re.search(r"\(at line (\d+), column \d+\)", str(error))
         message = re.sub(r"\s*\(at .*\)", "", str(error))
         line = int(match.group(1)) if match else None
-        raise InputError(f"this is not TOML: {message[0].lower()}{message[1:]}", file=path, line=line) from None
+        hint = '; write key = value, a text or a size with its unit in double quotes, as length = "6 in"'
+        raise InputError(f"this is not TOML: {message[0].lower()}{message[1:]}{hint}", file=path, line=line) from None
     except RecursionError:
         raise InputError("its brackets are nested too deep to be a description", file=path) from None
     except ValueError as error:  # a date that is none, a number of thousands of digits

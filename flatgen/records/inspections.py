@@ -90,11 +90,13 @@ def measured(
             errors.append(InputError(f"there is no check {key}; the sheet has checks 1 to {last}", where=where))
             continue
         if not abs(value - check.nominal) <= _believable(check.kind, check.nominal):
-            unit = "deg" if check.kind == "angle" else "mm"
+            said, wanted = (
+                _both(size) if check.kind != "angle" else f"{size:.6g} deg" for size in (value, check.nominal)
+            )
             hint = " Is it the angle between the legs?" if check.kind == "angle" else " Is it in another unit?"
             errors.append(
                 InputError(
-                    f"check {key} ({check.what}): {value:.6g} {unit} is nowhere near {check.nominal:.6g}.{hint}",
+                    f"check {key} ({check.what}): {said} is nowhere near {wanted}.{hint}",
                     where=where,
                 )
             )
@@ -112,6 +114,10 @@ def measured(
         raise InputErrors(errors)
     piece = Piece(job, checklist.part, checklist.revision, number, tuple(found), note=note, sheet=sheet, recorded_by=by)
     return judged(piece, concession)
+
+
+def _both(length: float) -> str:
+    return f"{length:.2f} mm ({length / 25.4:.3f} in)"
 
 
 def _believable(kind: Kind, nominal: float) -> float:

@@ -64,8 +64,8 @@ def test_piece_outside_is_rejected_unless_conceded_in_writing() -> None:
 @pytest.mark.parametrize(
     ("values", "sentence"),
     [
-        ({1: 1.0}, "nowhere near 25.4. Is it in another unit?"),
-        ({3: 135.0}, "nowhere near 90. Is it the angle between the legs?"),
+        ({1: 1.0}, "1.00 mm (0.039 in) is nowhere near 25.40 mm (1.000 in). Is it in another unit?"),
+        ({3: 135.0}, "135 deg is nowhere near 90 deg. Is it the angle between the legs?"),
         ({4: 1.0}, "there is no check 4; the sheet has checks 1 to 3"),
         ({}, "no value was given"),
         ({1: float("nan")}, "nowhere near"),

@@ -1,0 +1,73 @@
+"""Slips of somebody's first evening with flatgen: the sentence says what is wrong and what to do."""
+
+import shutil
+import tomllib
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from flatgen.cli import flatgen
+from flatgen.read.profile import library
+
+DEMO = Path(__file__).resolve().parent.parent.parent / "examples" / "float-fittings"
+
+
+def run(*words, ok=0, given=None):
+    result = CliRunner().invoke(flatgen, [str(word) for word in words], input=given)
+    assert ok == result.exit_code, result.output
+    return result.output
+
+
+@pytest.fixture
+def job(tmp_path):
+    shutil.copytree(DEMO, tmp_path / "job")
+    return tmp_path / "job" / "job.toml"
+
+
+@pytest.mark.parametrize(
+    ("file", "kind"), [(DEMO / "shop.toml", "shop"), (library() / "tray.toml", "profile")], ids=["shop", "profile"]
+)
+def test_another_kind_of_file_gets_one_sentence(file, kind):
+    out = run("check", file, ok=2)
+    assert f"this is a {kind} file; name the job file, the one with [[part]] in it" in out
+    assert 1 == len(out.strip().splitlines())
+
+
+def test_size_without_quotes(job):
+    job.write_text(job.read_text(encoding="utf-8").replace("length = 3\n", "length = 3 in\n", 1), encoding="utf-8")
+    assert 'a text or a size with its unit in double quotes, as length = "6 in"' in run("check", job, ok=2)
+
+
+def test_misnamed_column_is_told_once(job):
+    table = job.parent / "clips.csv"
+    table.write_text(table.read_text(encoding="utf-8").replace("quantity", "qty", 1), encoding="utf-8")
+    out = run("check", job, ok=2)
+    assert 1 == out.count('column "qty": there is no key or parameter "qty"')
+
+
+def test_millimetres_taken_for_inches():
+    out = run("bend", "-m", "6061-T6", "-t", "1.2", "-r", "3", ok=2)
+    assert '--thickness: "1.2" is 30.48 mm here, and 13 mm is the most' in out and "--units mm" in out
+    assert "3.000 mm" in run("bend", "-m", "6061-T6", "-t", "1.2", "-r", "3", "--units", "mm")
+
+
+def test_coupon_that_the_plan_does_not_have(job):
+    out = run("coupon", "record", "--job", job, "--mark", "CP99/2", "--measured-thickness", ".040", ok=2)
+    assert f'the plan of {job} has no coupon "CP99/2"' in out
+
+
+def test_profile_names_its_faces():
+    assert "faces, for holes and openings: base, " in run("profiles", "tray")
+
+
+@pytest.mark.parametrize(("typed", "units"), [("inches", "in"), ("Millimetres", "mm")])
+def test_units_spelled_out(typed, units, tmp_path):
+    run("new", tmp_path / "mine", given=typed + "\n" * 20)
+    shop = tomllib.loads((tmp_path / "mine" / "shop.toml").read_text(encoding="utf-8"))
+    assert units == shop["units"]
+
+
+def test_one_page_is_no_pages(job, tmp_path):
+    out = run("inspect", "sheet", job, "TF-151", "--out", tmp_path / "i.pdf")
+    assert "i.pdf: 1 page, " in out
