@@ -190,7 +190,12 @@ def _pieces(outline: Outline, other: Outline, *, keep_inside: bool, keep_same: b
     inside: bool | None = None  # of the piece before, while nothing of the other outline lay between
     for segment, box in _boxed(outline)[1]:
         shares = {0.0, 1.0}
-        near = [(their, theirs) for their, theirs in others if not _clear(box, theirs)]
+        x0, y0, x1, y1 = box[0] - TOUCH, box[1] - TOUCH, box[2] + TOUCH, box[3] + TOUCH
+        near = [
+            (their, theirs)
+            for their, theirs in others
+            if x0 <= theirs[2] and theirs[0] <= x1 and y0 <= theirs[3] and theirs[1] <= y1
+        ]
         for their, _ in near:
             for x in crossings(segment, their):
                 shares.add(min(1.0, max(0.0, arcs.share_of(*segment, x))))
@@ -217,6 +222,9 @@ def cut_at(segment: Segment, shares: list[float]) -> Iterable[Segment]:
     """Pieces of a segment between rising shares, which begin with 0 and end with 1."""
     p, q, bulge = segment
     size = arcs.length(p, q, bulge)
+    if len(shares) == 2 and size > TOUCH:
+        yield segment
+        return
     marks = [shares[0]]
     for share in shares[1:]:
         if (share - marks[-1]) * size > TOUCH:
