@@ -8,7 +8,9 @@ import pytest
 from click.testing import CliRunner
 
 from flatgen.cli import flatgen
+from flatgen.develop.develop import develop
 from flatgen.read.profile import find_profile, library, load_profile, profile_names
+from flatgen.read.single import single_job
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 # what the trade makes of sheet on a hand brake (trade notes, sections 13 and 15; common practice, no source)
@@ -126,3 +128,24 @@ def test_one_sentence_and_nothing_written(words, said, tmp_path, monkeypatch):
 def test_sheet_of_the_examples_shows_the_library_as_it_is():
     text = (ROOT / "examples" / "profiles.svg").read_text(encoding="utf-8")
     assert [] == [name for name in profile_names() if f">{name}<" not in text]
+
+
+@pytest.mark.parametrize("name", profile_names())
+@pytest.mark.parametrize(
+    ("units", "thickness", "radius"), [("mm", "1.0 mm", "3 mm"), ("in", "0.040 in", "1/8 in")], ids=["mm", "in"]
+)
+def test_defaults_develop_in_the_usual_sheet(name, units, thickness, radius):
+    """Thickness and radius that ``flatgen new`` writes."""
+    metal = {"thickness": thickness, "radius": radius, "material": "6061-T6"}
+    job = single_job(name, metal, units, None)
+    for part in job.parts:
+        blank = develop(part, job.shop)
+        assert 0 < blank.area <= blank.width * blank.height
+        assert part.id == name
+
+
+@pytest.mark.parametrize("units", ["in", "mm"])
+def test_hat_can_be_bent_on_the_brake_of_a_first_shop(units, tmp_path):
+    run("new", tmp_path, "--yes", "--profile", "hat", "--units", units)
+    found = json.loads(run("check", tmp_path / "job.toml", "--json").stdout)
+    assert [] == [f for f in found if f["severity"] == "forbid"]
