@@ -136,7 +136,7 @@ def findings_table(caption: Content, findings: Sequence[Finding], units: str, *,
         value, limit = figure(f.value, f.unit, units), figure(f.limit, f.unit, units)
         there = places(same) if with_part else [g.where for g in same]
         spots = tag("div", [tag("div", word(spot)) for spot in there], class_="places")
-        rows.append((mark, spots, what, value, limit, f.rule, word(f.source)))
+        rows.append((mark, spots, what, value, limit, tag("span", f.rule, class_="rule"), word(f.source)))
     return table(caption, heads, rows, numbers=(3, 4))
 
 

@@ -150,7 +150,7 @@ class _Paper:
             line_height=3.8,
             text_align="LEFT",
             borders_layout="HORIZONTAL_LINES",
-            padding=0.5,
+            padding=(0.5, 1.5, 0.5, 0.5),
             v_align="T",
         ) as table:
             for row in (heads, *rows):

@@ -186,8 +186,10 @@ def plan_words(plan: BrakePlan) -> str:
 
 
 def stop_words(setup: Setup) -> str:
-    """Which stop is set."""
-    return {"back": "back stop", "front": "front stop", "sight": "by sight line, no stop"}[setup.stop_side]
+    """Which stop is set, and where its distance is measured from."""
+    if setup.stop_side == "sight":
+        return "by sight line, no stop"
+    return f"{setup.stop_side} stop, from the bed's edge"
 
 
 def setback_words(setup: Setup, units: str) -> str:

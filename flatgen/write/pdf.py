@@ -91,6 +91,7 @@ def _page(document: Any, drawing: Drawing) -> None:
 
 
 def _draw(document: Any, drawing: Drawing, at: Callable[[Point], Point], scale: float = 1.0) -> None:
+    mm = POINTS_PER_MM / document.k  # a millimetre in the unit of the document, which line widths are given in
     by_layer: dict[str, list[Item]] = {layer.name: [] for layer in drawing.layers}
     for item in drawing.items:
         simple = strokes(item) if isinstance(item, LinearDimension | OrdinateDimension) else (item,)
@@ -102,7 +103,7 @@ def _draw(document: Any, drawing: Drawing, at: Callable[[Point], Point], scale: 
         with document.drawing_context() as context:
             for run, filled in ((lines, False), (solid, True)):
                 if run:
-                    context.add_item(_painted(run, layer, filled, at), clone=False)  # nobody else holds it
+                    context.add_item(_painted(run, layer, filled, at, mm), clone=False)  # nobody else holds it
         document.set_text_color(*layer.color)
         for item in items:
             if isinstance(item, Text):
@@ -117,7 +118,7 @@ def _placing(drawing: Drawing) -> Callable[[Point], Point]:
     return lambda p: ((p[0] - left) * sx, height - (p[1] - low) * sy)
 
 
-def _painted(items: Iterable[Item], layer: Layer, filled: bool, at: Any) -> Any:
+def _painted(items: Iterable[Item], layer: Layer, filled: bool, at: Any, mm: float) -> Any:
     from fpdf.drawing import PaintedPath
     from fpdf.drawing_primitives import DeviceRGB
 
@@ -130,11 +131,11 @@ def _painted(items: Iterable[Item], layer: Layer, filled: bool, at: Any) -> Any:
         style.fill_color = color
     else:
         style.stroke_color = color
-        style.stroke_width = layer.width * POINTS_PER_MM
+        style.stroke_width = layer.width * mm
         style.stroke_join_style = "round"
         style.stroke_cap_style = "butt"
         if layer.line.pattern:
-            style.stroke_dash_pattern = [d * layer.width * POINTS_PER_MM for d in layer.line.pattern]
+            style.stroke_dash_pattern = [d * layer.width * mm for d in layer.line.pattern]
     for item in items:
         _trace(path, item, at)
     return path

@@ -52,3 +52,26 @@ def test_equal_results_give_equal_files(six, root, tmp_path) -> None:
     again = make_job(root / "tests" / "data" / "six" / "job.toml", tmp_path / "out")
     assert (six.folder / "packet.pdf").read_bytes() == (again.folder / "packet.pdf").read_bytes()
     assert (six.folder / "index.html").read_bytes() == (again.folder / "index.html").read_bytes()
+
+
+@pytest.mark.skipif(shutil.which("pdftoppm") is None, reason="pdftoppm renders the page")
+@pytest.mark.parametrize("unit", ["pt", "mm"])
+def test_line_is_as_wide_as_its_layer_says(unit, tmp_path) -> None:
+    """A line of 1 mm, seen at 508 dots to the inch, is 20 dots wide, whatever unit the document counts in."""
+    from fpdf import FPDF
+    from PIL import Image
+
+    from flatgen.model.drawing import Drawing, Layer, Line, LineType
+    from flatgen.write.pdf import picture
+
+    layer = Layer("edge", "a line", LineType("CONTINUOUS", ()), 1.0, (0, 0, 0), 7)
+    drawing = Drawing("line", (20.0, 20.0), (Line("edge", (2.0, 10.0), (18.0, 10.0)),), (layer,))
+    document = FPDF(unit=unit)
+    document.add_page()
+    picture(document, drawing, 0.0, 0.0, 1.0 if unit == "mm" else 72.0 / 25.4)
+    document.output(str(tmp_path / "line.pdf"))
+    words = ["pdftoppm", "-r", "508", "-gray", "-png", str(tmp_path / "line.pdf"), str(tmp_path / "line")]
+    subprocess.run(words, check=True)
+    image = Image.open(next(tmp_path.glob("line*.png"))).convert("L")
+    ink = sum(255 - image.getpixel((200, y)) for y in range(400)) / 255.0
+    assert 20.0 == pytest.approx(ink, abs=1.0)
