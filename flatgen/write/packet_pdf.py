@@ -218,7 +218,7 @@ def _findings(paper: _Paper, results: Results) -> None:
         word = state(f).upper() if f.stops else state(f)
         rows.append((word, "\n".join(places(same)), what, value, limit, f.rule, f.source))
     heads = ("to do", "part and place", "what was found", "value", "limit", "rule", "source")
-    paper.table(heads, rows, (11, 28, 50, 15, 15, 21, 30))
+    paper.table(heads, rows, (11, 26, 46, 14, 14, 29, 30))
 
 
 def _blanks(paper: _Paper, results: Results) -> None:
