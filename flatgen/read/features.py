@@ -114,6 +114,7 @@ OPENING_KEYS = (
     Key("turned", "size", "turned counter-clockwise by this angle", 0),
     Key("corner_round", "size", "radius of the corners of a rectangle or of points"),
     Key("points", "size", "corners, [[x, y], …]"),
+    Key("repeat", "size", "how many of it there are; n is the number of each, from 1, in its formulas"),
     Key("when", "size", "left out when this does not hold", True),
 )
 RELIEF_KEYS = (

@@ -9,7 +9,6 @@ from flatgen.errors import InputError, nearest
 from flatgen.model.part import SKIRT_EDGES, Bend, Face, Skirt
 from flatgen.read.builder import Builder
 from flatgen.read.faces import note_shape
-from flatgen.read.formula import Value
 from flatgen.read.keys import Table
 from flatgen.read.outlines import points_face
 from flatgen.read.ruled_relief import ruled_relief
@@ -17,7 +16,6 @@ from flatgen.read.sentences import at_least_0, positive, shown
 
 MOST_FLANGES = 200
 LEAST_ANGLE = 0.5
-INDEX = "n"  # name of a repeated flange's number in formulas
 
 
 def add_flanges(b: Builder) -> None:
@@ -63,16 +61,11 @@ def _repeated(b: Builder, table: Table, name: str, parent: str, edge: str, value
         count = b.scope.count(values["repeat"], MOST_FLANGES)
         if "span" not in values:
             raise InputError("copies of a flange need their span, worked out from their number n")
-    kept = b.scope.values.get(INDEX)
     b.repeated[name] = []
-    for k in range(1, count + 1):
-        b.scope.values[INDEX] = Value(float(k), bare=True)
+    for k in b.scope.numbered(count):
         copy = f"{name}_{k}"
         _flange(b, table, copy, parent, edge, values)
         b.repeated[name].append(copy)
-    b.scope.values.pop(INDEX, None)
-    if kept is not None:
-        b.scope.values[INDEX] = kept
     if not count:
         b.left_out.add(name)
 

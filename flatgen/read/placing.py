@@ -7,6 +7,7 @@ from flatgen.errors import InputError, nearest
 from flatgen.model.part import Corner, Cutout, Mitre, Tab
 from flatgen.read.builder import Builder
 from flatgen.read.keys import Table
+from flatgen.read.openings import MOST as MOST_OPENINGS
 from flatgen.read.openings import opening_outlines
 from flatgen.read.patterns import MOST
 from flatgen.read.ruled_relief import ruled_relief
@@ -37,12 +38,17 @@ def add_corner(b: Builder, table: Table, values: dict[str, Any]) -> None:
 
 
 def add_opening(b: Builder, table: Table, values: dict[str, Any]) -> None:
-    """One opening or notch, at each of its places."""
+    """One opening or notch, at each of its places; as many times as it is repeated."""
+    count = 1
+    if values["repeat"] is not None:
+        with b.at(table, "repeat"):
+            count = b.scope.count(values["repeat"], MOST_OPENINGS)
     for face in b.faces_of(table, values["face"]):
         on_edge = values["shape"] in ("notch", "vee")
         outline, edges = b.outline_of(face) if on_edge else (face.outline, face.edges)
-        for cut in opening_outlines(values, outline, edges, b.scope):
-            b.cutouts.append(Cutout(face.id, cut, values["name"]))
+        for _ in b.scope.numbered(count) if values["repeat"] is not None else (1,):
+            for cut in opening_outlines(values, outline, edges, b.scope):
+                b.cutouts.append(Cutout(face.id, cut, values["name"]))
 
 
 def add_relief(b: Builder, table: Table, values: dict[str, Any]) -> None:

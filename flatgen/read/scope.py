@@ -1,13 +1,15 @@
 """Values by name while a description is read: parameters, derived values, and the formulas that use them."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
 from flatgen.errors import InputError, nearest
 from flatgen.read.formula import Value, evaluate
 from flatgen.units import parse_angle, parse_length
+
+INDEX = "n"  # name of a repeated thing's number in formulas
 
 # a text that is one written length and no formula, such as "1-3/16 in"
 _FIGURE = r"(?:(?:\d+(?:-|\s+))?\d+\s*/\s*\d+|\d*\.?\d+|\d+\.)"
@@ -72,6 +74,18 @@ class Scope:
         if not 0 <= number <= most:
             raise InputError(f"{raw!r} comes to {number:g}; it must be 0 to {most}")
         return round(number)
+
+    def numbered(self, count: int) -> Iterator[int]:
+        """1 to ``count``; meanwhile each is known to formulas as ``n``."""
+        kept = self.values.get(INDEX)
+        try:
+            for k in range(1, count + 1):
+                self.values[INDEX] = Value(float(k), bare=True)
+                yield k
+        finally:
+            self.values.pop(INDEX, None)
+            if kept is not None:
+                self.values[INDEX] = kept
 
     def truth(self, raw: Any) -> bool:
         """A condition; a number other than 0 holds."""

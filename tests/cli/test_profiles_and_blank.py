@@ -8,6 +8,7 @@ import pytest
 from click.testing import CliRunner
 
 from flatgen.cli import flatgen
+from flatgen.core.outline import bounds
 from flatgen.develop.develop import develop
 from flatgen.read.profile import find_profile, library, load_profile, profile_names
 from flatgen.read.single import single_job
@@ -149,3 +150,17 @@ def test_hat_can_be_bent_on_the_brake_of_a_first_shop(units, tmp_path):
     run("new", tmp_path, "--yes", "--profile", "hat", "--units", units)
     found = json.loads(run("check", tmp_path / "job.toml", "--json").stdout)
     assert [] == [f for f in found if f["severity"] == "forbid"]
+
+
+@pytest.mark.parametrize("count", [0, 1, 2, 3, 4, 7])
+def test_tab_plate_has_as_many_slots_as_asked(count):
+    part = single_job("tab-plate", {"slots": str(count)}, "mm", None).parts[0]
+    boxes = sorted(bounds([cut.outline]) for cut in part.cutouts)
+    middles = [(low + high) / 2.0 for low, _, high, _ in boxes]
+    assert [125.0 * k / (count + 1) for k in range(1, count + 1)] == pytest.approx(middles)
+
+
+def test_more_slots_than_there_is_room_for_are_refused(tmp_path):
+    result = run("blank", "tab-plate", "--set", "slots=50", "--units", "mm", "--out", tmp_path / "b", ok=2)
+    assert 'part "tab-plate": the opening about' in result.output and "runs into another opening" in result.output
+    assert not (tmp_path / "b").exists()
