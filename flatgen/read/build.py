@@ -67,7 +67,6 @@ def build_part(profile: Profile, order: Order, scope: Scope) -> Part:
 
 def _free_corners(b: Builder) -> None:
     """Shape every corner of a face whose two edges carry no bend, unless it has been shaped by itself."""
-    mitred = {name for mitre in b.mitres for name in mitre.faces}
     for name, (kind, size) in b.rounded.items():
         face = b.faces[name]
         bent = {x.parent_edge for x in b.bends if x.parent == name} | {x.child_edge for x in b.bends if x.child == name}
@@ -77,8 +76,7 @@ def _free_corners(b: Builder) -> None:
             straight = face.skirt is not None or not (face.outline[k - 1][2] or face.outline[k][2])
             if straight and not bent & set(pair) and not any(set(c.edges) == set(pair) for c in corners):
                 corners.append(Corner(pair, kind, size))  # type: ignore[arg-type]
-        if name not in mitred:
-            b.faces[name] = replace(face, corners=tuple(corners))
+        b.faces[name] = replace(face, corners=tuple(corners))
 
 
 def _grain(b: Builder, raw: Any) -> float | None:

@@ -322,3 +322,28 @@ def test_damaged_outline_file_gives_a_sentence(parts, name, text, said):
     with pytest.raises(InputError, match="own.toml, line") as caught:
         parts(PLATE + f'[face.plate]\noutline = "{file}"\n', **{name: text})
     assert said in str(caught.value)
+
+
+@pytest.mark.parametrize(("key", "lost"), [("corner_round", 25.0 * (1.0 - math.pi / 4.0)), ("corner_clip", 12.5)])
+def test_corners_of_mitred_flanges_are_shaped_as_said(parts, key, lost):
+    # square walls: their mitre is square to the bend, so each of the four free corners is a right one of size 5
+    profile = PLATE + "[face.plate]\nsize = [100, 80]\n"
+    profile += '[flange.north]\non = "plate.top"\nheight = 30\n#\n[flange.east]\non = "plate.right"\nheight = 30\n#\n'
+    profile += '[[mitre]]\nflanges = [["north", "east"]]\ngap = 0.5\n[[relief]]\nflange = ["north", "east"]\n'
+    profile += 'kind = "round"\n'
+    sharp = parts(profile)["P"][1]
+    shaped = parts(profile.replace("#", f"{key} = 5"))["P"][1]
+    assert 4.0 * lost == pytest.approx(sharp.area - shaped.area, abs=1e-6)
+
+
+def test_mitred_returns_are_rounded_at_their_own_angle(parts):
+    # cut to halve a square corner: 135 degrees are left between cut and free edge; a fillet takes r²(cot 67.5° - π/8)
+    profile = PLATE + "[face.plate]\nsize = [100, 80]\n"
+    profile += '[flange.north]\non = "plate.top"\nheight = 30\n[flange.east]\non = "plate.right"\nheight = 30\n'
+    profile += '[flange.a]\non = "north.free"\nheight = 15\n#\n[flange.b]\non = "east.free"\nheight = 15\n'
+    profile += '[[mitre]]\nflanges = [["north", "east"], ["a", "b"]]\ngap = 0.5\n'
+    profile += '[[relief]]\nflange = ["north", "east"]\nkind = "round"\n'
+    sharp = parts(profile)["P"][1]
+    shaped = parts(profile.replace("#", "corner_round = 4"))["P"][1]
+    lost = 16.0 * (1.0 - math.pi / 4.0) + 16.0 * (1.0 / math.tan(math.radians(67.5)) - math.pi / 8.0)
+    assert lost == pytest.approx(sharp.area - shaped.area, abs=1e-6)
