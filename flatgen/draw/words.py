@@ -97,6 +97,10 @@ def hole_note(hole: BlankHole, units: str) -> str:
     return f"{size} ({hole.label})" if hole.label and hole.label not in size else size
 
 
+# what a finding means for the work, in the words of the packet and the terminal
+TO_DO = {"forbid": "STOP", "warn": "DECIDE", "note": "NOTE"}
+
+
 def part_head(part: Part) -> str:
     """Part mark, hand and title in one line."""
     hand = {"left": " LEFT HAND", "right": " RIGHT HAND", "none": ""}[part.hand]
@@ -116,7 +120,7 @@ def finding_texts(findings: Iterable[Finding], part: str) -> list[tuple[str, boo
         if finding.part != part or (finding.severity == "note" and not finding.waived):
             continue
         reason = f". Reason: {finding.waived}" if finding.waived else ""
-        word = "WAIVED" if finding.waived else finding.severity.upper()
+        word = "WAIVED" if finding.waived else TO_DO[finding.severity]
         key = (f"{word} {finding.rule}", finding.message, reason, bool(finding.waived) or finding.stops)
         places.setdefault(key, []).append(finding.where)
     texts = []

@@ -40,6 +40,7 @@ LINE = 4.6
 MOST_LETTERS, MOST_LINES = 600, 12  # of a cell that goes on one page whatever the width of its column
 BOX = 3.2  # side of a box to tick
 TENS = 10
+NEST = 150.0  # most height of the picture of a nest
 METRIC = ("a4", "a3", "a2", "a1", "a0")
 
 
@@ -158,11 +159,18 @@ class _Paper:
                     table.row([latin(cell) for cell in part])
         self.document.ln(1.5)
 
+    def _scales(self, drawings: Sequence[Drawing], height: float) -> tuple[float, list[float]]:
+        room = (self.width - 6.0 * (len(drawings) - 1)) / len(drawings)
+        return room, [min(1.0, room / d.size[0], height / d.size[1]) for d in drawings]
+
+    def tall(self, drawings: Sequence[Drawing], height: float) -> float:
+        """Height that drawings take side by side."""
+        return max(d.size[1] * s for d, s in zip(drawings, self._scales(drawings, height)[1], strict=True))
+
     def pictures(self, drawings: Sequence[Drawing], height: float) -> None:
         """Drawings side by side, as large as the room allows, none above its true size."""
-        room = (self.width - 6.0 * (len(drawings) - 1)) / len(drawings)
-        scales = [min(1.0, room / d.size[0], height / d.size[1]) for d in drawings]
-        tall = max(d.size[1] * s for d, s in zip(drawings, scales, strict=True))
+        room, scales = self._scales(drawings, height)
+        tall = self.tall(drawings, height)
         self.need(tall + 6.0)
         y, x = self.document.get_y() + 2.0, MARGIN
         for drawing, scale in zip(drawings, scales, strict=True):
@@ -287,7 +295,8 @@ def _part(paper: _Paper, results: Results, made: Developed, enclosures: Sequence
 
 def _nest(paper: _Paper, results: Results, number: int, nest: Nest, enclosures: Sequence[Enclosure]) -> None:
     units, sheet = results.job.units, nest.sheet
-    paper.need(120.0)
+    drawings = [e.drawings[0] for e in enclosures if e.kind == "nest" and e.about == str(number) and "svg" in e.formats]
+    paper.need(45.0 + (paper.tall(drawings[:1], NEST) if drawings else 60.0))  # head, facts and picture stay together
     paper.head(f"Sheet {number}: {sheet.id}")
     counts = Counter(p.part for p in nest.placements)
     paper.facts(
@@ -299,8 +308,7 @@ def _nest(paper: _Paper, results: Results, number: int, nest: Nest, enclosures: 
             ("Pieces", ", ".join(f"{count} × {part}" for part, count in counts.items())),
         )
     )
-    drawings = [e.drawings[0] for e in enclosures if e.kind == "nest" and e.about == str(number) and "svg" in e.formats]
-    paper.pictures(drawings[:1], 150.0)
+    paper.pictures(drawings[:1], NEST)
     rows = [
         (
             "[  ]",

@@ -75,3 +75,12 @@ def test_line_is_as_wide_as_its_layer_says(unit, tmp_path) -> None:
     image = Image.open(next(tmp_path.glob("line*.png"))).convert("L")
     ink = sum(255 - image.getpixel((200, y)) for y in range(400)) / 255.0
     assert 20.0 == pytest.approx(ink, abs=1.0)
+
+
+def test_head_of_a_nest_stands_over_its_picture(demo) -> None:
+    """On the page of a sheet's head the list of its cuts begins, which follows the picture."""
+    found = [page for page in pages(demo.folder / "packet.pdf", "-layout") if re.search(r"^\s*Sheet \d+: ", page, re.M)]
+    assert found
+    for page in found:
+        for sheet in re.split(r"Sheet \d+: ", page)[1:]:
+            assert "lay aside" in sheet or "keep" in sheet or "Cut with: router" in sheet, sheet[:200]
