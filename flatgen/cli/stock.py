@@ -1,5 +1,6 @@
 """flatgen stock: sheets and remnants on hand, what a nest used and left, the job log, backup and export."""
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -73,6 +74,25 @@ def _print(found: tuple["StockSheet", ...], at: Place) -> None:
     click.echo(table(rows, heads, right=(2, 3)))
 
 
+def _size_of(sheet: "StockSheet", at: Place) -> str:
+    """Id of the one sheet of the shop file that has this alloy, thickness, size and grain; "" where none or several."""
+    same = [
+        size.id
+        for size in (at.shop.sheets if at.shop else ())
+        if size.material == sheet.material
+        and all(
+            abs(a - b) < 0.01
+            for a, b in (
+                (size.thickness, sheet.thickness),
+                (size.width, sheet.width),
+                (size.height, sheet.height),
+                (size.grain, sheet.grain),
+            )
+        )
+    ]
+    return same[0] if len(same) == 1 else ""
+
+
 @command.command("add")
 @click.option("--material", required=True, help="Alloy and temper.")
 @click.option("--thickness", required=True, help="Thickness, measured.")
@@ -81,7 +101,11 @@ def _print(found: tuple["StockSheet", ...], at: Place) -> None:
 @click.option("--grain", default="0", help="Rolling direction from the width, in degrees.", show_default=True)
 @click.option("--batch", default="", help="Heat or batch number, from the certificate.")
 @click.option("--mark", default="", help="Mark to write on the sheet; the next free one by default.")
-@click.option("--stock-size", default="", help="Id of the sheet in shop.toml that this is one of.")
+@click.option(
+    "--stock-size",
+    default="",
+    help="Id of the sheet in shop.toml that this is one of; the one of its alloy and sizes by default.",
+)
 @click.option("--copies", type=int, default=1, show_default=True, help="How many.")
 @click.option("--cost", type=click.FloatRange(min=0), help="Price of one.")
 @click.option("--note", default="", help="Remark.")
@@ -120,8 +144,11 @@ def add(
         grain=parse_angle(grain),
         **more,
     )
+    if not sheet.stock_size:
+        sheet = replace(sheet, stock_size=_size_of(sheet, at))
     marks = add_sheets(at.book, sheet, copies, by)
-    click.echo(f"Entered: {', '.join(marks)}. Write the mark and the grain on the metal.")
+    kind = f', of "{sheet.stock_size}"' if sheet.stock_size else ""
+    click.echo(f"Entered: {', '.join(marks)}{kind}. Write the mark and the grain on the metal.")
 
 
 @command.command("book")
