@@ -45,9 +45,9 @@ def setback_words(setup: Setup, units: str) -> tuple[str, str]:
     """How far the nose tip stands behind the bed's edge, or in front of it."""
     value = format_length(abs(setup.bare_setback), units, unit=True)
     where = "behind the bed's edge" if setup.bare_setback >= 0 else "IN FRONT of the bed's edge"
-    note = f"nose tip {where}, both ends alike"
+    note = f"tip {where}, both ends alike"
     if setup.squeeze > 0.03:
-        note += f"; one thickness would squeeze it {format_length(setup.squeeze, units, unit=True)}"
+        note += f"; 1 T squeezes it {format_length(setup.squeeze, units, unit=True)}"
     if setup.wrap:
         over = format_length(abs(setup.nose_setback), units, unit=True)
         side = "behind" if setup.nose_setback >= 0 else "in front"
