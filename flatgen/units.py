@@ -230,3 +230,14 @@ def format_angle(degrees: float) -> str:
     ('90°', '94.4°')
     """
     return f"{degrees:.1f}".removesuffix(".0") + "°"
+
+
+def format_angle_limit(degrees: float) -> str:
+    """What an angle may be off: in minutes where one place of degrees would not say it, never more than it is.
+
+    >>> format_angle_limit(0.5), format_angle_limit(1 / 3), format_angle_limit(0.26)
+    ('0.5°', '20′', '15′')
+    """
+    if abs(degrees * 10.0 - round(degrees * 10.0)) < 1e-6:
+        return format_angle(degrees)
+    return f"{math.floor(degrees * 60.0 + 1e-6)}′"

@@ -16,6 +16,8 @@ from flatgen.brake.reasons import why_not
 from flatgen.brake.stop import squeeze
 from flatgen.core.overrun import pieces_to_cut
 from flatgen.core.points import cross, dot
+from flatgen.develop.allowed import allowed_length
+from flatgen.develop.stack import angle_limits
 from flatgen.model.blank import Blank
 from flatgen.model.finding import Finding
 from flatgen.model.part import Part
@@ -214,7 +216,8 @@ def _operations(
     up = laid.upper_side_up
     flip = (last.trial.laid.upper_side_up if last else True) != up
     turn = turn_between(last.trial.laid.lies, laid.lies, flipped=flip) if last else 0.0
-    tolerance = part.tolerance
+    angles = angle_limits(part, bench.blank, shop)
+    sizes = [size for size in (stops.size, stops.free_size) if size is not None] or [0.0]
     one = Operation(
         part=part.id,
         bend=lead.id,
@@ -232,8 +235,8 @@ def _operations(
         sight=stops.front_sight if step.side == "front" else stops.sight,
         check=stops.size,
         check_free=stops.free_size,
-        tolerance=tolerance.length if tolerance else shop.tolerances.length,
-        angle_tolerance=tolerance.angle if tolerance else shop.tolerances.angle,
+        tolerance=min(allowed_length(part, shop, size) for size in sizes),
+        angle_tolerance=min(angles[bend.id] for bend in laid.fold.bends),
         length=laid.span[1] - laid.span[0],
         grain_to_bend=_grain_to_bend(bench.blank, laid.along),
         fingers=trial.fingers,

@@ -4,7 +4,8 @@ Strips of flats with parallel bends are found on the blank and handed to ``core.
 brake gauges is given, or follows from the faces that mate: what mates lies against the stop.
 """
 
-from collections.abc import Iterable
+import itertools
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 
 from flatgen.core.bend import MOULD_LINES_BELOW, outside_reach
@@ -17,6 +18,7 @@ from flatgen.core.tolerance import (
     leg_spreads,
     overall_spread,
 )
+from flatgen.develop.allowed import allowed_angle, allowed_length
 from flatgen.model.blank import BendLine, Blank, Dimension
 from flatgen.model.part import Part
 from flatgen.model.shop import Shop, Tolerances
@@ -82,7 +84,6 @@ def tolerance_rows(
     gauged : ids of faces that the brake plan holds against the stop; None: the faces that mate (``part.mating``)
     """
     limits = limits_of(shop.tolerances)
-    allowed = part.tolerance.length if part.tolerance else shop.tolerances.length
     wanted = set(part.mating if gauged is None else gauged)
     rows: list[ToleranceRow] = []
     seen: set[tuple[str, int]] = set()
@@ -98,9 +99,12 @@ def tolerance_rows(
                 continue
             seen.add(mark)  # type: ignore[arg-type]
             kind = "web" if len(ends) > 1 else "flange"
+            allowed = allowed_length(part, shop, legs[index])
             rows.append(ToleranceRow(face, kind, legs[index], spread.worst, spread.rss, allowed, index != free, spread))
         if all(b.angle < MOULD_LINES_BELOW for b in chain.bends):
-            rows += _overall_rows(chain, legs, items, blank.thickness, limits, free, allowed)
+            rows += _overall_rows(
+                chain, legs, items, blank.thickness, limits, free, lambda size: allowed_length(part, shop, size)
+            )
     return tuple(rows)
 
 
@@ -128,18 +132,37 @@ def _overall_rows(
     thickness: float,
     limits: Limits,
     free: int,
-    allowed: float,
+    allowed: Callable[[float], float],
 ) -> list[ToleranceRow]:
     whole = overall_spread(legs, items, thickness, limits, free, chain.base)
     ends = f"{chain.faces[0]} to {chain.faces[-1]}"
     return [
-        ToleranceRow(f"{ends}, {axis} {chain.faces[chain.base]}", "overall", size, s.worst, s.rss, allowed, None, s)
+        ToleranceRow(
+            f"{ends}, {axis} {chain.faces[chain.base]}", "overall", size, s.worst, s.rss, allowed(size), None, s
+        )
         for axis, size, s in (
             ("along", whole.along, whole.along_spread),
             ("square to", whole.across, whole.across_spread),
         )
         if size > 1e-6
     ]
+
+
+def angle_limits(part: Part, blank: Blank, shop: Shop) -> dict[str, float]:
+    """What every bend of the blank may be off, by its id [deg]; a tolerance class goes by the shorter leg."""
+    by_class = part.tolerance is not None and part.tolerance.left_to_class("angle")
+    legs = shorter_legs(part, blank) if by_class else {}
+    return {bend.id: allowed_angle(part, shop, legs.get(bend.id, 0.0)) for bend in blank.bends}
+
+
+def shorter_legs(part: Part, blank: Blank) -> dict[str, float]:
+    """Outside size of the shorter of the two legs of every bend, by the bend's id [mm]."""
+    found: dict[str, float] = {}
+    for chain in chains(part, blank):
+        legs = [_leg(blank, chain, index) for index in range(len(chain.faces))]
+        for bend, pair in zip(chain.bends, itertools.pairwise(legs), strict=True):
+            found.setdefault(bend.id, min(pair))
+    return found
 
 
 def chains(part: Part, blank: Blank) -> tuple[Chain, ...]:

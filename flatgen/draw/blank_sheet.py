@@ -22,7 +22,15 @@ from flatgen.draw.paper import PAPERS, READING, Paper, frame_box, scale_text, sc
 from flatgen.draw.section import best_scale, section_view, sections
 from flatgen.draw.table import paragraph, table, wrapped
 from flatgen.draw.view import Clamped, clamped_faces, grain_arrow, sight_line
-from flatgen.draw.words import CAUTIONS, LINE_NOTE, allowance_notes, finding_texts, nose_notes, over_bend
+from flatgen.draw.words import (
+    CAUTIONS,
+    LINE_NOTE,
+    allowance_notes,
+    finding_texts,
+    nose_notes,
+    over_bend,
+    tolerance_text,
+)
 from flatgen.errors import CannotMake
 from flatgen.model.blank import Blank
 from flatgen.model.drawing import Drawing, Item, Text
@@ -166,10 +174,6 @@ class _About:
 
     def _drawing(self, sheet: Paper, scale: float, items: Sequence[Item], number: int, total: int) -> Drawing:
         part, blank, units = self.part, self.blank, self.units
-        tolerance = part.tolerance
-        length = tolerance.length if tolerance else self.shop.tolerances.length
-        hole = tolerance.hole if tolerance else self.shop.tolerances.hole
-        angle = tolerance.angle if tolerance else self.shop.tolerances.angle
         hand = {"left": ", left hand", "right": ", right hand", "none": ""}[part.hand]
         title = Title(
             title=f"{part.title or part.profile}{hand}",
@@ -181,7 +185,6 @@ class _About:
             sheets=total,
         )
         size = f"{format_length(blank.width, units)} × {format_length(blank.height, units)}"
-        limits = f"± {format_length(length, units)}, holes ± {format_length(hole, units)}, ± {format_angle(angle)}"
         strips = (
             (
                 ("Material", part.material.name, 0.3),
@@ -194,7 +197,7 @@ class _About:
                 ("Scale of the blank", scale_text(scale), 0.2),
                 ("Sizes in", units, 0.1),
                 ("Part mark", part.mark or part.id, 0.25),
-                ("Tolerances where none are given", limits, 0.45),
+                ("Tolerances where none are given", tolerance_text(part, self.shop, units), 0.45),
             ),
         )
         every = [*frame_items(sheet), *title_items(sheet, title, strips), *items]

@@ -1,5 +1,6 @@
 """The inspection sheet: what to measure on each part, with what, on which pieces, and boxes to write in."""
 
+import math
 from collections.abc import Iterable
 from typing import Literal
 
@@ -81,9 +82,18 @@ def _said(check: Check, units: str) -> list[str]:
         str(check.number),
         what,
         told(check.kind, check.nominal, units),
-        f"{told(check.kind, check.lower, units)} to {told(check.kind, check.upper, units)}",
+        _limits(check, units),
         check.instrument,
     ]
+
+
+def _limits(check: Check, units: str) -> str:
+    """Both limits; angles that one place would widen are written to two, rounded inward."""
+    pair = (check.lower, check.upper)
+    if check.kind == "angle" and any(abs(v * 10.0 - round(v * 10.0)) > 1e-6 for v in pair):
+        low, high = math.ceil(pair[0] * 100.0 - 1e-6) / 100.0, math.floor(pair[1] * 100.0 + 1e-6) / 100.0
+        return f"{low:.2f}° to {high:.2f}°"
+    return " to ".join(told(check.kind, value, units) for value in pair)
 
 
 def told(kind: str, value: float, units: str) -> str:

@@ -3,7 +3,7 @@
 import math
 
 from flatgen.model.plan import Operation, Setup
-from flatgen.units import format_angle, format_length
+from flatgen.units import format_angle, format_angle_limit, format_length
 
 CAUTIONS = (
     "Hands clear of leaf, clamp and counterweight. Eye protection. Edges are sharp. The first piece is a test piece: "
@@ -127,7 +127,7 @@ def check_words(op: Operation, units: str) -> list[tuple[str, str, str]]:
         if abs(op.angle - 90.0) > 0.5:
             where += " (mould line)"
         rows.append(("FIRST PIECE, leg", f"{format_length(size, units)} ±{tolerance}", where))
-    rows.append(("ANGLE, both ends", f"{format_angle(op.angle)} ±{format_angle(op.angle_tolerance)}", ""))
+    rows.append(("ANGLE, both ends", f"{format_angle(op.angle)} ±{format_angle_limit(op.angle_tolerance)}", ""))
     return rows
 
 

@@ -8,7 +8,9 @@ from flatgen.develop.nose_change import nose_change
 from flatgen.model.blank import BendLine, Blank, BlankHole
 from flatgen.model.finding import Finding
 from flatgen.model.part import Part
-from flatgen.units import format_angle, format_length
+from flatgen.model.shop import Shop
+from flatgen.tables.general import called
+from flatgen.units import format_angle, format_angle_limit, format_length
 
 CAUTIONS = (
     "Geometry only: nothing here says that the part is strong enough. Where this and the plans differ, the plans win.",
@@ -20,6 +22,19 @@ LINE_NOTE = "The middle of a line is the size: split the line."
 def length(mm: float, units: str) -> str:
     """A length with its unit, as on a drawing."""
     return format_length(mm, units, unit=True)
+
+
+def tolerance_text(part: Part, shop: Shop, units: str) -> str:
+    """What sizes without a tolerance of their own may be off: the class, and what the drawing states beside it."""
+    usual, given = shop.tolerances, part.tolerance
+    words = {
+        "length": f"± {format_length(given.length if given else usual.length, units)}",
+        "hole": f"holes ± {format_length(given.hole if given else usual.hole, units)}",
+        "angle": f"± {format_angle_limit(given.angle if given else usual.angle)}",
+    }
+    if given is None or not given.general:
+        return ", ".join(words.values())
+    return ", ".join([called(given.general), *(words[key] for key in words if key in given.stated)])
 
 
 def bend_note(bend: BendLine, units: str) -> str:

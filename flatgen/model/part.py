@@ -14,6 +14,7 @@ from flatgen.model.material import Material
 Measured = Literal["outside", "inside", "tangent", "fold"]
 Beside = Literal["tangent", "edge"]
 Hand = Literal["none", "left", "right"]
+General = Literal["", "fine", "medium", "coarse", "very coarse"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,11 +184,22 @@ class Fit:
 
 @dataclass(frozen=True, slots=True)
 class Tolerance:
-    """What the drawing allows, ± [mm] and [deg]."""
+    """What the drawing allows, ± [mm] and [deg].
+
+    general : class of ISO 2768-1 for what is not stated; "": none
+    stated : which of length, angle, hole the drawing gives itself; the others are the shop's, for where a class is
+        silent
+    """
 
     length: float
     angle: float
     hole: float
+    general: General = ""
+    stated: tuple[str, ...] = ()
+
+    def left_to_class(self, what: str) -> bool:
+        """Whether the tolerance class decides on a length, angle or hole."""
+        return self.general != "" and what not in self.stated
 
 
 @dataclass(frozen=True, slots=True)

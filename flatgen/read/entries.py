@@ -54,6 +54,13 @@ PART_KEYS = (
     *FEATURE_LISTS,
 )
 TOLERANCE_KEYS = (
+    Key(
+        "class",
+        "choice",
+        "class of ISO 2768-1, by the size of what is measured; the keys below go before it",
+        "",
+        choices=("", "fine", "medium", "coarse", "very coarse"),
+    ),
     Key("length", "length", "of a flange or web", least=0.0),
     Key("angle", "angle", "of a bend", least=0.0),
     Key("hole", "length", "of a hole's place", least=0.0),
@@ -256,4 +263,6 @@ def _tolerance(context: Context, table: Table, data: dict[str, Any]) -> Toleranc
         usual.length if values["length"] is None else values["length"],
         usual.angle if values["angle"] is None else values["angle"],
         usual.hole if values["hole"] is None else values["hole"],
+        general=values["class"],
+        stated=tuple(key for key in ("length", "angle", "hole") if values[key] is not None),
     )

@@ -7,9 +7,11 @@ from typing import Any
 from flatgen.core.acceptance import SOURCE, sampling, spread_out
 from flatgen.core.correction import Kind
 from flatgen.core.points import Point, distance, left, sub, unit
+from flatgen.develop.allowed import allowed_hole, allowed_length
+from flatgen.develop.stack import angle_limits
 from flatgen.model.blank import BendLine, Blank
 from flatgen.model.inspection import Check, Checklist
-from flatgen.model.part import Part, Tolerance
+from flatgen.model.part import Part
 from flatgen.model.plan import Setup
 from flatgen.model.shop import Shop
 from flatgen.units import format_length
@@ -47,7 +49,6 @@ def checklist(
 
     The first article and then pieces spread evenly to the last are measured, as many as the published plan asks for.
     """
-    allowed = part.tolerance or Tolerance(shop.tolerances.length, shop.tolerances.angle, shop.tolerances.hole)
     stops = stop_labels(part, blank, setups, units)
     found: list[Check] = []
 
@@ -59,15 +60,24 @@ def checklist(
         if size.kind in ("flange", "web"):
             tool = "caliper, near the bend" if legs > 2 else "caliper or height gauge"
             label, setting = stops.get(size.where, ("", 0.0))
-            add(f"{size.where}, outside", "length", size.outside, allowed.length, tool, stop=label, setting=setting)
+            add(
+                f"{size.where}, outside",
+                "length",
+                size.outside,
+                allowed_length(part, shop, size.outside),
+                tool,
+                stop=label,
+                setting=setting,
+            )
+    angles = angle_limits(part, blank, shop)
     for line in blank.bends:
         what = f"{line.id}, angle from flat, both ends"
-        add(what, "angle", line.angle, allowed.angle, "protractor", bend=line.id, setting=line.overbend_to)
+        add(what, "angle", line.angle, angles[line.id], "protractor", bend=line.id, setting=line.overbend_to)
     for what, nominal in hole_rows(blank):
-        add(what, "length", nominal, allowed.hole, "caliper and pin")
+        add(what, "length", nominal, allowed_hole(part, shop, nominal), "caliper and pin")
     if not blank.bends:
-        add("blank, width", "length", blank.width, allowed.length, "caliper")
-        add("blank, height", "length", blank.height, allowed.length, "caliper")
+        for what, nominal in (("blank, width", blank.width), ("blank, height", blank.height)):
+            add(what, "length", nominal, allowed_length(part, shop, nominal), "caliper")
     plan = sampling(part.quantity, level)
     bad = f"at most {plan.accept} bad" if plan.accept else "none bad"
     words = (

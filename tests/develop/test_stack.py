@@ -6,7 +6,7 @@ import pytest
 
 from flatgen.core.outline import rectangle
 from flatgen.develop.allowance import bent_radius
-from flatgen.develop.stack import chains, tolerance_rows, with_spreads
+from flatgen.develop.stack import angle_limits, chains, shorter_legs, tolerance_rows, with_spreads
 from flatgen.develop.unfold import unfold
 from flatgen.model.part import Bend, Face, Part, Tolerance
 from flatgen.model.shop import Brake, NoseBar, Shop, Tolerances
@@ -133,3 +133,21 @@ def test_a_developed_part_carries_its_spreads():
         row = rows[size.where, size.kind]
         assert (row.rss, row.worst) == (size.likely, size.worst)
     assert [20.0, 50.0] == pytest.approx(sorted(size.outside for size in blank.overall))
+
+
+def test_a_class_allows_by_the_size():
+    # ISO 2768-1, table 1 (from memory): medium ±0.2 over 6 to 30 mm, ±0.3 over 30 to 120
+    rows = rows_of(channel(tolerance=Tolerance(0.8, 1.0, 0.4, general="medium")))
+    assert [0.2, 0.2, 0.3] == [rows[key].limit for key in (("a", "flange"), ("b", "flange"), ("web", "web"))]
+    assert {20.0: 0.2, 50.0: 0.3} == {round(r.size, 6): r.limit for r in rows.values() if r.kind == "overall"}
+    stated = rows_of(channel(tolerance=Tolerance(0.6, 1.0, 0.4, general="medium", stated=("length",))))
+    assert {0.6} == {row.limit for row in stated.values()}
+
+
+def test_a_class_allows_angles_by_the_shorter_leg():
+    # ISO 2768-1, table 3 (from memory): coarse ±1° for a leg over 10 to 50 mm; legs here are 20 and 50 mm
+    part = channel(tolerance=Tolerance(0.8, 3.0, 0.4, general="coarse"))
+    assert {"1": 20.0, "2": 20.0} == pytest.approx(shorter_legs(part, blank_of(part)))
+    assert {"1": 1.0, "2": 1.0} == angle_limits(part, blank_of(part), SHOP)
+    stated = channel(tolerance=Tolerance(0.8, 3.0, 0.4, general="coarse", stated=("angle",)))
+    assert {"1": 3.0, "2": 3.0} == angle_limits(stated, blank_of(stated), SHOP)
