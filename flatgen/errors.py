@@ -70,10 +70,6 @@ class CannotMake(FlatgenError):
     exit_status = 2
 
 
-class NoStock(FlatgenError):
-    """Nothing on hand or to buy that a part fits on."""
-
-
 class RecordError(FlatgenError):
     """The shop's book cannot be read or written."""
 

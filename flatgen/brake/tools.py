@@ -160,13 +160,6 @@ def leaf_parts(setting: Setting) -> Shape:
     return shape([(x, z - up) for x, z in leaf_section(setting.brake)])
 
 
-def leaf_at(setting: Setting, angle: float) -> Shape:
-    """The leaf turned to an angle, in section axes."""
-    c, s = math.cos(math.radians(angle)), math.sin(math.radians(angle))
-    hx, hz = setting.hinge
-    return tuple(tuple((hx + c * x - s * z, hz + s * x + c * z) for x, z in part) for part in leaf_parts(setting))
-
-
 def shape(points: list[Point]) -> Shape:
     """A section as convex parts, each counter-clockwise."""
     return tuple(tuple(part) for part in convex_parts(points))

@@ -4,7 +4,7 @@ import math
 from collections.abc import Mapping, Sequence
 
 from flatgen.core.clip import intersection
-from flatgen.core.outline import Outline, area, bounds, contains, flatten
+from flatgen.core.outline import Outline, area, bounds, flatten
 from flatgen.core.points import Point, move, placed
 from flatgen.develop.runs import edge_run
 from flatgen.develop.setback import setback
@@ -185,14 +185,3 @@ def _off_description(part: Part, blank: Blank, bend_id: str, bents: Mapping[str,
             out = (p[0] - run.origin[0]) * run.outward[0] + (p[1] - run.origin[1]) * run.outward[1]
             worst = max(worst, abs(out + back))
     return worst
-
-
-def face_at(blank: Blank, p: Point) -> str:
-    """Id of the face or bend of a blank on which a point lies, "" when on none."""
-    for face in blank.faces:
-        if contains(face.outline, p):
-            return face.id
-    for bend in blank.bends:
-        if contains(bend.outline, p):
-            return bend.id
-    return ""

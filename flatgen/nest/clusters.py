@@ -26,25 +26,6 @@ class Cluster:
     height: float
 
 
-def kinds_with_clusters(pieces: Sequence[Piece], grain: float, gap: float, demand: Sequence[int]) -> list[Kind]:
-    """Every piece as rows, pairs and single blanks, which together make up its number."""
-    kinds: list[Kind] = []
-    for index, piece in enumerate(pieces):
-        left = demand[index]
-        single = single_kind(piece, index, grain, left)
-        if left >= 2 and not is_rectangle(piece) and single.turns:
-            for cluster in clusters_of(piece, grain, gap):
-                size = len(cluster.places)
-                # a last row that leaves one blank over is kept only when that blank can lie alone
-                many = left // size
-                if many:
-                    kinds.append(cluster_kind(piece, index, cluster, grain, many))
-                    left -= many * size
-        if left or demand[index] == 0:
-            kinds.append(single_kind(piece, index, grain, left))
-    return kinds
-
-
 def is_rectangle(piece: Piece) -> bool:
     """Whether the outline fills its rectangle all but a hundredth."""
     turn = single_kind(piece, 0, 0.0, 1).turns[:1]

@@ -64,11 +64,6 @@ def evaluate(text: str, lookup: Lookup, units: str) -> Value:
     return value
 
 
-def names_in(text: str) -> set[str]:
-    """Names that a formula uses, functions and words of the language left out."""
-    return {t.text for t in _tokens(text) if t.kind == "name"} - set(FUNCTIONS) - {"and", "or", "not", "if", "pi"}
-
-
 class _Token(NamedTuple):
     kind: str
     text: str
