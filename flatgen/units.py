@@ -233,11 +233,12 @@ def format_angle(degrees: float) -> str:
 
 
 def format_angle_limit(degrees: float) -> str:
-    """What an angle may be off: in minutes where one place of degrees would not say it, never more than it is.
+    """What an angle may be off, in degrees and minutes where one place would not say it; never more than it is.
 
     >>> format_angle_limit(0.5), format_angle_limit(1 / 3), format_angle_limit(0.26)
-    ('0.5°', '20′', '15′')
+    ('0.5°', "0°20'", "0°15'")
     """
     if abs(degrees * 10.0 - round(degrees * 10.0)) < 1e-6:
         return format_angle(degrees)
-    return f"{math.floor(degrees * 60.0 + 1e-6)}′"
+    whole, minutes = divmod(math.floor(degrees * 60.0 + 1e-6), 60)
+    return f"{whole}°{minutes:02d}'"

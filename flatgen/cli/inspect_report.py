@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from flatgen.cli.say import table
+from flatgen.cli.say import counted, table
 from flatgen.cli.shop_book import Place
 
 if TYPE_CHECKING:
@@ -104,7 +104,9 @@ def draw(
         for one in found
     ]
     if out is not None:
-        about = f"{pieces} pieces measured  ·  deviations from nominal, {'inches' if at.units == 'in' else 'mm'}"
+        about = (
+            f"{counted(pieces, 'piece')} measured  ·  deviations from nominal, {'inches' if at.units == 'in' else 'mm'}"
+        )
         out.parent.mkdir(parents=True, exist_ok=True)
         pages = report_pages(f"Inspection report: {at.job.title}", about, charts, at.units, at.paper)
         pdf.write_pages(pages, out)

@@ -13,6 +13,7 @@ from flatgen.draw.layers import used
 from flatgen.draw.place import placed
 from flatgen.draw.room import Room
 from flatgen.draw.view import grain_arrow
+from flatgen.draw.words import counted as counted_words
 from flatgen.model.blank import Blank
 from flatgen.model.drawing import Circle, Contour, Drawing, Item, Line, Text
 from flatgen.model.lettering import Box, extents, text_width
@@ -195,7 +196,7 @@ def heading_lines(nest: Nest, units: str) -> tuple[str, str, str]:
     pieces = ", ".join(f"{part} × {count}" for part, count in counted(nest).items())
     return (
         f"{sheet.id}  {nest.material}  T {format_length(nest.thickness, units, unit=True)}  {size}",
-        f"{nest.method}, tool: {nest.tool}, {len(nest.placements)} pieces, {share}",
+        f"{nest.method}, tool: {nest.tool}, {counted_words(len(nest.placements), 'piece')}, {share}",
         pieces,
     )
 

@@ -26,6 +26,7 @@ from flatgen.draw.setup_words import (
     what_changes,
 )
 from flatgen.draw.table import wrapped
+from flatgen.draw.words import counted
 from flatgen.model.blank import Blank
 from flatgen.model.drawing import Contour, Drawing, Item, Line, Text
 from flatgen.model.lettering import text_width
@@ -196,7 +197,7 @@ def _block(
     after = x0 + text_width(name, 5.5, True) + 4.0
     steps = next(len(order) for name_, order in plan.order if name_ == part.id)
     items.append(Text("note", (after, top - 6.5), f"bend {', '.join(bends)}   step {op.step} of {steps}", 3.6))
-    items.append(Text("note", (right, top - 6.5), f"{op.pieces} pieces", 5.5, "right", bold=True))
+    items.append(Text("note", (right, top - 6.5), counted(op.pieces, "piece"), 5.5, "right", bold=True))
     y = top - 11.5
     for line in wrapped(lay_words(op), right - x0, TEXT):
         items.append(Text("note", (x0, y), line, TEXT))
@@ -264,7 +265,8 @@ def _lists(
     """The settings as a list to work down, the order of bends of each part, and what is not made."""
     planned, plain = plan.planned, plan.plain
     head = (
-        f"{planned.settings} settings, {planned.noses} times a nose is set up, {planned.stops} stop settings. "
+        f"{counted(planned.settings, 'setting')}, a nose set up {counted(planned.noses, 'time')}, "
+        f"{counted(planned.stops, 'stop setting')}. "
         f"Part by part: {plain.settings}, {plain.noses}, {plain.stops}."
     )
     rows = [(ROW, _list_row(setup, units)) for setup in plan.setups]

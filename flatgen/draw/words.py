@@ -19,6 +19,15 @@ CAUTIONS = (
 LINE_NOTE = "The middle of a line is the size: split the line."
 
 
+def counted(number: int, word: str) -> str:
+    """A number with its word.
+
+    >>> counted(1, "piece"), counted(3, "piece")
+    ('1 piece', '3 pieces')
+    """
+    return f"{number} {word}{'' if number == 1 else 's'}"
+
+
 def length(mm: float, units: str) -> str:
     """A length with its unit, as on a drawing."""
     return format_length(mm, units, unit=True)

@@ -13,6 +13,7 @@ from flatgen.model.results import Developed, Results
 from flatgen.units import format_angle, format_length
 from flatgen.write.packet_words import (
     CAUTIONS,
+    counted,
     figure,
     grain_words,
     grouped,
@@ -352,7 +353,7 @@ def _setting(paper: _Paper, results: Results, number: int, setup: Setup) -> None
 
 def _operation(paper: _Paper, op: Operation, units: str) -> None:
     gauge = f"; {op.gauge}" if op.gauge else ""
-    label = f"{op.part} {op.bend}, {format_angle(op.angle)}, step {op.step}: {op.pieces} pieces"
+    label = f"{op.part} {op.bend}, {format_angle(op.angle)}, step {op.step}: {counted(op.pieces, 'piece')}"
     paper.need(16.0)
     paper.text(label, bold=True)
     paper.text(f"{lie_words(op, units)}{gauge}; first piece measures {measure_words(op, units)}.")

@@ -94,7 +94,7 @@ def test_limits_of_an_angle_are_never_written_wider_than_they_are(made):
     words = [item.text for page in part_pages("t", one, "mm", "a4") for item in page.items if isinstance(item, Text)]
     assert "89.67° to 90.33°" in words
     (operation,) = [op for setup in plan.setups for op in setup.operations if op.part == "P"]
-    assert "20′" == format_angle_limit(operation.angle_tolerance)
+    assert "0°20'" == format_angle_limit(operation.angle_tolerance)
 
 
 def test_a_class_that_is_none_is_refused_in_a_sentence(made):
