@@ -129,3 +129,12 @@ def test_command_writes_the_sheets_and_lists_the_settings(tmp_path) -> None:
     assert "2 settings" in found.output and "1.007" in found.output
     assert out.read_bytes().startswith(b"%PDF")
     assert "setup" in CliRunner().invoke(flatgen, ["--help"]).output
+
+
+def test_one_of_a_thing_is_named_as_one() -> None:
+    strip = tf101(quantity=1)
+    parts, blanks = {strip.name: strip.part()}, {strip.name: strip.blank()}
+    pages = setup_sheets(plan_job(list(parts.values()), blanks, shop(brake(**TOOLS))), parts, blanks, "One", "in")
+    words = [item.text for page in pages for item in texts(page)]
+    assert any(text.startswith("1 setting, a nose set up 1 time, 1 stop setting. ") for text in words)
+    assert not [text for text in words if re.search(r"(?<![\d.])1 (settings|times|pieces|stop settings)\b", text)]
