@@ -82,13 +82,15 @@ def nest_drawings(results: Results) -> Iterator[Enclosure]:
 
     job = results.job
     blanks = {made.part.id: made.blank for made in results.parts}
-    for number, nest in enumerate((n for report in results.nests for n in report.nests), 1):
+    for number, (report, nest) in enumerate(((r, n) for r in results.nests for n in r.nests), 1):
         drawing = nest_drawing(nest, blanks, job.units)
         own = f"sheet-{number:02d}-{file_name(nest.sheet.id)}"
         name = f"nests/{own}"
         yield Enclosure(name, "nest", f"Sheet {number}", (drawing,), ("dxf", "svg"), str(number))
         bit = router_bit(results, nest.tool)
-        sheets = nest_sheet(nest, blanks, job.units, number=number, owner=job.drawing_owner, job=job.title, bit=bit)
+        named = {"owner": job.drawing_owner, "job": job.title}
+        trims = dict(report.trims)
+        sheets = nest_sheet(nest, blanks, job.units, number=number, **named, bit=bit, trims=trims)
         yield Enclosure(name, "nest", f"Sheet {number} on paper, with its cuts", sheets, ("pdf",), str(number))
         if bit:
             path = (nest_router(nest, blanks, bit, job.units),)

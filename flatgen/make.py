@@ -4,6 +4,7 @@ import hashlib
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from pathlib import Path
+from typing import TypedDict
 
 from flatgen.checks.rules import run_checks, waived
 from flatgen.core.overrun import pieces_to_cut
@@ -14,14 +15,25 @@ from flatgen.model.job import Job
 from flatgen.model.part import Part
 from flatgen.model.plan import BrakePlan, Piece
 from flatgen.model.results import Developed, NestReport, Results
-from flatgen.model.shop import Shop
+from flatgen.model.shop import CuttingTool, Sheet, Shop
 from flatgen.model.source import DERIVED
 from flatgen.read.job import read_job
 from flatgen.rules_reference import names as rule_names
-from flatgen.track import Track, silent
+from flatgen.track import Track, by_share, silent
 from flatgen.units import Units
 
 QUARTERS = (0.0, 90.0, 180.0, 270.0)
+
+
+class _Asked(TypedDict):
+    """A nesting question, as it is put to the nester and to the lock."""
+
+    pieces: list[Piece]
+    sheets: tuple[Sheet, ...]
+    tool: CuttingTool
+    material: str
+    thickness: float
+    offcut: tuple[float, float]
 
 
 def load(path: Path) -> Job:
@@ -141,11 +153,31 @@ def rotations(grain: float | None) -> tuple[float, ...]:
     return tuple(sorted(((-grain) % 360.0, (180.0 - grain) % 360.0)))
 
 
+def lock_file(job: Job) -> Path:
+    """Where accepted nests of a job are kept: beside its file."""
+    from flatgen.nest.freeze import NAME
+
+    return job.file.with_name(NAME)
+
+
+def let_go(job: Job) -> bool:
+    """Forget the nests that were kept of a job; False when there were none."""
+    from flatgen.nest import freeze
+
+    return freeze.let_go(lock_file(job), job.file.name)
+
+
 def nest_all(
-    job: Job, parts: Iterable[Developed], effort: float | None = None, track: Track = silent
+    job: Job, parts: Iterable[Developed], effort: float | None = None, track: Track = silent, *, keep: bool = False
 ) -> tuple[NestReport, ...]:
-    """Nests of every alloy, thickness and tool, in the order in which the job first names them."""
-    from flatgen.nest import nest_pieces
+    """Nests of every alloy, thickness and tool, in the order in which the job first names them.
+
+    Those kept in the job's nest.lock come back as they are; pieces made again are another question, so it is not asked
+    for them. When the user ends a longer search, the best so far stands and what is left is nested quickly.
+
+    keep : write all of them to nest.lock
+    """
+    from flatgen.nest import Halt, freeze, nest_pieces
 
     groups: dict[tuple[str, float, str], list[Piece]] = {}
     for made in parts:
@@ -155,17 +187,33 @@ def nest_all(
         blank = made.blank
         piece = Piece(made.part.id, blank.outline, blank.cutouts, made.pieces, rotations(blank.grain))
         groups.setdefault(key, []).append(piece)
-    reports = []
-    for (material, thickness, tool), pieces in track(tuple(groups.items()), "nesting"):
-        result = nest_pieces(
-            pieces,
-            job.shop.sheets,
-            next(t for t in job.shop.tools if t.name == tool),
-            material=material,
-            thickness=thickness,
-            effort=effort,
-            offcut=(job.shop.offcut_width, job.shop.offcut_height),
-        )
+    reports, results, halt = [], {}, Halt()
+    lock, own = lock_file(job), job.file.name
+    locked = not job.remake and freeze.keeps(lock, own)
+    for number, ((material, thickness, tool), pieces) in enumerate(track(tuple(groups.items()), "nesting"), 1):
+        asked: _Asked = {
+            "pieces": pieces,
+            "sheets": job.shop.sheets,
+            "tool": next(t for t in job.shop.tools if t.name == tool),
+            "material": material,
+            "thickness": thickness,
+            "offcut": (job.shop.offcut_width, job.shop.offcut_height),
+        }
+        kept = freeze.load(lock, **asked, job=own) if locked else None
+        note = ""
+        if kept is not None:
+            result = kept
+            if effort:
+                note = "no search was made for these: let the kept nests go first (flatgen nest JOB --let-go)"
+        else:
+            longer = effort if effort and not halt.asked else None
+            tell = by_share(track, f"searching, nest {number} of {len(groups)}, %") if longer else None
+            result = nest_pieces(**asked, effort=longer, progress=tell, halt=halt)
+            if locked:
+                note = f"nested anew, since {lock.name} keeps none for these pieces, sheets and tool as they are now"
+            if effort and halt.asked:
+                note += f"{'; ' if note else ''}the search was ended early, the best nest until then is used"
+        results[freeze.digest(**asked)] = result
         priced = all(nest.sheet.cost is not None for nest in result.nests)
         waste = result.waste
         total = waste.sheets or 1.0
@@ -183,8 +231,15 @@ def nest_all(
                 settings=result.settings,
                 waste=tuple((name, getattr(waste, name) / total) for name in shares),
                 bound=result.bound if priced else None,
+                area_bound=result.area_bound if priced else None,
+                least_share=result.bound / result.cost if result.cost > 0.0 else None,
+                trims=result.trims,
+                kept=kept is not None,
+                note=note,
             )
         )
+    if keep:
+        freeze.save(lock, results, own)
     return tuple(reports)
 
 
@@ -233,10 +288,10 @@ def planned(job: Job, names: Sequence[str] = ()) -> Results:
     return Results(job, kept, tuple(finding for one in kept for finding in one.findings), (), plan)
 
 
-def compute(job: Job, effort: float | None = None, track: Track = silent) -> Results:
-    """All of a job but the files: developed, checked, planned on the brake, nested."""
+def compute(job: Job, effort: float | None = None, track: Track = silent, *, keep: bool = False) -> Results:
+    """All of a job but the files: developed, checked, planned on the brake, nested; ``keep`` the nests in nest.lock."""
     parts, plan = developed(job, track)
-    nests = nest_all(job, parts, effort, track)
+    nests = nest_all(job, parts, effort, track, keep=keep)
     findings = tuple(finding for made in parts for finding in made.findings) + nest_findings(nests)
     return Results(job, parts, findings, nests, plan)
 

@@ -13,26 +13,40 @@ from flatgen.units import Units
 @JOB
 @EFFORT
 @UNITS
+@click.option("--keep", is_flag=True, help="Keep these nests in nest.lock beside JOB, so that a reprint moves nothing.")
+@click.option("--let-go", is_flag=True, help="Forget the nests kept of JOB, then nest anew.")
 @json_option("the results")
 @guarded
-def command(job: Path, effort: float | None, units: Units | None, json_wanted: bool) -> None:
-    """Nest every part of JOB on the shop's sheets and say what they take; nothing is written.
+def command(job: Path, effort: float | None, units: Units | None, keep: bool, let_go: bool, json_wanted: bool) -> None:
+    """Nest every part of JOB on the shop's sheets and say what they take; nothing is written unless nests are kept.
 
     \b
     Example:
       flatgen nest examples/float-fittings/job.toml
+
+    Kept nests are used by make and nest for as long as pieces, sheets and tool stay the same. Ctrl-C during a longer
+    search (--effort) ends it with the best nest so far.
     """
+    from flatgen import make
     from flatgen.cli.progress import progress
     from flatgen.cli.summary import print_summary
-    from flatgen.make import compute, load, shown_in
 
+    if keep and let_go:
+        raise click.UsageError("--keep and --let-go say opposite things; let go first, then look, then keep.")
+    whole = make.load(job)
+    lock = make.lock_file(whole)
+    if let_go:
+        gone = make.let_go(whole)
+        click.echo(f"{lock}: {f'nests of {job.name} let go' if gone else 'no nests are kept here'}", err=True)
     with progress(json_wanted) as track:
-        results = shown_in(compute(load(job), effort, track), units)
+        results = make.shown_in(make.compute(whole, effort, track, keep=keep), units)
     if json_wanted:
         from flatgen.write.results_json import as_text
 
         click.echo(as_text(results), nl=False)
     else:
         print_summary(results, None, bending=False)
+    if keep:
+        click.echo(f"{lock}: these nests are kept; flatgen nest {job} --let-go forgets them", err=True)
     if results.stopped:
         raise SystemExit(3)

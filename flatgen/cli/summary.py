@@ -25,7 +25,7 @@ def print_summary(results: Results, folder: Path | None, *, bending: bool = True
     from flatgen.write.packet_words import counted, doubts, key_figures, next_steps
 
     _print_parts(results)
-    _print_nests(results)
+    _print_nests(results, whole=folder is None)
     click.echo()
     for name, lines in key_figures(results):
         if name not in ("Doubtful", "Sheets"):
@@ -56,7 +56,10 @@ def _print_parts(results: Results) -> None:
     click.echo(table(rows, heads, right=(1, 2, 3, 5)))
 
 
-def _print_nests(results: Results) -> None:
+def _print_nests(results: Results, *, whole: bool) -> None:
+    """Sheets with their use; ``whole``: with all that is known of how good the nests are."""
+    from flatgen.write.nest_words import nest_facts, nest_title
+
     units = results.job.units
     rows = []
     for report in results.nests:
@@ -69,6 +72,18 @@ def _print_nests(results: Results) -> None:
     if rows:
         click.echo()
         click.echo(table(rows, ("sheet", "number", "cut with", f"T, {units}", "used"), right=(1, 3, 4)))
+    remarks: dict[str, list[str]] = {}
+    for report in results.nests:
+        title, said = nest_title(results, report), nest_facts(results, report)
+        for _, text in (fact for fact in said if fact[0] in ("Kept", "Note")):
+            remarks.setdefault(text, []).append(title)
+        if whole:
+            click.echo("\n" + folded(title, sys.stdout))
+            for name, text in said:
+                click.echo(folded(text, sys.stdout, f"  {name}: "))
+    for text, titles in () if whole else remarks.items():
+        which = "all nests" if len(titles) == len(results.nests) else "; ".join(titles)
+        click.echo(folded(f"{which}: {text}", sys.stdout, "note    "))
 
 
 def print_findings(findings: Iterable[Finding], *, notes: bool = True) -> None:

@@ -4,7 +4,7 @@ Cuts that follow one another at the same gauge are one row, since the gauge is s
 """
 
 import math
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from itertools import groupby
 from typing import Literal
 
@@ -39,16 +39,19 @@ def nest_sheet(
     owner: str = "",
     job: str = "",
     bit: float = 0.0,
+    trims: Collection[str] = (),
 ) -> tuple[Drawing, ...]:
     """The nest on sheets of the home printer's larger paper, the cut list on more sheets where it must be.
 
     bit : diameter of the router bit, so that what it cannot reach is said [mm]; 0: no router
+    trims : parts that leave the shear as rectangles and must be trimmed
     """
     sheet = PAPERS[READING[units][1]]
     page = frame_box(sheet)
     title = (page[2] - BLOCK_WIDTH, page[1], page[2], page[1] + block_height(1))
     tables = [*_cut_tables(nest, units), *_other_tables(nest, units)]
-    notes = [_notes(nest, units, _missed(nest, blanks, units, bit) if bit else []), _grain(nest)]
+    more = [*_trims(nest, trims), *(_missed(nest, blanks, units, bit) if bit else [])]
+    notes = [_notes(nest, units, more), _grain(nest)]
     room = (page[2] - page[0] - 8.0, page[3] - page[1] - 8.0)
     for several in (False, True):
         for detail in (1.0, *REDUCED):
@@ -146,6 +149,11 @@ def _other_tables(nest: Nest, units: str) -> list[Block]:
         ]
         blocks.append(block(table("OFF-CUTS to keep", ("Name", "Along x", "Along y", "x", "y"), rows)))
     return blocks
+
+
+def _trims(nest: Nest, trims: Collection[str]) -> list[str]:
+    named = ", ".join(f"{part} × {count}" for part, count in counted(nest).items() if part in trims)
+    return [f"Trim to the outline after the shear: {named}."] if named else []
 
 
 def _missed(nest: Nest, blanks: Mapping[str, Blank], units: str, bit: float) -> list[str]:

@@ -28,7 +28,13 @@ class Developed:
 
 @dataclass(frozen=True, slots=True)
 class NestReport:
-    """Nests of one alloy, thickness and tool, with what they cost and how good they can be."""
+    """Nests of one alloy, thickness and tool, with what they cost and how good they can be.
+
+    bound, area_bound : no nest costs less, by the stronger argument and by metal alone; None where a price lacks
+    least_share : the same against what this nest takes, by price or else by area; None when it takes nothing
+    trims : (part, how many) that leave the shear as rectangles and must be trimmed to their outline
+    kept : as accepted before and kept in nest.lock; ``note`` what must be said of how the nests came about
+    """
 
     material: str
     thickness: float
@@ -41,6 +47,11 @@ class NestReport:
     settings: int
     waste: tuple[tuple[str, float], ...]  # share of the sheets' area by what became of it
     bound: float | None = None
+    area_bound: float | None = None
+    least_share: float | None = None
+    trims: tuple[tuple[str, int], ...] = ()
+    kept: bool = False
+    note: str = ""
 
 
 @dataclass(frozen=True, slots=True)

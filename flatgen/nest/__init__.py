@@ -1,6 +1,6 @@
 """Blanks on stock sheets."""
 
 from flatgen.nest.plan import nest_pieces
-from flatgen.nest.result import NestResult, Waste
+from flatgen.nest.result import Halt, NestResult, Waste
 
-__all__ = ["NestResult", "Waste", "nest_pieces"]
+__all__ = ["Halt", "NestResult", "Waste", "nest_pieces"]

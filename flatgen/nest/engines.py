@@ -5,12 +5,13 @@ allows it time. Whatever an engine answers is checked before it is believed.
 """
 
 import threading
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from time import monotonic
 from typing import Any, Protocol
 
 from flatgen.core.points import Point, move, turned
+from flatgen.nest.result import Halt
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,10 +74,18 @@ def holds(shapes: Sequence[StripShape], spots: Sequence[Spot], height: float, ga
     return True
 
 
-def searched(shapes: Sequence[StripShape], height: float, gap: float, seconds: float) -> list[Spot] | None:
+def searched(
+    shapes: Sequence[StripShape],
+    height: float,
+    gap: float,
+    seconds: float,
+    tick: Callable[[], None] | None = None,
+    halt: Halt | None = None,
+) -> list[Spot] | None:
     """The strip as the engine spyrrow packs it, or None where it is missing or fails.
 
-    It works on a clock, in a thread of its own, so that an interruption keeps the best that it has reported.
+    It works on a clock, in a thread of its own, so that an interruption keeps the best that it has reported and is
+    told to ``halt``; ``tick`` is called again and again meanwhile.
     """
     try:
         import spyrrow
@@ -109,11 +118,14 @@ def searched(shapes: Sequence[StripShape], height: float, gap: float, seconds: f
     try:
         while worker.is_alive() and monotonic() < end:
             worker.join(0.05)
+            if tick is not None:
+                tick()
             for kind, solution in queue.drain():
                 if kind in (spyrrow.ReportType.ExplFeas, spyrrow.ReportType.CmprFeas, spyrrow.ReportType.Final):
                     reported = solution
     except KeyboardInterrupt:
-        pass
+        if halt is not None:
+            halt.asked = True
     found = answer[0] if answer and answer[0] is not None else reported
     if found is None:
         return None

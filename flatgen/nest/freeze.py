@@ -1,11 +1,13 @@
 """An accepted nest frozen by content: as long as pieces, stock and tool are the same, a reprint moves nothing.
 
-The file is JSON: a format line, and for each nesting question (named by the digest of what went into it) its nests as
-they were accepted. Lengths in mm.
+The file is JSON: a format line, and for each job file that lies beside it and each nesting question (named by the
+digest of what went into it) the nests as they were accepted, under a seal: the digest of the entry itself, since metal
+is cut by it. Lengths in mm.
 """
 
 import hashlib
 import json
+import os
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from pathlib import Path
@@ -18,6 +20,8 @@ from flatgen.nest.report import finished
 from flatgen.nest.result import NestResult
 
 FORMAT = "flatgen-nest-lock/1"
+NAME = "nest.lock"
+ANEW = "let it go (flatgen nest JOB --let-go) or delete the file, to nest anew"
 
 
 def digest(
@@ -36,20 +40,39 @@ def digest(
     return hashlib.sha256(json.dumps(_rounded(parts), sort_keys=True).encode()).hexdigest()
 
 
-def save(path: Path, results: Mapping[str, NestResult]) -> None:
-    """Write accepted results under their digests, beside those already there; a failure leaves the old file whole."""
-    nests = _read(path) if path.exists() else {}
-    for name, result in results.items():
-        nests[name] = {
-            "nests": [_nest_entry(nest) for nest in result.nests],
-            "unplaced": [asdict(entry) for entry in result.unplaced],
-            "to_buy": list(result.to_buy),
-            "bound": result.bound,
-        }
-    text = json.dumps({"format": FORMAT, "nests": nests}, indent=1, sort_keys=True) + "\n"
-    beside = path.with_name(path.name + ".new")
-    beside.write_text(text, encoding="utf-8")
-    beside.replace(path)
+def save(path: Path, results: Mapping[str, NestResult], job: str = "") -> None:
+    """Write accepted results under their digests in the place of the job's old ones; other jobs' entries stay.
+
+    A failure leaves the old file whole.
+    """
+    jobs = _read(path) if path.exists() else {}
+    jobs[job] = {name: _entry(result) for name, result in results.items()}
+    _write(path, jobs)
+
+
+def keeps(path: Path, job: str = "") -> bool:
+    """Whether the file holds accepted nests of a job. Raises InputError when it is no lock file."""
+    return path.exists() and bool(_read(path).get(job))
+
+
+def let_go(path: Path, job: str = "") -> bool:
+    """Forget a job's nests, and remove the file when no other job has any in it; False when there was nothing.
+
+    A file that cannot be read is removed: nothing can be made of it.
+    """
+    if not path.exists():
+        return False
+    try:
+        jobs = _read(path)
+    except InputError:
+        path.unlink()
+        return True
+    had = jobs.pop(job, None) is not None
+    if not jobs:
+        path.unlink()
+    elif had:
+        _write(path, jobs)
+    return had
 
 
 def load(
@@ -61,8 +84,9 @@ def load(
     material: str,
     thickness: float,
     offcut: tuple[float, float] = (150.0, 100.0),
+    job: str = "",
 ) -> NestResult | None:
-    """The accepted nest of this very question, or None when the file holds none.
+    """The accepted nest of this very question, or None when the file holds none for this job.
 
     Raises
     ------
@@ -71,9 +95,11 @@ def load(
     if not path.exists():
         return None
     name = digest(pieces, sheets, tool, material=material, thickness=thickness, offcut=offcut)
-    entry = _read(path).get(name)
+    entry = _read(path).get(job, {}).get(name)
     if entry is None:
         return None
+    if not isinstance(entry, dict) or entry.get("seal") != _seal(entry):
+        raise InputError(f"an entry has been changed or damaged; {ANEW}", file=path, where=name[:12])
     stock = [s for s in sheets if s.material == material and abs(s.thickness - thickness) < 1e-6]
     by_id = {sheet.id: sheet for sheet in stock}
     try:
@@ -81,8 +107,8 @@ def load(
         unplaced = [Unplaced(**lost) for lost in entry["unplaced"]]
         buy = {str(sheet): int(many) for sheet, many in entry["to_buy"]}
         bound = float(entry["bound"])
-    except (KeyError, TypeError, ValueError) as error:
-        raise InputError("an entry is broken; delete the file to nest anew", file=path, where=name[:12]) from error
+    except (KeyError, TypeError, ValueError, AttributeError) as error:
+        raise InputError(f"an entry is broken; {ANEW}", file=path, where=name[:12]) from error
     for nest in nests:
         if nest.sheet.copies is None and not nest.sheet.remnant:
             buy[nest.sheet.id] = buy.get(nest.sheet.id, 0) - 1
@@ -103,11 +129,38 @@ def _rounded(value: Any) -> Any:
 def _read(path: Path) -> dict[str, Any]:
     try:
         content = json.loads(path.read_text(encoding="utf-8"))
-    except (OSError, UnicodeDecodeError, json.JSONDecodeError) as error:
-        raise InputError(f"this is not a nest lock that can be read ({error})", file=path) from error
-    if not isinstance(content, dict) or content.get("format") != FORMAT or not isinstance(content.get("nests"), dict):
-        raise InputError(f'a nest lock begins with "format": "{FORMAT}"; delete the file to nest anew', file=path)
-    return dict(content["nests"])
+    except (OSError, UnicodeDecodeError, json.JSONDecodeError, RecursionError) as error:
+        raise InputError(f"this is not a nest lock that can be read ({error}); {ANEW}", file=path) from error
+    jobs = content.get("jobs") if isinstance(content, dict) and content.get("format") == FORMAT else None
+    if not isinstance(jobs, dict) or not all(isinstance(nests, dict) for nests in jobs.values()):
+        raise InputError(f'a nest lock has "format": "{FORMAT}" and "jobs"; {ANEW}', file=path)
+    return dict(jobs)
+
+
+def _write(path: Path, jobs: Mapping[str, Any]) -> None:
+    text = json.dumps({"format": FORMAT, "jobs": jobs}, indent=1, sort_keys=True) + "\n"
+    beside = path.with_name(f".{path.name}-{os.getpid()}.new")
+    try:
+        beside.write_text(text, encoding="utf-8")
+        beside.replace(path)
+    finally:
+        beside.unlink(missing_ok=True)
+
+
+def _entry(result: NestResult) -> dict[str, Any]:
+    entry: dict[str, Any] = {
+        "nests": [_nest_entry(nest) for nest in result.nests],
+        "unplaced": [asdict(left) for left in result.unplaced],
+        "to_buy": list(result.to_buy),
+        "bound": result.bound,
+    }
+    return entry | {"seal": _seal(entry)}
+
+
+def _seal(entry: Mapping[str, Any]) -> str:
+    """SHA-256 over all of an entry but its seal."""
+    sealed = {key: value for key, value in entry.items() if key != "seal"}
+    return hashlib.sha256(json.dumps(sealed, sort_keys=True).encode()).hexdigest()
 
 
 def _nest_entry(nest: Nest) -> dict[str, Any]:

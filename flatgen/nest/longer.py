@@ -13,6 +13,7 @@ from flatgen.model.shop import Sheet
 from flatgen.nest.engines import Spot, StripShape, holds, length_of, searched
 from flatgen.nest.guillotine import Depth
 from flatgen.nest.kinds import Member, allowed_turns
+from flatgen.nest.result import Halt
 from flatgen.nest.shapes import safe_points
 
 R = TypeVar("R")
@@ -28,8 +29,9 @@ def longer(
     progress: Progress | None = None,
     say: Callable[[R], str] = lambda found: "",
     start: R | None = None,
+    halt: Halt | None = None,
 ) -> R:
-    """The best of the quick result and of as many deeper runs as fit into the time [s]."""
+    """The best of the quick result and of as many deeper runs as fit into the time [s]; ``halt`` is told of Ctrl-C."""
     from flatgen.nest.guillotine import NORMAL
 
     began = monotonic()
@@ -46,7 +48,8 @@ def longer(
                 best = found
             seed += 1
     except KeyboardInterrupt:
-        pass
+        if halt is not None:
+            halt.asked = True
     if progress is not None:
         progress(1.0, say(best))
     return best
@@ -58,10 +61,20 @@ def drawn_in(
     stock: Sequence[Sheet],
     gap: float,
     seconds: float,
+    progress: Progress | None = None,
+    halt: Halt | None = None,
 ) -> list[tuple[int, list[Member]]]:
     """Sheets of which the last two are laid anew on one, or else the last one shorter, by the true-shape engine."""
+    halt = halt or Halt()
     until = monotonic() + seconds
+
+    def tick() -> None:
+        if progress is not None:
+            progress(max(0.0, min(1.0, 1.0 - (until - monotonic()) / seconds)), f"{len(sheets)} sheets")
+
     for together in (2, 1):
+        if halt.asked:
+            break
         some = sheets[-together:]
         if len(some) < together or until - monotonic() < 1.5:
             continue
@@ -75,7 +88,7 @@ def drawn_in(
             continue
         shapes, who = _shapes(members, pieces, sheet.grain)
         share = 0.5 if together == 2 else 1.0
-        spots = searched(shapes, height, gap, share * (until - monotonic()))
+        spots = searched(shapes, height, gap, share * (until - monotonic()), tick, halt)
         if spots is None or not holds(shapes, spots, height, gap):
             continue
         reach = length_of(shapes, spots)

@@ -15,7 +15,7 @@ from flatgen.nest.longer import Progress, drawn_in, longer
 from flatgen.nest.offcuts import free_rectangles, named
 from flatgen.nest.profile import nest_profiles
 from flatgen.nest.report import finished
-from flatgen.nest.result import NestResult
+from flatgen.nest.result import Halt, NestResult
 from flatgen.nest.stock import prices, regions_of, square
 from flatgen.nest.strips import Rules
 
@@ -30,6 +30,7 @@ def nest_pieces(
     effort: float | None = None,
     progress: Progress | None = None,
     offcut: tuple[float, float] = (150.0, 100.0),
+    halt: Halt | None = None,
 ) -> NestResult:
     """Nest pieces of one alloy and thickness on the sheets of that alloy and thickness.
 
@@ -44,11 +45,12 @@ def nest_pieces(
     effort : seconds to search for a better nest, on a clock; None: the quick result. An interruption keeps the best
     progress : told the share of that time gone, and the best so far in words
     offcut : least sizes of an off-cut worth keeping [mm]
+    halt : told when the search was interrupted
     """
     stock = [s for s in sheets if s.material == material and abs(s.thickness - thickness) < 1e-6]
     if tool.method == "shear":
-        return _sheared(pieces, stock, tool, effort, progress, offcut)
-    return _profiled(pieces, stock, tool, effort, progress, offcut)
+        return _sheared(pieces, stock, tool, effort, progress, offcut, halt or Halt())
+    return _profiled(pieces, stock, tool, effort, progress, offcut, halt or Halt())
 
 
 def _sheared(
@@ -58,6 +60,7 @@ def _sheared(
     effort: float | None,
     progress: Progress | None,
     offcut: tuple[float, float],
+    halt: Halt,
 ) -> NestResult:
     kerf = tool.kerf
     rules = Rules(tool.max_stages, tool.smallest_strip + kerf, tool.longest_cut or float("inf"))
@@ -75,7 +78,7 @@ def _sheared(
 
     found = run(NORMAL)
     if effort:
-        found = longer(run, lambda f: f[0], effort, progress, lambda f: f"{len(f[1])} sheets", found)
+        found = longer(run, lambda f: f[0], effort, progress, lambda f: f"{len(f[1])} sheets", found, halt)
     _, filled, left, search = found
     copies = [0] * len(pieces)
     nests: list[Nest] = []
@@ -95,19 +98,25 @@ def _profiled(
     effort: float | None,
     progress: Progress | None,
     offcut: tuple[float, float],
+    halt: Halt,
 ) -> NestResult:
     found = nest_profiles(pieces, stock, tool.gap)
     sheets = found.sheets
+    first, told = 0.6, progress  # of the time: whole layouts; the rest goes to the last sheets
     if effort:
         found = longer(
             lambda depth: nest_profiles(pieces, stock, tool.gap, depth),
             lambda f: f.score,
-            0.6 * effort,
-            progress,
+            first * effort,
+            told and (lambda share, words: told(first * share, words)),
             lambda f: f"{len(f.sheets)} sheets",
             found,
+            halt,
         )
-        sheets = drawn_in(found.sheets, pieces, stock, tool.gap, 0.4 * effort)
+        rest = told and (lambda share, words: told(first + (1.0 - first) * share, words))
+        sheets = drawn_in(found.sheets, pieces, stock, tool.gap, (1.0 - first) * effort, rest, halt)
+        if told:
+            told(1.0, f"{len(sheets)} sheets")
     left, engine = found.left, found.engine
     copies = [0] * len(pieces)
     nests: list[Nest] = []

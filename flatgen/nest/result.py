@@ -5,6 +5,13 @@ from dataclasses import dataclass
 from flatgen.model.plan import Nest, Unplaced
 
 
+@dataclass(slots=True)
+class Halt:
+    """Whether the user has ended a longer search (Ctrl-C): what would still go on then ends too, the best kept."""
+
+    asked: bool = False
+
+
 @dataclass(frozen=True, slots=True)
 class Waste:
     """Where the metal of the sheets went, as areas that add up to ``sheets`` [mm²].

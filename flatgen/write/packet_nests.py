@@ -8,6 +8,7 @@ from flatgen.model.packet import Enclosure
 from flatgen.model.plan import Nest
 from flatgen.model.results import Results
 from flatgen.units import format_angle, format_length
+from flatgen.write.nest_words import nest_facts, nest_title
 from flatgen.write.packet_html import Content, Html, data, facts, join, table, tag, word
 from flatgen.write.packet_pictures import nest_picture
 from flatgen.write.packet_words import counted, length, material_name, numbered_nests, size
@@ -26,6 +27,10 @@ def nests_section(results: Results, enclosures: Sequence[Enclosure]) -> Html | N
         "section",
         tag("h2", "Nests"),
         tag("ul", missing, class_="stop") if missing else None,
+        [
+            tag("article", tag("h3", word(nest_title(results, r))), facts(nest_facts(results, r)), class_="nests")
+            for r in results.nests
+        ],
         [_nest(k, nest, results, enclosures) for k, nest in nests],
         data("nest-pieces", pieces),
         id="nests",

@@ -11,6 +11,7 @@ from flatgen.model.packet import Enclosure
 from flatgen.model.plan import Nest, Operation, Setup
 from flatgen.model.results import Developed, Results
 from flatgen.units import format_angle, format_length
+from flatgen.write.nest_words import nest_facts, nest_title
 from flatgen.write.packet_words import (
     CAUTIONS,
     counted,
@@ -58,6 +59,11 @@ def as_bytes(results: Results, enclosures: Sequence[Enclosure]) -> bytes:
     _blanks(paper, results)
     for made in results.parts:
         _part(paper, results, made, enclosures)
+    if results.nests:
+        paper.head("Nests")
+    for report in results.nests:
+        paper.text(nest_title(results, report), bold=True)
+        paper.facts(nest_facts(results, report))
     for number, nest in numbered_nests(results):
         _nest(paper, results, number, nest, enclosures)
     if results.plan is not None and results.setups:

@@ -30,6 +30,7 @@ def as_dict(results: Results) -> dict[str, Any]:
         "parts": [part_dict(made) for made in results.parts],
         "findings": [finding_dict(finding) for finding in results.findings],
         "nests": [_nest(report, nest) for report in results.nests for nest in report.nests],
+        "nest_reports": [_nest_report(report) for report in results.nests],
         "setups": [_setup(setup) for setup in results.setups],
         "totals": totals(results),
     }
@@ -167,6 +168,7 @@ def _nest(report: NestReport, nest: Nest) -> dict[str, Any]:
         "thickness": nest.thickness,
         "method": nest.method,
         "tool": nest.tool,
+        "kept": report.kept,
         "sheet": {
             "id": sheet.id,
             "width": sheet.width,
@@ -200,6 +202,30 @@ def _nest(report: NestReport, nest: Nest) -> dict[str, Any]:
         ],
         "utilisation": nest.utilisation,
         "offcuts": [{"id": o.id, "x": o.x, "y": o.y, "width": o.width, "height": o.height} for o in nest.offcuts],
+    }
+
+
+def _nest_report(report: NestReport) -> dict[str, Any]:
+    """How good the nests of one alloy, thickness and tool are; ``waste`` in shares of the sheets' area."""
+    waste = dict(report.waste)
+    return {
+        "material": report.material,
+        "thickness": report.thickness,
+        "tool": report.tool,
+        "sheets": len(report.nests),
+        "utilisation": waste["blanks"],
+        "waste": {name: share for name, share in waste.items() if name != "blanks"},
+        "cost": report.cost,
+        "bound": report.bound,
+        "area_bound": report.area_bound,
+        "least_share": report.least_share,
+        "figure": report.figure,
+        "settings": report.settings,
+        "to_buy": dict(report.to_buy),
+        "trims": dict(report.trims),
+        "unplaced": [{"part": u.part, "quantity": u.quantity, "reason": u.reason} for u in report.unplaced],
+        "kept": report.kept,
+        "note": report.note or None,
     }
 
 

@@ -1,0 +1,54 @@
+"""How good the nests of one alloy, thickness and tool are, in words that page, paper and terminal share."""
+
+from flatgen.model.results import NestReport, Results
+from flatgen.write.packet_words import counted, length, material_name
+
+NAMES = {"margin": "margin", "kerf": "kerf", "gap": "gaps", "offcuts": "off-cuts kept", "scrap": "scrap"}
+KEPT = "nests as kept in nest.lock"
+
+
+def nest_title(results: Results, report: NestReport) -> str:
+    """What is nested and how it is cut."""
+    name = material_name(results, report.material)
+    return f"{name} {length(report.thickness, results.job.units)}, {report.tool}"
+
+
+def nest_facts(results: Results, report: NestReport) -> list[tuple[str, str]]:
+    """Names with their sentences: use, waste by kind, cost and bound, what to buy, what to trim, where it is from."""
+    waste = dict(report.waste)
+    facts = []
+    if report.nests:
+        facts.append(("Used", f"{_share(waste['blanks'])} of {counted(len(report.nests), 'sheet')} becomes blanks"))
+        facts.append(("The rest", ", ".join(f"{name} {_share(waste[key])}" for key, name in NAMES.items())))
+        if report.cost is not None:
+            facts.append(("Cost", f"{results.job.shop.currency}{report.cost:.2f}{_least(results, report)}"))
+        elif report.least_share is not None:
+            facts.append(("Bound", f"no nest can take less than {_share(report.least_share)} of this sheet"))
+        if report.settings:
+            facts.append(("Gauge", counted(report.settings, "setting")))
+    if report.to_buy:
+        facts.append(("To buy", ", ".join(f"{count} of {sheet}" for sheet, count in report.to_buy)))
+    if report.trims:
+        facts.append(("Trim after the shear", ", ".join(f"{part} × {count}" for part, count in report.trims)))
+    if report.unplaced:
+        facts.append(("Not nested", ", ".join(f"{u.part} × {u.quantity}" for u in report.unplaced)))
+    if report.kept:
+        facts.append(("Kept", KEPT))
+    if report.note:
+        facts.append(("Note", report.note))
+    return facts
+
+
+def _least(results: Results, report: NestReport) -> str:
+    """What no nest can come below, by the stronger argument and by metal alone."""
+    if report.bound is None or report.area_bound is None:
+        return ""
+    money = results.job.shop.currency
+    text = f"; no nest can cost less than {money}{report.bound:.2f}"
+    if report.bound - report.area_bound > 0.005:
+        text += f", by metal alone {money}{report.area_bound:.2f}"
+    return text
+
+
+def _share(value: float) -> str:
+    return f"{100.0 * value:.1f} %"
