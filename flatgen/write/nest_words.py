@@ -51,4 +51,4 @@ def _least(results: Results, report: NestReport) -> str:
 
 
 def _share(value: float) -> str:
-    return f"{100.0 * value:.1f} %"
+    return f"{value:.1%}"

@@ -62,6 +62,7 @@ def as_bytes(results: Results, enclosures: Sequence[Enclosure]) -> bytes:
     if results.nests:
         paper.head("Nests")
     for report in results.nests:
+        paper.need(20.0)
         paper.text(nest_title(results, report), bold=True)
         paper.facts(nest_facts(results, report))
     for number, nest in numbered_nests(results):
