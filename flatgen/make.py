@@ -14,7 +14,7 @@ from flatgen.model.finding import Finding, Severity
 from flatgen.model.job import Job
 from flatgen.model.part import Part
 from flatgen.model.plan import BrakePlan, Piece
-from flatgen.model.results import Developed, NestReport, Results
+from flatgen.model.results import NO_STOCK, Developed, NestReport, Results
 from flatgen.model.shop import CuttingTool, Sheet, Shop
 from flatgen.model.source import DERIVED
 from flatgen.read.job import read_job
@@ -247,7 +247,7 @@ def nest_findings(reports: Iterable[NestReport]) -> tuple[Finding, ...]:
     """A finding for every piece that no sheet takes."""
     return tuple(
         Finding(
-            rule="no-stock",
+            rule=NO_STOCK,
             severity=Severity.FORBID,
             part=left.part,
             where=f"{report.material}, {report.thickness:g} mm",

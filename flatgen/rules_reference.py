@@ -2,8 +2,9 @@
 
 from flatgen.brake.rules import BRAKE_RULES
 from flatgen.checks.rules import RULES
+from flatgen.model.results import NO_STOCK
 
-STOCK_RULE = ("no-stock", "forbid", "Every piece finds a place on a sheet on hand or to buy.", "derived")
+STOCK_RULE = (NO_STOCK, "forbid", "Every piece finds a place on a sheet on hand or to buy.", "derived")
 
 
 def names() -> tuple[str, ...]:

@@ -41,21 +41,21 @@ def command(
     """
     folder = out or Path("out")
 
-    def once() -> bool:
+    def once() -> int:
         return _make(job, folder, effort, units, remake, json_wanted, quiet)
 
     if watch:
         from flatgen.cli.watch import again_and_again
 
         again_and_again(job, folder, once)
-    elif once():
-        raise SystemExit(3)
+    elif status := once():
+        raise SystemExit(status)
 
 
 def _make(
     job: Path, folder: Path, effort: float | None, units: Units | None, remake: bool, json_wanted: bool, quiet: bool
-) -> bool:
-    """Make once and say what was made; True when a finding stops a part."""
+) -> int:
+    """Make once and say what was made; the exit status."""
     from flatgen.cli.progress import progress
     from flatgen.cli.summary import print_summary
     from flatgen.make import make
@@ -68,4 +68,4 @@ def _make(
         click.echo(as_text(results), nl=False)
     elif not quiet:
         print_summary(results, folder)
-    return results.stopped
+    return results.exit_status

@@ -48,5 +48,5 @@ def command(job: Path, effort: float | None, units: Units | None, keep: bool, le
         print_summary(results, None, bending=False)
     if keep:
         click.echo(f"{lock}: these nests are kept; flatgen nest {job} --let-go forgets them", err=True)
-    if results.stopped:
-        raise SystemExit(3)
+    if results.exit_status:
+        raise SystemExit(results.exit_status)

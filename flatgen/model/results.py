@@ -8,6 +8,8 @@ from flatgen.model.job import Job
 from flatgen.model.part import Part
 from flatgen.model.plan import BrakePlan, Nest, Setup, Unplaced
 
+NO_STOCK = "no-stock"  # the rule that says pieces found no sheet
+
 
 @dataclass(frozen=True, slots=True)
 class Developed:
@@ -92,3 +94,9 @@ class Results:
     def stopped(self) -> bool:
         """Whether any finding forbids going on."""
         return any(finding.stops for finding in self.findings)
+
+    @property
+    def exit_status(self) -> int:
+        """What a command ends with: 3 when a finding forbids going on, 1 when only sheet is lacking, else 0."""
+        stops = {finding.rule for finding in self.findings if finding.stops}
+        return 3 if stops - {NO_STOCK} else int(bool(stops))

@@ -147,3 +147,12 @@ def test_binary_file(tmp_path: Path) -> None:
 def test_unknown_command() -> None:
     result = CliRunner().invoke(flatgen, ["mkae"])
     assert result.exit_code == 2 and 'There is no command "mkae". Did you mean "make"?' in result.output
+
+
+def test_lack_of_sheet_is_not_a_fault_of_the_part(folder: Path) -> None:
+    """Exit status 1 where stock runs out; the packet says what is lacking, and nothing is dropped in silence."""
+    (folder / "shop.toml").write_text(SHOP + "copies = 1\n", encoding="utf-8")
+    (folder / "job.toml").write_text(HEAD + PART.replace("quantity = 2", "quantity = 400") + "length = 20\n", "utf-8")
+    result = CliRunner().invoke(flatgen, ["nest", str(folder / "job.toml")])
+    assert result.exit_code == 1, result.output
+    assert "no-stock" in result.output and "not nested" in result.output
