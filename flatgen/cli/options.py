@@ -11,7 +11,9 @@ F = TypeVar("F", bound=Callable[..., Any])
 JOB = click.argument("job", type=click.Path(path_type=Path))
 UNITS = click.option("--units", type=click.Choice(["in", "mm"]), help="Units of the answer; the job's by default.")
 QUIET = click.option("--quiet", is_flag=True, help="Print nothing but errors.")
-EFFORT = click.option("--effort", type=click.FloatRange(0, 3600), help="Seconds to search for better nests.")
+EFFORT = click.option(
+    "--effort", type=click.FloatRange(0, 3600), help="Seconds to search for better nests of each alloy."
+)
 
 
 def json_option(what: str) -> Callable[[F], F]:
