@@ -7,6 +7,7 @@ import glob
 import importlib
 import os
 import shutil
+import stat
 import tempfile
 import time
 from collections.abc import Iterator, Sequence
@@ -53,7 +54,7 @@ def replaced(out: Path) -> Iterator[Path]:
     Runs into the same folder take turns at putting theirs in its place: the last one to finish stays.
     """
     out = out.resolve()
-    if out.exists() and not out.is_dir():
+    if not _may_be_a_folder(out):
         raise FlatgenError(f"{out} is a file; name a folder for the packet")
     if Path.cwd().is_relative_to(out):
         raise InputError(f"{out} holds the folder you are in; name a folder of its own for the packet")
@@ -69,6 +70,14 @@ def replaced(out: Path) -> Iterator[Path]:
             _put_in_place(fresh, out)
     finally:
         shutil.rmtree(fresh, ignore_errors=True)
+
+
+def _may_be_a_folder(out: Path) -> bool:
+    """Whether nothing but a folder stands here; asked once, since another run may be changing it just now."""
+    try:
+        return stat.S_ISDIR(out.stat().st_mode)
+    except FileNotFoundError:
+        return True
 
 
 def _put_in_place(fresh: Path, out: Path) -> None:
@@ -96,8 +105,9 @@ def _mend(out: Path) -> None:
             (aside / "old").replace(out)
         shutil.rmtree(aside, ignore_errors=True)
     for fresh in out.parent.glob(f"{glob.escape(f'.{out.name}.new-')}*"):
-        if time.time() - fresh.stat().st_mtime > LEFT_BEHIND:
-            shutil.rmtree(fresh, ignore_errors=True)
+        with suppress(OSError):  # a run that failed clears its own away just now
+            if time.time() - fresh.stat().st_mtime > LEFT_BEHIND:
+                shutil.rmtree(fresh, ignore_errors=True)
 
 
 @contextmanager
