@@ -203,8 +203,8 @@ def current_pieces(book: Book, job: str | None = None, part: str | None = None) 
     rows = book.rows(
         """SELECT id, recorded_at, recorded_by, job, part, revision, number, verdict, note, sheet FROM piece
         WHERE withdrawn = 0 AND id NOT IN (SELECT replaces FROM piece WHERE replaces IS NOT NULL)
-        AND (?1 IS NULL OR job = ?1) AND (?2 IS NULL OR part = ?2) ORDER BY id""",
-        (job, part),
+        AND (? IS NULL OR job = ?) AND (? IS NULL OR part = ?) ORDER BY id""",
+        (job, job, part, part),
     )
     by_piece: dict[int, list[Measurement]] = {}
     for row in book.rows(
