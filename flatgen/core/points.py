@@ -124,7 +124,8 @@ MIRROR_X: Motion = (-1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
 
 def placed(frame: Frame, p: Point3) -> Point3:
     """Carry a point in space by a frame [mm]."""
-    return tuple(r[0] * p[0] + r[1] * p[1] + r[2] * p[2] + r[3] for r in frame)  # type: ignore[return-value]
+    x, y, z = (row[0] * p[0] + row[1] * p[1] + row[2] * p[2] + row[3] for row in frame)
+    return x, y, z
 
 
 def frame_after(second: Frame, first: Frame) -> Frame:

@@ -86,7 +86,7 @@ def tolerance_rows(
     limits = limits_of(shop.tolerances)
     wanted = set(part.mating if gauged is None else gauged)
     rows: list[ToleranceRow] = []
-    seen: set[tuple[str, int]] = set()
+    seen: set[tuple[str, float]] = set()
     for chain in chains(part, blank):
         legs = [_leg(blank, chain, index) for index in range(len(chain.faces))]
         items = [ChainBend(b.signed_angle, b.bent.inside_radius, b.bent.neutral_axis_ratio) for b in chain.bends]
@@ -97,7 +97,7 @@ def tolerance_rows(
             mark = (face, round(_heading(chain.bends[0]), 3))
             if mark in seen:
                 continue
-            seen.add(mark)  # type: ignore[arg-type]
+            seen.add(mark)
             kind = "web" if len(ends) > 1 else "flange"
             allowed = allowed_length(part, shop, legs[index])
             rows.append(ToleranceRow(face, kind, legs[index], spread.worst, spread.rss, allowed, index != free, spread))
