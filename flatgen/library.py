@@ -26,6 +26,11 @@ class Entry:
     profile: Profile
 
     @property
+    def wants(self) -> str:
+        """What parts of its default sizes want beyond a common brake and hard sheet; "" for nothing."""
+        return str(self.profile.values["wants"])
+
+    @property
     def parameters(self) -> tuple[Parameter, ...]:
         """Parameters in the order of the file."""
         return tuple(self.profile.parameters.values())
@@ -76,16 +81,17 @@ def range_of(parameter: Parameter) -> str:
 
 
 def job_entry(one: Entry, units: str) -> str:
-    """The [[part]] table to paste into a job, with every parameter at its default."""
+    """The [[part]] table to paste into a job, with every parameter at its default; the metal is the job's own."""
     thickness, radius = USUAL[units]
     lines = [
+        *([f"# wants {one.wants}"] if one.wants else []),
         "[[part]]",
         'id = "PART-1"',
         f'profile = "{one.name}"',
         "quantity = 1",
-        f'material = "{METAL}"',
-        f'thickness = "{thickness}"',
-        f'radius = "{radius}"',
+        f'# material = "{METAL}" # these three as at the head of the job, unless given here',
+        f'# thickness = "{thickness}"',
+        f'# radius = "{radius}"',
     ]
     for parameter in one.parameters:
         value = default_of(parameter, units)

@@ -5,6 +5,7 @@ trade's rules let the part be made; which one that is, the same checks tell that
 """
 
 import json
+import math
 import tempfile
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -17,6 +18,11 @@ from flatgen.tables.load import material
 from flatgen.units import LENGTHS, Units, parse_length
 
 BOOK = "shop-book.sqlite"
+# segments of a small box-and-pan brake's nose, together as long as its beam (common practice, no source)
+FINGERS: dict[Units, tuple[str, ...]] = {
+    "in": ("1", "1", "1 1/4", "1 1/4", "1 1/2", "2", "3", "4", "5", "5", "5"),
+    "mm": ("25", "25", "32", "32", "40", "50", "75", "100", "125", "125", "125"),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +45,7 @@ class Wishes:
     brake: str
     brake_length: str
     noses: tuple[str, ...]
+    fingers: tuple[str, ...]  # widths of the nose's segments; none: one solid bar
     cutting: str  # shear | router | snips
     sheets: tuple[FirstSheet, ...]
     paper: str
@@ -58,14 +65,15 @@ class Begun:
 
 
 def usual(units: Units) -> Wishes:
-    """Answers for whoever has none yet: a 30 in hand brake, 0.040 in 6061-T6."""
+    """Answers for whoever has none yet: a 30 in box-and-pan brake, 0.040 in 6061-T6."""
     inches = units == "in"
     return Wishes(
         units=units,
         title="My first job",
         brake="hand brake",
         brake_length="30 in" if inches else "760 mm",
-        noses=("1/8 in", "3/16 in") if inches else ("3 mm", "5 mm"),
+        noses=("1/8 in", "3/16 in") if inches else ("3.2 mm", "5 mm"),
+        fingers=tuple(f"{w} {units}" for w in FINGERS[units]),
         cutting="shear",
         sheets=(
             FirstSheet("6061-T6", "0.040 in", "48 in", "24 in")
@@ -110,6 +118,13 @@ def positive(text: str, units: Units) -> float:
     if value <= 0:
         raise InputError(f'"{text}" is too small; it must be more than 0')
     return value
+
+
+def fitting(fingers: tuple[str, ...], length: str, units: Units) -> tuple[str, ...]:
+    """The first of these fingers that a brake of this length has room for."""
+    widths = [parse_length(finger, units) for finger in fingers]
+    room = parse_length(length, units)
+    return tuple(one for k, one in enumerate(fingers) if math.fsum(widths[: k + 1]) <= room + 1e-6)
 
 
 def begin(folder: Path, wishes: Wishes) -> Begun:
@@ -194,13 +209,18 @@ def shop_text(wishes: Wishes) -> str:
         "[[brake]]",
         f"name = {_text(wishes.brake)}",
         f"length = {_length(wishes.brake_length, u)}",
-        "# leaf_land = " + _guess("1/2 in", "12 mm", u) + " # least flat that the leaf can carry: measure yours",
+        *_jaw_lines(wishes.fingers, u),
         "# largest_angle = 120 # leaf travel from flat",
         "# capacity_thickness = " + _guess("0.060 in", "1.5 mm", u) + " # thickest mild steel at full length",
         "# back_stop_reach = " + _guess("12 in", "300 mm", u),
     ]
     for nose in wishes.noses:
         lines += ["", "[[brake.nose]]", f"name = {_text('nose ' + nose)}", f"radius = {_length(nose, u)} # measured"]
+        if wishes.fingers:
+            lines += [
+                f"depth = {_guess('7/8 in', '22 mm', u)} # of a finger's foot, from its tip backward",
+                f"height = {_guess('2 1/4 in', '57 mm', u)} # of a finger under the beam",
+            ]
     lines += ["", "[[tool]]", *_tool_lines(wishes.cutting, u)]
     for sheet, name in zip(wishes.sheets, _sheet_names(wishes.sheets), strict=True):
         lines += [
@@ -223,6 +243,22 @@ def shop_text(wishes: Wishes) -> str:
         '# measured_y = "100 mm"',
     ]
     return "\n".join(lines) + "\n"
+
+
+def _jaw_lines(fingers: tuple[str, ...], units: Units) -> list[str]:
+    """What bounds the room about a bend: stated for a nose in fingers, left to the usual ones for a solid bar."""
+    land = f"leaf_land = {_guess('3/8 in', '10 mm', units) if fingers else _guess('1/2 in', '12 mm', units)}"
+    land += " # width of the leaf's face: measure yours"
+    if not fingers:
+        return [f"# {land}", f"# fingers = [{_guess('1 in', '25 mm', units)}] # widths, where the nose is in segments"]
+    widths = ", ".join(_length(width, units) for width in fingers)
+    return [
+        "# widths of the nose's segments; take the next line away where it is one solid bar",
+        f"fingers = [{widths}]",
+        land,
+        f"largest_opening = {_guess('1 1/2 in', '38 mm', units)} # between nose and bed when lifted",
+        f"beam_depth = {_guess('2 1/2 in', '64 mm', units)} # of the beam over the nose, from the nose tip backward",
+    ]
 
 
 def _tool_lines(cutting: str, units: Units) -> list[str]:
@@ -254,6 +290,7 @@ def job_text(wishes: Wishes, radius: str) -> str:
         'shop = "shop.toml"',
         f"material = {_text(sheet.material)}",
         f"thickness = {_length(sheet.thickness, wishes.units)}",
+        f"radius = {_length(radius, wishes.units)} # inside, as the drawing says; a part may give its own",
         "",
         f"# {profile.values['summary'] or profile.values['title']}",
         "# Sizes go to the outside mould line: where the outer faces would meet without a radius.",
@@ -261,7 +298,6 @@ def job_text(wishes: Wishes, radius: str) -> str:
         f"id = {_text(wishes.part)}",
         f"profile = {_text(wishes.profile)}",
         f"quantity = {wishes.quantity}",
-        f"radius = {_length(radius, wishes.units)} # inside, as the drawing says",
     ]
     for parameter in profile.parameters.values():
         note = f" # {parameter.explain}" if parameter.explain else ""

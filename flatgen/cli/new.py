@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from flatgen.starter import Begun, Wishes
 
 T = TypeVar("T")
+ONE = {"noses": "nose", "sheets": "sheet"}  # options that are given once for each
 CUTTING = ("shear", "router", "snips")
 UNIT_WORDS = dict.fromkeys(("inch", "inches"), "in") | dict.fromkeys(("millimetres", "millimeters"), "mm")
 PAPERS = ("letter", "legal", "tabloid", "a4", "a3")
@@ -28,6 +29,7 @@ PAPERS = ("letter", "legal", "tabloid", "a4", "a3")
 @click.option("--brake", help="What the brake is called.")
 @click.option("--brake-length", help="Its usable length.")
 @click.option("--nose", "noses", multiple=True, help="Measured radius of a nose bar; once for each bar.")
+@click.option("--fingers", help="Widths of its fingers, with commas; 0 for one solid bar.")
 @click.option("--cut", "cutting", type=click.Choice(CUTTING), help="How blanks leave the sheet.")
 @click.option("--sheet", "sheets", multiple=True, help='"alloy, thickness, width, height, price"; once for each size.')
 @click.option("--paper", type=click.Choice(PAPERS), help="Paper in the printer.")
@@ -55,7 +57,7 @@ def command(folder: Path, yes: bool, **given: Any) -> None:
 def _wishes(given: dict[str, Any], ask: bool) -> "Wishes":
     """What the options say, then what the person answers, then the usual."""
     from flatgen.read.profile import find_profile
-    from flatgen.starter import positive, read_sheet, usual
+    from flatgen.starter import fitting, positive, read_sheet, usual
 
     if ask:
         click.echo("Answer, or press Enter for what stands in brackets. Everything can be changed in the files later.")
@@ -67,7 +69,7 @@ def _wishes(given: dict[str, Any], ask: bool) -> "Wishes":
             try:
                 return check(said)
             except InputError as error:
-                raise InputError(error.message, where=f"--{key.rstrip('s').replace('_', '-')}") from None
+                raise InputError(error.message, where=f"--{ONE.get(key, key).replace('_', '-')}") from None
         if not ask:
             return default
         return _asked(question, shown or str(default), check)
@@ -93,6 +95,9 @@ def _wishes(given: dict[str, Any], ask: bool) -> "Wishes":
         words = text.split(",") if isinstance(text, str) else text
         return tuple(dict.fromkeys(length(word) for word in words))
 
+    def widths(text: str) -> tuple[str, ...]:
+        return () if text.strip() == "0" else tuple(length(word.strip()) for word in text.split(","))
+
     def sheets(text: str | tuple[str, ...]) -> Any:
         return tuple(read_sheet(one, units) for one in (text.split(";") if isinstance(text, str) else text))
 
@@ -114,8 +119,15 @@ def _wishes(given: dict[str, Any], ask: bool) -> "Wishes":
         base,
         title=value("title", "What is the job called?", base.title, words),
         brake=value("brake", "What is your brake called?", base.brake, words),
-        brake_length=value("brake_length", "How long is it?", base.brake_length, length),
+        brake_length=(long := value("brake_length", "How long is it?", base.brake_length, length)),
         noses=value("noses", "Radii of its nose bars, with commas?", base.noses, lengths, shown=", ".join(base.noses)),
+        fingers=value(
+            "fingers",
+            "Widths of its fingers, with commas (0: one solid bar)?",
+            (fingers := fitting(base.fingers, long, units)),
+            widths,
+            shown=", ".join(fingers) or "0",
+        ),
         cutting=value("cutting", f"What do you cut with ({', '.join(CUTTING)})?", base.cutting, choice(CUTTING)),
         sheets=value(
             "sheets", "Sheet: alloy, thickness, width, height (more with ;)?", base.sheets, sheets, shown=example

@@ -62,6 +62,8 @@ def _print_one(one: "Entry", units: str) -> None:
 
     click.echo(f"{one.title} ({one.name})")
     click.echo(one.summary)
+    if one.wants:
+        click.echo(f"It wants {one.wants}.")
     click.echo()
     rows = [(p.name, library.default_of(p, units) or "-", library.range_of(p), p.explain) for p in one.parameters]
     click.echo(table(rows, ("parameter", "default", "allowed", "what it is")))
@@ -90,4 +92,4 @@ def _as_dict(one: "Entry", units: str) -> dict[str, object]:
         }
         for p in one.parameters
     ]
-    return {"name": one.name, "title": one.title, "summary": one.summary, "parameters": parameters}
+    return {"name": one.name, "title": one.title, "summary": one.summary, "wants": one.wants, "parameters": parameters}

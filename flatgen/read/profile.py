@@ -17,6 +17,7 @@ from flatgen.read.keys import Key, Table, TomlFile, open_toml
 PROFILE_KEYS = (
     Key("title", "text", "what kind of part this is", required=True),
     Key("summary", "text", "a sentence or two for the list of profiles", ""),
+    Key("wants", "text", "what parts of its default sizes want beyond a common brake and hard sheet", ""),
     Key("units", "choice", "unit of bare numbers in this file", "in", choices=("in", "mm")),
     Key("base", "text", "the face that keeps its place when the part is formed", required=True),
     Key(

@@ -38,13 +38,14 @@ def test_every_profile_can_be_the_first(tmp_path: Path, name: str) -> None:
 
 def test_the_answers_are_in_the_files(tmp_path: Path) -> None:
     """Asked one by one, with slips: each is told of and asked again."""
-    answers = ["mm", 'Floats "Tern" \\ 1', "bench", "-3", "900", "2;3", "2, 3.5", "router", "2024-T3, 1"]
+    answers = ["mm", 'Floats "Tern" \\ 1', "bench", "-3", "900", "2;3", "2, 3.5", "x", "20, 30", "router", "2024-T3, 1"]
     answers += ["6061-T6, 1.2, 1250, 625; 5052-H32, 0.8, 1250, 625, 40", "a4", "channle", "channel", "C-7", "0", "12"]
     asked = run("new", tmp_path / "a", typed="\n".join(answers) + "\n")
     assert 0 == asked.exit_code
     for slip in (
         '"-3" is too small; it must be more than 0',
         '";" is no unit of length',
+        '"x" is not a length',
         '"2024-T3, 1" is not a sheet; write alloy, thickness, width, height, as 6061-T6, 1, 1250, 625',
         'there is no profile "channle". Did you mean "channel"?',
         "0 is not in the range 1<=x<=100000",
@@ -55,6 +56,7 @@ def test_the_answers_are_in_the_files(tmp_path: Path) -> None:
     (brake,) = shop["brake"]
     assert ("mm", "bench", "900 mm") == (shop["units"], brake["name"], brake["length"])
     assert ["2 mm", "3.5 mm"] == [nose["radius"] for nose in brake["nose"]]
+    assert ["20 mm", "30 mm"] == brake["fingers"]
     assert "profile-cut" == shop["tool"][0]["method"]
     assert [("6061-T6", "1.2 mm", None), ("5052-H32", "0.8 mm", 40)] == [
         (sheet["material"], sheet["thickness"], sheet.get("cost")) for sheet in shop["sheet"]
@@ -93,13 +95,22 @@ def test_a_shop_that_is_there_is_kept_and_used(tmp_path: Path) -> None:
     assert before == (tmp_path / "a" / "shop.toml").read_text(encoding="utf-8")
     job = tomllib.loads((tmp_path / "a" / "job.toml").read_text(encoding="utf-8"))
     assert ("mm", "5052-H32", "0.8 mm") == (job["units"], job["material"], job["thickness"])
-    assert "2.5 mm" == job["part"][0]["radius"]
+    assert "2.5 mm" == job["radius"]
+
+
+def test_a_solid_bar_has_no_fingers_and_a_short_brake_only_those_that_fit(tmp_path: Path) -> None:
+    run("new", tmp_path / "bar", "--yes", "--fingers", "0")
+    run("new", tmp_path / "short", "--yes", "--brake-length", "4 in")
+    bar, short = (tomllib.loads((tmp_path / n / "shop.toml").read_text(encoding="utf-8")) for n in ("bar", "short"))
+    assert "fingers" not in bar["brake"][0]
+    assert ["1 in", "1 in", "1 1/4 in"] == short["brake"][0]["fingers"]
 
 
 @pytest.mark.parametrize(
     ("option", "value", "said"),
     [
         ("--nose", "x", '--nose: "x" is not a length'),
+        ("--fingers", "1, wide", '--fingers: "wide" is not a length'),
         ("--sheet", "tin, 1, 2, 3", '--sheet: no material "tin". Known here: 2024-O'),
         ("--sheet", "6061-T6, 1, 2, 3, dear", '--sheet: "dear" is not a price; write a number'),
         ("--profile", "angel", '--profile: there is no profile "angel". Did you mean "angle"?'),
