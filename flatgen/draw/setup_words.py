@@ -11,6 +11,7 @@ CAUTIONS = (
     "A bend is never taken out again: hard sheet that was flattened and bent again is scrap. If the plans and this "
     "sheet differ, the plans win.",
 )
+ALIKE = 0.03  # by mark and by stop within this are one [mm]
 CORRECTION = {"in": 0.010 * 25.4, "mm": 0.4}  # the example that the correction is explained with
 
 
@@ -143,6 +144,27 @@ def correction_words(op: Operation, setup: Setup, units: str) -> list[str]:
     return words
 
 
+def by_mark(op: Operation, setup: Setup) -> float | None:
+    """How much longer the gauged leg comes out by its sight line than by the stop; None where there is no stop [mm].
+
+    The sight line is the handbooks': one nose radius before the tangent line. The stop also counts the larger radius
+    after release and what test bends have shown.
+    """
+    if op.sight is None or op.gauge_kind == "sight":
+        return None
+    if setup.stop_side == "back":
+        return op.sight - op.stop_nose
+    return None if op.stop_front is None else op.sight - (op.stop_front + setup.nose_setback)
+
+
+def _off_words(op: Operation, setup: Setup, units: str) -> str:
+    off = by_mark(op, setup)
+    if off is None or abs(off) <= ALIKE:
+        return ""
+    what = f"{format_length(abs(off), units, unit=True)} {'longer' if off > 0.0 else 'shorter'}"
+    return f", as drawn; it counts no spring-back, the stop does: by mark the leg comes out {what}"
+
+
 def mark_words(op: Operation, setup: Setup, units: str) -> list[str]:
     """The same bend worked by mark, and what else to mind."""
     words = []
@@ -150,7 +172,9 @@ def mark_words(op: Operation, setup: Setup, units: str) -> list[str]:
         start = "the outer face" if op.gauge_kind == "face" else "the back edge"
         if setup.stop_side == "front":
             start = "the free edge"
-        words.append(f"By mark: sight line {format_length(op.sight, units, unit=True)} from {start}.")
+        words.append(
+            f"By mark: sight line {format_length(op.sight, units, unit=True)} from {start}{_off_words(op, setup, units)}."
+        )
     else:
         words.append("By mark: the sight line drawn on the blank for this side clamped.")
     if op.fingers and op.room_for_fingers:

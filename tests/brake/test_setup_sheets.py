@@ -138,3 +138,23 @@ def test_one_of_a_thing_is_named_as_one() -> None:
     words = [item.text for page in pages for item in texts(page)]
     assert any(text.startswith("1 setting, a nose set up 1 time, 1 stop setting. ") for text in words)
     assert not [text for text in words if re.search(r"(?<![\d.])1 (settings|times|pieces|stop settings)\b", text)]
+
+
+@pytest.mark.parametrize(
+    ("overbend", "said"),
+    [
+        # TF-101 worked by hand (trade notes, sections 4.1 and 15): line 0.804 + 0.15625 = 0.960 from the edge, stop at
+        # 0.951 from the tip for a leaf at 94.4, since the radius after release is 0.165
+        (94.4 / 90, "By mark: sight line 0.960 in from the back edge, as drawn; it counts no spring-back, the stop does: "
+        "by mark the leg comes out 0.009 in longer."),
+        (1.0, "By mark: sight line 0.960 in from the back edge."),
+    ],
+)  # fmt: skip
+def test_sheet_says_what_the_sight_line_does_not_count(overbend, said) -> None:
+    strip = tf101(overbend=overbend)
+    parts, blanks = {strip.name: strip.part()}, {strip.name: strip.blank()}
+    plan = plan_job(list(parts.values()), blanks, shop(brake(leaf_land=9.0, nose_depth=25.4)))
+    (setup,) = plan.setups
+    assert "back" == setup.stop_side
+    words = " ".join(t.text for page in setup_sheets(plan, parts, blanks, "Clips", "in") for t in texts(page))
+    assert said in words
