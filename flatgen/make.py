@@ -276,13 +276,17 @@ def planned(job: Job, names: Sequence[str] = ()) -> Results:
     """The parts named, or all, checked and planned on the brake as they are in the packet of the whole job; no nests.
 
     Which face a bend is clamped by can depend on the other parts, so all are planned; only where another part has no
-    flat pattern are those named planned by themselves.
+    flat pattern are those named planned by themselves, and are then the whole of the results' job. The plan is that
+    job's: ``brake.shown.only`` cuts it down.
     """
     wanted = [part.id for part in chosen(job, names).parts]
     try:
         parts, plan = developed(job)
     except (InputError, InputErrors):
-        parts, plan = developed(chosen(job, names))
+        if not names:
+            raise
+        job = chosen(job, names)
+        parts, plan = developed(job)
     made = {one.part.id: one for one in parts}
     kept = tuple(made[name] for name in wanted)
     return Results(job, kept, tuple(finding for one in kept for finding in one.findings), (), plan)

@@ -3,32 +3,39 @@
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from flatgen.make import chosen, developed, load
+from flatgen.make import load, planned
 from flatgen.model.results import Results
 from flatgen.units import Units
 
 
 @dataclass(frozen=True, slots=True)
 class Made:
-    """What was planned, and the file written: None when there is nothing to bend."""
+    """What was planned, and the file written: None when there is nothing to bend.
+
+    alone : parts were named and planned by themselves, since another part of the job has no flat pattern
+    """
 
     results: Results
     file: Path | None
+    alone: bool = False
 
 
 def make_setups(path: Path, names: tuple[str, ...], out: Path, units: Units | None) -> Made:
-    """Plan the brake for a job, or for the parts named, and write the set-up sheets into one PDF."""
+    """Plan the brake for a job and write the set-up sheets, all or those of the parts named, into one PDF."""
+    from flatgen.brake.shown import only
     from flatgen.drawings import setup_drawings
     from flatgen.write.pdf import write_pages
 
-    job = chosen(load(path), names)
+    job = load(path)
     if units is not None:
         job = replace(job, units=units)
-    parts, plan = developed(job)
-    results = Results(job, parts, tuple(f for made in parts for f in made.findings), (), plan)
+    results = planned(job, names)
+    alone = len(results.job.parts) < len(job.parts)
+    if names and results.plan is not None:
+        results = replace(results, plan=only(results.plan, [made.part.id for made in results.parts]))
     sheets = [drawing for enclosure in setup_drawings(results) for drawing in enclosure.drawings]
     if not sheets:
-        return Made(results, None)
+        return Made(results, None, alone)
     out.parent.mkdir(parents=True, exist_ok=True)
     aside = out.with_name(out.name + ".new")
     try:
@@ -36,4 +43,4 @@ def make_setups(path: Path, names: tuple[str, ...], out: Path, units: Units | No
         aside.replace(out)
     finally:
         aside.unlink(missing_ok=True)
-    return Made(results, out)
+    return Made(results, out, alone)

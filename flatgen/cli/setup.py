@@ -19,15 +19,16 @@ if TYPE_CHECKING:
 @click.option("--json", "json_wanted", is_flag=True, help="Print the settings as in results.json.")
 @guarded
 def command(job: Path, parts: tuple[str, ...], out: Path | None, units: str | None, json_wanted: bool) -> None:
-    """Brake settings for all parts of JOB, or for those named, in an order that changes little; one sheet a setting.
+    """Brake settings of JOB in an order that changes little, one sheet a setting: all, or those of the parts named.
 
     \b
     Example:
       flatgen setup examples/float-fittings/job.toml --out out/setup.pdf
 
     Each sheet gives nose bar, set-back, leaf stop and stop, shows how the blank lies, and what the first piece must
-    measure. Bend a coupon first where the sheet says so; keep hands clear of leaf and clamp; wear eye protection.
-    A part with a finding that forbids going on, or that this brake cannot make, is left out; the exit status is then 3.
+    measure; parts that are named come out as in the packet of the whole job. Bend a coupon first where the sheet says
+    so; keep hands clear of leaf and clamp; wear eye protection. A part with a finding that forbids going on, or that
+    this brake cannot make, is left out; the exit status is then 3.
     """
     from typing import cast
 
@@ -65,7 +66,11 @@ def _print(made: "Made") -> None:
         heads = ("", f"stop, {unit}", "", "nose", f"set-back, {unit}", "leaf", "pieces", "bends")
         click.echo(table(rows, heads, right=(0, 1, 4, 5, 6)))
     plan = results.plan
-    if plan is not None and rows:
+    if made.alone:
+        click.echo("Planned by themselves, since the rest of the job cannot be developed: the packet may differ")
+    if plan is not None and len(rows) < plan.planned.settings:
+        click.echo(f"{len(rows)} of the whole job's {counted(plan.planned.settings, 'setting')}, as in the packet")
+    elif plan is not None and rows:
         planned, plain = plan.planned, plan.plain
         click.echo(
             f"{counted(planned.settings, 'setting')}, a nose bar fitted {counted(planned.noses, 'time')}; part by part"

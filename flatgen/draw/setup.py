@@ -114,7 +114,7 @@ def _setting_page(
 ) -> list[Item]:
     width, height = page
     top = height - MARGIN
-    head = f"SETTING {setup.number} of {len(plan.setups)}"
+    head = f"SETTING {setup.number} of {plan.planned.settings}"
     beside = MARGIN + text_width(head, HEAD, True) + 3.0
     items: list[Item] = [
         Text("note", (MARGIN, top - HEAD), head, HEAD, bold=True),
@@ -264,7 +264,7 @@ def _lists(
 ) -> list[list[Item]]:
     """The settings as a list to work down, the order of bends of each part, and what is not made."""
     planned, plain = plan.planned, plan.plain
-    head = (
+    head = shown_words(plan) or (
         f"{counted(planned.settings, 'setting')}, a nose set up {counted(planned.noses, 'time')}, "
         f"{counted(planned.stops, 'stop setting')}. "
         f"Part by part: {plain.settings}, {plain.noses}, {plain.stops}."
@@ -287,6 +287,12 @@ def _lists(
         pages[-1] += [shifted_item(item, MARGIN, y) for item in row]
         y -= pitch
     return pages
+
+
+def shown_words(plan: BrakePlan) -> str:
+    """How many of the whole job's settings are here, where it is not all of them."""
+    here, whole = len(plan.setups), plan.planned.settings
+    return f"{here} of the whole job's {counted(whole, 'setting')}, numbered as there." if here < whole else ""
 
 
 def _orders(plan: BrakePlan) -> list[str]:

@@ -172,9 +172,8 @@ def mark_words(op: Operation, setup: Setup, units: str) -> list[str]:
         start = "the outer face" if op.gauge_kind == "face" else "the back edge"
         if setup.stop_side == "front":
             start = "the free edge"
-        words.append(
-            f"By mark: sight line {format_length(op.sight, units, unit=True)} from {start}{_off_words(op, setup, units)}."
-        )
+        sight = f"By mark: sight line {format_length(op.sight, units, unit=True)} from {start}"
+        words.append(f"{sight}{_off_words(op, setup, units)}.")
     else:
         words.append("By mark: the sight line drawn on the blank for this side clamped.")
     if op.fingers and op.room_for_fingers:
