@@ -8,6 +8,7 @@ from typing import TypedDict
 
 from flatgen.checks.rules import run_checks, waived
 from flatgen.core.overrun import pieces_to_cut
+from flatgen.core.words import size, unit_first
 from flatgen.develop.develop import develop
 from flatgen.errors import CannotMake, InputError, InputErrors, nearest
 from flatgen.model.finding import Finding, Severity
@@ -138,7 +139,7 @@ def develop_all(job: Job, track: Track = silent) -> tuple[Developed, ...]:
             text = str(error).removeprefix(f'part "{part.id}": ')
             wrong.append(InputError(text, file=job.file, where=f'part "{part.id}"'))
             continue
-        findings = run_checks(part, blank, job.shop, job.waivers)
+        findings = worded(run_checks(part, blank, job.shop, job.waivers), job.units)
         pieces = pieces_to_cut(part.quantity, job.shop.spoilage)
         made.append(Developed(part, blank, method, pieces, tools.get(part.id, job.shop.tools[0].name), findings))
     if wrong:
@@ -243,6 +244,14 @@ def nest_all(
     return tuple(reports)
 
 
+def worded(findings: Iterable[Finding], units: Units) -> tuple[Finding, ...]:
+    """The findings with their sizes in these units first, the other unit in brackets."""
+    return tuple(
+        replace(finding, message=unit_first(finding.message, units), where=unit_first(finding.where, units))
+        for finding in findings
+    )
+
+
 def nest_findings(reports: Iterable[NestReport]) -> tuple[Finding, ...]:
     """A finding for every piece that no sheet takes."""
     return tuple(
@@ -250,7 +259,7 @@ def nest_findings(reports: Iterable[NestReport]) -> tuple[Finding, ...]:
             rule=NO_STOCK,
             severity=Severity.FORBID,
             part=left.part,
-            where=f"{report.material}, {report.thickness:g} mm",
+            where=f"{report.material}, {size(report.thickness)}",
             value=float(left.quantity),
             limit=0.0,
             message=f"{left.quantity} of it are not nested: {left.reason}",
@@ -266,7 +275,7 @@ def developed(job: Job, track: Track = silent) -> tuple[tuple[Developed, ...], B
     """Every part developed, checked and planned on the brake, with what was found at each."""
     parts = with_coupons(job, develop_all(job, track))
     (plan,) = [plan_brake(job, all_parts) for all_parts in track((parts,), "planning the brake")]
-    planned = tuple(waived(finding, job.waivers) for finding in plan.findings)
+    planned = worded((waived(finding, job.waivers) for finding in plan.findings), job.units)
     return tuple(
         replace(made, findings=made.findings + tuple(f for f in planned if f.part == made.part.id)) for made in parts
     ), plan
@@ -296,7 +305,8 @@ def compute(job: Job, effort: float | None = None, track: Track = silent, *, kee
     """All of a job but the files: developed, checked, planned on the brake, nested; ``keep`` the nests in nest.lock."""
     parts, plan = developed(job, track)
     nests = nest_all(job, parts, effort, track, keep=keep)
-    findings = tuple(finding for made in parts for finding in made.findings) + nest_findings(nests)
+    findings = tuple(finding for made in parts for finding in made.findings)
+    findings += worded(nest_findings(nests), job.units)
     return Results(job, parts, findings, nests, plan)
 
 
@@ -315,7 +325,11 @@ def plan_brake(job: Job, parts: Iterable[Developed]) -> BrakePlan:
 
 def shown_in(results: Results, units: Units | None) -> Results:
     """The same results with their sizes shown in other units: what was computed stays as it is."""
-    return results if units is None else replace(results, job=replace(results.job, units=units))
+    if units is None:
+        return results
+    parts = tuple(replace(made, findings=worded(made.findings, units)) for made in results.parts)
+    findings = worded(results.findings, units)
+    return replace(results, job=replace(results.job, units=units), parts=parts, findings=findings)
 
 
 def make(

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from flatgen.brake.bench import Bench, Refusal
 from flatgen.brake.order import makeable
 from flatgen.brake.simulate import BEAM, BED, ITSELF, LEAF, NOSE
-from flatgen.brake.words import size
+from flatgen.core.words import size
 from flatgen.model.blank import Blank
 from flatgen.model.finding import Finding, Severity
 from flatgen.model.part import Part
@@ -44,6 +44,7 @@ def why_not(part: Part, bench: Bench, shop: Shop) -> Iterator[Finding]:
     hit = refusal.contact
     if hit is not None and hit.tool in (NOSE, LEAF, BEAM) and hit.angle < 0.5:
         advice += f"; or the flat beside that bend wider, by {size(hit.depth)} at the least"
+    nose = bench.settings[bench.folds.index(refusal.fold)].nose.name
     value = refusal.contact.depth if refusal.contact else (refusal.window[0] if refusal.window else None)
     limit = 0.0 if refusal.contact else (refusal.window[1] if refusal.window else None)
     yield Finding(
@@ -53,8 +54,9 @@ def why_not(part: Part, bench: Bench, shop: Shop) -> Iterator[Finding]:
         f"bend {refusal.fold.name}",
         value,
         limit,
-        f'cannot be bent on brake "{bench.brake.name}" in any order: {describe(refusal)}. What would help: {advice}.',
-        "simulated with the brake's sections in shop.toml",
+        f'cannot be bent on brake "{bench.brake.name}" with nose bar "{nose}" in any order: {describe(refusal)}.'
+        f" What would help: {advice}.",
+        f'simulated with the sections of [[brake]] "{bench.brake.name}" and [[brake.nose]] "{nose}" in shop.toml',
     )
 
 
@@ -101,7 +103,7 @@ def ways_out(part: Part, bench: Bench, shop: Shop) -> Iterator[str]:
             yield f'brake "{other.name}" makes it'
     alone = [w for w in _windows(bench) if works(replace(brake, fingers=(*brake.fingers, (w[0] + w[1]) / 2.0)))]
     for low, high in alone:
-        yield f"fingers {size(low)} to {size(high)} wide in all between the standing walls"
+        yield f"fingers {size(low)} to {size(high)} wide in all between the standing walls (fingers of [[brake]])"
     refused = {r.contact.tool for _, r in bench.refusals() if r.contact}
     refused |= {TRAPPED for _, r in bench.refusals() if r.trapped}
     sizes = [one for one in SIZES if refused & one.tools and one.now(brake) > one.least(brake)]
@@ -174,21 +176,21 @@ def _with_height(brake: Brake, negative: float) -> Brake:
 
 SIZES = (
     Size(
-        "a bed no deeper than {0} behind its edge (now {1})",
+        "a bed no deeper than {0} behind its edge (now {1}, bed_depth of [[brake]])",
         frozenset({BED}),
         lambda brake: 0.0 if brake.bed_section else brake.bed_depth,
         lambda _: 12.0,
         lambda brake, depth: replace(brake, bed_depth=depth),
     ),
     Size(
-        "a leaf no wider than {0} (now {1})",
+        "a leaf no wider than {0} (now {1}, leaf_land of [[brake]])",
         frozenset({LEAF}),
         lambda brake: 0.0 if brake.leaf_section else brake.leaf_land,
         lambda _: 5.0,
         lambda brake, land: replace(brake, leaf_land=land),
     ),
     Size(
-        "a nose bar with a foot no deeper than {0} (now {1})",
+        "a nose bar with a foot no deeper than {0} (now {1}, depth of [[brake.nose]])",
         frozenset({NOSE, BEAM}),
         _foot,
         _least_foot,
@@ -196,14 +198,14 @@ SIZES = (
     ),
     # heights are entered as their negative, so that here too the larger value is the smaller change
     Size(
-        "a nose bar at least {0} high under the beam (now {1})",
+        "a nose bar at least {0} high under the beam (now {1}, height of [[brake.nose]])",
         frozenset({BEAM}),
         lambda brake: -min(nose.height for nose in brake.noses),
         lambda _: -HIGHEST,
         _with_height,
     ),
     Size(
-        "a nose that lifts at least {0} (now {1})",
+        "a nose that lifts at least {0} (now {1}, largest_opening of [[brake]])",
         frozenset({BEAM, TRAPPED}),
         lambda brake: -brake.largest_opening,
         lambda _: -HIGHEST,

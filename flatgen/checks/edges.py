@@ -3,8 +3,8 @@
 from collections.abc import Iterator
 
 from flatgen.checks.rules import Seen, rule
-from flatgen.checks.words import size
 from flatgen.core.outline import contains, distance_to
+from flatgen.core.words import size, spot
 from flatgen.model.blank import Blank, BlankHole
 from flatgen.model.finding import Severity
 from flatgen.model.part import Part
@@ -24,7 +24,7 @@ def edge_distance(blank: Blank, hole: BlankHole) -> float:
 def where(hole: BlankHole) -> str:
     """Place of a hole in words: face and the hole's own coordinates there."""
     x, y = hole.hole.center
-    return f"{hole.hole.face} hole at {x / 25.4:.3f}, {y / 25.4:.3f} in"
+    return f"{hole.hole.face} hole at {spot(x, y)}"
 
 
 @rule("hole-to-edge", severity=Severity.FORBID, source=EDGE_DISTANCE)
@@ -59,7 +59,7 @@ def hole_to_hole(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
             apart = ((one.center[0] - two.center[0]) ** 2 + (one.center[1] - two.center[1]) ** 2) ** 0.5
             touching = (one.diameter + two.diameter) / 2.0
             if apart <= touching:
-                text = f"runs into the {two.label} hole {apart:.2f} mm away"
+                text = f"runs into the {two.label} hole {size(apart)} away"
                 yield Seen(where(one), apart, touching, text, Severity.FORBID)
             elif one.hole.fastener and two.hole.fastener and apart < reach - 1e-6:
                 text = f"pitch {size(apart)} is less than 3 diameters"

@@ -4,9 +4,9 @@ import math
 from collections.abc import Iterator
 
 from flatgen.checks.rules import Seen, rule
-from flatgen.checks.words import size
 from flatgen.core.outline import contains
 from flatgen.core.points import along, dot, right, sub, unit
+from flatgen.core.words import extent, size
 from flatgen.develop.unfold import overlaps
 from flatgen.model.blank import BendLine, Blank, FlatFace
 from flatgen.model.finding import Severity
@@ -88,7 +88,7 @@ def bend_without_relief(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
 def overlap_when_flat(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
     """No two parts of the blank lie on the same metal."""
     for one, two, area in overlaps(blank):
-        text = f"{one} and {two} overlap by {area:.2f} mm² when laid flat; the part cannot be cut in one piece"
+        text = f"{one} and {two} overlap by {extent(area)} when laid flat; the part cannot be cut in one piece"
         yield Seen(f"{one}, {two}", area, 0.0, text, unit="mm²")
 
 

@@ -3,8 +3,8 @@
 from collections.abc import Iterator
 
 from flatgen.checks.rules import Seen, rule
-from flatgen.checks.words import size
 from flatgen.core.points import distance
+from flatgen.core.words import extent, size
 from flatgen.develop.collide import collisions
 from flatgen.model.blank import Blank
 from flatgen.model.finding import Severity
@@ -17,7 +17,7 @@ from flatgen.model.source import DERIVED, PRACTICE
 def collision_when_formed(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
     """No two flats of the formed part stand in the same place."""
     for one, two, area in collisions(blank):
-        text = f"{one} and {two} run into one another when formed, over {area:.1f} mm²: shorten, mitre or notch one"
+        text = f"{one} and {two} run into one another when formed, over {extent(area)}: shorten, mitre or notch one"
         yield Seen(f"{one}, {two}", area, 0.0, text, unit="mm²")
 
 

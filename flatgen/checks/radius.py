@@ -4,8 +4,7 @@ import math
 from collections.abc import Iterator
 
 from flatgen.checks.rules import Seen, rule
-from flatgen.checks.words import size
-from flatgen.core.points import sub
+from flatgen.core.words import size
 from flatgen.develop.allowance import nose_options, overbend
 from flatgen.develop.least_radius import RadiusVerdict, Reading, finite, radius_verdict, smallest_allowed
 from flatgen.develop.nose_change import crowded_holes, nose_change
@@ -18,21 +17,13 @@ from flatgen.model.source import DERIVED, PRACTICE
 UNSEEN = 1e-4  # a change of size below this is no change [mm]
 
 
-def angle_to_grain(blank: Blank, bend: BendLine) -> float | None:
-    """Angle between a bend line and the rolling direction, 90 square across it; None: any grain [deg]."""
-    if blank.grain is None:
-        return None
-    dx, dy = sub(bend.tangents[0][1], bend.tangents[0][0])
-    return abs((math.degrees(math.atan2(dy, dx)) - blank.grain + 90.0) % 180.0 - 90.0)
-
-
 @rule("minimum-radius", severity=Severity.FORBID, source=PRACTICE)
 def minimum_radius(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
     """A bend's radius is at least what the governing table of least radii asks of its metal and thickness."""
     for bend in blank.bends:
         where = f"bend {bend.id}"
         radius = bend.bent.inside_radius
-        verdict = radius_verdict(part.material, part.thickness, radius, angle_to_grain(blank, bend), shop.radius_table)
+        verdict = radius_verdict(part.material, part.thickness, radius, blank.angle_to_grain(bend), shop.radius_table)
         if verdict.governing is None:
             text = (
                 f"no table of least radii covers {part.material.name} of {size(part.thickness)}: coupon first, check"
@@ -131,7 +122,7 @@ def over_bend_reach(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
     for bend in blank.bends:
         if part.bend(bend.id).hem:
             continue
-        off = angle_to_grain(blank, bend)
+        off = blank.angle_to_grain(bend)
         low, best, high = overbend(
             angle=bend.angle,
             inside_radius=bend.bent.inside_radius,

@@ -7,6 +7,7 @@ hold some. It yields what it sees; ``run_checks`` stamps name, severity and sour
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 
+from flatgen.core.words import leading, unit_first
 from flatgen.model.blank import Blank
 from flatgen.model.finding import Finding, Severity
 from flatgen.model.job import Waiver
@@ -71,9 +72,15 @@ def waived(finding: Finding, waivers: Iterable[Waiver]) -> Finding:
     A waiver for a pair's left or right hand covers that hand; findings of the same rule elsewhere stay.
     """
     for waiver in waivers:
-        if waiver.rule == finding.rule and waiver.part == finding.part and waiver.where in ("", finding.where):
+        if waiver.rule == finding.rule and waiver.part == finding.part and waiver.where in _spellings(finding.where):
             return replace(finding, waived=waiver.reason)
     return finding
+
+
+def _spellings(where: str) -> set[str]:
+    """How a waiver may write a place: not at all, or with its sizes in either unit or both."""
+    both = {unit_first(where, units) for units in ("in", "mm")}
+    return {"", *both, *(leading(text) for text in both)}
 
 
 def _findings(part: Part, blank: Blank, shop: Shop) -> Iterator[Finding]:

@@ -4,8 +4,7 @@ import math
 from collections.abc import Iterator
 
 from flatgen.checks.rules import Seen, rule
-from flatgen.checks.words import size
-from flatgen.core.points import sub
+from flatgen.core.words import size
 from flatgen.model.blank import Blank
 from flatgen.model.finding import Severity
 from flatgen.model.part import Part
@@ -50,12 +49,9 @@ def blank_larger_than_stock(part: Part, blank: Blank, shop: Shop) -> Iterator[Se
 )
 def grain_along_bend(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
     """Bend lines run across the grain; a bend along it wants a larger radius or a coupon."""
-    if blank.grain is None:
-        return
     for bend in blank.bends:
-        dx, dy = sub(bend.tangents[0][1], bend.tangents[0][0])
-        off = abs((math.degrees(math.atan2(dy, dx)) - blank.grain + 90.0) % 180.0 - 90.0)
-        if off < ALONG - 1e-9:
+        off = blank.angle_to_grain(bend)
+        if off is not None and off < ALONG - 1e-9:
             text = (
                 f"the bend runs {off:.0f}° off the grain: bent along it the sheet cracks sooner; take 1.5 times the"
                 " least radius or prove it with a coupon"

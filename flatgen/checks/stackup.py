@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from flatgen.checks.rules import Seen, rule
-from flatgen.checks.words import size
+from flatgen.core.words import size
 from flatgen.develop.stack import ToleranceRow, tolerance_rows
 from flatgen.model.blank import Blank
 from flatgen.model.finding import Severity
@@ -22,10 +22,10 @@ def tolerance_stack(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
 
 def _words(row: ToleranceRow) -> str:
     largest = sorted(row.spread.contributions, key=lambda part: -part.amount)[:3]
-    causes = ", ".join(f"{part.cause} ±{part.amount:.2f}" for part in largest)
+    causes = ", ".join(f"{part.cause} ±{size(part.amount)}" for part in largest)
     text = (
-        f"{row.kind} of {size(row.size)} comes out within ±{size(row.rss)} (root sum square; ±{row.worst:.2f} mm at"
-        f" worst), allowed ±{size(row.limit)}; most of it from {causes} mm"
+        f"{row.kind} of {size(row.size)} comes out within ±{size(row.rss)} (root sum square; ±{size(row.worst)} at"
+        f" worst), allowed ±{size(row.limit)}; most of it from {causes}"
     )
     if row.gauged is False:
         text += "; it is the leg that no stop holds: gauge it if it mates, and let another leg take what is left"

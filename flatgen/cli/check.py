@@ -6,6 +6,7 @@ import click
 
 from flatgen.cli.options import JOB, json_option
 from flatgen.cli.say import as_json, guarded
+from flatgen.core.words import counted
 
 
 @click.command("check")
@@ -24,7 +25,7 @@ def command(job: Path, json_wanted: bool) -> None:
     from flatgen.cli.progress import progress
     from flatgen.cli.summary import print_findings
     from flatgen.make import developed, load
-    from flatgen.write.packet_words import counted, doubts_of
+    from flatgen.write.packet_words import doubts_of
     from flatgen.write.results_json import finding_dict
 
     with progress(json_wanted) as track:
@@ -34,6 +35,8 @@ def command(job: Path, json_wanted: bool) -> None:
         as_json([finding_dict(finding) for finding in findings])
     else:
         print_findings(findings)
-        click.echo(f"{counted(len(parts), 'part')} checked; doubtful: {doubts_of(findings)}")
+        coupons = sum(made.part.kind == "coupon" for made in parts)
+        also = f" and {counted(coupons, 'coupon')}" if coupons else ""
+        click.echo(f"{counted(len(parts) - coupons, 'part')}{also} checked; doubtful: {doubts_of(findings)}")
     if any(finding.stops for finding in findings):
         raise SystemExit(3)

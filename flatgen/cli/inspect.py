@@ -5,8 +5,9 @@ from typing import TYPE_CHECKING
 
 import click
 
-from flatgen.cli.say import as_json, counted, guarded
+from flatgen.cli.say import as_json, guarded
 from flatgen.cli.shop_book import FILE, Place, job_place
+from flatgen.core.words import counted
 
 if TYPE_CHECKING:
     from flatgen.model.inspection import Checklist

@@ -6,8 +6,9 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from flatgen.cli.say import counted, table
+from flatgen.cli.say import table
 from flatgen.cli.shop_book import Place
+from flatgen.core.words import counted
 
 if TYPE_CHECKING:
     from flatgen.model.inspection import Check, Checklist

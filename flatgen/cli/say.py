@@ -102,11 +102,6 @@ def folded(text: str, stream: TextIO, head: str = "") -> str:
     return head + ("\n" + " " * len(plain)).join(lines)
 
 
-def counted(number: int, word: str) -> str:
-    """A number with its word: "1 page", "3 pages"."""
-    return f"{number} {word}{'' if number == 1 else 's'}"
-
-
 def table(rows: Sequence[tuple[str, ...]], heads: tuple[str, ...], right: tuple[int, ...] = ()) -> str:
     """Rows in aligned columns under their heads; the columns named in ``right`` are set to the right.
 

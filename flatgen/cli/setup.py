@@ -5,7 +5,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from flatgen.cli.say import as_json, counted, guarded, table
+from flatgen.cli.say import as_json, guarded, table
+from flatgen.core.words import counted
 
 if TYPE_CHECKING:
     from flatgen.setups import Made

@@ -8,6 +8,7 @@ from typing import Any
 import click
 
 from flatgen.cli.say import folded, styled, table
+from flatgen.core.words import counted
 from flatgen.model.finding import Finding
 from flatgen.model.results import Results
 from flatgen.units import format_length
@@ -22,7 +23,7 @@ STYLES: dict[str, dict[str, Any]] = {
 
 def print_summary(results: Results, folder: Path | None, *, bending: bool = True) -> None:
     """Parts, sheets, findings and the next steps."""
-    from flatgen.write.packet_words import counted, doubts, key_figures, next_steps
+    from flatgen.write.packet_words import doubts, key_figures, next_steps
 
     _print_parts(results)
     _print_nests(results, whole=folder is None)
@@ -88,7 +89,7 @@ def _print_nests(results: Results, *, whole: bool) -> None:
 
 def print_findings(findings: Iterable[Finding], *, notes: bool = True) -> None:
     """Findings to standard error, the stopping ones first; those that say the same of several places as one."""
-    from flatgen.write.packet_words import counted, grouped, places, state
+    from flatgen.write.packet_words import grouped, places, state
 
     hidden = 0
     for same in grouped(findings):

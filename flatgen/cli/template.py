@@ -4,7 +4,8 @@ from pathlib import Path
 
 import click
 
-from flatgen.cli.say import as_json, counted, guarded
+from flatgen.cli.say import as_json, guarded
+from flatgen.core.words import counted
 
 
 @click.command("template")

@@ -3,17 +3,19 @@
 At true size for the machine and the screen; to scale, with fewer words, for a sheet of paper (``nest_sheet``).
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
+from itertools import product
+from string import ascii_uppercase
 from typing import Literal
 
 from flatgen.core.outline import bounds, moved, rectangle
 from flatgen.core.points import MIRROR_X, STILL, Motion, after, move, shifted, turned
+from flatgen.core.words import counted as counted_words
 from flatgen.draw.layers import used
 from flatgen.draw.place import placed
 from flatgen.draw.room import Room
 from flatgen.draw.view import grain_arrow
-from flatgen.draw.words import counted as counted_words
 from flatgen.model.blank import Blank
 from flatgen.model.drawing import Circle, Contour, Drawing, Item, Line, Text
 from flatgen.model.lettering import Box, extents, text_width
@@ -35,7 +37,7 @@ def nest_drawing(nest: Nest, blanks: Mapping[str, Blank], units: Literal["in", "
     sheet = nest.sheet
     letter = max(3.0, min(12.0, 0.012 * max(sheet.width, sheet.height)))
     items = nest_view(nest, blanks, units, 1.0, letter, gauges=True)
-    items += _heading(nest, units, letter)
+    items += _heading(nest, units, letter, letters_used(nest, items))
     x0, y0, x1, y1 = extents(items)
     edge = letter
     return Drawing(
@@ -95,13 +97,34 @@ def nest_view(
         return items
     for cut in nest.cuts:
         items += _cut_mark(cut, units, scale, letter, room, gauges)
+    letters = part_letters(nest)
     for placement in nest.placements:
         outline = moved(blanks[placement.part].outline, placement_motion(placement))
         x0, y0, x1, y1 = bounds([outline])
         mark = f"{placement.part}-{placement.copy}"
         said = (f"{mark} turned over", f"{mark} over") if placement.mirrored else (mark, placement.part)
-        items += fitted("mark", said, scaled(x0, y0, x1 - x0, y1 - y0), 1.3 * letter, least, room)
+        box = scaled(x0, y0, x1 - x0, y1 - y0)
+        found = fitted("mark", said, box, 1.3 * letter, least, room)
+        if not found:
+            short = letters[placement.part]
+            brief = (f"{short} over", f"{short}*") if placement.mirrored else (short,)
+            found = fitted("mark", brief, box, 1.3 * letter, 0.8 * least, room)
+        items += found
     return items
+
+
+def part_letters(nest: Nest) -> dict[str, str]:
+    """A letter for each part, for pieces too small for its mark: A, B … Z, AA, AB …; none that is a part's own name."""
+    parts = counted(nest)
+    names = (name for count in (1, 2, 3) for name in map("".join, product(ascii_uppercase, repeat=count)))
+    free = (name for name in names if name not in parts)
+    return dict(zip(parts, free, strict=False))
+
+
+def letters_used(nest: Nest, items: Iterable[Item]) -> dict[str, str]:
+    """The parts that stand under their letter somewhere in a view."""
+    words = {item.text.split(" ")[0].rstrip("*") for item in items if isinstance(item, Text) and item.layer == "mark"}
+    return {part: letter for part, letter in part_letters(nest).items() if letter in words}
 
 
 def _placed_blank(placement: Placement, blank: Blank, fine: bool) -> list[Item]:
@@ -174,9 +197,9 @@ def _cut_mark(cut: Cut, units: str, scale: float, letter: float, room: Room, gau
     return []
 
 
-def _heading(nest: Nest, units: str, letter: float) -> list[Item]:
+def _heading(nest: Nest, units: str, letter: float, letters: Mapping[str, str]) -> list[Item]:
     sheet = nest.sheet
-    lines = heading_lines(nest, units)
+    lines = heading_lines(nest, units, letters)
     items: list[Item] = []
     arrow = max(20.0, 6.0 * letter)
     y = sheet.height + 0.7 * letter
@@ -187,13 +210,14 @@ def _heading(nest: Nest, units: str, letter: float) -> list[Item]:
     return items
 
 
-def heading_lines(nest: Nest, units: str) -> tuple[str, str, str]:
-    """What sheet it is, how it is cut, what is on it."""
+def heading_lines(nest: Nest, units: str, letters: Mapping[str, str] | None = None) -> tuple[str, str, str]:
+    """What sheet it is, how it is cut, what is on it; ``letters`` that stand for a part's mark before its name."""
+    said = {part: f"{letter}: {part}" for part, letter in (letters or {}).items()}
     sheet = nest.sheet
     size = f"{format_length(sheet.width, units)} × {format_length(sheet.height, units, unit=True)}"
     kind = "remnant" if sheet.remnant else "sheet"
     share = f"{100.0 * nest.utilisation:.1f} % of the {kind} used"
-    pieces = ", ".join(f"{part} × {count}" for part, count in counted(nest).items())
+    pieces = ", ".join(f"{said.get(part, part)} × {count}" for part, count in counted(nest).items())
     return (
         f"{sheet.id}  {nest.material}  T {format_length(nest.thickness, units, unit=True)}  {size}",
         f"{nest.method}, tool: {nest.tool}, {counted_words(len(nest.placements), 'piece')}, {share}",

@@ -11,7 +11,7 @@ from typing import Literal
 from flatgen.core.outline import bounds, moved
 from flatgen.draw.frame import BLOCK_WIDTH, Title, block_height, frame_items, title_items
 from flatgen.draw.layers import used
-from flatgen.draw.nest import counted, heading_lines, nest_view, placement_motion
+from flatgen.draw.nest import counted, heading_lines, letters_used, nest_view, placement_motion
 from flatgen.draw.pack import Block, block, pack_any, pack_pages
 from flatgen.draw.paper import PAPERS, READING, REDUCED, Paper, frame_box, scale_text
 from flatgen.draw.router import router_plan
@@ -49,7 +49,7 @@ def nest_sheet(
     sheet = PAPERS[READING[units][1]]
     page = frame_box(sheet)
     title = (page[2] - BLOCK_WIDTH, page[1], page[2], page[1] + block_height(1))
-    tables = [*_cut_tables(nest, units), *_other_tables(nest, units)]
+    cuts = _cut_tables(nest, units)
     more = [*_trims(nest, trims), *(_missed(nest, blanks, units, bit) if bit else [])]
     notes = [_notes(nest, units, more), _grain(nest)]
     room = (page[2] - page[0] - 8.0, page[3] - page[1] - 8.0)
@@ -58,6 +58,7 @@ def nest_sheet(
             view = _detail(nest, blanks, units, detail)
             if view.width > room[0] or view.height > room[1]:
                 continue
+            tables = [*cuts, *_other_tables(nest, units, view)]
             for scale in (s for s in REDUCED if s <= detail):
                 overview = _overview(nest, blanks, units, scale)
                 if overview.width > min(130.0, room[0]):
@@ -134,8 +135,16 @@ def cut_rows(cuts: tuple[Cut, ...], units: str) -> list[tuple[str, str, str, str
     return rows
 
 
-def _other_tables(nest: Nest, units: str) -> list[Block]:
-    blocks = [block(table("PIECES", ("Part", "On this sheet"), [(p, str(n)) for p, n in counted(nest).items()]))]
+def _other_tables(nest: Nest, units: str, view: Block) -> list[Block]:
+    letters = letters_used(nest, view.items)
+    named = [(letters.get(part, ""), part, str(number)) for part, number in counted(nest).items()]
+    heads = ("Letter", "Part", "On this sheet")
+    starred = any(isinstance(item, Text) and item.layer == "mark" and item.text.endswith("*") for item in view.items)
+    title = "PIECES, * turned over" if starred else "PIECES"
+    cells = block(
+        table(title, heads, named, left=(0, 1)) if letters else table(title, heads[1:], [n[1:] for n in named])
+    )
+    blocks = [cells]
     if nest.offcuts:
         rows = [
             (

@@ -9,6 +9,7 @@ from dataclasses import replace
 from typing import Literal
 
 from flatgen.core.outline import rectangle
+from flatgen.core.words import counted
 from flatgen.draw.layers import used
 from flatgen.draw.paper import PAPERS, READING
 from flatgen.draw.setup_views import plan_view, section_view
@@ -26,7 +27,6 @@ from flatgen.draw.setup_words import (
     what_changes,
 )
 from flatgen.draw.table import wrapped
-from flatgen.draw.words import counted
 from flatgen.model.blank import Blank
 from flatgen.model.drawing import Contour, Drawing, Item, Line, Text
 from flatgen.model.lettering import text_width

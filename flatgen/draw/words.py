@@ -4,6 +4,7 @@ import math
 from collections.abc import Iterable
 
 from flatgen.core.bend import allowance_handbook, bend_deduction
+from flatgen.core.words import leading
 from flatgen.develop.nose_change import nose_change
 from flatgen.model.blank import BendLine, Blank, BlankHole
 from flatgen.model.finding import Finding
@@ -17,15 +18,6 @@ CAUTIONS = (
     "Allowances are advisory until a test bend from the same sheet on the same brake has shown them. Edges are sharp.",
 )
 LINE_NOTE = "The middle of a line is the size: split the line."
-
-
-def counted(number: int, word: str) -> str:
-    """A number with its word.
-
-    >>> counted(1, "piece"), counted(3, "piece")
-    ('1 piece', '3 pieces')
-    """
-    return f"{number} {word}{'' if number == 1 else 's'}"
 
 
 def length(mm: float, units: str) -> str:
@@ -146,7 +138,7 @@ def finding_texts(findings: Iterable[Finding], part: str) -> list[tuple[str, boo
         reason = f". Reason: {finding.waived}" if finding.waived else ""
         word = "WAIVED" if finding.waived else TO_DO[finding.severity]
         key = (f"{word} {finding.rule}", finding.message, reason, bool(finding.waived) or finding.stops)
-        places.setdefault(key, []).append(finding.where)
+        places.setdefault(key, []).append(leading(finding.where))
     texts = []
     for (head, message, reason, bold), where in places.items():
         at = "; ".join(place for place in where if place)

@@ -4,6 +4,7 @@ Blank axes: datum corner (least x and y) at 0, 0; the upper side faces the reade
 Lengths mm, angles deg, areas mm², masses g.
 """
 
+import math
 from dataclasses import dataclass
 
 from flatgen.core.outline import Outline
@@ -124,3 +125,10 @@ class Blank:
     def bend(self, bend_id: str) -> BendLine:
         """The bend line with this id."""
         return next(bend for bend in self.bends if bend.id == bend_id)
+
+    def angle_to_grain(self, bend: BendLine) -> float | None:
+        """Angle between a bend line and the rolling direction, 90 square across it; None: any grain [deg]."""
+        if self.grain is None:
+            return None
+        (x0, y0), (x1, y1) = bend.tangents[0]
+        return abs((math.degrees(math.atan2(y1 - y0, x1 - x0)) - self.grain + 90.0) % 180.0 - 90.0)

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Literal
 
 from flatgen.core.correction import Kind, Say, Series, SeriesReport, plainly, report
+from flatgen.core.words import size
 from flatgen.errors import InputError, InputErrors, RecordError
 from flatgen.model.inspection import Checklist
 from flatgen.records.book import Book, now, open_book
@@ -90,9 +91,7 @@ def measured(
             errors.append(InputError(f"there is no check {key}; the sheet has checks 1 to {last}", where=where))
             continue
         if not abs(value - check.nominal) <= _believable(check.kind, check.nominal):
-            said, wanted = (
-                _both(size) if check.kind != "angle" else f"{size:.6g} deg" for size in (value, check.nominal)
-            )
+            said, wanted = (size(one) if check.kind != "angle" else f"{one:.6g} deg" for one in (value, check.nominal))
             hint = " Is it the angle between the legs?" if check.kind == "angle" else " Is it in another unit?"
             errors.append(
                 InputError(
@@ -114,10 +113,6 @@ def measured(
         raise InputErrors(errors)
     piece = Piece(job, checklist.part, checklist.revision, number, tuple(found), note=note, sheet=sheet, recorded_by=by)
     return judged(piece, concession)
-
-
-def _both(length: float) -> str:
-    return f"{length:.2f} mm ({length / 25.4:.3f} in)"
 
 
 def _believable(kind: Kind, nominal: float) -> float:

@@ -1,7 +1,8 @@
 """How good the nests of one alloy, thickness and tool are, in words that page, paper and terminal share."""
 
+from flatgen.core.words import counted
 from flatgen.model.results import NestReport, Results
-from flatgen.write.packet_words import counted, length, material_name
+from flatgen.write.packet_words import length, material_name
 
 NAMES = {"margin": "margin", "kerf": "kerf", "gap": "gaps", "offcuts": "off-cuts kept", "scrap": "scrap"}
 KEPT = "nests as kept in nest.lock"

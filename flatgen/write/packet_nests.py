@@ -4,6 +4,7 @@ from collections import Counter
 from collections.abc import Sequence
 from typing import Any
 
+from flatgen.core.words import counted
 from flatgen.model.packet import Enclosure
 from flatgen.model.plan import Nest
 from flatgen.model.results import Results
@@ -11,7 +12,7 @@ from flatgen.units import format_angle, format_length
 from flatgen.write.nest_words import nest_facts, nest_title
 from flatgen.write.packet_html import Content, Html, data, facts, join, table, tag, word
 from flatgen.write.packet_pictures import nest_picture
-from flatgen.write.packet_words import counted, length, material_name, numbered_nests, size
+from flatgen.write.packet_words import length, material_name, numbered_nests, sheet_grain_words, size
 
 
 def nests_section(results: Results, enclosures: Sequence[Enclosure]) -> Html | None:
@@ -58,7 +59,7 @@ def _nest(k: int, nest: Nest, results: Results, enclosures: Sequence[Enclosure])
         ("Size", f"{size(sheet.width, sheet.height, units)}, {kind}"),
         ("Cut with", word(nest.tool if nest.tool == nest.method else f"{nest.tool} ({nest.method})")),
         ("Pieces", f"{len(nest.placements)}, {nest.utilisation:.0%} of the {kind} used"),
-        ("Grain", f"{format_angle(sheet.grain)} from the sheet’s long way" if sheet.grain else "along the width"),
+        ("Grain", sheet_grain_words(sheet)),
     ]
     if sheet.batch:
         said.append(("Batch", word(sheet.batch)))

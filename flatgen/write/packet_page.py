@@ -126,7 +126,7 @@ def _cut_list(results: Results) -> Html:
                 word(part.material.name),
                 length(blank.thickness, units),
                 size(blank.width, blank.height, units),
-                grain_words(blank.grain),
+                grain_words(blank),
                 str(part.quantity),
                 str(made.pieces),
                 word(made.tool),

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from typing import Any
 
+from flatgen.core.words import leading
 from flatgen.model.blank import BendLine, Blank
 from flatgen.model.finding import Finding
 from flatgen.model.packet import Enclosure
@@ -39,7 +40,7 @@ def _part(k: int, made: Developed, results: Results, enclosures: Sequence[Enclos
         ("Blank", size(blank.width, blank.height, units)),
         ("Formed, over all", " × ".join(format_length(v, units) for v in blank.formed_size) + f" {units}"),
         ("Finished mass", mass(blank.mass, units)),
-        ("Grain", grain_words(blank.grain)),
+        ("Grain", grain_words(blank)),
         ("Cut with", word(made.tool)),
     ]
     if part.drawing:
@@ -134,7 +135,7 @@ def findings_table(caption: Content, findings: Sequence[Finding], units: str, *,
             what = join(word(f.message), tag("span", "Waived: ", word(f.waived), class_="waived"))
         mark = tag("strong", state(f), class_=f"mark {state(f)}")
         value, limit = figure(f.value, f.unit, units), figure(f.limit, f.unit, units)
-        there = places(same) if with_part else [g.where for g in same]
+        there = places(same) if with_part else [leading(g.where) for g in same]
         spots = tag("div", [tag("div", word(spot)) for spot in there], class_="places")
         rows.append((mark, spots, what, value, limit, tag("span", f.rule, class_="rule"), word(f.source)))
     return table(caption, heads, rows, numbers=(3, 4))

@@ -245,7 +245,7 @@ def _blanks(paper: _Paper, results: Results) -> None:
             made.part.material.name,
             length(made.blank.thickness, units),
             size(made.blank.width, made.blank.height, units),
-            grain_words(made.blank.grain),
+            grain_words(made.blank),
             str(made.part.quantity),
             str(made.pieces),
             made.tool,
@@ -274,7 +274,7 @@ def _part(paper: _Paper, results: Results, made: Developed, enclosures: Sequence
         ("Quantity", f"{part.quantity} wanted, {made.pieces} to cut"),
         ("Material", f"{part.material.name} {length(part.thickness, units)}"),
         ("Blank", size(blank.width, blank.height, units)),
-        ("Grain", grain_words(blank.grain)),
+        ("Grain", grain_words(blank)),
         ("Mass", mass(blank.mass, units)),
     ]
     if part.drawing:

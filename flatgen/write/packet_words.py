@@ -3,11 +3,16 @@
 from collections.abc import Iterable
 from typing import Any
 
+from flatgen.core.words import counted, leading
+from flatgen.model.blank import Blank
 from flatgen.model.finding import Finding, Severity
 from flatgen.model.plan import BrakePlan, Nest, Operation, Setup
 from flatgen.model.results import Results
+from flatgen.model.shop import Sheet
 from flatgen.units import format_angle, format_length
 
+# off the grain up to here a bend is along it, from here on across it (common practice, no source) [deg]
+ALONG, ACROSS = 30.0, 60.0
 GRAMS_PER_POUND = 453.59237  # exact, international agreement of 1959
 
 CAUTIONS = (
@@ -71,16 +76,11 @@ def places(same: Iterable[Finding]) -> list[str]:
     """Where findings that say the same are: one text for parts that have it at the same places."""
     where: dict[str, list[str]] = {}
     for f in same:
-        where.setdefault(f.part, []).append(f.where)
+        where.setdefault(f.part, []).append(leading(f.where))
     parts: dict[str, list[str]] = {}
     for part, spots in where.items():
         parts.setdefault("; ".join(spots), []).append(part)
     return [f"{', '.join(names)}, {spots}" if spots else ", ".join(names) for spots, names in parts.items()]
-
-
-def counted(count: int, one: str, many: str = "") -> str:
-    """A number with its noun."""
-    return f"{count} {one if count == 1 else many or one + 's'}"
 
 
 def numbered_nests(results: Results) -> list[tuple[int, Nest]]:
@@ -165,14 +165,39 @@ def key_figures(results: Results) -> list[tuple[str, list[str]]]:
     return rows
 
 
-def grain_words(grain: float | None) -> str:
-    """How the grain runs on a blank."""
-    if grain is None:
+def grain_words(blank: Blank) -> str:
+    """How the grain runs on a blank: across or along its bends; flat, lengthwise or crosswise of it."""
+    if blank.grain is None:
         return "any way"
-    angle = grain % 180.0
-    if min(angle, 180.0 - angle) < 0.01:
-        return "along the width"
-    return "along the height" if abs(angle - 90.0) < 0.01 else f"{format_angle(angle)} from the width"
+    if not blank.bends:
+        return _lengthwise(blank.grain, blank.width, blank.height)
+    ways: dict[str, list[str]] = {}
+    for bend in blank.bends:
+        ways.setdefault(_bend_grain(blank.angle_to_grain(bend) or 0.0), []).append(bend.id)
+    if len(ways) == 1:
+        return f"{next(iter(ways))} the bend{'s' if len(blank.bends) > 1 else ''}"
+    return "; ".join(f"{way} {', '.join(bends)}" for way, bends in ways.items())
+
+
+def _bend_grain(off: float) -> str:
+    """Where the grain runs as seen from a bend line that lies this far off it [deg]."""
+    if off >= ACROSS:
+        return "across"
+    return "along" if off < ALONG else f"at {format_angle(off)} to"
+
+
+def sheet_grain_words(sheet: Sheet) -> str:
+    """How the grain runs on a sheet."""
+    return f"{_lengthwise(sheet.grain, sheet.width, sheet.height)} of the sheet"
+
+
+def _lengthwise(grain: float, width: float, height: float) -> str:
+    """The grain against the longer side of a rectangle, whose width it is reckoned from [deg, mm]."""
+    angle = (grain if width >= height else grain + 90.0) % 180.0
+    off = min(angle, 180.0 - angle)
+    if off < 0.01:
+        return "lengthwise"
+    return "crosswise" if off > 89.99 else f"{format_angle(off)} from the length"
 
 
 def plan_words(plan: BrakePlan) -> str:

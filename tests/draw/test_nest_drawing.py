@@ -1,6 +1,7 @@
 """Nests as drawn: every blank where the plan says, the list of cuts, nothing that overlaps."""
 
 import math
+from dataclasses import replace
 from itertools import combinations
 
 import ezdxf
@@ -107,3 +108,25 @@ def test_large_sheet_fits_on_paper(clip):
     (page,) = nest_sheet(one, {"TF-101": clip[1]}, "mm")
     frame = next(i for i in page.items if isinstance(i, Contour) and i.layer == "frame")
     assert rectangle(20.0, 10.0, 390.0, 277.0) == frame.outline
+
+
+@pytest.mark.parametrize("mirrored", [False, True])
+def test_pieces_too_small_for_their_mark_have_a_letter_that_the_sheet_explains(nest, clip, mirrored):
+    """15 plates of 4 by 5 mm and a part named A, which is why A stands for nothing else."""
+    small = replace(clip[1], part="TF-199", outline=rectangle(0, 0, 5, 4), cutouts=(), holes=(), bends=())
+    places = tuple(Placement("TF-199", k + 1, 20.0 + 38.0 * k, 400.0, 0.0, mirrored) for k in range(15))
+    one = replace(nest, placements=(*nest.placements, *places, Placement("A", 1, 6.0, 300.0, 0.0)))
+    blanks = {"TF-101": clip[1], "TF-199": small, "A": replace(clip[1], part="A")}
+    (page,) = nest_sheet(one, blanks, "in")
+    words = [i for i in page.items if isinstance(i, Text)]
+    letters = {"C", "C*", "C over"} & {i.text for i in words if i.layer == "mark"}
+    assert letters == ({"C*"} if mirrored else {"C"})
+    assert len(one.placements) == sum(i.layer == "mark" for i in words)
+    cells = [i.text for i in words if i.layer == "note"]
+    assert "Letter" in cells and "TF-199" in cells[cells.index("C") + 1]
+    assert mirrored == ("PIECES" not in cells)
+
+
+def test_a_nest_with_room_for_every_mark_has_no_letters(nest, clip):
+    (page,) = nest_sheet(nest, {"TF-101": clip[1]}, "in")
+    assert "Letter" not in [i.text for i in page.items if isinstance(i, Text)]
