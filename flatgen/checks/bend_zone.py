@@ -5,9 +5,9 @@ from collections.abc import Iterator
 from flatgen.checks.edges import where
 from flatgen.checks.rules import Seen, rule
 from flatgen.core.arcs import nearest_point
-from flatgen.core.clip import shared_area
 from flatgen.core.outline import contains
 from flatgen.core.points import Point, distance
+from flatgen.core.shared import shared_area
 from flatgen.core.words import size
 from flatgen.model.blank import BendLine, Blank, BlankHole
 from flatgen.model.finding import Severity

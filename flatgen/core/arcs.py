@@ -10,6 +10,8 @@ from typing import NamedTuple
 from flatgen.core.points import Point, cross, distance, sub
 
 STRAIGHT = 1e-12
+QUARTER = math.pi / 2.0
+WAYS = ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))
 
 
 class Arc(NamedTuple):
@@ -132,12 +134,26 @@ def extremes(p: Point, q: Point, bulge: float) -> list[Point]:
     """End points and, for an arc, the points where it runs level or plumb."""
     points = [p, q]
     if abs(bulge) >= STRAIGHT:
-        arc = arc_of(p, q, bulge)
-        for k, (dx, dy) in enumerate(((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))):
-            turned = (k * math.pi / 2.0 - arc.start) * (1.0 if arc.sweep > 0 else -1.0) % math.tau
-            if turned < abs(arc.sweep):
-                points.append((arc.center[0] + dx * arc.radius, arc.center[1] + dy * arc.radius))
+        (x, y), radius, start, sweep = arc_of(p, q, bulge)
+        low, high = (start, start + sweep) if sweep > 0.0 else (start + sweep, start)
+        for k in range(math.ceil(low / QUARTER), math.floor(high / QUARTER) + 1):
+            dx, dy = WAYS[k % 4]
+            points.append((x + dx * radius, y + dy * radius))
     return points
+
+
+def box(p: Point, q: Point, bulge: float) -> tuple[float, float, float, float]:
+    """Least and greatest x and y of a segment [mm]."""
+    if abs(bulge) >= STRAIGHT:
+        return _arc_box(p, q, bulge)
+    (a, b), (c, d) = p, q
+    return a if a < c else c, b if b < d else d, c if a < c else a, d if b < d else b
+
+
+@lru_cache(maxsize=4096)
+def _arc_box(p: Point, q: Point, bulge: float) -> tuple[float, float, float, float]:
+    xs, ys = zip(*extremes(p, q, bulge), strict=True)
+    return min(xs), min(ys), max(xs), max(ys)
 
 
 def chords(p: Point, q: Point, bulge: float, tolerance: float) -> list[Point]:

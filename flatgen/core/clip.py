@@ -1,39 +1,115 @@
-"""One outline taken from another, and the area two outlines share; lines and arcs stay exact.
+"""One outline taken from another, or what two outlines share as outlines; lines and arcs stay exact.
 
-Each curve is cut wherever the other meets it; a piece is kept or dropped by where its middle lies; the kept pieces are
-chained up again. Shared edges are decided by their direction. Lengths in mm.
+Both outlines are first joined at every place where they meet: such a place becomes one node with one number, and what
+lies within ``NEAR`` of a node goes through it. Between nodes a piece of one outline either runs with a piece of the
+other, or lies wholly inside or outside it, which its middle tells. Pieces are chained up by the numbers of their nodes,
+never by how near their ends are. As proof, as many kept pieces must arrive at each node as leave it, and the area must
+be what ``shared_area`` says, which decides nothing. Where that fails at every nearness, the cut is refused. Lengths mm.
 """
 
 import math
+from collections import defaultdict
 from collections.abc import Iterable
 from functools import lru_cache
+from typing import NamedTuple
 
 from flatgen.core import arcs
+from flatgen.core.meets import Box, clear, curve_meets, on
 from flatgen.core.outline import (
     Outline,
     Segment,
     area,
+    box,
     contains,
     counter_clockwise,
     reversed_outline,
     segments,
     tidy,
+    turns,
 )
-from flatgen.core.points import Point, along, cross, distance, dot, sub, unit
+from flatgen.core.points import Point, cross, distance, dot, sub
+from flatgen.core.shared import shared_area
+from flatgen.errors import CannotMake
 
-TOUCH = 1e-7
+# Points this near are one [mm]. Rounding in a long chain of faces stays a hundred times below the first, and over a
+# metre it moves 1e-7 mm² at most; the others are for drawings that are themselves less exact.
+NEAR = (1e-10, 1e-9, 1e-8)
+ASTRAY = 5e-7  # mm², what a cut may be off by
+NO_AREA = 1e-9  # mm²
 
 
-Box = tuple[float, float, float, float]
+class _Piece(NamedTuple):
+    """Part of a segment between two nodes."""
+
+    start: int
+    end: int
+    bulge: float
+
+
+def difference(outline: Outline, tool: Outline) -> list[Outline]:
+    """What is left of an outline when the tool is taken away: outer curves counter-clockwise, windows clockwise.
+
+    Raises CannotMake where an edge lies so near another that its side cannot be told.
+    """
+    return _difference(_clean(outline), _clean(tool))
+
+
+def _difference(outline: Outline, tool: Outline) -> list[Outline]:
+    relation = _relation(outline, tool)
+    if relation:
+        return {"apart": [outline], "within": [outline, reversed_outline(tool)], "around": []}[relation]
+    wanted = area(outline) - shared_area(outline, tool)
+    for near in NEAR:
+        joined = _Joined(outline, tool, near)
+        kept = joined.kept(0, inside=False, along=False)
+        kept += [_Piece(p.end, p.start, -p.bulge) for p in joined.kept(1, inside=True, along=None)]
+        loops = joined.loops(kept)
+        if loops is not None and abs(sum(area(loop) for loop in loops) - wanted) < ASTRAY:
+            return loops
+    raise _undecided(outline, tool)
+
+
+def intersection(outline: Outline, other: Outline) -> list[Outline]:
+    """What two outlines share; CannotMake as for ``difference``."""
+    outline, other = _clean(outline), _clean(other)
+    relation = _relation(outline, other)
+    if relation:
+        return {"apart": [], "within": [other], "around": [outline]}[relation]
+    wanted = shared_area(outline, other)
+    for near in NEAR:
+        joined = _Joined(outline, other, near)
+        kept = joined.kept(0, inside=True, along=True) + joined.kept(1, inside=True, along=None)
+        loops = joined.loops(kept)
+        if loops is not None and abs(sum(area(loop) for loop in loops) - wanted) < ASTRAY:
+            return loops
+    raise _undecided(outline, other)
+
+
+def without(outline: Outline, tools: Iterable[Outline]) -> tuple[list[Outline], list[Outline]]:
+    """An outline less several tools: the outer curves left (normally one), and the windows made in them.
+
+    Both lists run counter-clockwise. Raises CannotMake as ``difference`` does.
+    """
+    outers, windows = [_clean(outline)], []
+    for tool in tools:
+        next_outers: list[Outline] = []
+        for outer in outers:
+            if clear(box(outer), box(tool)):
+                next_outers.append(outer)
+                continue
+            for loop in _difference(outer, _clean(tool)):
+                if area(loop) > 0:
+                    next_outers.append(loop)
+                else:
+                    windows.append(counter_clockwise(loop))
+        outers = next_outers
+    return outers, windows
 
 
 @lru_cache(maxsize=2048)
-def _boxed(outline: Outline) -> tuple[Box, tuple[tuple[Segment, Box], ...]]:
-    """Box of an outline, and its segments with theirs."""
-    runs = tuple((segment, bounds_of(segment)) for segment in segments(outline))
-    boxes = [box for _, box in runs]
-    whole = (min(b[0] for b in boxes), min(b[1] for b in boxes), max(b[2] for b in boxes), max(b[3] for b in boxes))
-    return whole, runs
+def _boxed(outline: Outline) -> tuple[tuple[Segment, Box], ...]:
+    """Segments of an outline with their boxes."""
+    return tuple((segment, arcs.box(*segment)) for segment in segments(outline))
 
 
 @lru_cache(maxsize=2048)
@@ -42,248 +118,250 @@ def _clean(outline: Outline) -> Outline:
     return counter_clockwise(tidy(outline))
 
 
-def _clear(a: Box, b: Box) -> bool:
-    """Whether two boxes stand apart."""
-    return a[2] < b[0] - TOUCH or b[2] < a[0] - TOUCH or a[3] < b[1] - TOUCH or b[3] < a[1] - TOUCH
-
-
 def _relation(outline: Outline, other: Outline) -> str:
     """How two outlines lie whose curves cannot meet: "apart", "within" (the other in this one), "around"; else ""."""
-    whole, runs = _boxed(outline)
-    other_whole, other_runs = _boxed(other)
-    if _clear(whole, other_whole):
+    whole, other_whole = box(outline), box(other)
+    if clear(whole, other_whole):
         return "apart"
-    near = [box for _, box in other_runs if not _clear(box, whole)]
-    for _, box in runs:
-        if not _clear(box, other_whole) and not all(_clear(box, their) for their in near):
+    near = [their for _, their in _boxed(other) if not clear(their, whole)]
+    for _, own in _boxed(outline):
+        if not clear(own, other_whole) and not all(clear(own, their) for their in near):
             return ""
     if contains(outline, other[0][:2]):
         return "within"
     return "around" if contains(other, outline[0][:2]) else "apart"
 
 
-def difference(outline: Outline, tool: Outline) -> list[Outline]:
-    """What is left of an outline when the tool is taken away: outer curves counter-clockwise, windows clockwise."""
-    relation = _relation(outline, tool)
-    if relation:
-        whole = counter_clockwise(outline)
-        hole = reversed_outline(counter_clockwise(tool))
-        return {"apart": [whole], "within": [whole, hole], "around": []}[relation]
-    outline, tool = _clean(outline), _clean(tool)
-    kept = _pieces(outline, tool, keep_inside=False, keep_same=False)
-    kept += [_reverse(piece) for piece in _pieces(tool, outline, keep_inside=True, keep_same=None)]
-    return chained(kept)
+class _Joined:
+    """Two outlines as pieces between common nodes. Nodes are the corners of the first, of the second, the crossings."""
 
+    def __init__(self, first: Outline, second: Outline, near: float) -> None:
+        self.near = near
+        self.outlines = (first, second)
+        self.points: list[Point] = [v[:2] for v in (*first, *second)]
+        self.same = list(range(len(self.points)))
+        # nodes upon each segment of each outline
+        self.upon: tuple[dict[int, list[int]], dict[int, list[int]]] = (defaultdict(list), defaultdict(list))
+        self._meet_all()
+        self._merge_close()
+        self.pieces = tuple(self._divided(k) for k in (0, 1))
+        ends = [{node for piece in pieces for node in piece[:2]} for pieces in self.pieces]
+        self.common = ends[0] & ends[1]
+        self.with_other = self._running_together()
 
-def intersection(outline: Outline, other: Outline) -> list[Outline]:
-    """What two outlines share."""
-    relation = _relation(outline, other)
-    if relation:
-        shared = {"apart": [], "within": [other], "around": [outline]}[relation]
-        return [counter_clockwise(one) for one in shared]
-    outline, other = _clean(outline), _clean(other)
-    kept = _pieces(outline, other, keep_inside=True, keep_same=True)
-    kept += _pieces(other, outline, keep_inside=True, keep_same=None)
-    return chained(kept)
+    def _corners(self, which: int, segment: int) -> tuple[int, int]:
+        """Nodes at the ends of a segment."""
+        count, offset = len(self.outlines[which]), which * len(self.outlines[0])
+        return offset + segment, offset + (segment + 1) % count
 
+    def _node(self, k: int) -> int:
+        """The node that stands for this one."""
+        same = self.same
+        while same[k] != k:
+            k = same[k]
+        return k
 
-def shared_area(outline: Outline, other: Outline) -> float:
-    """Area that two outlines share [mm²]."""
-    return sum(area(piece) for piece in intersection(outline, other))
+    def _unite(self, a: int, b: int) -> None:
+        a, b = self._node(a), self._node(b)
+        self.same[max(a, b)] = min(a, b)
 
-
-def crossings(first: Segment, second: Segment) -> list[Point]:
-    """Points where two segments meet, ends of one upon the other and ends of shared runs included."""
-    points = [x for x in _curve_meets(first, second) if _on(first, x) and _on(second, x)]
-    points += [end for end in first[:2] if _on(second, end)]
-    points += [end for end in second[:2] if _on(first, end)]
-    return points
-
-
-def self_crossings(outline: Outline) -> list[Point]:
-    """Points where an outline meets itself other than at its own corners."""
-    runs = list(segments(outline))
-    boxes = [bounds_of(run) for run in runs]
-    found = []
-    for i, run in enumerate(runs):
-        for j in range(i + 1, len(runs)):
-            a, b = boxes[i], boxes[j]
-            if a[2] < b[0] - TOUCH or b[2] < a[0] - TOUCH or a[3] < b[1] - TOUCH or b[3] < a[1] - TOUCH:
+    def _meet_all(self) -> None:
+        first, second = self.outlines
+        whole, other_whole = box(first), box(second)
+        others = [(j, b, near) for j, (b, near) in enumerate(_boxed(second)) if not clear(near, whole)]
+        for i, (a, own) in enumerate(_boxed(first)):
+            if clear(own, other_whole):
                 continue
-            joined = [run[1]] if j == i + 1 else []
-            if i == 0 and j == len(runs) - 1:
-                joined.append(run[0])
-            for x in crossings(run, runs[j]):
-                if all(distance(x, corner) > 10 * TOUCH for corner in joined):
-                    found.append(x)
-    return found
+            for j, b, near in others:
+                if not clear(own, near) and not _aside(a, b, self.near) and not _aside(b, a, self.near):
+                    self._meet(i, a, j, b)
+
+    def _meet(self, i: int, a: Segment, j: int, b: Segment) -> None:
+        """Make nodes of the places where two segments meet."""
+        near = self.near
+        ends_a, ends_b = self._corners(0, i), self._corners(1, j)
+        touched = False
+        for node, x in zip(ends_b, b[:2], strict=True):
+            own = [k for k, y in zip(ends_a, a[:2], strict=True) if distance(x, y) <= near]
+            if own:
+                self._unite(own[0], node)
+                touched = True
+            elif on(a, x, near):
+                self.upon[0][i].append(node)
+                touched = True
+        for node, x in zip(ends_a, a[:2], strict=True):
+            if distance(x, b[0]) > near and distance(x, b[1]) > near and on(b, x, near):
+                self.upon[1][j].append(node)
+                touched = True
+        if a[2] == 0.0 and b[2] == 0.0:
+            # lines meet once: at the end that touches, or where each has its ends on both sides of the other
+            found = [] if touched else _line_crossing(a, b)
+        else:
+            found = [x for x in curve_meets(a, b, near) if on(a, x, near) and on(b, x, near)]
+            found = [x for x in found if all(distance(x, y) > near for y in (*a[:2], *b[:2]))]
+        for x in found:
+            node = len(self.points)
+            self.points.append(x)
+            self.same.append(node)
+            self.upon[0][i].append(node)
+            self.upon[1][j].append(node)
+
+    def _merge_close(self) -> None:
+        """Nodes on one segment that are nearer than ``near`` become one."""
+        for which in (0, 1):
+            for k, nodes in self.upon[which].items():
+                segment = _boxed(self.outlines[which])[k][0]
+                start, end = self._corners(which, k)
+                nodes.sort(key=lambda node: arcs.share_of(*segment, self.points[node]))
+                row = [start, *nodes, end]
+                for one, two in zip(row, row[1:], strict=False):
+                    if distance(self.points[one], self.points[two]) <= self.near:
+                        self._unite(one, two)
+
+    def _divided(self, which: int) -> list[_Piece]:
+        """Pieces of one outline in order."""
+        found = []
+        for k, (segment, _) in enumerate(_boxed(self.outlines[which])):
+            start, end = (self._node(node) for node in self._corners(which, k))
+            bulge = segment[2]
+            upon = self.upon[which].get(k)
+            if not upon:
+                if start != end or bulge != 0.0:
+                    found.append(_Piece(start, end, bulge))
+                continue
+            here, share = start, 0.0
+            for node in upon:
+                to = self._node(node)
+                if to != here and to != start and to != end:
+                    reached = arcs.share_of(*segment, self.points[node])
+                    found.append(_Piece(here, to, arcs.sub_bulge(bulge, share, reached)))
+                    here, share = to, reached
+            if here != end or (here == start and bulge != 0.0):
+                found.append(_Piece(here, end, arcs.sub_bulge(bulge, share, 1.0)))
+        return found
+
+    def _running_together(self) -> tuple[dict[_Piece, bool], dict[_Piece, bool]]:
+        """Pieces of each outline that run with one of the other, with whether both go the same way."""
+        theirs = defaultdict(list)
+        for piece in self.pieces[1]:
+            if piece.start in self.common and piece.end in self.common:
+                theirs[piece.start, piece.end].append(piece)
+        found: tuple[dict[_Piece, bool], dict[_Piece, bool]] = ({}, {})
+        for mine in self.pieces[0]:
+            for alike, key in ((True, (mine.start, mine.end)), (False, (mine.end, mine.start))):
+                for piece in theirs.get(key, ()):
+                    if self._coincide(mine, piece):
+                        found[0][mine] = found[1][piece] = alike
+        return found
+
+    def _coincide(self, one: _Piece, two: _Piece) -> bool:
+        if one.bulge == 0.0 and two.bulge == 0.0:
+            return True
+        middles = (arcs.point_at(*self._segment(piece), 0.5) for piece in (one, two))
+        return distance(*middles) <= 4.0 * self.near
+
+    def _segment(self, piece: _Piece) -> Segment:
+        return self.points[piece.start], self.points[piece.end], piece.bulge
+
+    def kept(self, which: int, *, inside: bool, along: bool | None) -> list[_Piece]:
+        """Pieces of one outline inside (or outside) the other, as often as the other lies over itself there; those that
+        run with it are kept where they go the same way (``along``), or against it, or never (None)."""
+        found = []
+        together, other = self.with_other[which], self.outlines[1 - which]
+        within: int | None = None
+        for piece in self.pieces[which]:
+            alike = together.get(piece)
+            if alike is not None:
+                within = None
+                if alike is along:
+                    found.append(piece)
+                continue
+            if within is None or piece.start in self.common:
+                within = turns(other, arcs.point_at(*self._segment(piece), 0.5))
+            found += [piece] * (within if inside else 1 - min(within, 1))
+        return found
+
+    def loops(self, kept: list[_Piece]) -> list[Outline] | None:
+        """Closed outlines from pieces; None when not as many arrive at every node as leave it.
+
+        At a node where several leave, the sharpest left turn is taken, so that outlines that touch in a point come
+        out apart.
+        """
+        leaving: dict[int, list[_Piece]] = defaultdict(list)
+        balance: dict[int, int] = defaultdict(int)
+        for piece in kept:
+            leaving[piece.start].append(piece)
+            balance[piece.start] += 1
+            balance[piece.end] -= 1
+        if any(balance.values()):
+            return None
+        found = []
+        for first in kept:
+            if first not in leaving[first.start]:
+                continue
+            leaving[first.start].remove(first)
+            run = [first]
+            while run[-1].end != first.start:
+                run.append(self._next(run[-1], leaving))
+            loop = tuple((*self.points[piece.start], piece.bulge) for piece in run)
+            if any(piece.start in self.common for piece in run):
+                loop = tidy(loop)
+            if len(loop) > 1 and abs(area(loop)) > NO_AREA:
+                found.append(loop)
+        return found
+
+    def _next(self, coming: _Piece, leaving: dict[int, list[_Piece]]) -> _Piece:
+        """Take away the piece to go on with."""
+        options = leaving[coming.end]
+        going = options[0] if len(options) == 1 else max(options, key=lambda to: self._left(coming, to))
+        options.remove(going)
+        return going
+
+    def _left(self, coming: _Piece, going: _Piece) -> float:
+        """Angle by which the way turns to the left at the node between two pieces [rad].
+
+        Seen from a little way off, so that curves that touch the same line still turn differently.
+        """
+        before, after = self._segment(coming), self._segment(going)
+        sizes = arcs.length(*before), arcs.length(*after)
+        step = 1e-3 * min(sizes)
+        here = after[0]
+        u = sub(here, arcs.point_at(*before, 1.0 - step / sizes[0]))
+        v = sub(arcs.point_at(*after, step / sizes[1]), here)
+        return math.atan2(cross(u, v), dot(u, v))
 
 
-def bounds_of(segment: Segment) -> tuple[float, float, float, float]:
-    """Least and greatest x and y of one segment [mm]."""
-    p, q, bulge = segment
-    if bulge == 0.0:
-        return min(p[0], q[0]), min(p[1], q[1]), max(p[0], q[0]), max(p[1], q[1])
-    points = arcs.extremes(p, q, bulge)
-    xs, ys = [p[0] for p in points], [p[1] for p in points]
-    return min(xs), min(ys), max(xs), max(ys)
-
-
-def _on(segment: Segment, x: Point) -> bool:
-    p, q, bulge = segment
-    if bulge == 0.0:
-        ux, uy, vx, vy = q[0] - p[0], q[1] - p[1], x[0] - p[0], x[1] - p[1]
-        if not (min(0.0, ux) - TOUCH <= vx <= max(0.0, ux) + TOUCH):
-            return False
-        share = (ux * vx + uy * vy) / (ux * ux + uy * uy)
-        share = min(1.0, max(0.0, share))
-        return math.hypot(vx - share * ux, vy - share * uy) <= TOUCH
-    arc = arcs.arc_of(p, q, bulge)
-    if abs(distance(arc.center, x) - arc.radius) > TOUCH:
+def _aside(a: Segment, b: Segment, near: float) -> bool:
+    """Whether a line has another, or a circle, clearly on one side."""
+    (px, py), (qx, qy), bulge = a
+    if bulge:
         return False
-    return distance(arcs.nearest_point(p, q, bulge, x), x) <= TOUCH
+    ux, uy = qx - px, qy - py
+    least = near * math.hypot(ux, uy)
+    if b[2]:
+        (x, y), radius, *_ = arcs.arc_of(*b)
+        return abs(ux * (y - py) - uy * (x - px)) > least + radius * math.hypot(ux, uy)
+    (rx, ry), (sx, sy), _ = b
+    of_r, of_s = ux * (ry - py) - uy * (rx - px), ux * (sy - py) - uy * (sx - px)
+    return (of_r > least and of_s > least) or (of_r < -least and of_s < -least)
 
 
-def _curve_meets(first: Segment, second: Segment) -> list[Point]:
-    """Where the unbounded lines or full circles of two segments meet."""
-    p, q, b = first
-    r, s, c = second
-    if b == 0.0 and c == 0.0:
-        u, v = sub(q, p), sub(s, r)
-        denominator = cross(u, v)
-        if abs(denominator) <= 1e-12 * math.hypot(*u) * math.hypot(*v):
-            return []
-        return [along(p, u, cross(sub(r, p), v) / denominator)]
-    if b == 0.0:
-        return _line_circle(p, q, arcs.arc_of(r, s, c))
-    if c == 0.0:
-        return _line_circle(r, s, arcs.arc_of(p, q, b))
-    return _circle_circle(arcs.arc_of(p, q, b), arcs.arc_of(r, s, c))
-
-
-def _line_circle(p: Point, q: Point, arc: arcs.Arc) -> list[Point]:
-    u = unit(sub(q, p))
-    foot = along(p, u, dot(sub(arc.center, p), u))
-    away = distance(foot, arc.center)
-    if away > arc.radius + TOUCH:
+def _line_crossing(a: Segment, b: Segment) -> list[Point]:
+    """Where two straight segments cross, each with its ends on both sides of the other."""
+    (p, q, _), (r, s, _) = a, b
+    u, v = sub(q, p), sub(s, r)
+    of_r, of_s = cross(u, sub(r, p)), cross(u, sub(s, p))
+    of_p, of_q = cross(v, sub(p, r)), cross(v, sub(q, r))
+    if of_r * of_s >= 0.0 or of_p * of_q >= 0.0:
         return []
-    half = math.sqrt(max(0.0, arc.radius**2 - away**2))
-    return [along(foot, u, -half), along(foot, u, half)]
+    share = of_p / (of_p - of_q)
+    return [(p[0] + share * u[0], p[1] + share * u[1])]
 
 
-def _circle_circle(a: arcs.Arc, b: arcs.Arc) -> list[Point]:
-    apart = distance(a.center, b.center)
-    if apart < 1e-9 or apart > a.radius + b.radius + TOUCH or apart < abs(a.radius - b.radius) - TOUCH:
-        return []
-    u = unit(sub(b.center, a.center))
-    back = (apart**2 + a.radius**2 - b.radius**2) / (2.0 * apart)
-    half = math.sqrt(max(0.0, a.radius**2 - back**2))
-    foot = along(a.center, u, back)
-    return [along(foot, (-u[1], u[0]), half), along(foot, (-u[1], u[0]), -half)]
-
-
-def _pieces(outline: Outline, other: Outline, *, keep_inside: bool, keep_same: bool | None) -> list[Segment]:
-    """Pieces of an outline inside (or outside) the other; runs they share are kept where their direction agrees with
-    ``keep_same`` (None: never)."""
-    kept: list[Segment] = []
-    _, others = _boxed(other)
-    inside: bool | None = None  # of the piece before, while nothing of the other outline lay between
-    for segment, box in _boxed(outline)[1]:
-        shares = {0.0, 1.0}
-        x0, y0, x1, y1 = box[0] - TOUCH, box[1] - TOUCH, box[2] + TOUCH, box[3] + TOUCH
-        near = [
-            (their, theirs)
-            for their, theirs in others
-            if x0 <= theirs[2] and theirs[0] <= x1 and y0 <= theirs[3] and theirs[1] <= y1
-        ]
-        for their, _ in near:
-            for x in crossings(segment, their):
-                shares.add(min(1.0, max(0.0, arcs.share_of(*segment, x))))
-        for piece in cut_at(segment, sorted(shares)):
-            middle = arcs.point_at(*piece, 0.5)
-            at = (*middle, *middle)
-            on = next((their for their, theirs in near if not _clear(at, theirs) and _on(their, middle)), None)
-            if on is not None:
-                inside = None
-                if keep_same is not None:
-                    ours = arcs.tangent_at(*piece, 0.5)
-                    theirs_way = arcs.tangent_at(*on, arcs.share_of(*on, middle))
-                    if (dot(ours, theirs_way) > 0) == keep_same:
-                        kept.append(piece)
-                continue
-            if near or inside is None:
-                inside = contains(other, middle)
-            if inside == keep_inside:
-                kept.append(piece)
-    return kept
-
-
-def cut_at(segment: Segment, shares: list[float]) -> Iterable[Segment]:
-    """Pieces of a segment between rising shares, which begin with 0 and end with 1."""
-    p, q, bulge = segment
-    size = arcs.length(p, q, bulge)
-    if len(shares) == 2 and size > TOUCH:
-        yield segment
-        return
-    marks = [shares[0]]
-    for share in shares[1:]:
-        if (share - marks[-1]) * size > TOUCH:
-            marks.append(share)
-    if len(marks) == 1:
-        return
-    marks[-1] = 1.0
-    ends = [p, *(arcs.point_at(p, q, bulge, share) for share in marks[1:-1]), q]
-    for i in range(len(marks) - 1):
-        yield ends[i], ends[i + 1], arcs.sub_bulge(bulge, marks[i], marks[i + 1])
-
-
-def _reverse(segment: Segment) -> Segment:
-    return segment[1], segment[0], -segment[2]
-
-
-def chained(pieces: list[Segment]) -> list[Outline]:
-    """Closed outlines from loose segments that meet end to end; at a point where several leave, the sharpest left turn
-    is taken, so that outlines that touch in a point come out apart."""
-    rest = list(pieces)
-    loops: list[Outline] = []
-    while rest:
-        run = [rest.pop(0)]
-        while distance(run[-1][1], run[0][0]) > 10 * TOUCH:
-            here = run[-1]
-            options = [k for k, piece in enumerate(rest) if distance(piece[0], here[1]) <= 10 * TOUCH]
-            if not options:
-                run = []
-                break
-            if len(options) > 1:
-                coming = arcs.tangent_at(*here, 1.0)
-                options.sort(key=lambda k: -_turn(coming, arcs.tangent_at(*rest[k], 0.0)))
-            run.append(rest.pop(options[0]))
-        loop = tidy([(*p, b) for p, _, b in run])
-        if len(loop) > 1 and abs(area(loop)) > TOUCH:
-            loops.append(loop)
-    return loops
-
-
-def _turn(coming: Point, going: Point) -> float:
-    return math.atan2(cross(coming, going), dot(coming, going))
-
-
-def without(outline: Outline, tools: Iterable[Outline]) -> tuple[list[Outline], list[Outline]]:
-    """An outline less several tools: the outer curves left (normally one), and the windows made in them.
-
-    Both lists run counter-clockwise.
-    """
-    outers, windows = [_clean(outline)], []
-    for tool in tools:
-        next_outers: list[Outline] = []
-        for outer in outers:
-            if _clear(_boxed(outer)[0], _boxed(tool)[0]):
-                next_outers.append(outer)
-                continue
-            for loop in difference(outer, tool):
-                if area(loop) > 0:
-                    next_outers.append(loop)
-                else:
-                    windows.append(counter_clockwise(loop))
-        outers = next_outers
-    return outers, windows
+def _undecided(outline: Outline, other: Outline) -> CannotMake:
+    a, b = box(outline), box(other)
+    x, y = (0.5 * (max(a[k], b[k]) + min(a[k + 2], b[k + 2])) for k in (0, 1))
+    return CannotMake(
+        f"about x {x:.3f}, y {y:.3f} mm of the flat an edge lies so near another that it cannot be told on which side;"
+        " let both run together or move them apart"
+    )

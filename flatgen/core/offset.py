@@ -5,11 +5,12 @@ they meet, pieces nearer to the outline than the distance are dropped, the rest 
 """
 
 import math
+from collections.abc import Iterable
 
 from flatgen.core import arcs
-from flatgen.core.clip import TOUCH, bounds_of, chained, crossings, cut_at
-from flatgen.core.outline import Outline, Segment, area, distance_to, reversed_outline, segments
-from flatgen.core.points import Point, along, cross, dot, right
+from flatgen.core.meets import TOUCH, clear, crossings
+from flatgen.core.outline import Outline, Segment, area, distance_to, reversed_outline, segments, tidy
+from flatgen.core.points import Point, along, cross, distance, dot, right
 
 SLACK = 1e-6
 
@@ -30,19 +31,64 @@ def inset(outline: Outline, distance: float) -> list[Outline]:
 def _set_off(outline: Outline, distance: float) -> list[Outline]:
     """Curves to the right of the way the outline runs."""
     raw = _raw(outline, distance)
-    boxes = [bounds_of(piece) for piece in raw]
+    boxes = [arcs.box(*piece) for piece in raw]
     kept: list[Segment] = []
     for i, piece in enumerate(raw):
         shares = {0.0, 1.0}
         for j, other in enumerate(raw):
-            a, b = boxes[i], boxes[j]
-            if i == j or a[2] < b[0] - TOUCH or b[2] < a[0] - TOUCH or a[3] < b[1] - TOUCH or b[3] < a[1] - TOUCH:
+            if i == j or clear(boxes[i], boxes[j]):
                 continue
             shares.update(min(1.0, max(0.0, arcs.share_of(*piece, x))) for x in crossings(piece, other))
-        for part in cut_at(piece, sorted(shares)):
+        for part in _cut_at(piece, sorted(shares)):
             if distance_to(outline, arcs.point_at(*part, 0.5)) >= distance - SLACK:
                 kept.append(part)
-    return [curve for curve in chained(kept) if abs(area(curve)) > TOUCH]
+    return [curve for curve in _chained(kept) if abs(area(curve)) > TOUCH]
+
+
+def _cut_at(segment: Segment, shares: list[float]) -> Iterable[Segment]:
+    """Pieces of a segment between rising shares, which begin with 0 and end with 1."""
+    p, q, bulge = segment
+    size = arcs.length(p, q, bulge)
+    if len(shares) == 2 and size > TOUCH:
+        yield segment
+        return
+    marks = [shares[0]]
+    for share in shares[1:]:
+        if (share - marks[-1]) * size > TOUCH:
+            marks.append(share)
+    if len(marks) == 1:
+        return
+    marks[-1] = 1.0
+    ends = [p, *(arcs.point_at(p, q, bulge, share) for share in marks[1:-1]), q]
+    for i in range(len(marks) - 1):
+        yield ends[i], ends[i + 1], arcs.sub_bulge(bulge, marks[i], marks[i + 1])
+
+
+def _chained(pieces: list[Segment]) -> list[Outline]:
+    """Closed outlines from loose segments that meet end to end; at a point where several leave, the sharpest left turn
+    is taken, so that outlines that touch in a point come out apart."""
+    rest = list(pieces)
+    loops: list[Outline] = []
+    while rest:
+        run = [rest.pop(0)]
+        while distance(run[-1][1], run[0][0]) > 10 * TOUCH:
+            here = run[-1]
+            options = [k for k, piece in enumerate(rest) if distance(piece[0], here[1]) <= 10 * TOUCH]
+            if not options:
+                run = []
+                break
+            if len(options) > 1:
+                coming = arcs.tangent_at(*here, 1.0)
+                options.sort(key=lambda k: -_turn(coming, arcs.tangent_at(*rest[k], 0.0)))
+            run.append(rest.pop(options[0]))
+        loop = tidy([(*p, b) for p, _, b in run])
+        if len(loop) > 1 and abs(area(loop)) > TOUCH:
+            loops.append(loop)
+    return loops
+
+
+def _turn(coming: Point, going: Point) -> float:
+    return math.atan2(cross(coming, going), dot(coming, going))
 
 
 def _raw(outline: Outline, distance: float) -> list[Segment]:

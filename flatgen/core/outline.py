@@ -5,6 +5,7 @@ Outer outlines run counter-clockwise. All functions are exact on arcs; only ``fl
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
+from functools import lru_cache
 
 from flatgen.core import arcs
 from flatgen.core.points import Motion, Point, along, cross, distance, dot, left, mirrors, move, sub, unit
@@ -14,6 +15,7 @@ Outline = tuple[Vertex, ...]
 Segment = tuple[Point, Point, float]
 
 SAME_POINT = 1e-7
+WASTE = 1e-8  # mm²
 
 
 def rectangle(x: float, y: float, width: float, height: float) -> Outline:
@@ -53,11 +55,15 @@ def area(outline: Outline) -> float:
     if not outline:
         return 0.0
     # relative to the first corner, so that a far-off blank loses no digits
-    ox, oy = outline[0][0], outline[0][1]
-    total = 0.0
-    for p, q, bulge in segments(outline):
-        total += 0.5 * ((p[0] - ox) * (q[1] - oy) - (q[0] - ox) * (p[1] - oy)) + arcs.cap_area(p, q, bulge)
-    return total
+    ox, oy, _ = outline[0]
+    px, py, bulge = outline[-1]
+    total, caps = 0.0, 0.0
+    for x, y, following in outline:
+        total += (px - ox) * (y - oy) - (x - ox) * (py - oy)
+        if bulge:
+            caps += arcs.cap_area((px, py), (x, y), bulge)
+        px, py, bulge = x, y, following
+    return 0.5 * total + caps
 
 
 def perimeter(outline: Outline) -> float:
@@ -67,9 +73,15 @@ def perimeter(outline: Outline) -> float:
 
 def bounds(outlines: Iterable[Outline]) -> tuple[float, float, float, float]:
     """Least and greatest x and y over outlines, arcs exact: (x_min, y_min, x_max, y_max) [mm]."""
-    points = [e for outline in outlines for p, q, b in segments(outline) for e in arcs.extremes(p, q, b)]
-    xs, ys = [p[0] for p in points], [p[1] for p in points]
-    return min(xs), min(ys), max(xs), max(ys)
+    boxes = [box(outline) for outline in outlines]
+    return min(b[0] for b in boxes), min(b[1] for b in boxes), max(b[2] for b in boxes), max(b[3] for b in boxes)
+
+
+@lru_cache(maxsize=4096)
+def box(outline: Outline) -> tuple[float, float, float, float]:
+    """Least and greatest x and y of one outline; kept, since the same few are asked for again and again [mm]."""
+    boxes = [arcs.box(p, q, b) for p, q, b in segments(outline)]
+    return min(b[0] for b in boxes), min(b[1] for b in boxes), max(b[2] for b in boxes), max(b[3] for b in boxes)
 
 
 def reversed_outline(outline: Outline) -> Outline:
@@ -102,32 +114,34 @@ def flatten(outline: Outline, tolerance: float) -> list[Point]:
 
 def contains(outline: Outline, x: Point) -> bool:
     """Whether a point lies inside (a point on the line itself may go either way)."""
-    winding = 0.0
-    for p, q, bulge in segments(outline):
-        if abs(bulge) < arcs.STRAIGHT:
-            # written out: this is asked more often than anything else
-            ax, ay, bx, by = p[0] - x[0], p[1] - x[1], q[0] - x[0], q[1] - x[1]
-            winding += math.atan2(ax * by - ay * bx, ax * bx + ay * by)
-            continue
-        arc = arcs.arc_of(p, q, bulge)
-        winding += _arc_winding(arc, p, q, x)
-    return winding > math.pi or winding < -math.pi
+    return turns(outline, x) != 0
 
 
-def _arc_winding(arc: arcs.Arc, p: Point, q: Point, x: Point) -> float:
-    """Angle that an arc spans as seen from x [rad]: the chord's, and a whole turn when x lies between arc and chord."""
-    a, b = sub(p, x), sub(q, x)
-    angle = math.atan2(cross(a, b), dot(a, b))
-    inside_circle = distance(arc.center, x) < arc.radius
-    if not inside_circle:
-        return angle
-    # the cap lies to the right of the chord for a counter-clockwise arc
-    side = arcs.turn_sign(p, q, x)
-    if arc.sweep > 0 and side <= 0:
-        return angle + math.tau
-    if arc.sweep < 0 and side >= 0:
-        return angle - math.tau
-    return angle
+def turns(outline: Outline, x: Point) -> int:
+    """How often an outline runs round a point, counter-clockwise positive: layers of one that overlaps itself."""
+    # a ray to the right of the point counts the chords that cross it; between an arc and its chord it is one more turn
+    x0, y0 = x
+    px, py, bulge = outline[-1]
+    found = 0
+    for qx, qy, following in outline:
+        up, down = py <= y0 < qy, qy <= y0 < py
+        curved = bulge > arcs.STRAIGHT or bulge < -arcs.STRAIGHT
+        if up or down or curved:
+            # written so that the same chord run the other way gives exactly the opposite
+            side = (px - x0) * (qy - y0) - (qx - x0) * (py - y0)
+            if up and side > 0.0:
+                found += 1
+            elif down and side < 0.0:
+                found -= 1
+            # a point on the chord counts as a hair above it, or to its right where it is not level
+            leftward = side > 0.0 or (side == 0.0 and (down or (not up and qx > px)))
+            if curved and leftward == (bulge < 0.0):
+                # the power of the point in the arc's circle, without its centre, which may be far off
+                power = (px - x0) * (qx - x0) + (py - y0) * (qy - y0) - side * (1.0 - bulge * bulge) / (2.0 * bulge)
+                if power < 0.0:
+                    found += 1 if bulge > 0.0 else -1
+        px, py, bulge = qx, qy, following
+    return found
 
 
 def distance_to(outline: Outline, x: Point) -> float:
@@ -135,31 +149,54 @@ def distance_to(outline: Outline, x: Point) -> float:
     return min(distance(x, arcs.nearest_point(p, q, b, x)) for p, q, b in segments(outline))
 
 
-def tidy(outline: Sequence[Vertex], tolerance: float = SAME_POINT) -> Outline:
-    """Outline without zero-length segments; straight runs that carry on in one line, and arcs in one circle, joined."""
+def tidy(outline: Sequence[Vertex], tolerance: float = SAME_POINT, waste: float = WASTE) -> Outline:
+    """Outline without corners that say nothing: ends of segments of no length, points in the run of a line or circle.
+
+    tolerance : how far a corner may lie off the line or arc that goes on without it [mm]
+    waste : area that may change with each side that goes on over lost corners [mm²]; nearness alone is not enough,
+        because a long side turns a small step into much area
+    """
+    kept = _arcs_joined(_lines_joined(outline, tolerance, waste), tolerance, waste)
+    # the seam: the last side may run on into the first, and the first corner may be the one that says nothing
+    while len(kept) > 2 and _says_nothing(kept[-2], kept[-1], kept[0], tolerance) <= waste:
+        kept[-2] = (*kept[-2][:2], kept[-1][2])
+        kept.pop()
+    while len(kept) > 2 and _says_nothing(kept[-1], kept[0], kept[1], tolerance) <= waste:
+        kept[-1] = (*kept[-1][:2], kept[0][2])
+        kept.pop(0)
+    return tuple(kept)
+
+
+def _lines_joined(outline: Sequence[Vertex], tolerance: float, waste: float) -> list[Vertex]:
+    """Corners but for those, after the first, that say nothing."""
     kept: list[Vertex] = []
-    for vertex in outline:
-        if kept and distance(kept[-1][:2], vertex[:2]) <= tolerance:
-            # the first of two equal points had a segment of no length: what leaves the second counts
-            kept[-1] = (kept[-1][0], kept[-1][1], vertex[2])
+    spent = 0.0
+    for k, vertex in enumerate(outline):
+        following = outline[(k + 1) % len(outline)]
+        lost = _says_nothing(kept[-1], vertex, following, tolerance) if kept else math.inf
+        if spent + lost <= waste:
+            # what leaves the lost corner leaves the one before it
+            kept[-1] = (*kept[-1][:2], vertex[2])
+            spent += lost
         else:
             kept.append(vertex)
-    while len(kept) > 1 and distance(kept[-1][:2], kept[0][:2]) <= tolerance:
-        kept.pop()
-    kept = _arcs_joined(kept, tolerance)
-    n = len(kept)
-    result = []
-    for i, (x, y, bulge) in enumerate(kept):
-        before, following = kept[i - 1], kept[(i + 1) % n]
-        if before[2] == 0.0 and bulge == 0.0:
-            u, v = sub((x, y), before[:2]), sub(following[:2], (x, y))
-            if dot(u, v) > 0 and abs(cross(u, v)) <= tolerance * math.hypot(*v):
-                continue
-        result.append((x, y, bulge))
-    return tuple(result)
+            spent = 0.0
+    return kept
 
 
-def _arcs_joined(vertices: list[Vertex], tolerance: float) -> list[Vertex]:
+def _says_nothing(before: Vertex, at: Vertex, following: Vertex, tolerance: float) -> float:
+    """Area that changes when a corner is left out [mm²]; infinite where it may not be."""
+    u, v = sub(at[:2], before[:2]), sub(following[:2], at[:2])
+    step, size = math.hypot(*u), math.hypot(*v)
+    if abs(before[2]) >= arcs.STRAIGHT or abs(at[2]) >= arcs.STRAIGHT:
+        return step * size if step <= tolerance else math.inf
+    if dot(u, v) <= 0.0 and min(step, size) > tolerance:
+        return math.inf  # the line comes back upon itself
+    doubled = abs(cross(u, v))
+    return 0.5 * doubled if doubled <= tolerance * math.hypot(u[0] + v[0], u[1] + v[1]) else math.inf
+
+
+def _arcs_joined(vertices: list[Vertex], tolerance: float, waste: float) -> list[Vertex]:
     """Neighbouring arcs of one circle as one arc, as long as it stays short of a full circle."""
     joined = list(vertices)
     i = 0
@@ -169,9 +206,12 @@ def _arcs_joined(vertices: list[Vertex], tolerance: float) -> list[Vertex]:
             one, two = arcs.arc_of(before[:2], at[:2], before[2]), arcs.arc_of(at[:2], following[:2], at[2])
             sweep = one.sweep + two.sweep
             if distance(one.center, two.center) <= tolerance and abs(sweep) < 1.9 * math.pi:
-                joined[i - 1] = (before[0], before[1], arcs.bulge_of(sweep))
-                joined.pop(i)
-                continue
+                whole = arcs.arc_of(before[:2], following[:2], arcs.bulge_of(sweep))
+                off = abs(distance(whole.center, at[:2]) - whole.radius)
+                if off * whole.radius * abs(sweep) <= waste:
+                    joined[i - 1] = (before[0], before[1], arcs.bulge_of(sweep))
+                    joined.pop(i)
+                    continue
         i += 1
     return joined
 

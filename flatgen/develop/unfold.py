@@ -7,7 +7,8 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from flatgen.core.clip import self_crossings, shared_area, without
+from flatgen.core.clip import without
+from flatgen.core.meets import self_crossings
 from flatgen.core.outline import Outline, Segment, area, bounds, circle, contains, counter_clockwise, moved, tidy
 from flatgen.core.points import (
     STILL,
@@ -24,6 +25,7 @@ from flatgen.core.points import (
     turn,
     unit,
 )
+from flatgen.core.shared import shared_area
 from flatgen.develop.flats import Flat, flat_of
 from flatgen.develop.fold import center_of_gravity, formed_size, frames
 from flatgen.develop.measure import NOTHING, described_dimensions, net_areas
@@ -77,7 +79,7 @@ def _apart(part: str, outline: Outline, openings: list[Outline], holes: Sequence
                     f'part "{part}": the opening about {x:.2f}, {y:.2f} mm of the blank runs into {what};'
                     " move them apart or draw them as one outline"
                 )
-        if abs(shared_area(outline, opening) - abs(area(opening))) > 1e-4:
+        if abs(shared_area(outline, opening) - abs(area(opening))) > NOTHING:
             raise CannotMake(f'part "{part}": an opening runs into a notch or relief; draw them as one outline')
 
 
@@ -85,7 +87,8 @@ def unfold(part: Part, bents: Mapping[str, BentRadius], overbend: Mapping[str, f
     """Develop a part with the radius and allowance chosen for each bend.
 
     Raises CannotMake where the description has no flat pattern: flats of less than nothing, bends off their edge,
-    reliefs that cut the blank apart. Parts of the blank that overlap are not raised: ``overlaps`` finds them.
+    reliefs that cut the blank apart. Parts of the blank that overlap are raised only where something cannot be cut for
+    it; else ``overlaps`` finds them.
     """
     placements = _placements(part, bents, {})
     if part.mitres:
@@ -94,6 +97,32 @@ def unfold(part: Part, bents: Mapping[str, BentRadius], overbend: Mapping[str, f
         motions = {key: place.motion for key, place in placements.items()}
         ends = mitre_ends(part, motions, frames(part.base, lines, part.thickness), spans)
         placements = _placements(part, bents, ends)
+    try:
+        return _cut_out(part, placements, bents, overbend or {})
+    except CannotMake as error:
+        raise _explained(part, placements, error) from error
+
+
+def _explained(part: Part, placements: Mapping[str, Placed], error: CannotMake) -> CannotMake:
+    """The error with the part's name, and with the flats or bends that lie upon one another, a likely cause."""
+    head = f'part "{part.id}": '
+    reason = str(error).removeprefix(head)
+    regions = [(key, place.outline()) for key, place in placements.items()]
+    regions += [(f"bend {bend.id}", _strip(placements, bend)) for bend in part.bends]
+    found = _overlapping(regions)
+    if not found:
+        return CannotMake(head + reason)
+    one, two, shared = max(found, key=lambda item: item[2])
+    return CannotMake(
+        f'{head}"{one}" and "{two}" overlap by {shared:.2f} mm² when laid flat, before anything is cut from them, and'
+        f" {reason}"
+    )
+
+
+def _cut_out(
+    part: Part, placements: dict[str, Placed], bents: Mapping[str, BentRadius], overbend: Mapping[str, float]
+) -> Blank:
+    """The blank of faces laid side by side, less reliefs, notches and openings."""
     joints = {run.bend: None for place in placements.values() for run in place.flat.runs if run.bend}
     assert len(joints) == len(part.bends)
     raw = tidy([(*p, b) for (p, _, b) in _walk(part, placements, part.base, "")])
@@ -109,12 +138,13 @@ def unfold(part: Part, bents: Mapping[str, BentRadius], overbend: Mapping[str, f
     placements = {key: Placed(place.flat, after(home, place.motion)) for key, place in placements.items()}
     trim = [moved(tool, home) for tool in [*cuts, *notches]]
     outline = moved(outers[0], home)
-    bends = _bend_lines(part, placements, bents, overbend or {}, trim)
+    bends = _bend_lines(part, placements, bents, overbend, trim)
     where = frames(part.base, tuple(bends), part.thickness)
     faces = tuple(
         FlatFace(key, _trimmed(part, f'face "{key}"', place.outline(), trim), place.motion, where[key])
         for key, place in placements.items()
     )
+    _proven(outline, [moved(w, home) for w in new_windows], [r.outline for r in (*faces, *bends)])
     holes = [(move(placements[h.face].motion, h.center), h) for h in part.holes]
     cutouts = [moved(w, home) for w in [*windows, *new_windows]]
     blank_holes = tuple(
@@ -165,16 +195,35 @@ def setbacks_of(part: Part, bents: Mapping[str, BentRadius]) -> dict[str, Setbac
 
 def overlaps(blank: Blank) -> list[tuple[str, str, float]]:
     """Pairs of faces or bends whose places on the flat blank overlap, with the area they share [mm²]."""
-    regions = [(f.id, f.outline) for f in blank.faces] + [(b.id, b.outline) for b in blank.bends]
+    found = _overlapping([(f.id, f.outline) for f in blank.faces] + [(b.id, b.outline) for b in blank.bends])
+    if not found and self_crossings(blank.outline):
+        found.append((blank.faces[0].id, blank.faces[-1].id, 0.0))
+    return found
+
+
+def _overlapping(regions: Sequence[tuple[str, Outline]]) -> list[tuple[str, str, float]]:
     found = []
     for i, (one, outline) in enumerate(regions):
         for other, second in regions[i + 1 :]:
             shared = shared_area(outline, second)
             if shared > OVERLAP:
                 found.append((one, other, shared))
-    if not found and self_crossings(blank.outline):
-        found.append((blank.faces[0].id, blank.faces[-1].id, 0.0))
     return found
+
+
+def _proven(outline: Outline, windows: Sequence[Outline], regions: Sequence[Outline]) -> None:
+    """Raise CannotMake where the blank, cut as a whole, is not what its flats and bends, cut one by one, add up to.
+
+    Blanks that overlap themselves are left to ``overlaps``.
+    """
+    whole = area(outline) - sum(area(window) for window in windows)
+    # the outline of a flat does not show a window that lies wholly in it
+    pieces = sum(area(region) - sum(shared_area(region, window) for window in windows) for region in regions)
+    if abs(whole - pieces) > NOTHING and not _overlapping([("", region) for region in regions]):
+        raise CannotMake(
+            f"its flats and bends add up to {pieces:.6f} mm² and its blank has {whole:.6f} mm²: an edge of a relief or"
+            " notch lies too near another; let both run together or move them apart"
+        )
 
 
 def _placements(part: Part, bents: Mapping[str, BentRadius], ends: Mapping[str, Ends]) -> dict[str, Placed]:
@@ -303,7 +352,6 @@ def _bend_lines(
         # the middle of a slanted strip still lies half the allowance out
         assert abs((middle[0][0] - p[0]) * n[0] + (middle[0][1] - p[1]) * n[1] - half) < 1e-6
         radius = bent.inside_radius
-        strip: Outline = ((*q, 0.0), (*p, 0.0), (*far_q, 0.0), (*far_p, 0.0))
         lines.append(
             BendLine(
                 id=bend.id,
@@ -314,7 +362,7 @@ def _bend_lines(
                 bent=bent,
                 centerline=middle,
                 tangents=((p, q), (far_q, far_p)),
-                outline=_trimmed(part, f'bend "{bend.id}"', strip, trim),
+                outline=_trimmed(part, f'bend "{bend.id}"', _strip(placements, bend), trim),
                 overbend_to=overbend.get(bend.id, abs(bend.angle)),
                 sight_lines=(
                     (along(p, n, radius), along(q, n, radius)),
@@ -323,6 +371,13 @@ def _bend_lines(
             )
         )
     return lines
+
+
+def _strip(placements: Mapping[str, Placed], bend: Bend) -> Outline:
+    """The strip between a bend's tangent lines."""
+    p, q = _joint(placements[bend.parent], bend.id)
+    far_p, far_q = _joint(placements[bend.child], bend.id)
+    return ((*q, 0.0), (*p, 0.0), (*far_q, 0.0), (*far_p, 0.0))
 
 
 def _mid(p: Point, q: Point) -> Point:

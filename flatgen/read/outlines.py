@@ -9,7 +9,7 @@ import math
 from typing import Any
 
 from flatgen.core.arcs import bulge_through
-from flatgen.core.clip import self_crossings
+from flatgen.core.meets import self_crossings
 from flatgen.core.outline import Outline, area
 from flatgen.core.points import Point, cross, distance, dot, sub
 from flatgen.errors import InputError, nearest

@@ -5,7 +5,7 @@ from contextlib import suppress
 from pathlib import Path
 from typing import Any, TypeVar
 
-from flatgen.core.clip import self_crossings
+from flatgen.core.meets import self_crossings
 from flatgen.core.outline import area, polygon
 from flatgen.core.points import Point
 from flatgen.errors import InputError, nearest

@@ -7,8 +7,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely.geometry import Polygon
 
-from flatgen.core.clip import difference, intersection, self_crossings, shared_area, without
+from flatgen.core.clip import difference, intersection, without
+from flatgen.core.meets import self_crossings
 from flatgen.core.outline import area, circle, flatten, polygon, rectangle, rounded, slot
+from flatgen.core.shared import shared_area
 
 PLATE = rectangle(0, 0, 40, 20)
 
