@@ -7,8 +7,9 @@ import pytest
 from hypothesis import settings
 from making import Made, make_job
 
-# the same cases on every machine, however slow it is just then
-settings.register_profile("suite", deadline=None, derandomize=True)
+# other cases in every run, however slow the machine is just then; a failure prints the line that brings its case back
+settings.register_profile("suite", deadline=None, print_blob=True)
+settings.register_profile("long", settings.get_profile("suite"), max_examples=20_000)
 settings.load_profile("suite")
 
 ROOT = Path(__file__).resolve().parent.parent

@@ -7,7 +7,7 @@ import math
 from functools import lru_cache
 from typing import NamedTuple
 
-from flatgen.core.points import Point, cross, distance, sub
+from flatgen.core.points import Point, cross, distance, dot, sub
 
 STRAIGHT = 1e-12
 QUARTER = math.pi / 2.0
@@ -76,15 +76,34 @@ def cap_area(p: Point, q: Point, bulge: float) -> float:
     """Signed area between a segment and its chord [mm²]; positive when the arc bulges to the right of p -> q."""
     if abs(bulge) < STRAIGHT:
         return 0.0
-    arc = arc_of(p, q, bulge)
-    return 0.5 * arc.radius**2 * (arc.sweep - math.sin(arc.sweep))
+    square = bulge * bulge
+    if square < 0.0025:
+        # the same as a series, where the terms of the closed form cancel
+        share = bulge * (1.0 / 3.0 + square * (1.0 / 15.0 - square * (1.0 / 105.0 - square / 315.0)))
+    else:
+        share = ((1.0 + square) ** 2 * math.atan(bulge) - bulge * (1.0 - square)) / (8.0 * square)
+    return share * ((p[0] - q[0]) ** 2 + (p[1] - q[1]) ** 2)
+
+
+def power(p: Point, q: Point, bulge: float, x: Point) -> float:
+    """Power of a point in an arc's circle: negative inside, near the line twice the radius times the distance [mm²].
+
+    From the chord, not from the centre: the centre of a flat arc is far off.
+    """
+    a, b = sub(p, x), sub(q, x)
+    return a[0] * b[0] + a[1] * b[1] - cross(a, b) * (1.0 - bulge * bulge) / (2.0 * bulge)
 
 
 def point_at(p: Point, q: Point, bulge: float, share: float) -> Point:
     """Point at a share 0..1 of a segment's length."""
+    ux, uy = q[0] - p[0], q[1] - p[1]
     if abs(bulge) < STRAIGHT:
-        return (p[0] + (q[0] - p[0]) * share, p[1] + (q[1] - p[1]) * share)
-    return arc_of(p, q, bulge).point(share)
+        return (p[0] + ux * share, p[1] + uy * share)
+    # a chord of a share of the sweep, turned from the whole chord by half of what is left
+    half = 2.0 * math.atan(bulge)
+    size, turn = math.sin(half * share) / math.sin(half), half * (share - 1.0)
+    c, s = size * math.cos(turn), size * math.sin(turn)
+    return (p[0] + c * ux - s * uy, p[1] + s * ux + c * uy)
 
 
 def share_of(p: Point, q: Point, bulge: float, x: Point) -> float:
@@ -92,14 +111,14 @@ def share_of(p: Point, q: Point, bulge: float, x: Point) -> float:
     if abs(bulge) < STRAIGHT:
         dx, dy = q[0] - p[0], q[1] - p[1]
         return ((x[0] - p[0]) * dx + (x[1] - p[1]) * dy) / (dx * dx + dy * dy)
-    arc = arc_of(p, q, bulge)
-    angle = math.atan2(x[1] - arc.center[1], x[0] - arc.center[0])
-    turned = (angle - arc.start) if arc.sweep > 0 else (arc.start - angle)
-    turned %= math.tau
-    # a point a hair before the start would otherwise count as almost a full turn past it
-    if turned > (abs(arc.sweep) + math.tau) / 2.0:
-        turned -= math.tau
-    return turned / abs(arc.sweep)
+    # seen from an end, an arc spans half the angle that it spans at its centre; the farther end sees more clearly
+    a, b = sub(p, x), sub(q, x)
+    half = 2.0 * math.atan(bulge)
+    if dot(a, a) >= dot(b, b):
+        chord, seen = sub(q, p), sub(x, p)
+        return 1.0 + math.atan2(cross(chord, seen), dot(chord, seen)) / half
+    chord, seen = sub(p, q), sub(x, q)
+    return math.atan2(cross(chord, seen), dot(chord, seen)) / half
 
 
 def sub_bulge(bulge: float, share_from: float, share_to: float) -> float:
@@ -112,10 +131,12 @@ def nearest_point(p: Point, q: Point, bulge: float, x: Point) -> Point:
     if abs(bulge) < STRAIGHT:
         return point_at(p, q, 0.0, min(1.0, max(0.0, share_of(p, q, 0.0, x))))
     arc = arc_of(p, q, bulge)
-    if distance(arc.center, x) > 1e-12:
-        share = share_of(p, q, bulge, x)
-        if 0.0 <= share <= 1.0:
-            return arc.point(share)
+    away = distance(arc.center, x)
+    if away > 1e-12:
+        foot = arc.radius / away
+        on_circle = (arc.center[0] + foot * (x[0] - arc.center[0]), arc.center[1] + foot * (x[1] - arc.center[1]))
+        if 0.0 <= share_of(p, q, bulge, on_circle) <= 1.0:
+            return on_circle
     return p if distance(p, x) <= distance(q, x) else q
 
 

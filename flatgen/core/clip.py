@@ -61,9 +61,7 @@ def _difference(outline: Outline, tool: Outline) -> list[Outline]:
     wanted = area(outline) - shared_area(outline, tool)
     for near in NEAR:
         joined = _Joined(outline, tool, near)
-        kept = joined.kept(0, inside=False, along=False)
-        kept += [_Piece(p.end, p.start, -p.bulge) for p in joined.kept(1, inside=True, along=None)]
-        loops = joined.loops(kept)
+        loops = joined.loops(joined.first_kept(inside=False) + joined.second_kept(inside=False))
         if loops is not None and abs(sum(area(loop) for loop in loops) - wanted) < ASTRAY:
             return loops
     raise _undecided(outline, tool)
@@ -78,8 +76,7 @@ def intersection(outline: Outline, other: Outline) -> list[Outline]:
     wanted = shared_area(outline, other)
     for near in NEAR:
         joined = _Joined(outline, other, near)
-        kept = joined.kept(0, inside=True, along=True) + joined.kept(1, inside=True, along=None)
-        loops = joined.loops(kept)
+        loops = joined.loops(joined.first_kept(inside=True) + joined.second_kept(inside=True))
         if loops is not None and abs(sum(area(loop) for loop in loops) - wanted) < ASTRAY:
             return loops
     raise _undecided(outline, other)
@@ -104,6 +101,15 @@ def without(outline: Outline, tools: Iterable[Outline]) -> tuple[list[Outline], 
                     windows.append(counter_clockwise(loop))
         outers = next_outers
     return outers, windows
+
+
+def encloses(outline: Outline, other: Outline) -> bool:
+    """Whether the other lies inside an outline and meets its edge nowhere."""
+    outline, other = _clean(outline), _clean(other)
+    relation = _relation(outline, other)
+    if relation:
+        return relation == "within"
+    return not _Joined(outline, other, NEAR[0]).common and contains(outline, other[0][:2])
 
 
 @lru_cache(maxsize=2048)
@@ -143,6 +149,7 @@ class _Joined:
         # nodes upon each segment of each outline
         self.upon: tuple[dict[int, list[int]], dict[int, list[int]]] = (defaultdict(list), defaultdict(list))
         self._meet_all()
+        self._pass_on()
         self._merge_close()
         self.pieces = tuple(self._divided(k) for k in (0, 1))
         ends = [{node for piece in pieces for node in piece[:2]} for pieces in self.pieces]
@@ -206,6 +213,21 @@ class _Joined:
             self.upon[0][i].append(node)
             self.upon[1][j].append(node)
 
+    def _pass_on(self) -> None:
+        """Put every node upon all segments that run through it: edges of a blank may run along one another (a slit)."""
+        met = {node for upon in self.upon for nodes in upon.values() for node in nodes}
+        met |= {one for k, to in enumerate(self.same) if k != to for one in (k, to)}
+        for which, outline in enumerate(self.outlines):
+            for k, (segment, (x0, y0, x1, y1)) in enumerate(_boxed(outline)):
+                near = self.near
+                for node in met:
+                    x, y = self.points[node]
+                    if not (x0 - near <= x <= x1 + near and y0 - near <= y <= y1 + near):
+                        continue
+                    ends = [self._node(end) for end in self._corners(which, k)]
+                    if self._node(node) not in ends and node not in self.upon[which][k] and on(segment, (x, y), near):
+                        self.upon[which][k].append(node)
+
     def _merge_close(self) -> None:
         """Nodes on one segment that are nearer than ``near`` become one."""
         for which in (0, 1):
@@ -240,18 +262,19 @@ class _Joined:
                 found.append(_Piece(here, end, arcs.sub_bulge(bulge, share, 1.0)))
         return found
 
-    def _running_together(self) -> tuple[dict[_Piece, bool], dict[_Piece, bool]]:
-        """Pieces of each outline that run with one of the other, with whether both go the same way."""
+    def _running_together(self) -> tuple[dict[_Piece, list[bool]], dict[_Piece, list[bool]]]:
+        """Pieces of each outline that run with some of the other, with whether each goes the same way."""
         theirs = defaultdict(list)
         for piece in self.pieces[1]:
             if piece.start in self.common and piece.end in self.common:
                 theirs[piece.start, piece.end].append(piece)
-        found: tuple[dict[_Piece, bool], dict[_Piece, bool]] = ({}, {})
+        found: tuple[dict[_Piece, list[bool]], dict[_Piece, list[bool]]] = (defaultdict(list), defaultdict(list))
         for mine in self.pieces[0]:
             for alike, key in ((True, (mine.start, mine.end)), (False, (mine.end, mine.start))):
                 for piece in theirs.get(key, ()):
                     if self._coincide(mine, piece):
-                        found[0][mine] = found[1][piece] = alike
+                        found[0][mine].append(alike)
+                        found[1][piece].append(alike)
         return found
 
     def _coincide(self, one: _Piece, two: _Piece) -> bool:
@@ -263,23 +286,48 @@ class _Joined:
     def _segment(self, piece: _Piece) -> Segment:
         return self.points[piece.start], self.points[piece.end], piece.bulge
 
-    def kept(self, which: int, *, inside: bool, along: bool | None) -> list[_Piece]:
-        """Pieces of one outline inside (or outside) the other, as often as the other lies over itself there; those that
-        run with it are kept where they go the same way (``along``), or against it, or never (None)."""
+    def first_kept(self, *, inside: bool) -> list[_Piece]:
+        """Pieces of the first outline inside, or outside, the second. Those that run with it count as inside where both
+        go the same way, since both then have what they enclose on the same side."""
         found = []
-        together, other = self.with_other[which], self.outlines[1 - which]
-        within: int | None = None
-        for piece in self.pieces[which]:
-            alike = together.get(piece)
-            if alike is not None:
+        within: bool | None = None
+        for piece in self.pieces[0]:
+            together = self.with_other[0].get(piece)
+            if together:
                 within = None
-                if alike is along:
+                if together[0] is inside:
                     found.append(piece)
                 continue
             if within is None or piece.start in self.common:
-                within = turns(other, arcs.point_at(*self._segment(piece), 0.5))
-            found += [piece] * (within if inside else 1 - min(within, 1))
+                within = contains(self.outlines[1], arcs.point_at(*self._segment(piece), 0.5))
+            if within is inside:
+                found.append(piece)
         return found
+
+    def second_kept(self, *, inside: bool) -> list[_Piece]:
+        """Pieces of the second outline in the first, as often as that lies over itself there; run backward for what is
+        outside the second. Of those that run with the first only what its own pieces do not bound already."""
+        found = []
+        within: int | None = None
+        for piece in self.pieces[1]:
+            together = self.with_other[1].get(piece)
+            if together:
+                within = None
+                count = turns(self.outlines[0], self._beside(piece, inside)) - together.count(inside)
+            else:
+                if within is None or piece.start in self.common:
+                    within = turns(self.outlines[0], arcs.point_at(*self._segment(piece), 0.5))
+                count = within
+            found += [piece if inside else _Piece(piece.end, piece.start, -piece.bulge)] * count
+        return found
+
+    def _beside(self, piece: _Piece, left: bool) -> Point:
+        """Point a hair to the left or right of a piece's middle."""
+        segment = self._segment(piece)
+        x, y = arcs.point_at(*segment, 0.5)
+        ux, uy = arcs.tangent_at(*segment, 0.5)
+        off = 8.0 * self.near if left else -8.0 * self.near
+        return x - off * uy, y + off * ux
 
     def loops(self, kept: list[_Piece]) -> list[Outline] | None:
         """Closed outlines from pieces; None when not as many arrive at every node as leave it.
@@ -340,7 +388,8 @@ def _aside(a: Segment, b: Segment, near: float) -> bool:
     least = near * math.hypot(ux, uy)
     if b[2]:
         (x, y), radius, *_ = arcs.arc_of(*b)
-        return abs(ux * (y - py) - uy * (x - px)) > least + radius * math.hypot(ux, uy)
+        # the centre of a flat arc is too far off to tell
+        return radius < 1e4 and abs(ux * (y - py) - uy * (x - px)) > least + radius * math.hypot(ux, uy)
     (rx, ry), (sx, sy), _ = b
     of_r, of_s = ux * (ry - py) - uy * (rx - px), ux * (sy - py) - uy * (sx - px)
     return (of_r > least and of_s > least) or (of_r < -least and of_s < -least)

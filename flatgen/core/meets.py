@@ -52,10 +52,10 @@ def on(segment: Segment, x: Point, near: float = TOUCH) -> bool:
         size = ux * ux + uy * uy
         share = min(1.0, max(0.0, (ux * vx + uy * vy) / size)) if size else 0.0
         return math.hypot(vx - share * ux, vy - share * uy) <= near
-    arc = arcs.arc_of(p, q, bulge)
-    if abs(distance(arc.center, x) - arc.radius) > near:
+    off = abs(arcs.power(p, q, bulge, x)) / (2.0 * arcs.arc_of(p, q, bulge).radius)
+    if off > near:
         return False
-    return distance(arcs.nearest_point(p, q, bulge, x), x) <= near
+    return 0.0 <= arcs.share_of(p, q, bulge, x) <= 1.0 or min(distance(p, x), distance(q, x)) <= near
 
 
 def curve_meets(first: Segment, second: Segment, near: float = TOUCH) -> list[Point]:
@@ -69,20 +69,30 @@ def curve_meets(first: Segment, second: Segment, near: float = TOUCH) -> list[Po
             return []
         return [along(p, u, cross(sub(r, p), v) / denominator)]
     if b == 0.0:
-        return _line_circle(p, q, arcs.arc_of(r, s, c), near)
+        return _line_arc(p, q, second, near)
     if c == 0.0:
-        return _line_circle(r, s, arcs.arc_of(p, q, b), near)
+        return _line_arc(r, s, first, near)
     return _circle_circle(arcs.arc_of(p, q, b), arcs.arc_of(r, s, c), near)
 
 
-def _line_circle(p: Point, q: Point, arc: arcs.Arc, near: float) -> list[Point]:
+def _line_arc(p: Point, q: Point, arc: Segment, near: float) -> list[Point]:
+    """Where a line meets an arc's circle: where the power of its points in the circle is nought."""
+    start, end, bulge = arc
     u = unit(sub(q, p))
-    foot = along(p, u, dot(sub(arc.center, p), u))
-    away = distance(foot, arc.center)
-    if away > arc.radius + near:
+    middle = ((start[0] + end[0]) / 2.0, (start[1] + end[1]) / 2.0)
+    foot = along(p, u, dot(sub(middle, p), u))
+    chord = sub(end, start)
+    # half the slope of the power along the line, at the foot from the middle of the chord
+    slope = -cross(chord, u) * (1.0 - bulge * bulge) / (4.0 * bulge)
+    power = arcs.power(start, end, bulge, foot)
+    inside = slope * slope - power
+    radius = arcs.arc_of(*arc).radius
+    if inside < -2.0 * radius * near:
         return []
-    half = math.sqrt(max(0.0, (arc.radius - away) * (arc.radius + away)))
-    return [along(foot, u, -half), along(foot, u, half)]
+    if inside <= 0.0:
+        return [along(foot, u, -slope)]
+    far = -slope - math.copysign(math.sqrt(inside), slope)
+    return [along(foot, u, far), along(foot, u, power / far)]
 
 
 def _circle_circle(a: arcs.Arc, b: arcs.Arc, near: float) -> list[Point]:

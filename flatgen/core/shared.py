@@ -10,54 +10,62 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from flatgen.core import arcs
-from flatgen.core.outline import Outline, Segment, area, segments
-from flatgen.core.points import Point
+from flatgen.core.meets import curve_meets
+from flatgen.core.outline import Outline, Segment, area, box, segments
 
 
 class _Reach(NamedTuple):
-    """A piece of an outline with one height at every x: its ends, its sign, heights between which it stays, and for an
-    arc the centre, the radius and whether it is the upper half (1) or the lower (-1)."""
+    """A piece of an outline with one height at every x, from left to right: its ends and bulge, the heights between
+    which it stays, and how it counts."""
 
     x0: float
     y0: float
     x1: float
     y1: float
-    sign: float
+    bulge: float
     low: float
     high: float
-    center: Point = (0.0, 0.0)
-    radius: float = 0.0
-    half: float = 0.0
+    sign: float
+
+    def segment(self) -> Segment:
+        """The piece from left to right."""
+        return (self.x0, self.y0), (self.x1, self.y1), self.bulge
 
     def height(self, x: float) -> float:
         """Height at x."""
-        if self.half:
-            return self.center[1] + self.half * _leg(self.radius, x - self.center[0])
-        return self.y0 + (self.y1 - self.y0) * ((x - self.x0) / (self.x1 - self.x0))
+        run = self.x1 - self.x0
+        share = (x - self.x0) / run
+        rise = self.y1 - self.y0
+        chord = self.y0 + rise * share
+        if self.bulge == 0.0:
+            return chord
+        # up or down from the chord, where the power in the circle is known, to where it is nought
+        power = -share * (1.0 - share) * (run * run + rise * rise)
+        center = 0.5 * (self.y0 + self.y1) + run * (1.0 - self.bulge * self.bulge) / (4.0 * self.bulge)
+        over = chord - center if self.bulge < 0.0 else center - chord
+        reach = math.sqrt(over * over - power)
+        away = -power / (over + reach) if over > 0.0 else reach - over
+        return chord + away if self.bulge < 0.0 else chord - away
 
     def under(self, left: float, right: float, base: float) -> float:
         """Area between a base level and the piece, from left to right."""
-        if not self.half:
-            return (0.5 * (self.height(left) + self.height(right)) - base) * (right - left)
-        below = (self.center[1] - base) * (right - left)
-        return below + self.half * (self._disc(right) - self._disc(left))
-
-    def _disc(self, x: float) -> float:
-        """Area under a half circle over its centre's level, from its middle to x."""
-        t = min(self.radius, max(-self.radius, x - self.center[0]))
-        return 0.5 * (t * _leg(self.radius, t) + self.radius**2 * math.asin(t / self.radius))
+        p, q = (left, self.height(left)), (right, self.height(right))
+        flat = (0.5 * (p[1] + q[1]) - base) * (right - left)
+        if self.bulge == 0.0:
+            return flat
+        share, share_to = (min(1.0, max(0.0, arcs.share_of(*self.segment(), x))) for x in (p, q))
+        return flat - arcs.cap_area(p, q, arcs.sub_bulge(self.bulge, share, share_to))
 
 
 def shared_area(outline: Outline, other: Outline) -> float:
     """Area that two outlines share, exact on arcs [mm²]; both may run either way round."""
-    box, reaches = _reaches(outline)
-    other_box, others = _reaches(other)
-    left, right = max(box[0], other_box[0]), min(box[2], other_box[2])
-    if left >= right or max(box[1], other_box[1]) >= min(box[3], other_box[3]):
+    a, b = box(outline), box(other)
+    left, right = max(a[0], b[0]), min(a[2], b[2])
+    if left >= right or max(a[1], b[1]) >= min(a[3], b[3]):
         return 0.0
-    base = min(box[1], other_box[1])
-    mine = [r for r in reaches if r.x0 < right and left < r.x1]
-    theirs = [r for r in others if r.x0 < right and left < r.x1]
+    base = min(a[1], b[1])
+    mine = [r for r in _reaches(outline) if r.x0 < right and left < r.x1]
+    theirs = [r for r in _reaches(other) if r.x0 < right and left < r.x1]
     return sum(one.sign * two.sign * _under_both(one, two, base) for one in mine for two in theirs)
 
 
@@ -77,77 +85,39 @@ def _under_both(one: _Reach, two: _Reach, base: float) -> float:
 
 def _levels(one: _Reach, two: _Reach, left: float, right: float) -> list[float]:
     """Where two pieces change places. A place that is off a little costs only the square of that."""
-    if not one.half and not two.half:
+    if one.bulge == 0.0 and two.bulge == 0.0:
         start, end = (one.height(x) - two.height(x) for x in (left, right))
         return [left + (right - left) * (start / (start - end))] if start * end < 0.0 else []
-    if one.half and two.half:
-        found = _circles(one, two)
-    else:
-        found = _line_and_circle(two, one) if one.half else _line_and_circle(one, two)
-    return sorted(x for x in found if left < x < right)
-
-
-def _line_and_circle(line: _Reach, arc: _Reach) -> list[float]:
-    dx, dy = line.x1 - line.x0, line.y1 - line.y0
-    size = math.hypot(dx, dy)
-    ux, uy = dx / size, dy / size
-    vx, vy = arc.center[0] - line.x0, arc.center[1] - line.y0
-    along, away = vx * ux + vy * uy, abs(vx * uy - vy * ux)
-    leg = _leg(arc.radius, away)
-    return [line.x0 + (along - leg) * ux, line.x0 + (along + leg) * ux] if away < arc.radius else []
-
-
-def _circles(one: _Reach, two: _Reach) -> list[float]:
-    dx, dy = two.center[0] - one.center[0], two.center[1] - one.center[1]
-    apart = math.hypot(dx, dy)
-    if apart == 0.0 or abs(one.radius - two.radius) >= apart or apart >= one.radius + two.radius:
-        return []
-    back = (apart + (one.radius - two.radius) * (one.radius + two.radius) / apart) / 2.0
-    leg = _leg(one.radius, back)
-    foot = one.center[0] + back * dx / apart
-    return [foot - leg * dy / apart, foot + leg * dy / apart]
-
-
-def _leg(hypotenuse: float, leg: float) -> float:
-    return math.sqrt(max(0.0, (hypotenuse - leg) * (hypotenuse + leg)))
+    return sorted(x for x, _ in curve_meets(one.segment(), two.segment(), 0.0) if left < x < right)
 
 
 @lru_cache(maxsize=2048)
-def _reaches(outline: Outline) -> tuple[tuple[float, float, float, float], tuple[_Reach, ...]]:
-    """Box of an outline and its pieces, counted so that its own area is positive."""
+def _reaches(outline: Outline) -> tuple[_Reach, ...]:
+    """Pieces of an outline, counted so that its own area is positive."""
     sense = 1.0 if area(outline) >= 0.0 else -1.0
     found = []
-    for p, q, bulge in segments(outline):
-        if abs(bulge) >= arcs.STRAIGHT:
-            found += _of_arc((p, q, bulge), sense)
-        elif p[0] < q[0]:
-            found.append(_Reach(*p, *q, -sense, min(p[1], q[1]), max(p[1], q[1])))
-        elif q[0] < p[0]:
-            found.append(_Reach(*q, *p, sense, min(p[1], q[1]), max(p[1], q[1])))
-    if not found:
-        return (math.inf, math.inf, -math.inf, -math.inf), ()
-    box = min(r.x0 for r in found), min(r.low for r in found), max(r.x1 for r in found), max(r.high for r in found)
-    return box, tuple(found)
+    for segment in segments(outline):
+        for p, q, bulge in _level_cut(segment):
+            if p[0] == q[0]:
+                continue
+            _, low, _, high = arcs.box(p, q, bulge)
+            ends = (*p, *q, bulge) if p[0] < q[0] else (*q, *p, -bulge)
+            found.append(_Reach(*ends, low, high, -sense if p[0] < q[0] else sense))
+    return tuple(found)
 
 
-def _of_arc(segment: Segment, sense: float) -> list[_Reach]:
-    """An arc's upper and lower halves."""
-    arc = arcs.arc_of(*segment)
-    end = arc.start + arc.sweep
-    low, high = min(arc.start, end), max(arc.start, end)
-    marks = [low, *(k * math.pi for k in range(math.floor(low / math.pi) + 1, math.ceil(high / math.pi))), high]
-    found = []
-    for a, b in zip(marks, marks[1:], strict=False):
-        half = 1.0 if math.sin(0.5 * (a + b)) > 0.0 else -1.0
-        # counter-clockwise, the upper half runs left
-        sign = sense * half * (1.0 if arc.sweep > 0.0 else -1.0)
-        ends = sorted(
-            (arc.center[0] + arc.radius * math.cos(t), arc.center[1] + arc.radius * math.sin(t)) for t in (a, b)
-        )
-        heights = [y for _, y in ends]
-        if ends[0][0] < arc.center[0] < ends[1][0]:
-            heights.append(arc.center[1] + half * arc.radius)
-        if ends[0][0] < ends[1][0]:
-            levels = min(heights), max(heights)
-            found.append(_Reach(*ends[0], *ends[1], sign, *levels, arc.center, arc.radius, half))
-    return found
+def _level_cut(segment: Segment) -> list[Segment]:
+    """A segment cut where it runs plumb, so that each piece has one height at every x."""
+    p, q, bulge = segment
+    if abs(bulge) < arcs.STRAIGHT:
+        return [(p, q, 0.0)]
+    (x, y), radius, start, sweep = arcs.arc_of(p, q, bulge)
+    shares, points = [0.0], [p]
+    turns = sorted((k * math.pi - start) / sweep for k in range(-3, 4))
+    for share in turns:
+        if 0.0 < share < 1.0:
+            shares.append(share)
+            points.append((x + math.copysign(radius, math.cos(start + share * sweep)), y))
+    shares.append(1.0)
+    points.append(q)
+    return [(points[k], points[k + 1], arcs.sub_bulge(bulge, shares[k], shares[k + 1])) for k in range(len(points) - 1)]

@@ -7,9 +7,9 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from flatgen.core.clip import without
+from flatgen.core.clip import encloses, without
 from flatgen.core.meets import self_crossings
-from flatgen.core.outline import Outline, Segment, area, bounds, circle, contains, counter_clockwise, moved, tidy
+from flatgen.core.outline import Outline, Segment, area, bounds, circle, counter_clockwise, moved, tidy
 from flatgen.core.points import (
     STILL,
     Motion,
@@ -128,8 +128,8 @@ def _cut_out(
     raw = tidy([(*p, b) for (p, _, b) in _walk(part, placements, part.base, "")])
     cuts = [moved(cut, placements[face].motion) for face, cut in _reliefs(part, placements, bents)]
     openings = [moved(c.outline, placements[c.face].motion) for c in part.cutouts]
-    notches = [o for o in openings if not _inside(raw, o)]
-    windows = [counter_clockwise(o) for o in openings if _inside(raw, o)]
+    windows = [counter_clockwise(o) for o in openings if encloses(raw, o)]
+    notches = [o for o in openings if counter_clockwise(o) not in windows]
     outers, new_windows = without(raw, [*cuts, *notches])
     if len(outers) != 1:
         raise CannotMake(f'part "{part.id}": its reliefs and notches cut the blank into {len(outers)} pieces')
@@ -144,7 +144,7 @@ def _cut_out(
         FlatFace(key, _trimmed(part, f'face "{key}"', place.outline(), trim), place.motion, where[key])
         for key, place in placements.items()
     )
-    _proven(outline, [moved(w, home) for w in new_windows], [r.outline for r in (*faces, *bends)])
+    _proven(outline, [moved(w, home) for w in new_windows], [f.outline for f in faces] + [b.outline for b in bends])
     holes = [(move(placements[h.face].motion, h.center), h) for h in part.holes]
     cutouts = [moved(w, home) for w in [*windows, *new_windows]]
     blank_holes = tuple(
@@ -311,12 +311,6 @@ def _same(one: Outline, two: Outline) -> bool:
     return len(one) == len(two) and all(
         abs(a - b) < 1e-6 for v, w in zip(one, two, strict=True) for a, b in zip(v, w, strict=True)
     )
-
-
-def _inside(outline: Outline, opening: Outline) -> bool:
-    """Whether an opening lies wholly inside the blank, so that it is a window and not a notch."""
-    shared = shared_area(outline, counter_clockwise(opening))
-    return contains(outline, opening[0][:2]) and abs(shared - abs(area(opening))) < 1e-6
 
 
 def _trimmed(part: Part, what: str, outline: Outline, tools: list[Outline]) -> Outline:
