@@ -47,8 +47,8 @@ depths = least(0.0, st.one_of(st.floats(0.0, 3.0), near(0.0, 1.0)))
 def trees(draw, least_depth=1, most=9, either_way=False):
     """A base rectangle and flanges on its edges and on theirs; the first branch goes as deep as asked.
 
-    either_way : only what can be said of a bend from both of its faces; reliefs, and what lies beside a partial bend, are
-        said of the parent
+    either_way : only what can be said of a bend from both of its faces: no reliefs, and nothing of the edge beside a
+        partial bend, which belong to its parent
     """
     thickness = draw(st.floats(0.4, 3.2))
     width, height = draw(st.floats(90.0, 260.0)), draw(st.floats(90.0, 260.0))

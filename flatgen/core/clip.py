@@ -14,7 +14,7 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from flatgen.core import arcs
-from flatgen.core.meets import Box, clear, curve_meets, on
+from flatgen.core.meets import TOUCH, Box, clear, curve_meets, on
 from flatgen.core.outline import (
     Outline,
     Segment,
@@ -51,18 +51,22 @@ def difference(outline: Outline, tool: Outline) -> list[Outline]:
 
     Raises CannotMake where an edge lies so near another that its side cannot be told.
     """
-    return _difference(_clean(outline), _clean(tool))
+    return [loop for _, loop in _difference(_clean(outline), _clean(tool))]
 
 
-def _difference(outline: Outline, tool: Outline) -> list[Outline]:
+def _difference(outline: Outline, tool: Outline) -> list[tuple[float, Outline]]:
+    """Curves left with their areas [mm²], of outlines that are clean already."""
     relation = _relation(outline, tool)
+    if relation == "around":
+        return []
+    size = area(outline)
     if relation:
-        return {"apart": [outline], "within": [outline, reversed_outline(tool)], "around": []}[relation]
-    wanted = area(outline) - shared_area(outline, tool)
+        return [(size, outline)] + ([(-area(tool), reversed_outline(tool))] if relation == "within" else [])
+    wanted = size - shared_area(outline, tool)
     for near in NEAR:
         joined = _Joined(outline, tool, near)
         loops = joined.loops(joined.first_kept(inside=False) + joined.second_kept(inside=False))
-        if loops is not None and abs(sum(area(loop) for loop in loops) - wanted) < ASTRAY:
+        if loops is not None and abs(sum(size for size, _ in loops) - wanted) < ASTRAY:
             return loops
     raise _undecided(outline, tool)
 
@@ -77,8 +81,8 @@ def intersection(outline: Outline, other: Outline) -> list[Outline]:
     for near in NEAR:
         joined = _Joined(outline, other, near)
         loops = joined.loops(joined.first_kept(inside=True) + joined.second_kept(inside=True))
-        if loops is not None and abs(sum(area(loop) for loop in loops) - wanted) < ASTRAY:
-            return loops
+        if loops is not None and abs(sum(size for size, _ in loops) - wanted) < ASTRAY:
+            return [loop for _, loop in loops]
     raise _undecided(outline, other)
 
 
@@ -94,11 +98,11 @@ def without(outline: Outline, tools: Iterable[Outline]) -> tuple[list[Outline], 
             if clear(box(outer), box(tool)):
                 next_outers.append(outer)
                 continue
-            for loop in _difference(outer, _clean(tool)):
-                if area(loop) > 0:
+            for size, loop in _difference(outer, _clean(tool)):
+                if size > 0.0:
                     next_outers.append(loop)
                 else:
-                    windows.append(counter_clockwise(loop))
+                    windows.append(reversed_outline(loop))
         outers = next_outers
     return outers, windows
 
@@ -130,9 +134,12 @@ def _relation(outline: Outline, other: Outline) -> str:
     if clear(whole, other_whole):
         return "apart"
     near = [their for _, their in _boxed(other) if not clear(their, whole)]
+    x0, y0, x1, y1 = other_whole
     for _, own in _boxed(outline):
-        if not clear(own, other_whole) and not all(clear(own, their) for their in near):
-            return ""
+        if own[0] <= x1 + TOUCH and x0 <= own[2] + TOUCH and own[1] <= y1 + TOUCH and y0 <= own[3] + TOUCH:
+            for their in near:
+                if not clear(own, their):
+                    return ""
     if contains(outline, other[0][:2]):
         return "within"
     return "around" if contains(other, outline[0][:2]) else "apart"
@@ -181,14 +188,16 @@ class _Joined:
                 continue
             for j, b, near in others:
                 if not clear(own, near) and not _aside(a, b, self.near) and not _aside(b, a, self.near):
-                    self._meet(i, a, j, b)
+                    self._meet(i, a, own, j, b, near)
 
-    def _meet(self, i: int, a: Segment, j: int, b: Segment) -> None:
+    def _meet(self, i: int, a: Segment, box_a: Box, j: int, b: Segment, box_b: Box) -> None:
         """Make nodes of the places where two segments meet."""
         near = self.near
         ends_a, ends_b = self._corners(0, i), self._corners(1, j)
         touched = False
         for node, x in zip(ends_b, b[:2], strict=True):
+            if not _in_box(box_a, x, near):
+                continue
             own = [k for k, y in zip(ends_a, a[:2], strict=True) if distance(x, y) <= near]
             if own:
                 self._unite(own[0], node)
@@ -197,15 +206,20 @@ class _Joined:
                 self.upon[0][i].append(node)
                 touched = True
         for node, x in zip(ends_a, a[:2], strict=True):
-            if distance(x, b[0]) > near and distance(x, b[1]) > near and on(b, x, near):
+            if _in_box(box_b, x, near) and distance(x, b[0]) > near and distance(x, b[1]) > near and on(b, x, near):
                 self.upon[1][j].append(node)
                 touched = True
         if a[2] == 0.0 and b[2] == 0.0:
             # lines meet once: at the end that touches, or where each has its ends on both sides of the other
             found = [] if touched else _line_crossing(a, b)
         else:
-            found = [x for x in curve_meets(a, b, near) if on(a, x, near) and on(b, x, near)]
-            found = [x for x in found if all(distance(x, y) > near for y in (*a[:2], *b[:2]))]
+            found = [x for x in curve_meets(a, b, near) if _in_box(box_a, x, near) and _in_box(box_b, x, near)]
+            found = [
+                x
+                for x in found
+                if all(not line[2] or 0.0 <= arcs.share_of(*line, x) <= 1.0 for line in (a, b))
+                and all(distance(x, y) > near for y in (*a[:2], *b[:2]))
+            ]
         for x in found:
             node = len(self.points)
             self.points.append(x)
@@ -217,15 +231,14 @@ class _Joined:
         """Put every node upon all segments that run through it: edges of a blank may run along one another (a slit)."""
         met = {node for upon in self.upon for nodes in upon.values() for node in nodes}
         met |= {one for k, to in enumerate(self.same) if k != to for one in (k, to)}
+        places = [(node, self.points[node]) for node in met]
         for which, outline in enumerate(self.outlines):
-            for k, (segment, (x0, y0, x1, y1)) in enumerate(_boxed(outline)):
-                near = self.near
-                for node in met:
-                    x, y = self.points[node]
-                    if not (x0 - near <= x <= x1 + near and y0 - near <= y <= y1 + near):
+            for k, (segment, own) in enumerate(_boxed(outline)):
+                for node, x in places:
+                    if not _in_box(own, x, self.near) or node in self.upon[which].get(k, ()):
                         continue
                     ends = [self._node(end) for end in self._corners(which, k)]
-                    if self._node(node) not in ends and node not in self.upon[which][k] and on(segment, (x, y), near):
+                    if self._node(node) not in ends and on(segment, x, self.near):
                         self.upon[which][k].append(node)
 
     def _merge_close(self) -> None:
@@ -234,7 +247,8 @@ class _Joined:
             for k, nodes in self.upon[which].items():
                 segment = _boxed(self.outlines[which])[k][0]
                 start, end = self._corners(which, k)
-                nodes.sort(key=lambda node: arcs.share_of(*segment, self.points[node]))
+                if len(nodes) > 1:
+                    nodes.sort(key=lambda node: arcs.share_of(*segment, self.points[node]))
                 row = [start, *nodes, end]
                 for one, two in zip(row, row[1:], strict=False):
                     if distance(self.points[one], self.points[two]) <= self.near:
@@ -243,16 +257,19 @@ class _Joined:
     def _divided(self, which: int) -> list[_Piece]:
         """Pieces of one outline in order."""
         found = []
+        same, upon = self.same, self.upon[which]
         for k, (segment, _) in enumerate(_boxed(self.outlines[which])):
-            start, end = (self._node(node) for node in self._corners(which, k))
+            start, end = self._corners(which, k)
+            if same[start] != start or same[end] != end:
+                start, end = self._node(start), self._node(end)
             bulge = segment[2]
-            upon = self.upon[which].get(k)
-            if not upon:
+            nodes = upon.get(k)
+            if not nodes:
                 if start != end or bulge != 0.0:
                     found.append(_Piece(start, end, bulge))
                 continue
             here, share = start, 0.0
-            for node in upon:
+            for node in nodes:
                 to = self._node(node)
                 if to != here and to != start and to != end:
                     reached = arcs.share_of(*segment, self.points[node])
@@ -329,8 +346,8 @@ class _Joined:
         off = 8.0 * self.near if left else -8.0 * self.near
         return x - off * uy, y + off * ux
 
-    def loops(self, kept: list[_Piece]) -> list[Outline] | None:
-        """Closed outlines from pieces; None when not as many arrive at every node as leave it.
+    def loops(self, kept: list[_Piece]) -> list[tuple[float, Outline]] | None:
+        """Closed outlines from pieces, with areas [mm²]; None when not as many arrive at every node as leave it.
 
         At a node where several leave, the sharpest left turn is taken, so that outlines that touch in a point come
         out apart.
@@ -351,11 +368,9 @@ class _Joined:
             run = [first]
             while run[-1].end != first.start:
                 run.append(self._next(run[-1], leaving))
-            loop = tuple((*self.points[piece.start], piece.bulge) for piece in run)
-            if any(piece.start in self.common for piece in run):
-                loop = tidy(loop)
-            if len(loop) > 1 and abs(area(loop)) > NO_AREA:
-                found.append(loop)
+            loop = tidy([(*self.points[piece.start], piece.bulge) for piece in run])
+            if len(loop) > 1 and abs(size := area(loop)) > NO_AREA:
+                found.append((size, loop))
         return found
 
     def _next(self, coming: _Piece, leaving: dict[int, list[_Piece]]) -> _Piece:
@@ -377,6 +392,10 @@ class _Joined:
         u = sub(here, arcs.point_at(*before, 1.0 - step / sizes[0]))
         v = sub(arcs.point_at(*after, step / sizes[1]), here)
         return math.atan2(cross(u, v), dot(u, v))
+
+
+def _in_box(box_: Box, x: Point, near: float) -> bool:
+    return box_[0] - near <= x[0] <= box_[2] + near and box_[1] - near <= x[1] <= box_[3] + near
 
 
 def _aside(a: Segment, b: Segment, near: float) -> bool:

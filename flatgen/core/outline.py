@@ -80,8 +80,14 @@ def bounds(outlines: Iterable[Outline]) -> tuple[float, float, float, float]:
 @lru_cache(maxsize=4096)
 def box(outline: Outline) -> tuple[float, float, float, float]:
     """Least and greatest x and y of one outline; kept, since the same few are asked for again and again [mm]."""
-    boxes = [arcs.box(p, q, b) for p, q, b in segments(outline)]
-    return min(b[0] for b in boxes), min(b[1] for b in boxes), max(b[2] for b in boxes), max(b[3] for b in boxes)
+    xs, ys = [v[0] for v in outline], [v[1] for v in outline]
+    found = min(xs), min(ys), max(xs), max(ys)
+    for k, (x, y, bulge) in enumerate(outline):
+        if bulge:
+            x2, y2, _ = outline[(k + 1) % len(outline)]
+            a, b = found, arcs.box((x, y), (x2, y2), bulge)
+            found = min(a[0], b[0]), min(a[1], b[1]), max(a[2], b[2]), max(a[3], b[3])
+    return found
 
 
 def reversed_outline(outline: Outline) -> Outline:
@@ -171,17 +177,26 @@ def _lines_joined(outline: Sequence[Vertex], tolerance: float, waste: float) -> 
     """Corners but for those, after the first, that say nothing."""
     kept: list[Vertex] = []
     spent = 0.0
+    last = len(outline) - 1
     for k, vertex in enumerate(outline):
-        following = outline[(k + 1) % len(outline)]
-        lost = _says_nothing(kept[-1], vertex, following, tolerance) if kept else math.inf
-        if spent + lost <= waste:
-            # what leaves the lost corner leaves the one before it
-            kept[-1] = (*kept[-1][:2], vertex[2])
-            spent += lost
-        else:
-            kept.append(vertex)
-            spent = 0.0
+        if kept and not _plain(kept[-1], vertex, outline[k + 1 if k < last else 0], tolerance, waste):
+            lost = _says_nothing(kept[-1], vertex, outline[k + 1 if k < last else 0], tolerance)
+            if spent + lost <= waste:
+                # what leaves the lost corner leaves the one before it
+                kept[-1] = (*kept[-1][:2], vertex[2])
+                spent += lost
+                continue
+        kept.append(vertex)
+        spent = 0.0
     return kept
+
+
+def _plain(before: Vertex, at: Vertex, following: Vertex, tolerance: float, waste: float) -> bool:
+    """Whether a corner is one without a closer look: most are."""
+    ux, uy = at[0] - before[0], at[1] - before[1]
+    if before[2] or at[2]:
+        return abs(ux) > tolerance or abs(uy) > tolerance
+    return abs(ux * (following[1] - at[1]) - uy * (following[0] - at[0])) > 2.0 * waste
 
 
 def _says_nothing(before: Vertex, at: Vertex, following: Vertex, tolerance: float) -> float:

@@ -53,6 +53,8 @@ class _Reach(NamedTuple):
         flat = (0.5 * (p[1] + q[1]) - base) * (right - left)
         if self.bulge == 0.0:
             return flat
+        if left == self.x0 and right == self.x1:
+            return flat - arcs.cap_area(p, q, self.bulge)
         share, share_to = (min(1.0, max(0.0, arcs.share_of(*self.segment(), x))) for x in (p, q))
         return flat - arcs.cap_area(p, q, arcs.sub_bulge(self.bulge, share, share_to))
 
@@ -63,10 +65,10 @@ def shared_area(outline: Outline, other: Outline) -> float:
     left, right = max(a[0], b[0]), min(a[2], b[2])
     if left >= right or max(a[1], b[1]) >= min(a[3], b[3]):
         return 0.0
-    base = min(a[1], b[1])
-    mine = [r for r in _reaches(outline) if r.x0 < right and left < r.x1]
-    theirs = [r for r in _reaches(other) if r.x0 < right and left < r.x1]
-    return sum(one.sign * two.sign * _under_both(one, two, base) for one in mine for two in theirs)
+    # what lies below all of the other counts as often positive as negative
+    mine = [r for r in _reaches(outline) if r.x0 < right and left < r.x1 and r.high > b[1]]
+    theirs = [r for r in _reaches(other) if r.x0 < right and left < r.x1 and r.high > a[1]]
+    return sum(one.sign * two.sign * _under_both(one, two, b[1]) for one in mine for two in theirs)
 
 
 def _under_both(one: _Reach, two: _Reach, base: float) -> float:
@@ -97,12 +99,14 @@ def _reaches(outline: Outline) -> tuple[_Reach, ...]:
     sense = 1.0 if area(outline) >= 0.0 else -1.0
     found = []
     for segment in segments(outline):
-        for p, q, bulge in _level_cut(segment):
+        for p, q, bulge in _level_cut(segment) if segment[2] else (segment,):
             if p[0] == q[0]:
                 continue
-            _, low, _, high = arcs.box(p, q, bulge)
-            ends = (*p, *q, bulge) if p[0] < q[0] else (*q, *p, -bulge)
-            found.append(_Reach(*ends, low, high, -sense if p[0] < q[0] else sense))
+            ends, sign = ((*p, *q, bulge), -sense) if p[0] < q[0] else ((*q, *p, -bulge), sense)
+            low, high = (p[1], q[1]) if p[1] < q[1] else (q[1], p[1])
+            if bulge:
+                _, low, _, high = arcs.box(p, q, bulge)
+            found.append(_Reach(*ends, low, high, sign))
     return tuple(found)
 
 

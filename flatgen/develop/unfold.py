@@ -92,7 +92,7 @@ def unfold(part: Part, bents: Mapping[str, BentRadius], overbend: Mapping[str, f
     """
     placements = _placements(part, bents, {})
     if part.mitres:
-        lines = tuple(_bend_lines(part, placements, bents, {}, []))
+        lines = tuple(_bend_lines(part, placements, bents, {}, _strips(part, placements)))
         spans = {bend.child: placements[bend.parent].flat.spans[bend.id] for bend in part.bends}
         motions = {key: place.motion for key, place in placements.items()}
         ends = mitre_ends(part, motions, frames(part.base, lines, part.thickness), spans)
@@ -108,7 +108,7 @@ def _explained(part: Part, placements: Mapping[str, Placed], error: CannotMake) 
     head = f'part "{part.id}": '
     reason = str(error).removeprefix(head)
     regions = [(key, place.outline()) for key, place in placements.items()]
-    regions += [(f"bend {bend.id}", _strip(placements, bend)) for bend in part.bends]
+    regions += [(f"bend {key}", strip) for key, strip in _strips(part, placements).items()]
     found = _overlapping(regions)
     if not found:
         return CannotMake(head + reason)
@@ -130,21 +130,21 @@ def _cut_out(
     openings = [moved(c.outline, placements[c.face].motion) for c in part.cutouts]
     windows = [counter_clockwise(o) for o in openings if encloses(raw, o)]
     notches = [o for o in openings if counter_clockwise(o) not in windows]
-    outers, new_windows = without(raw, [*cuts, *notches])
+    tools = [*cuts, *notches]
+    outers, new_windows = without(raw, tools)
     if len(outers) != 1:
         raise CannotMake(f'part "{part.id}": its reliefs and notches cut the blank into {len(outers)} pieces')
+    flats = {key: _trimmed(f'face "{key}"', place.outline(), tools) for key, place in placements.items()}
+    strips = {key: _trimmed(f'bend "{key}"', strip, tools) for key, strip in _strips(part, placements).items()}
+    _proven(outers[0], new_windows, [*flats.values(), *strips.values()])
     x0, y0, x1, y1 = bounds(outers)
     home = shifted(-x0, -y0)
     placements = {key: Placed(place.flat, after(home, place.motion)) for key, place in placements.items()}
-    trim = [moved(tool, home) for tool in [*cuts, *notches]]
     outline = moved(outers[0], home)
-    bends = _bend_lines(part, placements, bents, overbend, trim)
+    strips = {key: moved(strip, home) for key, strip in strips.items()}
+    bends = _bend_lines(part, placements, bents, overbend, strips)
     where = frames(part.base, tuple(bends), part.thickness)
-    faces = tuple(
-        FlatFace(key, _trimmed(part, f'face "{key}"', place.outline(), trim), place.motion, where[key])
-        for key, place in placements.items()
-    )
-    _proven(outline, [moved(w, home) for w in new_windows], [f.outline for f in faces] + [b.outline for b in bends])
+    faces = tuple(FlatFace(key, moved(flats[key], home), place.motion, where[key]) for key, place in placements.items())
     holes = [(move(placements[h.face].motion, h.center), h) for h in part.holes]
     cutouts = [moved(w, home) for w in [*windows, *new_windows]]
     blank_holes = tuple(
@@ -313,10 +313,10 @@ def _same(one: Outline, two: Outline) -> bool:
     )
 
 
-def _trimmed(part: Part, what: str, outline: Outline, tools: list[Outline]) -> Outline:
+def _trimmed(what: str, outline: Outline, tools: list[Outline]) -> Outline:
     outers, _ = without(outline, tools)
     if len(outers) != 1:
-        raise CannotMake(f'part "{part.id}": its reliefs and notches cut {what} into {len(outers)} pieces')
+        raise CannotMake(f"its reliefs and notches cut {what} into {len(outers)} pieces")
     return outers[0]
 
 
@@ -325,7 +325,7 @@ def _bend_lines(
     placements: dict[str, Placed],
     bents: Mapping[str, BentRadius],
     overbend: Mapping[str, float],
-    trim: list[Outline],
+    strips: Mapping[str, Outline],
 ) -> list[BendLine]:
     """Bend lines in the order of the tree, so that a parent's frame is known before its child's."""
     order: list[Bend] = []
@@ -356,7 +356,7 @@ def _bend_lines(
                 bent=bent,
                 centerline=middle,
                 tangents=((p, q), (far_q, far_p)),
-                outline=_trimmed(part, f'bend "{bend.id}"', _strip(placements, bend), trim),
+                outline=strips[bend.id],
                 overbend_to=overbend.get(bend.id, abs(bend.angle)),
                 sight_lines=(
                     (along(p, n, radius), along(q, n, radius)),
@@ -367,11 +367,14 @@ def _bend_lines(
     return lines
 
 
-def _strip(placements: Mapping[str, Placed], bend: Bend) -> Outline:
-    """The strip between a bend's tangent lines."""
-    p, q = _joint(placements[bend.parent], bend.id)
-    far_p, far_q = _joint(placements[bend.child], bend.id)
-    return ((*q, 0.0), (*p, 0.0), (*far_q, 0.0), (*far_p, 0.0))
+def _strips(part: Part, placements: Mapping[str, Placed]) -> dict[str, Outline]:
+    """The strip between the tangent lines of each bend."""
+    found: dict[str, Outline] = {}
+    for bend in part.bends:
+        p, q = _joint(placements[bend.parent], bend.id)
+        far_p, far_q = _joint(placements[bend.child], bend.id)
+        found[bend.id] = ((*q, 0.0), (*p, 0.0), (*far_q, 0.0), (*far_p, 0.0))
+    return found
 
 
 def _mid(p: Point, q: Point) -> Point:
