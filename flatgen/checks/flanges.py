@@ -89,6 +89,8 @@ def overlap_when_flat(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
     """No two parts of the blank lie on the same metal."""
     for one, two, area in overlaps(blank):
         text = f"{one} and {two} overlap by {extent(area)} when laid flat; the part cannot be cut in one piece"
+        if not area:
+            text = f"the edge of the blank meets itself at {one} and {two}; cut a relief or move them apart"
         yield Seen(f"{one}, {two}", area, 0.0, text, unit="mm²")
 
 

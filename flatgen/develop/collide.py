@@ -5,14 +5,29 @@ laid into the other's axes, lie within its thickness and over its outline. What 
 """
 
 import math
-from collections.abc import Iterator
-from itertools import combinations
+from collections.abc import Iterable, Iterator
+from itertools import combinations, pairwise
 from typing import NamedTuple
 
-from flatgen.core.outline import flatten
-from flatgen.core.points import Frame, Point, Point3, dot, frame_after, frame_inverse, placed, right, sub, unit
-from flatgen.develop.fold import bend_frame
-from flatgen.model.blank import BendLine, Blank
+from flatgen.core.outline import contains, flatten, polygon
+from flatgen.core.points import (
+    Frame,
+    Point,
+    Point3,
+    along,
+    cross,
+    distance,
+    dot,
+    frame_after,
+    frame_inverse,
+    placed,
+    right,
+    sub,
+    unit,
+)
+from flatgen.core.shared import shared_area
+from flatgen.develop.fold import bend_extremes, bend_frame
+from flatgen.model.blank import BendLine, Blank, FlatFace
 
 CHORD = 0.05  # of rounded edges
 SLACK = 0.02  # plates that dip into one another by less than this only touch
@@ -21,28 +36,46 @@ LAYERS = (0.0, 0.25, 0.5, 0.75, 1.0)
 
 
 class Plate(NamedTuple):
-    """A flat piece of the formed part: outline in axes of its own, the frame that carries those to space."""
+    """A flat piece of the formed part: outline in axes of its own, the frame that carries those to space, its box."""
 
-    owner: str
     outline: tuple[Point, ...]
     frame: Frame
     low: Point3
     high: Point3
 
 
+class _Owner(NamedTuple):
+    """A face or bend by the name it is reported with, its box in space, and its own or its parent's frame."""
+
+    name: str
+    low: Point3
+    high: Point3
+    piece: FlatFace | BendLine
+    frame: Frame
+
+
 def collisions(blank: Blank) -> list[tuple[str, str, float]]:
     """Pairs of faces or bends of the formed part that run into one another, with the area they share [mm²]."""
-    plates = list(_plates(blank))
     joined = {frozenset(pair) for bend in blank.bends for pair in _near(bend)}
-    worst: dict[tuple[str, str], float] = {}
-    for one, two in combinations(plates, 2):
-        if one.owner == two.owner or frozenset((one.owner, two.owner)) in joined or not _boxes_meet(one, two):
+    plates: dict[str, list[Plate]] = {}
+
+    def plates_of(one: _Owner) -> list[Plate]:
+        if one.name not in plates:
+            plates[one.name] = list(_plates(one, blank))
+        return plates[one.name]
+
+    found = []
+    for one, two in combinations(list(_owners(blank)), 2):
+        if not _boxes_meet(one, two) or frozenset((one.name, two.name)) in joined:
             continue
-        shared = max(_shared(one, two, blank.thickness), _shared(two, one, blank.thickness))
-        if shared > LEAST_AREA:
-            pair = (one.owner, two.owner)
-            worst[pair] = max(worst.get(pair, 0.0), shared)
-    return [(one, two, area) for (one, two), area in worst.items()]
+        worst = 0.0
+        for a in plates_of(one):
+            for b in plates_of(two):
+                if _boxes_meet(a, b):
+                    worst = max(worst, _shared(a, b, blank.thickness), _shared(b, a, blank.thickness))
+        if worst > LEAST_AREA:
+            found.append((one.name, two.name, worst))
+    return found
 
 
 def _near(bend: BendLine) -> tuple[tuple[str, str], ...]:
@@ -50,15 +83,24 @@ def _near(bend: BendLine) -> tuple[tuple[str, str], ...]:
     return ((name, bend.parent), (name, bend.child), (bend.parent, bend.child))
 
 
-def _plates(blank: Blank) -> Iterator[Plate]:
+def _owners(blank: Blank) -> Iterator[_Owner]:
     where = {face.id: face.frame for face in blank.faces}
     for face in blank.faces:
-        yield _plate(face.id, tuple(flatten(face.outline, CHORD)), face.frame, blank.thickness)
+        corners = _corners(tuple(flatten(face.outline, CHORD)), face.frame, blank.thickness)
+        yield _Owner(face.id, *_box(corners), face, face.frame)
     for bend in blank.bends:
         if bend.angle < 1.0:
             continue
-        for outline, frame in bend_plates(bend, blank.thickness):
-            yield _plate(f"bend {bend.id}", outline, frame_after(where[bend.parent], frame), blank.thickness)
+        frame = where[bend.parent]
+        yield _Owner(f"bend {bend.id}", *_box(bend_extremes(bend, blank.thickness, frame)), bend, frame)
+
+
+def _plates(owner: _Owner, blank: Blank) -> Iterator[Plate]:
+    if isinstance(owner.piece, FlatFace):
+        yield _plate(tuple(flatten(owner.piece.outline, CHORD)), owner.frame, blank.thickness)
+        return
+    for outline, frame in bend_plates(owner.piece, blank.thickness):
+        yield _plate(outline, frame_after(owner.frame, frame), blank.thickness)
 
 
 def bend_plates(bend: BendLine, thickness: float) -> Iterator[tuple[tuple[Point, ...], Frame]]:
@@ -107,24 +149,41 @@ def _beyond(points: list[Point], p: Point, n: Point, least: float) -> list[Point
     return out
 
 
-def _plate(owner: str, outline: tuple[Point, ...], frame: Frame, thickness: float) -> Plate:
-    corners = [placed(frame, (x, y, z)) for x, y in outline for z in (0.0, -thickness)]
-    low = tuple(min(c[k] for c in corners) for k in range(3))
-    high = tuple(max(c[k] for c in corners) for k in range(3))
-    return Plate(owner, outline, frame, low, high)  # type: ignore[arg-type]
+def _plate(outline: tuple[Point, ...], frame: Frame, thickness: float) -> Plate:
+    return Plate(outline, frame, *_box(_corners(outline, frame, thickness)))
 
 
-def _boxes_meet(one: Plate, two: Plate) -> bool:
-    return all(one.low[k] < two.high[k] - SLACK and two.low[k] < one.high[k] - SLACK for k in range(3))
+def _corners(outline: tuple[Point, ...], frame: Frame, thickness: float) -> list[Point3]:
+    return [placed(frame, (x, y, z)) for x, y in outline for z in (0.0, -thickness)]
+
+
+def _box(points: Iterable[Point3]) -> tuple[Point3, Point3]:
+    xs, ys, zs = zip(*points, strict=True)
+    return (min(xs), min(ys), min(zs)), (max(xs), max(ys), max(zs))
+
+
+def _boxes_meet(one: Plate | _Owner, two: Plate | _Owner) -> bool:
+    (ax, ay, az), (bx, by, bz) = one.low, one.high
+    (cx, cy, cz), (dx, dy, dz) = two.low, two.high
+    return (
+        ax < dx - SLACK
+        and cx < bx - SLACK
+        and ay < dy - SLACK
+        and cy < by - SLACK
+        and az < dz - SLACK
+        and cz < bz - SLACK
+    )
 
 
 def _shared(one: Plate, two: Plate, thickness: float) -> float:
     """Largest area of a layer of the second plate that lies within the first [mm²], as seen on the first."""
     to_one = frame_after(frame_inverse(one.frame), two.frame)
+    skin = [placed(to_one, (x, y, 0.0)) for x, y in two.outline]
+    nx, ny, nz = (row[2] for row in to_one)
     best = 0.0
     for share in LAYERS:
         depth = -SLACK - share * (thickness - 2.0 * SLACK)
-        layer = [placed(to_one, (x, y, depth)) for x, y in two.outline]
+        layer = [(x + depth * nx, y + depth * ny, z + depth * nz) for x, y, z in skin]
         inside = _within_slab(layer, -thickness + SLACK, -SLACK)
         if len(inside) >= 3:
             best = max(best, _area_over(inside, one.outline, to_one))
@@ -148,14 +207,26 @@ def _within_slab(layer: list[Point3], low: float, high: float) -> list[Point3]:
 
 def _area_over(layer: list[Point3], outline: tuple[Point, ...], frame: Frame) -> float:
     """Area of a layer over an outline; one that stands square to it counts by its length times its depth."""
-    import shapely
-
-    flat = shapely.Polygon([(x, y) for x, y, _ in layer])
-    face = shapely.Polygon(outline)
-    if flat.area > 1e-9 and flat.is_valid and abs(frame[2][2]) > 0.05:
-        return float(flat.intersection(face).area) / abs(frame[2][2])
-    line = shapely.MultiPoint([(x, y) for x, y, _ in layer]).convex_hull
+    flat = [(x, y) for x, y, _ in layer]
+    if abs(frame[2][2]) > 0.05:
+        return shared_area(polygon(flat), polygon(outline)) / abs(frame[2][2])
+    start, end = max(combinations(flat, 2), key=lambda pair: distance(*pair))
     depth = max(z for *_, z in layer) - min(z for *_, z in layer)
-    shared = line.intersection(face)
-    length = shared.length if shared.geom_type != "Polygon" else shared.length / 2.0
-    return float(length) * depth
+    return _length_over(start, end, outline) * depth
+
+
+def _length_over(start: Point, end: Point, outline: tuple[Point, ...]) -> float:
+    """Length of a straight line that lies over an outline [mm]."""
+    way = sub(end, start)
+    marks = [0.0, 1.0]
+    for k, p in enumerate(outline):
+        before, here = cross(way, sub(outline[k - 1], start)), cross(way, sub(p, start))
+        if (before < 0.0) != (here < 0.0):
+            t = before / (before - here)
+            q = outline[k - 1]
+            crossing = (q[0] + t * (p[0] - q[0]), q[1] + t * (p[1] - q[1]))
+            marks.append(dot(sub(crossing, start), way) / dot(way, way))
+    marks = sorted(min(1.0, max(0.0, mark)) for mark in marks)
+    figure = polygon(outline)
+    inside = sum(b - a for a, b in pairwise(marks) if contains(figure, along(start, way, 0.5 * (a + b))))
+    return inside * math.hypot(*way)

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from flatgen.core.clip import encloses, without
 from flatgen.core.meets import self_crossings
-from flatgen.core.outline import Outline, Segment, area, bounds, circle, counter_clockwise, moved, tidy
+from flatgen.core.outline import Outline, Segment, area, bounds, circle, counter_clockwise, distance_to, moved, tidy
 from flatgen.core.points import (
     STILL,
     Motion,
@@ -194,10 +194,16 @@ def setbacks_of(part: Part, bents: Mapping[str, BentRadius]) -> dict[str, Setbac
 
 
 def overlaps(blank: Blank) -> list[tuple[str, str, float]]:
-    """Pairs of faces or bends whose places on the flat blank overlap, with the area they share [mm²]."""
-    found = _overlapping([(f.id, f.outline) for f in blank.faces] + [(b.id, b.outline) for b in blank.bends])
-    if not found and self_crossings(blank.outline):
-        found.append((blank.faces[0].id, blank.faces[-1].id, 0.0))
+    """Pairs of faces or bends whose places on the flat blank overlap, with the area they share [mm²].
+
+    Where none share any, but the edge of the blank meets itself, the two that lie there, with no area.
+    """
+    regions = [(f.id, f.outline) for f in blank.faces] + [(b.id, b.outline) for b in blank.bends]
+    found = _overlapping(regions)
+    if not found and (meeting := self_crossings(blank.outline)):
+        off = [(distance_to(outline, meeting[0]), key) for key, outline in regions]
+        (_, one), (_, two) = sorted(off, key=lambda item: item[0])[:2] if len(off) > 1 else (off[0], off[0])
+        found.append((one, two, 0.0))
     return found
 
 
