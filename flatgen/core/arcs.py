@@ -179,12 +179,12 @@ def _arc_box(p: Point, q: Point, bulge: float) -> tuple[float, float, float, flo
 
 def chords(p: Point, q: Point, bulge: float, tolerance: float) -> list[Point]:
     """Points after p along a segment, q included, whose chords lie within a tolerance [mm] of it."""
-    if abs(bulge) < STRAIGHT:
+    if 0.5 * abs(bulge) * distance(p, q) <= tolerance and abs(bulge) <= 1.0:
         return [q]
     arc = arc_of(p, q, bulge)
-    step = 2.0 * math.acos(max(0.0, 1.0 - tolerance / arc.radius)) if arc.radius > tolerance else math.pi / 2.0
+    step = 4.0 * math.asin(math.sqrt(0.5 * tolerance / arc.radius)) if arc.radius > tolerance else QUARTER
     count = max(1, math.ceil(abs(arc.sweep) / step))
-    return [arc.point(k / count) for k in range(1, count)] + [q]
+    return [point_at(p, q, bulge, k / count) for k in range(1, count)] + [q]
 
 
 def turn_sign(p: Point, q: Point, r: Point) -> float:

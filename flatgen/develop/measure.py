@@ -151,10 +151,13 @@ def fold_back_error(part: Part, blank: Blank, bents: Mapping[str, BentRadius]) -
                 at = (end[0] + away * n[0], end[1] + away * n[1])
                 spots.append(placed(flat.frame, (at[0], at[1], outer)))
         chord = 2.0 * (radius + part.thickness) * math.sin(angle / 2.0) if kind == "tangent" else 0.0
-        same_width = abs(math.dist(*line.tangents[0]) - math.dist(*line.tangents[1])) < 1e-9
-        if same_width:
-            for one, two in ((spots[0], spots[2]), (spots[1], spots[3])):
-                worst = max(worst, abs(math.dist(one, two) - chord))
+        # the child's line may be shorter, or shifted along the bend, where the ends of the strip slant
+        near, far = (placed(ends[0][0].frame, (*x, 0.0)) for x in line.tangents[0])
+        way = [(b - a) / math.dist(near, far) for a, b in zip(near, far, strict=True)]
+        for one, two in ((spots[0], spots[2]), (spots[1], spots[3])):
+            gap = [b - a for a, b in zip(one, two, strict=True)]
+            run = sum(g * w for g, w in zip(gap, way, strict=True))
+            worst = max(worst, abs(math.dist(gap, [run * w for w in way]) - chord))
         worst = max(worst, _off_description(part, blank, bend.id, bents))
     return worst
 

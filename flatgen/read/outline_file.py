@@ -77,7 +77,7 @@ def _closed(path: Path, runs: list[Run]) -> list[Outline]:
                     " close the outline"
                 )
             chain = chain[:-1] + _backward(rest.pop(k))
-        loop = tidy(chain[:-1], JOIN / 10.0, waste=math.inf)
+        loop = tidy(chain[:-1], JOIN / 10.0, waste=1.0)
         if abs(area(loop)) > 1e-6:
             loops.append(counter_clockwise(loop))
     if not loops:

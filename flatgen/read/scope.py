@@ -20,16 +20,23 @@ _WRITTEN = re.compile(
 
 @dataclass(slots=True)
 class Scope:
-    """Known values, and formulas still to be worked out (each at most once, and never in terms of itself)."""
+    """Known values, and formulas still to be worked out: each at most once, and never in terms of itself.
+
+    Those that use the number of a repeated thing, directly or not, are worked out anew for each.
+    """
 
     units: str
     values: dict[str, Value] = field(default_factory=dict)
     texts: dict[str, str] = field(default_factory=dict)
     formulas: Mapping[str, str] = field(default_factory=dict)
     _under_way: list[str] = field(default_factory=list)
+    _numbered: set[str] = field(default_factory=set)
 
     def look_up(self, name: str) -> Value:
         """Value of a name; InputError when there is none or when it refers to itself."""
+        if name == INDEX or name in self._numbered:
+            # whatever asked for it changes with the number too, and is worked out anew each time
+            self._numbered.update(self._under_way)
         if name in self.values:
             return self.values[name]
         if name not in self.formulas:
@@ -41,10 +48,12 @@ class Scope:
             raise InputError(f'"{name}" refers to itself: {circle}')
         self._under_way.append(name)
         try:
-            self.values[name] = evaluate(str(self.formulas[name]), self.look_up, self.units)
+            value = evaluate(str(self.formulas[name]), self.look_up, self.units)
         finally:
             self._under_way.pop()
-        return self.values[name]
+        if name not in self._numbered:
+            self.values[name] = value
+        return value
 
     def length(self, raw: Any) -> float:
         """A length [mm]: as people write it, or a formula."""

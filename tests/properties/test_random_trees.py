@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from random_parts import bents_of, rooted_at, steepness, trees, with_own_outlines
 
 from flatgen.core.outline import area, distance_to, flatten, moved
-from flatgen.core.points import after, distance, inverse, move, placed
+from flatgen.core.points import after, inverse, move, placed
 from flatgen.core.shared import shared_area
 from flatgen.develop.fold import on_bend
 from flatgen.develop.measure import fold_back_error
@@ -60,13 +60,14 @@ def test_fold_gives_back_the_description(part):
         flat = blank.face(face.id)
         (p, q) = blank.bend(bend.id).tangents[1]
         a, b, c = (placed(flat.frame, (*x, 0.0)) for x in (p, q, move(flat.motion, (50.0, face.skirt.height_low))))
-        side = math.sqrt(max(0.0, gap(a, c) ** 2 - _run(a, b, c) ** 2))
-        assert side == pytest.approx(face.skirt.height_low - back, abs=1e-8)
+        assert _off(a, b, c) == pytest.approx(face.skirt.height_low - back, abs=CONGRUENT)
 
 
-def _run(a, b, c):
+def _off(a, b, c):
+    """Distance of c from the line through a and b."""
     along = [(y - x) / gap(a, b) for x, y in zip(a, b, strict=True)]
-    return sum((z - x) * w for x, z, w in zip(a, c, along, strict=True))
+    run = sum((z - x) * w for x, z, w in zip(a, c, along, strict=True))
+    return gap(c, [x + run * w for x, w in zip(a, along, strict=True)])
 
 
 @usual
@@ -82,10 +83,10 @@ def test_tangent_lines_meet(part):
                 for z in (0.0, -part.thickness):
                     flat = placed(face.frame, (*p, z))
                     assert gap(flat, on_bend(bend, part.thickness, parent.frame, p, z)) < CONGRUENT
-        near = placed(parent.frame, (*bend.tangents[0][0], 0.0))
-        far = (placed(child.frame, (*end, 0.0)) for end in bend.tangents[1])
-        if abs(distance(*bend.tangents[0]) - distance(*bend.tangents[1])) < 1e-9:
-            assert min(abs(gap(near, x) - chord) for x in far) < 1e-8
+        a, b = (placed(parent.frame, (*end, 0.0)) for end in bend.tangents[0])
+        for end in bend.tangents[1]:
+            c = placed(child.frame, (*end, 0.0))
+            assert _off(a, b, c) == pytest.approx(chord, abs=CONGRUENT)
 
 
 @usual

@@ -139,6 +139,14 @@ def test_repeated_flanges_and_condition(parts):
     assert () == part.bends and () == part.holes
 
 
+def test_derived_value_that_uses_the_number_is_worked_out_for_each(parts):
+    profile = PLATE + '[derived]\nstart = "(n-1)*40 mm + 5 mm"\nend = "start + wide"\nwide = "20 mm"\n'
+    profile += '[face.plate]\nsize = [120, 40]\n[flange.lug]\non = "plate.top"\nheight = 15\nrepeat = 3\n'
+    profile += 'span = ["start", "end"]\nrelief = "slot"\n'
+    part, _ = parts(profile)["P"]
+    assert [(5, 25), (45, 65), (85, 105)] == [bend.span for bend in part.bends]
+
+
 def test_notches_square_and_vee(parts):
     profile = PLATE + '[face.plate]\nsize = [100, 50]\n[[opening]]\nface = "plate"\nshape = "notch"\nedge = "top"\n'
     profile += 'along = [30, 70]\nsize = [10, 8]\ncorner_round = 2\n[[opening]]\nface = "plate"\nshape = "vee"\n'
