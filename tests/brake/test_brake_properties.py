@@ -47,7 +47,7 @@ def strips(draw, largest=4):
     )
 
 
-@settings(max_examples=40, deadline=None, derandomize=True)
+@settings(max_examples=40, deadline=None)
 @given(strip=strips(), land=st.sampled_from([8.0, 14.0]), bed=st.sampled_from([20.0, 60.0]))
 def test_planned_orders_replay_without_collision_and_end_in_the_part(strip, land, bed) -> None:
     tool = bar(strip.radius, leaf_land=land, bed_depth=bed, front_stop_reach=80.0)
@@ -70,7 +70,7 @@ def test_replay_sees_a_collision() -> None:
     assert max(replay.stroke(step) for step in order.steps) > 1.0
 
 
-@settings(max_examples=25, deadline=None, derandomize=True)
+@settings(max_examples=25, deadline=None)
 @given(some=st.lists(strips(2), min_size=1, max_size=6))
 def test_batch_bends_every_bend_of_every_part_once_and_in_its_order(some) -> None:
     parts, blanks = [], {}
@@ -95,7 +95,7 @@ def test_batch_bends_every_bend_of_every_part_once_and_in_its_order(some) -> Non
     assert plan.planned.settings == len(plan.setups)
 
 
-@settings(max_examples=30, deadline=None, derandomize=True)
+@settings(max_examples=30, deadline=None)
 @given(chains=st.lists(st.lists(st.integers(0, 3), min_size=1, max_size=3), min_size=1, max_size=4))
 def test_sequence_is_the_shortest_there_is(chains) -> None:
     """Against every sequence of settings up to one shorter, tried one by one (equal costs: stops of one group only)."""
