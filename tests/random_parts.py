@@ -20,7 +20,8 @@ from flatgen.tables.load import material
 METAL = material("6061-T6")
 BASE_EDGES = ("bottom", "right", "top", "left")
 RELIEFS = ("none", "none", "slot", "obround", "round")
-HAIRS = (0.0, 1e-12, 1e-11, 1e-10, 3e-10, 1e-9, 1e-8, 3e-8, 1e-7, 3e-7, 1e-6, 1e-5)
+# none just as wide as what counts as one place (1e-10, 1e-7, 1e-6): there rounding decides, and either way is right
+HAIRS = (0.0, 1e-12, 1e-11, 5e-11, 3e-10, 1e-9, 1e-8, 3e-8, 7e-8, 3e-7, 3e-6, 1e-5)
 
 hairs = st.sampled_from([sign * hair for hair in HAIRS for sign in (1.0, -1.0)])
 
