@@ -1,0 +1,258 @@
+"""True shapes laid one by one on sheets, each at the leftmost place that is left for it. Lengths mm."""
+
+import random
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from flatgen.nest.lattice import Board, Group, Masks
+from flatgen.nest.nofit import Convexes
+
+Order = Sequence[tuple[int, int]]  # (unit, how many) one after the other
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """What is laid as one: ``size`` blanks of a kind, in any of these groups."""
+
+    kind: int
+    groups: tuple[int, ...]
+    size: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Shapes:
+    """Units to lay, and the metal in one blank of each kind [mm²]; the first units are the single blanks, by kind."""
+
+    masks: Masks
+    groups: Sequence[Group]
+    units: Sequence[Unit]
+    areas: Sequence[float]
+
+    def size(self, kind: int) -> tuple[float, float]:
+        """Width and height of a blank the first way."""
+        group = self.groups[self.units[kind].groups[0]]
+        return group.width, group.height
+
+
+def lay(board: Board, shapes: Shapes, order: Order, left: list[int], rule: int = 0) -> None:
+    """Lay blanks in the given order, as far as ``left`` still asks for them, and count them down there.
+
+    rule : among the ways that a blank may lie, 0 the one that lengthens the layout least, 1 leftmost by its right end,
+        2 leftmost by its middle
+    """
+    step = board.masks.step
+    for number, many in order:
+        unit = shapes.units[number]
+        for _ in range(min(many, left[unit.kind] // unit.size)):
+            best: tuple[tuple[float, ...], int, tuple[int, int]] | None = None
+            for group in unit.groups:
+                at = board.first(group)
+                if at is None:
+                    continue
+                far, near = board.far_end(group, at), at[board.along] * step
+                key: tuple[float, ...] = (far, near, at[1 - board.along])
+                if rule == 0:
+                    key = (max(board.reach, far), *key)
+                elif rule == 2:
+                    key = (0.5 * (near + far), *key)
+                if best is None or key < best[0]:
+                    best = (key, group, at)
+            if best is None:
+                break
+            board.put(*best[1:])
+            left[unit.kind] -= unit.size
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """How one sheet is filled: units in this order, along x (0) or y (1), ways picked by this rule."""
+
+    order: tuple[tuple[int, int], ...]
+    along: int
+    rule: int
+
+
+@dataclass(frozen=True, slots=True)
+class Full:
+    """A sheet filled by a plan, and what was left after it."""
+
+    board: Board
+    left: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Room:
+    """A sheet's usable size, its margin, and the convex parts in its way."""
+
+    width: float
+    height: float
+    margin: float = 0.0
+    bad: Convexes | None = None
+
+    def used(self, board: Board) -> float:
+        """Share of the sheet that is not the rectangle beyond all that is laid."""
+        return (board.reach + self.margin) / ((self.height if board.along else self.width) + 2.0 * self.margin)
+
+
+@dataclass(frozen=True, slots=True)
+class Trial:
+    """Plans for all sheets and what came of them; score: metal left over, sheets, share of the last sheet."""
+
+    plans: tuple[Plan, ...]
+    fulls: tuple[Full, ...]
+    score: tuple[float, int, float]
+
+
+@dataclass(slots=True)
+class Laying:
+    """Sheets filled one after the other by plans that are bettered in small steps, counted, not timed.
+
+    rooms : the sheets in the order in which they are used
+    work : masks laid so far, a few more for each one made
+    over : asked between steps whether to end early; a search that must repeat itself has none
+    """
+
+    shapes: Shapes
+    rooms: Sequence[Room]
+    demand: Sequence[int]
+    seed: int = 1
+    work: int = 0
+    over: Callable[[], bool] = lambda: False
+
+    def start(self, work: int | None = None, directions: Sequence[int] = (0, 1)) -> Trial:
+        """The best of plain orders, as many as so much work allows, one at least."""
+        best: Trial | None = None
+        until = None if work is None else self.work + work
+        for plan in self.plain_plans(directions):
+            found = self.tried((plan,) * len(self.rooms))
+            if best is None or found.score < best.score:
+                best = found
+            if (until is not None and self.work >= until) or self.over():
+                break
+        assert best is not None
+        return best
+
+    def plain_plans(self, directions: Sequence[int] = (0, 1)) -> list[Plan]:
+        """Blanks sorted by shortest or longest side, area or rectangle; as they are, and in clusters."""
+        shapes = self.shapes
+        kinds = [k for k, many in enumerate(self.demand) if many]
+        keys: Sequence[Callable[[int], float]] = (
+            lambda k: -min(shapes.size(k)),
+            lambda k: -max(shapes.size(k)),
+            lambda k: -shapes.areas[k],
+            lambda k: -shapes.size(k)[0] * shapes.size(k)[1],
+        )
+        plain = [tuple((k, self.demand[k]) for k in sorted(kinds, key=key)) for key in keys]
+        together = [self._clustered(order) for order in plain]
+        turns = (0, 2) if any(len(shapes.units[k].groups) > 1 for k in kinds) else (0,)
+        plans = [
+            Plan(order, along, rule)
+            for rule in turns
+            for orders in zip(plain, together, strict=True)
+            for order in orders
+            for along in directions
+        ]
+        return list(dict.fromkeys(plans))
+
+    def _clustered(self, order: tuple[tuple[int, int], ...]) -> tuple[tuple[int, int], ...]:
+        """The order with the largest cluster of each kind, where it has any."""
+        units = self.shapes.units
+        largest = {unit.kind: n for n, unit in reversed(list(enumerate(units))) if unit.size > 1}
+        found = []
+        for kind, many in order:
+            if kind in largest:
+                found.append((largest[kind], many // units[largest[kind]].size))
+                many %= units[largest[kind]].size
+            found.append((kind, many))
+        return tuple(entry for entry in found if entry[1])
+
+    def bettered(self, trial: Trial, work: int, lateness: int = 4) -> Trial:
+        """The trial with its plans changed step by step, until so much more work is done."""
+        rng = random.Random(self.seed)
+        until = self.work + work
+        best = now = trial
+        past = [trial.score] * lateness
+        turn = 0
+        while self.work < until and now.fulls and not self.over():
+            number = len(now.fulls) - 1 if rng.random() < 0.5 else rng.randrange(len(now.fulls))
+            plans = list(now.plans)
+            plans[number] = self._changed(plans[number], rng)
+            found = self.tried(tuple(plans), now, number)
+            if found.score <= max(now.score, past[turn % lateness]):
+                now = found
+            past[turn % lateness] = now.score
+            if now.score < best.score:
+                best = now
+            turn += 1
+            self.work += 1
+        return best
+
+    def tried(self, plans: tuple[Plan, ...], before: Trial | None = None, first: int = 0) -> Trial:
+        """What comes of plans, the sheets before ``first`` taken over from the trial before."""
+        fulls = list(before.fulls[:first]) if before else []
+        left = list(fulls[-1].left) if fulls else list(self.demand)
+        for number in range(len(fulls), len(plans)):
+            if not any(left):
+                break
+            full = self.full(number, plans[number], left)
+            left = list(full.left)
+            if not full.board.placed:
+                break
+            fulls.append(full)
+        areas = self.shapes.areas
+        rest = sum(areas[k] * many for k, many in enumerate(left))
+        share = self.rooms[len(fulls) - 1].used(fulls[-1].board) if fulls else 0.0
+        return Trial(plans, tuple(fulls), (round(rest, 3), len(fulls), round(share, 9)))
+
+    def full(self, number: int, plan: Plan, left: Sequence[int]) -> Full:
+        """One sheet filled from what is left; what the plan does not name comes last, the largest first."""
+        shapes, room = self.shapes, self.rooms[number]
+        board = Board(shapes.masks, shapes.groups, room.width, room.height, plan.along, room.bad)
+        made = shapes.masks.made
+        rest = list(left)
+        lay(board, shapes, plan.order, rest, plan.rule)
+        if any(rest):
+            kinds = sorted((k for k, many in enumerate(rest) if many), key=lambda k: -shapes.areas[k])
+            lay(board, shapes, [(k, rest[k]) for k in kinds], rest, plan.rule)
+        self.work += board.work + 20 * (shapes.masks.made - made)
+        return Full(board, tuple(rest))
+
+    def _changed(self, plan: Plan, rng: random.Random) -> Plan:
+        """The plan with a few blanks moved to another place in the order or laid as other units of their kind."""
+        order = list(plan.order)
+        for _ in range(rng.choice((1, 1, 2, 3))):
+            i, j = rng.randrange(len(order)), rng.randrange(len(order))
+            what, (unit, many) = rng.random(), order[i]
+            if what < 0.3:
+                order[i], order[j] = order[j], order[i]
+                continue
+            part = many if rng.random() < 0.4 else rng.randint(1, many)
+            new = self._other(unit, part, rng) if what < 0.5 else [(unit, part)]
+            order[i] = (unit, many - part)
+            if what < 0.4:
+                j = i
+            order[j:j] = new
+            order = [entry for entry in order if entry[1]]
+        along, rule = plan.along, plan.rule
+        if rng.random() < 0.1:
+            along = 1 - along
+        if rng.random() < 0.1:
+            rule = rng.randrange(3)
+        return Plan(_merged(order), along, rule)
+
+    def _other(self, unit: int, many: int, rng: random.Random) -> list[tuple[int, int]]:
+        """So many of a unit as another unit of the same kind, with what is over as single blanks."""
+        units = self.shapes.units
+        same = [n for n, other in enumerate(units) if other.kind == units[unit].kind]
+        other = rng.choice(same)
+        groups, over = divmod(many * units[unit].size, units[other].size)
+        return [(other, groups), (units[unit].kind, over)]
+
+
+def _merged(order: Sequence[tuple[int, int]]) -> tuple[tuple[int, int], ...]:
+    merged: list[tuple[int, int]] = []
+    for unit, many in order:
+        if merged and merged[-1][0] == unit:
+            many += merged.pop()[1]
+        merged.append((unit, many))
+    return tuple(merged)
