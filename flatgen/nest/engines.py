@@ -13,6 +13,10 @@ from typing import Any, Protocol
 from flatgen.core.points import Point, move, turned
 from flatgen.nest.result import Halt
 
+STRIP_CELLS = 400  # lattice steps over the height of a strip
+STRIP_SLACK = 2.0  # room for a first strip, by the metal in it
+OWN_WORK = 200_000  # masks laid when no time is given
+
 
 @dataclass(frozen=True, slots=True)
 class StripShape:
@@ -140,39 +144,46 @@ def searched(
 
 
 def own_strip(shapes: Sequence[StripShape], height: float, gap: float, seconds: float = 0.0) -> list[Spot] | None:
-    """The strip by our own method: shapes in pairs and rows, these as rectangles in strips across the strip."""
+    """The strip by our own method: true shapes laid one by one, in an order that is bettered step by step.
+
+    Without ``seconds`` the steps are counted, and the same strip always comes of it; with them a clock ends it.
+    """
     from flatgen.model.plan import Piece
-    from flatgen.model.shop import Sheet
-    from flatgen.nest.clusters import clusters_of
-    from flatgen.nest.greedy import Bin, Filled
-    from flatgen.nest.guillotine import strip_pool
-    from flatgen.nest.profile import grouped, kinds_of
-    from flatgen.nest.strips import Rules
-    from flatgen.nest.stripwise import as_block
-    from flatgen.nest.windows import members_of
+    from flatgen.nest.closeup import CloseUp
+    from flatgen.nest.laying import Laying, Room
+    from flatgen.nest.ways import choice_of
 
     pieces = [
         Piece(str(n), tuple((x, y, 0.0) for x, y in s.points), (), s.many, s.rotations) for n, s in enumerate(shapes)
     ]
-    reach = max((abs(x) + abs(y) for s in shapes for x, y in s.points), default=0.0)
-    sheet = Sheet("strip", "any", 1.0, 4.0 * (reach + gap), height)
-    groups = grouped(pieces, [clusters_of(piece, 0.0, gap) for piece in pieces], 6, [sheet])
-    kinds = kinds_of(pieces, groups, 0.0)
-    bin_ = Bin(0, ((sheet.width + gap, height + gap),), 1, 1.0, kinds, 1)
-    pool = strip_pool(bin_, [kind.demand for kind in kinds], gap, Rules(stages=99))
-    pool.grow(pool.demand, "y")
-    pool.dive("y")
-    found = pool.choose("y", nodes=60)
-    if found is None:
+    choice = choice_of(pieces, 0.0, gap, height / STRIP_CELLS)
+    masks = choice.shapes.masks
+    lowest = [min(masks.ways[way].height for way in choice.shapes.units[n].groups) for n in range(len(pieces))]
+    if max(lowest, default=0.0) > height + 1e-6:
         return None
-    members = members_of(Filled(0, (as_block(found[1], "y"),)), bin_, [(0.0, 0.0)])
-    wanted = [s.many for s in shapes]
-    spots = []
-    for m in members:
-        if wanted[m.piece] > 0:
-            wanted[m.piece] -= 1
-            spots.append(Spot(m.piece, m.x, m.y, m.rotation))
-    return spots
+    reach = max((max(way.width, way.height) for way in masks.ways), default=0.0) + gap
+    metal = sum(area * s.many for area, s in zip(choice.shapes.areas, shapes, strict=True))
+    end = monotonic() + seconds
+    laying = Laying(
+        choice.shapes,
+        [Room(STRIP_SLACK * metal / height + 3.0 * reach, height)],
+        [s.many for s in shapes],
+        directions=(0,),
+        over=(lambda: monotonic() >= end) if seconds else (lambda: False),
+    )
+    started = laying.start(OWN_WORK // 3)
+    found = laying.bettered(started, 10**12 if seconds else OWN_WORK, lateness=30)
+    if not found.fulls or any(found.fulls[-1].left):
+        return None
+    board = found.fulls[-1].board
+    placed = [
+        (way, (x + dx) * masks.step, (y + dy) * masks.step)
+        for group, x, y in board.placed
+        for way, dx, dy in board.groups[group].parts
+    ]
+    close = CloseUp(masks.ways, gap).pushed(placed)
+    blanks = [(choice.ways[way], x, y) for way, x, y in close]
+    return [Spot(m.piece, m.x + x, m.y + y, m.rotation) for m, x, y in blanks]
 
 
 def best_strip(

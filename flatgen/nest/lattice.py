@@ -15,6 +15,7 @@ from flatgen.nest.nofit import Convexes, convexes, disc, edges, opposite, summed
 TOUCH = 1e-7  # blanks that overlap by less than this only touch [mm]
 WORD = 64
 ALL = (1 << WORD) - 1
+COUNTED = 24  # convex sums from which on places are counted together
 CHUNK = 64  # columns looked through at a time
 
 
@@ -76,13 +77,30 @@ def mask_of(walls: Convexes, mirrored: Convexes, step: float) -> Mask | None:
     if top <= bottom:
         return None
     column, low, high = column - left, low - bottom, high - bottom
-    words = np.zeros((-(-(top - bottom) // WORD), int(column.max()) + 1), dtype=np.uint64)
+    size = (top - bottom, int(column.max()) + 1)
+    if len(many) > COUNTED:
+        return Mask(left, bottom, _counted(size, column, low, high))
+    words = np.zeros((-(-size[0] // WORD), size[1]), dtype=np.uint64)
     end = 0
     for count in many:
         start, end = end, end + int(count)
         if end > start:
             _paint(words, int(column[start]), low[start:end], high[start:end])
     return Mask(left, bottom, words)
+
+
+def _counted(size: tuple[int, int], column: Any, low: Any, high: Any) -> Any:
+    """Words of the places in any of very many runs, each from low up to high in its column."""
+    import numpy as np
+
+    cells = (size[0] + 1) * size[1]
+    begun, ended = (np.bincount(end * size[1] + column, minlength=cells) for end in (low, high))
+    inside = np.cumsum((begun - ended).reshape(-1, size[1])[:-1], axis=0) > 0
+    bits = np.packbits(inside, axis=0, bitorder="little")
+    words = -(-size[0] // WORD)
+    octets = np.zeros((words * 8, size[1]), dtype=np.uint8)
+    octets[: len(bits)] = bits
+    return np.ascontiguousarray(octets.reshape(words, 8, size[1]).transpose(0, 2, 1)).view("<u8")[:, :, 0]
 
 
 def _paint(words: Any, left: int, low: Any, high: Any) -> None:
@@ -143,7 +161,7 @@ class Masks:
         """Places that ``fixed`` at 0, 0 takes away from ``moving``."""
         key = (fixed, moving)
         if key not in self._known:
-            self.made += 1
+            self.made += 1 + len(self.ways[fixed].parts) * len(self.ways[moving].parts) // 16
             self._known[key] = mask_of(self.ways[fixed].grown, self.ways[moving].mirrored, self.step)
         return self._known[key]
 

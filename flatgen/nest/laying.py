@@ -10,6 +10,27 @@ from flatgen.nest.nofit import Convexes
 Order = Sequence[tuple[int, int]]  # (unit, how many) one after the other
 
 
+# ways to start: sorted by what, in clusters or not, along x (0) or y (1), rule; in this order each adds most to those
+# before it on problems of the benchmark's generator (seeds 11 to 14), the last ones on strips
+PLAIN = (
+    ("box", True, 0, 0),
+    ("height", True, 1, 0),
+    ("area", False, 1, 0),
+    ("box", True, 1, 0),
+    ("short", False, 1, 0),
+    ("box", False, 0, 2),
+    ("height", False, 1, 0),
+    ("short", False, 0, 0),
+    ("short", True, 1, 0),
+    ("area", True, 1, 0),
+    ("area", False, 0, 3),
+    ("area", False, 0, 0),
+    ("long", False, 0, 2),
+    ("area", True, 0, 2),
+    ("height", False, 0, 0),
+)
+
+
 @dataclass(frozen=True, slots=True)
 class Unit:
     """What is laid as one: ``size`` blanks of a kind, in any of these groups."""
@@ -27,6 +48,7 @@ class Shapes:
     groups: Sequence[Group]
     units: Sequence[Unit]
     areas: Sequence[float]
+    unit_of: Sequence[int]  # by group, one of the units that it belongs to
 
     def size(self, kind: int) -> tuple[float, float]:
         """Width and height of a blank the first way."""
@@ -34,13 +56,16 @@ class Shapes:
         return group.width, group.height
 
 
-def lay(board: Board, shapes: Shapes, order: Order, left: list[int], rule: int = 0) -> None:
+def lay(board: Board, shapes: Shapes, order: Order, left: list[int], rule: int = 0) -> list[int]:
     """Lay blanks in the given order, as far as ``left`` still asks for them, and count them down there.
 
-    rule : among the ways that a blank may lie, 0 the one that lengthens the layout least, 1 leftmost by its right end,
-        2 leftmost by its middle
+    How many groups have been laid after each entry of the order comes back.
+
+    rule : among the ways that a blank may lie, 0 the one that lengthens the layout least, 1 the one that ends nearest,
+        2 with its middle nearest, 3 the shortest, 4 the longest
     """
     step = board.masks.step
+    marks = []
     for number, many in order:
         unit = shapes.units[number]
         for _ in range(min(many, left[unit.kind] // unit.size)):
@@ -55,12 +80,16 @@ def lay(board: Board, shapes: Shapes, order: Order, left: list[int], rule: int =
                     key = (max(board.reach, far), *key)
                 elif rule == 2:
                     key = (0.5 * (near + far), *key)
+                elif rule in (3, 4):
+                    key = ((7 - 2 * rule) * (far - near), *key)
                 if best is None or key < best[0]:
                     best = (key, group, at)
             if best is None:
                 break
             board.put(*best[1:])
             left[unit.kind] -= unit.size
+        marks.append(len(board.placed))
+    return marks
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,10 +103,25 @@ class Plan:
 
 @dataclass(frozen=True, slots=True)
 class Full:
-    """A sheet filled by a plan, and what was left after it."""
+    """A sheet filled by a plan: what was left before and after, groups laid after each entry of the plan's order."""
 
+    plan: Plan
     board: Board
+    before: tuple[int, ...]
     left: tuple[int, ...]
+    marks: tuple[int, ...]
+
+    def taken_over(self, plan: Plan, before: Sequence[int]) -> int:
+        """Entries at the head of a plan's order that would come out as they did here."""
+        mine = self.plan
+        if (mine.along, mine.rule, self.before) != (plan.along, plan.rule, tuple(before)):
+            return 0
+        same = 0
+        for a, b in zip(mine.order, plan.order, strict=False):
+            if a != b:
+                break
+            same += 1
+        return same
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,6 +152,7 @@ class Laying:
     """Sheets filled one after the other by plans that are bettered in small steps, counted, not timed.
 
     rooms : the sheets in the order in which they are used
+    directions : how sheets may be filled, along x (0) or y (1)
     work : masks laid so far, a few more for each one made
     over : asked between steps whether to end early; a search that must repeat itself has none
     """
@@ -116,14 +161,15 @@ class Laying:
     rooms: Sequence[Room]
     demand: Sequence[int]
     seed: int = 1
+    directions: Sequence[int] = (0, 1)
     work: int = 0
     over: Callable[[], bool] = lambda: False
 
-    def start(self, work: int | None = None, directions: Sequence[int] = (0, 1)) -> Trial:
+    def start(self, work: int | None = None) -> Trial:
         """The best of plain orders, as many as so much work allows, one at least."""
         best: Trial | None = None
         until = None if work is None else self.work + work
-        for plan in self.plain_plans(directions):
+        for plan in self.plain_plans():
             found = self.tried((plan,) * len(self.rooms))
             if best is None or found.score < best.score:
                 best = found
@@ -132,27 +178,20 @@ class Laying:
         assert best is not None
         return best
 
-    def plain_plans(self, directions: Sequence[int] = (0, 1)) -> list[Plan]:
-        """Blanks sorted by shortest or longest side, area or rectangle; as they are, and in clusters."""
-        shapes = self.shapes
+    def plain_plans(self) -> list[Plan]:
+        """Blanks sorted by size, as they are and in clusters; those first that most often come out well."""
         kinds = [k for k, many in enumerate(self.demand) if many]
-        keys: Sequence[Callable[[int], float]] = (
-            lambda k: -min(shapes.size(k)),
-            lambda k: -max(shapes.size(k)),
-            lambda k: -shapes.areas[k],
-            lambda k: -shapes.size(k)[0] * shapes.size(k)[1],
-        )
-        plain = [tuple((k, self.demand[k]) for k in sorted(kinds, key=key)) for key in keys]
-        together = [self._clustered(order) for order in plain]
-        turns = (0, 2) if any(len(shapes.units[k].groups) > 1 for k in kinds) else (0,)
-        plans = [
-            Plan(order, along, rule)
-            for rule in turns
-            for orders in zip(plain, together, strict=True)
-            for order in orders
-            for along in directions
-        ]
+        plans = []
+        for sort, clustered, along, rule in PLAIN:
+            order = tuple((k, self.demand[k]) for k in sorted(kinds, key=lambda k: self._rank(sort, k)))
+            if along in self.directions:
+                plans.append(Plan(self._clustered(order) if clustered else order, along, rule))
         return list(dict.fromkeys(plans))
+
+    def _rank(self, sort: str, kind: int) -> float:
+        width, height = self.shapes.size(kind)
+        sizes = {"box": width * height, "short": min(width, height), "long": max(width, height), "height": height}
+        return -sizes[sort] if sort in sizes else -self.shapes.areas[kind]
 
     def _clustered(self, order: tuple[tuple[int, int], ...]) -> tuple[tuple[int, int], ...]:
         """The order with the largest cluster of each kind, where it has any."""
@@ -194,7 +233,8 @@ class Laying:
         for number in range(len(fulls), len(plans)):
             if not any(left):
                 break
-            full = self.full(number, plans[number], left)
+            like = before.fulls[number] if before and number < len(before.fulls) else None
+            full = self.full(number, plans[number], left, like)
             left = list(full.left)
             if not full.board.placed:
                 break
@@ -204,18 +244,27 @@ class Laying:
         share = self.rooms[len(fulls) - 1].used(fulls[-1].board) if fulls else 0.0
         return Trial(plans, tuple(fulls), (round(rest, 3), len(fulls), round(share, 9)))
 
-    def full(self, number: int, plan: Plan, left: Sequence[int]) -> Full:
-        """One sheet filled from what is left; what the plan does not name comes last, the largest first."""
+    def full(self, number: int, plan: Plan, left: Sequence[int], like: Full | None = None) -> Full:
+        """One sheet filled from what is left; what the plan does not name comes last, the largest first.
+
+        like : the sheet filled before; the head of the order that is the same is taken over from it
+        """
         shapes, room = self.shapes, self.rooms[number]
         board = Board(shapes.masks, shapes.groups, room.width, room.height, plan.along, room.bad)
         made = shapes.masks.made
         rest = list(left)
-        lay(board, shapes, plan.order, rest, plan.rule)
+        same = like.taken_over(plan, left) if like else 0
+        marks = list(like.marks[:same]) if like else []
+        for group, x, y in like.board.placed[: marks[-1]] if like and marks else ():
+            board.put(group, (x, y))
+            unit = shapes.units[shapes.unit_of[group]]
+            rest[unit.kind] -= unit.size
+        marks += lay(board, shapes, plan.order[same:], rest, plan.rule)
         if any(rest):
             kinds = sorted((k for k, many in enumerate(rest) if many), key=lambda k: -shapes.areas[k])
             lay(board, shapes, [(k, rest[k]) for k in kinds], rest, plan.rule)
         self.work += board.work + 20 * (shapes.masks.made - made)
-        return Full(board, tuple(rest))
+        return Full(plan, board, tuple(left), tuple(rest), tuple(marks))
 
     def _changed(self, plan: Plan, rng: random.Random) -> Plan:
         """The plan with a few blanks moved to another place in the order or laid as other units of their kind."""
@@ -235,9 +284,9 @@ class Laying:
             order = [entry for entry in order if entry[1]]
         along, rule = plan.along, plan.rule
         if rng.random() < 0.1:
-            along = 1 - along
+            along = rng.choice(self.directions)
         if rng.random() < 0.1:
-            rule = rng.randrange(3)
+            rule = rng.randrange(5)
         return Plan(_merged(order), along, rule)
 
     def _other(self, unit: int, many: int, rng: random.Random) -> list[tuple[int, int]]:

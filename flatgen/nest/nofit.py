@@ -134,7 +134,7 @@ def convex_parts(outer: tuple[Point, ...], holes: tuple[tuple[Point, ...], ...] 
     triangles = [
         _turned_left(list(t.exterior.coords)[:-1]) for t in shapely.constrained_delaunay_triangles(shape).geoms
     ]
-    return tuple(tuple(part) for part in _joined([t for t in triangles if abs(_twice_area(t)) > FLAT]))
+    return tuple(tuple(part) for part in _joined([t for t in triangles if abs(twice_area(t)) > FLAT]))
 
 
 def _is_convex(points: Sequence[Point]) -> bool:
@@ -144,7 +144,8 @@ def _is_convex(points: Sequence[Point]) -> bool:
         a, b, c = points[k - 2], points[k - 1], points[k]
         if not _left_turn(a, b, c):
             return False
-        turns += abs(math.remainder(math.atan2(c[1] - b[1], c[0] - b[0]) - math.atan2(b[1] - a[1], b[0] - a[0]), math.tau))
+        way = math.atan2(b[1] - a[1], b[0] - a[0])
+        turns += abs(math.remainder(math.atan2(c[1] - b[1], c[0] - b[0]) - way, math.tau))
     return turns < 1.5 * math.tau  # a star that crosses itself turns left all round, but twice
 
 
@@ -152,12 +153,13 @@ def _left_turn(a: Point, b: Point, c: Point) -> bool:
     return (b[0] - a[0]) * (c[1] - b[1]) - (b[1] - a[1]) * (c[0] - b[0]) >= -FLAT
 
 
-def _twice_area(points: Sequence[Point]) -> float:
+def twice_area(points: Sequence[Point]) -> float:
+    """Twice the area of a polygon, positive when it runs counter-clockwise [mm²]."""
     return sum(p[0] * q[1] - q[0] * p[1] for p, q in zip(points, [*points[1:], points[0]], strict=True))
 
 
 def _turned_left(points: list[Point]) -> list[Point]:
-    return points if _twice_area(points) > 0.0 else points[::-1]
+    return points if twice_area(points) > 0.0 else points[::-1]
 
 
 def _joined(parts: list[list[Point]]) -> list[list[Point]]:

@@ -3,17 +3,16 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
-from flatgen.core.outline import bounds, moved
 from flatgen.model.plan import Cut, Nest, Piece, Placement, Unplaced
 from flatgen.model.shop import CuttingTool, Sheet
 from flatgen.nest.block import leaves, tidy
 from flatgen.nest.cuts import CutPlan, Rect, in_order, take_apart
 from flatgen.nest.greedy import Bin, Filled, fill_all
 from flatgen.nest.guillotine import NORMAL, Depth, Search
-from flatgen.nest.kinds import Kind, Member, motion_of, net_area, rectangle_turns
+from flatgen.nest.kinds import Kind, Member, net_area, rectangle_turns
 from flatgen.nest.longer import Progress, drawn_in, longer
 from flatgen.nest.offcuts import free_rectangles, named
-from flatgen.nest.profile import nest_profiles
+from flatgen.nest.profile import nest_profiles, reach_of
 from flatgen.nest.report import finished
 from flatgen.nest.result import Halt, NestResult
 from flatgen.nest.stock import prices, regions_of, square
@@ -122,7 +121,7 @@ def _profiled(
     nests: list[Nest] = []
     for number, members in sheets:
         sheet = stock[number]
-        taken = [_reach(pieces[m.piece], m) for m in members]
+        taken = [reach_of(pieces[m.piece], m) for m in members]
         rests = free_rectangles(sheet.width, sheet.height, taken, sheet.bad_areas)
         nests.append(_nest(sheet, tool, pieces, members, copies, (), rests, offcut, nests))
     bins = [
@@ -131,11 +130,6 @@ def _profiled(
     ]
     unplaced, buy = _unplaced(pieces, stock, bins, left, tool.gap, Rules(), tool)
     return finished(nests, unplaced, buy, pieces, stock, tool, 0.0, engine)
-
-
-def _reach(piece: Piece, member: Member) -> Rect:
-    x0, y0, x1, y1 = bounds([moved(piece.outline, motion_of(member.rotation, member.mirrored))])
-    return (x0 + member.x, y0 + member.y, x1 + member.x, y1 + member.y)
 
 
 def _bin(number: int, sheet: Sheet, pieces: Sequence[Piece], cost: float, kerf: float, rules: Rules) -> Bin:

@@ -6,15 +6,21 @@ Several ways to pair the blanks up are tried and the best nest is kept. Lengths 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from flatgen.core.outline import bounds, moved
 from flatgen.model.plan import Piece
 from flatgen.model.shop import Sheet
 from flatgen.nest.clusters import Cluster, cluster_kind, clusters_of, is_rectangle
+from flatgen.nest.cuts import Rect
+from flatgen.nest.fitted import TAIL, Effort, Fitting, Sheets, quick, rank_of
 from flatgen.nest.greedy import Bin
-from flatgen.nest.guillotine import QUICK, SKETCH, Depth, Search
-from flatgen.nest.kinds import Kind, Member, single_kind
+from flatgen.nest.guillotine import SKETCH, Depth, Search
+from flatgen.nest.kinds import Kind, Member, motion_of, single_kind
+from flatgen.nest.offcuts import area, free_rectangles
 from flatgen.nest.stock import prices, regions_of
 from flatgen.nest.strips import Rules
 from flatgen.nest.windows import Window, carried, fill_windows, groups_on, windows_of
+
+SOME, MANY = 400, 700  # pieces beyond which fewer ways of pairing up, and no whole orders by true shapes, are tried
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,22 +42,72 @@ class Profiled:
     engine: str
 
 
-def nest_profiles(pieces: Sequence[Piece], stock: Sequence[Sheet], gap: float, depth: Depth = QUICK) -> Profiled:
+def nest_profiles(
+    pieces: Sequence[Piece], stock: Sequence[Sheet], gap: float, depth: Depth = SKETCH, effort: Effort | None = None
+) -> Profiled:
     """Every sheet used with its blanks in place, pieces left over, and how it was found.
 
-    Where clusters or openings leave a piece without a place, single blanks are tried as well.
+    Blanks in pairs, rows and openings as rectangles, and blanks laid by their true shapes; the better nest counts.
+    """
+    best = by_rectangles(pieces, stock, gap, depth)
+    if not stock or not any(piece.quantity for piece in pieces):
+        return best
+    fitting, effort = Fitting(pieces, stock, gap), effort or quick(pieces)
+
+    def offer(sheets: Sheets, left: list[int], engine: str) -> None:
+        nonlocal best
+        best = min(best, profiled(sheets, left, pieces, stock, engine), key=lambda entry: entry.score)
+
+    if not best.sheets or len(best.sheets) > TAIL and sum(piece.quantity for piece in pieces) <= MANY:
+        offer(*fitting.whole(effort), "true shapes")
+    if best.sheets:
+        offer(*fitting.tail(best.sheets, best.left, effort), "true shapes")
+    return best
+
+
+def profiled(sheets: Sheets, left: list[int], pieces: Sequence[Piece], stock: Sequence[Sheet], engine: str) -> Profiled:
+    """A nest with its score: blanks left over, cost to buy, cost of all, share of the emptiest sheet, which is last."""
+    costs = prices(stock)
+    order = sorted(sheets, key=lambda s: (rank_of(stock[s[0]]), -_share(s, pieces, stock)))
+    buy = sum(costs[n] for n, _ in order if rank_of(stock[n]) == 2)
+    share = _share(order[-1], pieces, stock) if order else 0.0
+    score = (float(sum(left)), round(buy, 6), round(sum(costs[n] for n, _ in order), 6), round(share, 3))
+    return Profiled(score, order, left, engine)
+
+
+def _share(sheet: tuple[int, list[Member]], pieces: Sequence[Piece], stock: Sequence[Sheet]) -> float:
+    """Share of a sheet that is not its largest off-cut."""
+    number, members = sheet
+    metal = stock[number]
+    taken = [reach_of(pieces[m.piece], m) for m in members]
+    rests = free_rectangles(metal.width, metal.height, taken, metal.bad_areas)
+    return round(1.0 - area(rests[0]) / (metal.width * metal.height), 6)
+
+
+def reach_of(piece: Piece, member: Member) -> Rect:
+    """The rectangle about a blank where it lies."""
+    x0, y0, x1, y1 = bounds([moved(piece.outline, motion_of(member.rotation, member.mirrored))])
+    return (x0 + member.x, y0 + member.y, x1 + member.x, y1 + member.y)
+
+
+def by_rectangles(pieces: Sequence[Piece], stock: Sequence[Sheet], gap: float, depth: Depth) -> Profiled:
+    """Blanks laid into one another and into openings first, then nested as rectangles.
+
+    Where clusters or openings leave a piece without a place, and in a longer search, single blanks are tried as well.
     """
     clusters = [
         clusters_of(piece, stock[0].grain, gap) if stock and piece.quantity > 1 and not is_rectangle(piece) else []
         for piece in pieces
     ]
     tried: list[tuple[Profiled, list[Group], bool]] = []
-    for largest, inner in _variants(clusters):
-        groups = grouped(pieces, clusters, largest, stock)
-        tried.append((_try(pieces, stock, gap, groups, inner, SKETCH), groups, inner))
+    few = 1 if sum(piece.quantity for piece in pieces) > SOME else 2
+    for number, (largest, inner) in enumerate(_variants(clusters)):
+        if number < (4 if depth.nodes else few) or tried[-1][0].score[0]:
+            groups = grouped(pieces, clusters, largest, stock)
+            tried.append((_try(pieces, stock, gap, groups, inner, SKETCH), groups, inner))
     tried.sort(key=lambda entry: entry[0].score)
     best = tried[0][0]
-    for _, groups, inner in tried[: 2 if depth.together else 1]:
+    for _, groups, inner in tried[: 2 if depth.together else 1] if depth.nodes else []:
         if not depth.over():
             found = _try(pieces, stock, gap, groups, inner, depth)
             best = min(best, found, key=lambda entry: entry.score)
@@ -137,8 +193,7 @@ def _try(
         for forgotten in rest:  # hosts that found no place take their insides with them
             for member in forgotten:
                 lost[member.piece] += 1
-    score = search.score(filled, left, bins) if bins else (0.0,)
-    return Profiled((float(sum(lost)), *score), sheets, lost, search.engine)
+    return profiled(sheets, lost, pieces, stock, search.engine)
 
 
 def _one_side(kind: Kind, first: Kind) -> Kind:

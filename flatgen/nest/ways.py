@@ -12,11 +12,12 @@ from flatgen.nest.clusters import is_rectangle
 from flatgen.nest.kinds import Member, allowed_turns, net_area, rectangle_turns
 from flatgen.nest.lattice import Masks, laid
 from flatgen.nest.laying import Shapes, Unit
-from flatgen.nest.nofit import convex_parts
+from flatgen.nest.nofit import convex_parts, twice_area
 from flatgen.nest.pairs import pairs_of, row_of
 from flatgen.nest.shapes import laid_points
 
 MOST_PARTS = 12  # convex parts of a blank; one of more is taken a little larger and plainer
+GROWN = 1.06  # but its area no more than this times
 Ring = tuple[Point, ...]
 
 
@@ -59,10 +60,12 @@ def _shapes(
         pairs = pairs_of(masks, ways, gap)
         rows = [row for row in (row_of(masks, pair, gap) for pair in pairs[:2]) if row is not None]
         for together in (pairs, rows):
-            if together and len(together[0].parts) <= pieces[number].quantity:
-                units.append(Unit(number, tuple(range(len(groups), len(groups) + len(together))), len(together[0].parts)))
+            size = len(together[0].parts) if together else 0
+            if 0 < size <= pieces[number].quantity:
+                units.append(Unit(number, tuple(range(len(groups), len(groups) + len(together))), size))
                 groups += together
-    return Shapes(masks, groups, units, areas)
+    unit_of = {group: n for n, unit in enumerate(units) for group in unit.groups}
+    return Shapes(masks, groups, units, areas, [unit_of[group] for group in range(len(groups))])
 
 
 def _least(pieces: Sequence[Piece], grain: float) -> tuple[float, float]:
@@ -123,17 +126,22 @@ def plain_parts(outer: Ring, holes: tuple[Ring, ...], gap: float, step: float) -
     parts = convex_parts(outer, holes)
     if len(parts) <= MOST_PARTS:
         return parts, (0.0, 0.0)
-    for by in (0.25 * step, 0.5 * step, step, 2.0 * step, 4.0 * step):
+    most = GROWN * _area(parts)
+    for by in (0.125 * step, 0.25 * step, 0.5 * step, step, 2.0 * step):
         rings = _outward(outer, holes, gap, by)
-        if rings is None:
-            continue
-        trial = convex_parts(*rings)
-        if len(trial) < len(parts):
+        trial = convex_parts(*rings) if rings is not None else ()
+        if _area(trial) > most:
+            break
+        if 0 < len(trial) < len(parts):
             parts = trial
         if len(parts) <= MOST_PARTS:
             break
     x0, y0 = min(x for part in parts for x, _ in part), min(y for part in parts for _, y in part)
     return tuple(tuple((x - x0, y - y0) for x, y in part) for part in parts), (-x0, -y0)
+
+
+def _area(parts: Sequence[Ring]) -> float:
+    return sum(0.5 * twice_area(part) for part in parts)
 
 
 def _outward(outer: Ring, holes: tuple[Ring, ...], gap: float, by: float) -> tuple[Ring, tuple[Ring, ...]] | None:

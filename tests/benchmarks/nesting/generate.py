@@ -3,8 +3,8 @@
     python tests/benchmarks/nesting/generate.py FOLDER [--seeds 1 2 3 …] [--families workshop frames]
 
 For every seed and family one file "nesting-instance/1" each with and without grain goes to FOLDER: plates, angles,
-channels, gussets, tees, discs and frames in 10 to 25 types, 100 to 400 pieces, on 2438 x 1219 sheets with a gap of 3 and
-a margin of 10 mm, about one to two and a half sheets of metal. The same seed writes the same file on every machine.
+channels, gussets, tees, discs and frames in 10 to 25 types, 100 to 400 pieces, on 2438 x 1219 sheets with a gap of 3
+and a margin of 10 mm, about one to two and a half sheets of metal. The same seed writes the same file on every machine.
 """
 
 import argparse
@@ -42,8 +42,8 @@ def tee(rng: random.Random) -> Blank:
     """A head and a stem."""
     w, h, t = rng.randint(90, 220), rng.randint(90, 220), rng.randint(25, 50)
     stem = rng.randint(25, w // 2)
-    left = (w - stem) // 2
-    return [[left, 0], [left + stem, 0], [left + stem, h - t], [w, h - t], [w, h], [0, h], [0, h - t], [left, h - t]], []
+    left, top = (w - stem) // 2, h - t
+    return [[left, 0], [left + stem, 0], [left + stem, top], [w, top], [w, h], [0, h], [0, top], [left, top]], []
 
 
 def gusset(rng: random.Random) -> Blank:

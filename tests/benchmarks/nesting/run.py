@@ -59,7 +59,7 @@ def sheets(problem: dict, effort: float | None, turned: bool) -> tuple[str, floa
         return result.engine, result.cost, 0.0, 14871875.0, "cost"
     if name.startswith("saw"):
         return result.engine, float(sum(n for _, n in result.to_buy)), 0.0, 1.0, "bought"
-    if name in ("shear_a_grain", "shear_a_free", "frames_a") or name.startswith("workshop"):
+    if problem["cutting"] == "free" or name.startswith("shear"):
         return result.engine, result.figure, 0.0, None, "figure"
     return result.engine, float(len(result.nests)), 0.0, best_sheets(problem, turned), "sheets"
 
