@@ -4,9 +4,14 @@ The own method is always there and always gives the same; a better engine, where
 allows it time. Whatever an engine answers is checked before it is believed.
 """
 
+import json
+import sys
 import threading
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from importlib.util import find_spec
+from pathlib import Path
+from subprocess import DEVNULL, PIPE, Popen
 from time import monotonic
 from typing import Any, Protocol
 
@@ -15,7 +20,8 @@ from flatgen.nest.result import Halt
 
 STRIP_CELLS = 400  # lattice steps over the height of a strip
 STRIP_SLACK = 2.0  # room for a first strip, by the metal in it
-OWN_WORK = 200_000  # masks laid when no time is given
+EXPLORE = 0.75  # share of its time in which the engine looks for shorter layouts; in the rest it presses the best
+OWN_WORK, OWN_EACH = 200_000, 4_000  # masks laid when no time is given: at most, and for each blank
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,59 +94,60 @@ def searched(
 ) -> list[Spot] | None:
     """The strip as the engine spyrrow packs it, or None where it is missing or fails.
 
-    It works on a clock, in a thread of its own, so that an interruption keeps the best that it has reported and is
-    told to ``halt``; ``tick`` is called again and again meanwhile.
+    It works in a process of its own, which is ended when the time is up; what it has reported last is the answer. An
+    interruption keeps that as well and is told to ``halt``; ``tick`` is called again and again meanwhile.
     """
-    try:
-        import spyrrow
-    except ImportError:
+    if find_spec("spyrrow") is None:
         return None
+    end = monotonic() + seconds
     # its separation is also kept from the strip's edges, and it refuses a shape exactly as high as the strip
-    room = height * (1.0 + 1e-6) + 2.0 * gap
-    queue = spyrrow.ProgressQueue()
-    answer: list[Any] = []
-
-    def work() -> None:
+    asked = {
+        "shapes": [{"points": s.points, "many": s.many, "rotations": s.rotations} for s in shapes],
+        "room": height * (1.0 + 1e-6) + 2.0 * gap,
+        "gap": gap,
+        "explore": max(1, round(EXPLORE * seconds)),
+        "compress": max(1, round((1.0 - EXPLORE) * seconds)),
+        "seed": 1,
+        "workers": None,
+    }
+    reported: list[str] = []
+    script = str(Path(__file__).with_name("strip_worker.py"))
+    with Popen([sys.executable, script], stdin=PIPE, stdout=PIPE, stderr=DEVNULL, text=True) as worker:
+        reader = threading.Thread(target=_read, args=(worker, json.dumps(asked), reported), daemon=True)
+        reader.start()
         try:
-            items = [
-                spyrrow.Item(str(n), list(s.points), s.many, None if s.rotations is None else list(s.rotations))
-                for n, s in enumerate(shapes)
-            ]
-            problem = spyrrow.StripPackingInstance("strip", strip_height=room, items=items)
-            whole = max(1, int(seconds - 0.5))
-            config = spyrrow.StripPackingConfig(
-                total_computation_time=whole, min_items_separation=gap or None, seed=1, early_termination=False
-            )
-            answer.append(problem.solve(config, queue))
-        except BaseException:
-            answer.append(None)
+            while reader.is_alive() and monotonic() < end:
+                reader.join(min(0.05, max(0.0, end - monotonic())))
+                if tick is not None:
+                    tick()
+        except KeyboardInterrupt:
+            if halt is not None:
+                halt.asked = True
+        worker.kill()
+        reader.join()
+    return _settled(shapes, json.loads(reported[-1]), height, gap) if reported else None
 
-    worker = threading.Thread(target=work, daemon=True)
-    worker.start()
-    reported: Any = None
-    end = monotonic() + seconds + 3.0
+
+def _read(worker: Any, asked: str, reported: list[str]) -> None:
+    """Hand the strip over and keep every whole line that comes back."""
     try:
-        while worker.is_alive() and monotonic() < end:
-            worker.join(0.05)
-            if tick is not None:
-                tick()
-            for kind, solution in queue.drain():
-                if kind in (spyrrow.ReportType.ExplFeas, spyrrow.ReportType.CmprFeas, spyrrow.ReportType.Final):
-                    reported = solution
-    except KeyboardInterrupt:
-        if halt is not None:
-            halt.asked = True
-    found = answer[0] if answer and answer[0] is not None else reported
-    if found is None:
-        return None
-    placed = [Spot(int(i.id), i.translation[0], i.translation[1], i.rotation) for i in found.placed_items]
-    polygons = [at(shapes[s.shape], s) for s in placed]
+        worker.stdin.write(asked)
+        worker.stdin.close()
+    except OSError:
+        return
+    reported.extend(line for line in worker.stdout if line.endswith("\n"))
+
+
+def _settled(shapes: Sequence[StripShape], placed: list[list[float]], height: float, gap: float) -> list[Spot]:
+    """Spots moved to the strip's low corner, as far as they keep within its height."""
+    spots = [Spot(int(n), x, y, rotation) for n, x, y, rotation in placed]
+    polygons = [at(shapes[s.shape], s) for s in spots]
     left = min((x for p in polygons for x, _ in p), default=0.0)
     low, high = min(y for p in polygons for _, y in p), max(y for p in polygons for _, y in p)
     drop = min(max(low, 0.0), gap) if high - low <= height + 1e-3 else 0.0
     if high - drop > height:
         drop = min(low, high - height)
-    return [Spot(s.shape, s.x - left, s.y - drop, s.rotation) for s in placed]
+    return [Spot(s.shape, s.x - left, s.y - drop, s.rotation) for s in spots]
 
 
 def own_strip(shapes: Sequence[StripShape], height: float, gap: float, seconds: float = 0.0) -> list[Spot] | None:
@@ -171,8 +178,9 @@ def own_strip(shapes: Sequence[StripShape], height: float, gap: float, seconds: 
         directions=(0,),
         over=(lambda: monotonic() >= end) if seconds else (lambda: False),
     )
-    started = laying.start(OWN_WORK // 3)
-    found = laying.bettered(started, 10**12 if seconds else OWN_WORK, lateness=30)
+    work = min(OWN_WORK, OWN_EACH * sum(s.many for s in shapes))
+    started = laying.start(work // 3)
+    found = laying.bettered(started, 10**12 if seconds else work, lateness=30)
     if not found.fulls or any(found.fulls[-1].left):
         return None
     board = found.fulls[-1].board

@@ -4,7 +4,7 @@ Counted, not timed, unless the caller says when it is over: the same input gives
 """
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 from flatgen.core.outline import bounds, perimeter
@@ -17,7 +17,8 @@ from flatgen.nest.stock import prices
 from flatgen.nest.ways import Choice, choice_of
 
 CELLS = 1700  # lattice steps over the side of a square as large as the largest sheet
-FINEST, COARSEST = 0.25, 2.0  # lattice steps, by the share of the usual one [1]
+LEAST_STEP = 0.5  # on small sheets [mm]
+FINEST, COARSEST = 0.6, 2.0  # lattice steps, by the share of the usual one [1]
 TAIL = 3  # last sheets that are laid again together
 
 Sheets = list[tuple[int, list[Member]]]
@@ -69,7 +70,11 @@ class Fitting:
         return [(number, self._members(number, full)) for number, full in best.fulls], best.left
 
     def tail(self, sheets: Sheets, left: Sequence[int], effort: Effort) -> tuple[Sheets, list[int]]:
-        """The last few sheets, all of one grain, laid again and again with what is on them and what is left over."""
+        """The last few sheets, all of one grain, laid anew with what is on them and what is left over."""
+        return next(self.tails(sheets, left, effort))
+
+    def tails(self, sheets: Sheets, left: Sequence[int], effort: Effort) -> Iterator[tuple[Sheets, list[int]]]:
+        """The last few sheets laid anew, then again and again with other steps, none worse than the one before."""
         grain = self.stock[sheets[-1][0]].grain
         count = 1
         while count < min(TAIL, len(sheets)) and self.stock[sheets[-1 - count][0]].grain == grain:
@@ -82,9 +87,12 @@ class Fitting:
         laying = Laying(
             self.choice(grain).shapes, [self.room(n) for n in numbers], demand, effort.seed, over=effort.over
         )
-        found = laying.bettered(laying.start(effort.plain), effort.better)
-        laid = [(n, self._members(n, full)) for n, full in zip(numbers, found.fulls, strict=False)]
-        return [*sheets[:-count], *laid], list(found.fulls[-1].left) if found.fulls else demand
+        found = laying.start(effort.plain)
+        while True:
+            found = laying.bettered(found, effort.better)
+            laid = [(n, self._members(n, full)) for n, full in zip(numbers, found.fulls, strict=False)]
+            yield [*sheets[:-count], *laid], list(found.fulls[-1].left) if found.fulls else demand
+            laying.seed += 1
 
     def _members(self, number: int, full: Full) -> list[Member]:
         """Every blank in its place."""
@@ -122,7 +130,7 @@ class Fitting:
 
 def lattice_step(pieces: Sequence[Piece], stock: Sequence[Sheet], gap: float) -> float:
     """The step that wastes least on the sizes of these blanks, near the usual share of a usual sheet [mm]."""
-    usual = max((math.sqrt(s.width * s.height) for s in stock), default=1000.0) / CELLS
+    usual = max(LEAST_STEP, *(math.sqrt(s.width * s.height) / CELLS for s in stock))
     sizes: dict[float, float] = {}
     for piece in pieces:
         x0, y0, x1, y1 = bounds([piece.outline])

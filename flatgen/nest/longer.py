@@ -11,13 +11,19 @@ from typing import TypeVar
 from flatgen.model.plan import Piece
 from flatgen.model.shop import Sheet
 from flatgen.nest.engines import Spot, StripShape, holds, length_of, searched
+from flatgen.nest.fitted import Effort, Fitting
 from flatgen.nest.guillotine import Depth
 from flatgen.nest.kinds import Member, allowed_turns
+from flatgen.nest.profile import Profiled, by_rectangles, profiled
 from flatgen.nest.result import Halt
 from flatgen.nest.shapes import safe_points
 
 R = TypeVar("R")
 Progress = Callable[[float, str], None]  # share of the time gone 0..1, and what is known so far
+
+SHARES = (0.2, 0.75, 1.0)  # of the time, when each part of a longer search of profile-cut nests ends
+LONG = 20.0  # seconds from which on there is time for the programmes over rectangles
+STEP = 5_000  # masks laid between two looks at the clock
 
 DEEP = Depth(nodes=60, rounds=8, together=True)
 
@@ -55,6 +61,54 @@ def longer(
     return best
 
 
+def nest_longer(
+    found: Profiled,
+    pieces: Sequence[Piece],
+    stock: Sequence[Sheet],
+    gap: float,
+    seconds: float,
+    progress: Progress | None = None,
+    halt: Halt | None = None,
+) -> Profiled:
+    """A better profile-cut nest than the quick one, within so many seconds: never a worse one.
+
+    First, where there is time, deeper programmes over rectangles; then true shapes laid again and again; then the
+    engine on the last sheets.
+    """
+    began, halt, best = monotonic(), halt or Halt(), found
+    seconds = max(seconds, 0.1)
+    until = [began + share * seconds for share in SHARES]
+
+    def tell(share: float = 0.0, words: str = "") -> None:
+        if progress is not None:
+            progress(min(1.0, (monotonic() - began) / seconds), f"{len(best.sheets)} sheets")
+
+    def offer(other: Profiled) -> None:
+        nonlocal best
+        best = min(best, other, key=lambda entry: entry.score)
+        tell()
+
+    try:
+        tell()
+        if seconds >= LONG:
+            offer(by_rectangles(pieces, stock, gap, replace(DEEP, until=until[0])))
+        if best.sheets:
+            effort = Effort(STEP, STEP, over=lambda: monotonic() >= until[1])
+            for sheets, left in Fitting(pieces, stock, gap).tails(best.sheets, best.left, effort):
+                offer(profiled(sheets, left, pieces, stock, "true shapes"))
+                if effort.over():
+                    break
+    except KeyboardInterrupt:
+        halt.asked = True
+    if best.sheets and not halt.asked:
+        sheets = drawn_in(best.sheets, pieces, stock, gap, until[2] - monotonic(), tell, halt)
+        if sheets is not best.sheets:
+            offer(profiled(sheets, best.left, pieces, stock, "true shapes, last by spyrrow"))
+    if progress is not None:
+        progress(1.0, f"{len(best.sheets)} sheets")
+    return best
+
+
 def drawn_in(
     sheets: list[tuple[int, list[Member]]],
     pieces: Sequence[Piece],
@@ -64,7 +118,7 @@ def drawn_in(
     progress: Progress | None = None,
     halt: Halt | None = None,
 ) -> list[tuple[int, list[Member]]]:
-    """Sheets of which the last two are laid anew on one, or else the last one shorter, by the true-shape engine."""
+    """Sheets of which the last two are laid anew on one, or else the last one by itself, by the true-shape engine."""
     halt = halt or Halt()
     until = monotonic() + seconds
 
@@ -88,12 +142,11 @@ def drawn_in(
             continue
         shapes, who = _shapes(members, pieces, sheet.grain)
         share = 0.5 if together == 2 else 1.0
-        spots = searched(shapes, height, gap, share * (until - monotonic()), tick, halt)
-        if spots is None or not holds(shapes, spots, height, gap):
+        wide = gap + 2e-3 if gap else 0.0  # so that what the check lets through is still the gap
+        spots = searched(shapes, height, wide, share * (until - monotonic()), tick, halt)
+        if spots is None or not holds(shapes, spots, height, wide):
             continue
-        reach = length_of(shapes, spots)
-        limit = width if together == 2 else _extent(members, pieces) - sheet.margin - 0.5
-        if reach <= limit:
+        if length_of(shapes, spots) <= width:
             return [*sheets[:-together], (some[-1][0], _members(spots, who, sheet.margin))]
     return sheets
 
@@ -119,12 +172,6 @@ def _shapes(members: Sequence[Member], pieces: Sequence[Piece], grain: float) ->
 
 def _members(spots: Sequence[Spot], who: Sequence[Member], margin: float) -> list[Member]:
     return [replace(who[s.shape], rotation=s.rotation % 360.0, x=s.x + margin, y=s.y + margin) for s in spots]
-
-
-def _extent(members: Sequence[Member], pieces: Sequence[Piece]) -> float:
-    from flatgen.nest.shapes import laid_points
-
-    return max(x + m.x for m in members for x, _ in laid_points(pieces[m.piece].outline, m.rotation, m.mirrored))
 
 
 def _area(points: Sequence[tuple[float, float]]) -> float:

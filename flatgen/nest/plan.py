@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
+from time import monotonic
 
 from flatgen.model.plan import Cut, Nest, Piece, Placement, Unplaced
 from flatgen.model.shop import CuttingTool, Sheet
@@ -10,7 +11,7 @@ from flatgen.nest.cuts import CutPlan, Rect, in_order, take_apart
 from flatgen.nest.greedy import Bin, Filled, fill_all
 from flatgen.nest.guillotine import NORMAL, Depth, Search
 from flatgen.nest.kinds import Kind, Member, net_area, rectangle_turns
-from flatgen.nest.longer import Progress, drawn_in, longer
+from flatgen.nest.longer import Progress, longer, nest_longer
 from flatgen.nest.offcuts import free_rectangles, named
 from flatgen.nest.profile import nest_profiles, reach_of
 from flatgen.nest.report import finished
@@ -99,23 +100,11 @@ def _profiled(
     offcut: tuple[float, float],
     halt: Halt,
 ) -> NestResult:
+    began = monotonic()
     found = nest_profiles(pieces, stock, tool.gap)
-    sheets = found.sheets
-    first, told = 0.6, progress  # of the time: whole layouts; the rest goes to the last sheets
     if effort:
-        found = longer(
-            lambda depth: nest_profiles(pieces, stock, tool.gap, depth),
-            lambda f: f.score,
-            first * effort,
-            told and (lambda share, words: told(first * share, words)),
-            lambda f: f"{len(f.sheets)} sheets",
-            found,
-            halt,
-        )
-        rest = told and (lambda share, words: told(first + (1.0 - first) * share, words))
-        sheets = drawn_in(found.sheets, pieces, stock, tool.gap, (1.0 - first) * effort, rest, halt)
-        if told:
-            told(1.0, f"{len(sheets)} sheets")
+        found = nest_longer(found, pieces, stock, tool.gap, began + effort - monotonic(), progress, halt)
+    sheets = found.sheets
     left, engine = found.left, found.engine
     copies = [0] * len(pieces)
     nests: list[Nest] = []

@@ -155,7 +155,7 @@ def _try(
     rules = Rules(stages=99)
     bins = []
     for number, (sheet, cost) in enumerate(zip(stock, prices(stock), strict=True)):
-        regions = tuple((r.width + gap, r.height + gap) for r in regions_of(sheet))
+        regions = tuple((r.width + gap, r.height + gap) for r in regions_of(sheet, kerf=gap))
         rank = 0 if sheet.remnant else (2 if sheet.copies is None else 1)
         kinds = kinds_of(pieces, groups, sheet.grain)
         bins.append(Bin(number, regions, sheet.copies, cost, kinds, rank))
@@ -178,7 +178,7 @@ def _try(
     filled, left = search.run()
     sheets = []
     for sheet_filled in filled:
-        corners = [(r.x, r.y) for r in regions_of(stock[sheet_filled.bin])]
+        corners = [(r.x, r.y) for r in regions_of(stock[sheet_filled.bin], kerf=gap)]
         members: list[Member] = []
         for kind, turn, x, y in groups_on(sheet_filled, bins[sheet_filled.bin], corners):
             members += [replace(m, x=m.x + x, y=m.y + y) for m in turn.members]
