@@ -23,7 +23,6 @@ from flatgen.core.outline import (
     contains,
     counter_clockwise,
     reversed_outline,
-    segments,
     tidy,
     turns,
 )
@@ -119,12 +118,24 @@ def encloses(outline: Outline, other: Outline) -> bool:
 @lru_cache(maxsize=2048)
 def _boxed(outline: Outline) -> tuple[tuple[Segment, Box], ...]:
     """Segments of an outline with their boxes."""
-    return tuple((segment, arcs.box(*segment)) for segment in segments(outline))
+    found = []
+    x, y, bulge = outline[-1]
+    for x2, y2, following in outline:
+        p, q = (x, y), (x2, y2)
+        if bulge:
+            own = arcs.box(p, q, bulge)
+        else:
+            own = (x if x < x2 else x2, y if y < y2 else y2, x2 if x < x2 else x, y2 if y < y2 else y)
+        found.append(((p, q, bulge), own))
+        x, y, bulge = x2, y2, following
+    return (*found[1:], found[0])
 
 
 @lru_cache(maxsize=2048)
 def _clean(outline: Outline) -> Outline:
     """Counter-clockwise and without segments of no length; kept, since one tool often trims many outlines."""
+    if len(outline) == 2 and outline[0][2] == outline[1][2] == 1.0:
+        return outline  # a circle, of which there are many
     return counter_clockwise(tidy(outline))
 
 

@@ -89,14 +89,19 @@ def formed_size(
 ) -> tuple[float, float, float]:
     """Size over the outside of the formed part in the base face's axes [mm]."""
     where = {face.id: face.frame for face in faces}
-    points: list[Point3] = []
+    low, high = [math.inf] * 3, [-math.inf] * 3
     for face in faces:
-        for x, y in flatten(face.outline, 0.01):
-            points += [placed(face.frame, (x, y, 0.0)), placed(face.frame, (x, y, -thickness))]
+        points = flatten(face.outline, 0.01)
+        for k, (a, b, c, shift) in enumerate(face.frame):
+            places = [a * x + b * y for x, y in points]
+            skins = (shift, shift - c * thickness)
+            low[k] = min(low[k], min(places) + min(skins))
+            high[k] = max(high[k], max(places) + max(skins))
     for bend in bends:
-        points += bend_extremes(bend, thickness, where[bend.parent])
-    sizes = [max(p[k] for p in points) - min(p[k] for p in points) for k in range(3)]
-    return (sizes[0], sizes[1], sizes[2])
+        for p in bend_extremes(bend, thickness, where[bend.parent]):
+            for k in range(3):
+                low[k], high[k] = min(low[k], p[k]), max(high[k], p[k])
+    return (high[0] - low[0], high[1] - low[1], high[2] - low[2])
 
 
 def center_of_gravity(

@@ -65,6 +65,8 @@ class Placed:
 def _apart(part: str, outline: Outline, openings: list[Outline], holes: Sequence[tuple[Point, Hole]]) -> None:
     """Raise CannotMake for openings that run into one another, into a hole or over the edge: cut so, the area and the
     path of the tool would be wrong. (Holes that run into holes are a finding.)"""
+    if not openings:
+        return
     wanted = [(o, "another opening") for o in openings]
     wanted += [(circle(center, hole.diameter), f"the {hole.label} hole") for center, hole in holes]
     boxes = [bounds([o]) for o, _ in wanted]
