@@ -128,7 +128,7 @@ def plain_parts(outer: Ring, holes: tuple[Ring, ...], gap: float, step: float) -
         return parts, (0.0, 0.0)
     most = GROWN * _area(parts)
     for by in (0.125 * step, 0.25 * step, 0.5 * step, step, 2.0 * step):
-        rings = _outward(outer, holes, gap, by)
+        rings = outward(outer, holes, gap, by)
         trial = convex_parts(*rings) if rings is not None else ()
         if _area(trial) > most:
             break
@@ -144,7 +144,7 @@ def _area(parts: Sequence[Ring]) -> float:
     return sum(0.5 * twice_area(part) for part in parts)
 
 
-def _outward(outer: Ring, holes: tuple[Ring, ...], gap: float, by: float) -> tuple[Ring, tuple[Ring, ...]] | None:
+def outward(outer: Ring, holes: tuple[Ring, ...], gap: float, by: float) -> tuple[Ring, tuple[Ring, ...]] | None:
     """A plainer polygon about the metal, at most twice ``by`` larger; None where that would not hold all of it."""
     from shapely.geometry import Polygon
     from shapely.geometry.polygon import orient

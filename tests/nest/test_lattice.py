@@ -17,7 +17,7 @@ from flatgen.model.plan import Piece
 from flatgen.model.shop import CuttingTool, Sheet
 from flatgen.nest import nest_pieces
 from flatgen.nest.closeup import CloseUp
-from flatgen.nest.engines import StripShape, at, holds, length_of, own_strip
+from flatgen.nest.engines import StripShape, _plainer, at, holds, length_of, own_strip
 from flatgen.nest.fitted import lattice_step
 from flatgen.nest.lattice import WORD, Masks
 from flatgen.nest.lattice import laid as laid_parts
@@ -213,3 +213,18 @@ def test_the_lattice_suits_the_sizes() -> None:
     assert lattice_step(plates, stock, 3.0) == pytest.approx(1.0)
     inch = [Piece("A", rectangle(0, 0, 25.4 * 3.0625, 25.4 * 5.1875), (), 9, QUARTERS)]
     assert (25.4 / 32) % lattice_step(inch, stock, 3.175) == pytest.approx(0.0, abs=1e-9)
+
+
+def test_the_engine_gets_a_plainer_outline_about_the_shape() -> None:
+    """A saw blade of 160 corners: fewer, and nothing of the shape outside; one that would not fit then stays."""
+    blade = at_zero(
+        [
+            ((50 + 0.3 * (k % 2)) * math.cos(k * math.tau / 160), (50 + 0.3 * (k % 2)) * math.sin(k * math.tau / 160))
+            for k in range(160)
+        ]
+    )
+    shape = StripShape(blade, 1, None)
+    plain = _plainer(shape, 400.0)
+    assert len(plain) < len(blade)
+    assert Polygon(plain).buffer(1e-6).covers(Polygon(blade))
+    assert _plainer(shape, 103.0) == blade
