@@ -31,6 +31,7 @@ class Effort:
     plain: int
     better: int
     seed: int = 1
+    lateness: int = 4  # steps after which a worse layout is no longer forgiven
     over: Callable[[], bool] = lambda: False
 
 
@@ -89,7 +90,7 @@ class Fitting:
         )
         found = laying.start(effort.plain)
         while True:
-            found = laying.bettered(found, effort.better)
+            found = laying.bettered(found, effort.better, effort.lateness)
             laid = [(n, self._members(n, full)) for n, full in zip(numbers, found.fulls, strict=False)]
             yield [*sheets[:-count], *laid], list(found.fulls[-1].left) if found.fulls else demand
             laying.seed += 1

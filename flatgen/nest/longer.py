@@ -21,9 +21,9 @@ from flatgen.nest.shapes import safe_points
 R = TypeVar("R")
 Progress = Callable[[float, str], None]  # share of the time gone 0..1, and what is known so far
 
-SHARES = (0.2, 0.75, 1.0)  # of the time, when each part of a longer search of profile-cut nests ends
+SHARES = (0.2, 0.6, 0.8, 1.0)  # of the time, when each part of a longer search of profile-cut nests ends
 LONG = 20.0  # seconds from which on there is time for the programmes over rectangles
-STEP = 5_000  # masks laid between two looks at the clock
+STEP = 40_000  # masks laid between two reports of the best
 
 DEEP = Depth(nodes=60, rounds=8, together=True)
 
@@ -73,7 +73,7 @@ def nest_longer(
     """A better profile-cut nest than the quick one, within so many seconds: never a worse one.
 
     First, where there is time, deeper programmes over rectangles; then true shapes laid again and again; then the
-    engine on the last sheets.
+    engine on the last sheets, and true shapes once more.
     """
     began, halt, best = monotonic(), halt or Halt(), found
     seconds = max(seconds, 0.1)
@@ -93,17 +93,19 @@ def nest_longer(
         if seconds >= LONG:
             offer(by_rectangles(pieces, stock, gap, replace(DEEP, until=until[0])))
         if best.sheets:
-            effort = Effort(STEP, STEP, over=lambda: monotonic() >= until[1])
-            for sheets, left in Fitting(pieces, stock, gap).tails(best.sheets, best.left, effort):
-                offer(profiled(sheets, left, pieces, stock, "true shapes"))
-                if effort.over():
-                    break
+            end = until[1]
+            effort = Effort(STEP, STEP, lateness=12, over=lambda: monotonic() >= end)
+            steps = Fitting(pieces, stock, gap).tails(best.sheets, best.left, effort)
+            while not effort.over():
+                offer(profiled(*next(steps), pieces, stock, "true shapes"))
+            sheets = drawn_in(best.sheets, pieces, stock, gap, until[2] - monotonic(), tell, halt)
+            if sheets is not best.sheets:
+                offer(profiled(sheets, best.left, pieces, stock, "true shapes, last by spyrrow"))
+            end = until[3]
+            while not effort.over() and not halt.asked:
+                offer(profiled(*next(steps), pieces, stock, "true shapes"))
     except KeyboardInterrupt:
         halt.asked = True
-    if best.sheets and not halt.asked:
-        sheets = drawn_in(best.sheets, pieces, stock, gap, until[2] - monotonic(), tell, halt)
-        if sheets is not best.sheets:
-            offer(profiled(sheets, best.left, pieces, stock, "true shapes, last by spyrrow"))
     if progress is not None:
         progress(1.0, f"{len(best.sheets)} sheets")
     return best
