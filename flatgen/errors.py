@@ -74,6 +74,20 @@ class RecordError(FlatgenError):
     """The shop's book cannot be read or written."""
 
 
+class LettersMissing(UserWarning):
+    """Letters of a text that the font of the paper has not: a box is printed in their place."""
+
+    def __init__(self, letters: str) -> None:
+        """Keep the letters."""
+        self.letters = letters
+        super().__init__(letters)
+
+    def __str__(self) -> str:
+        """Name them with their numbers in the standard."""
+        listed = ", ".join(f'"{letter}" (U+{ord(letter):04X})' for letter in self.letters)
+        return f"on paper a box stands for {listed}, which the font has not; write such text in other letters"
+
+
 def nearest(word: str, choices: Iterable[str]) -> str:
     """Sentence tail that names the valid choice nearest to a misspelt word, or lists them all."""
     names = sorted(set(choices))

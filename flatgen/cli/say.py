@@ -4,18 +4,20 @@ Colour only where a person reads it on a terminal and NO_COLOR is not set, and n
 to the terminal's width; into a pipe every row goes whole, on a line of its own.
 """
 
+import contextlib
 import functools
 import json
 import os
 import shutil
 import sys
 import textwrap
-from collections.abc import Callable, Sequence
+import warnings
+from collections.abc import Callable, Iterator, Sequence
 from typing import Any, ParamSpec, TextIO, TypeVar
 
 import click
 
-from flatgen.errors import FlatgenError
+from flatgen.errors import FlatgenError, LettersMissing
 
 P = ParamSpec("P")
 T = TypeVar("T")
@@ -29,7 +31,8 @@ def guarded(function: Callable[P, T]) -> Callable[P, T]:
     @functools.wraps(function)
     def wrapper(*args: P.args, **kwargs: P.kwargs) -> T:
         try:
-            return function(*args, **kwargs)
+            with _letters_told():
+                return function(*args, **kwargs)
         except FlatgenError as error:
             complain(error)
             sys.exit(error.exit_status)
@@ -54,6 +57,28 @@ def guarded(function: Callable[P, T]) -> Callable[P, T]:
             sys.exit(1)
 
     return wrapper
+
+
+@contextlib.contextmanager
+def _letters_told() -> Iterator[None]:
+    """At the end one note for all letters that pages had to leave out; other warnings go their way."""
+    left_out: dict[str, None] = {}
+    with warnings.catch_warnings():
+        others = warnings.showwarning
+        warnings.simplefilter("always", LettersMissing)
+
+        def show(message: Warning | str, *more: Any, **other: Any) -> None:
+            if isinstance(message, LettersMissing):
+                left_out.update(dict.fromkeys(message.letters))
+            else:
+                others(message, *more, **other)
+
+        warnings.showwarning = show
+        try:
+            yield
+        finally:
+            if left_out:
+                click.echo(folded(str(LettersMissing("".join(left_out))), sys.stderr, "note    "), err=True)
 
 
 CONTROLS = dict.fromkeys((*range(9), *range(11, 32), *range(127, 160)), "\ufffd")

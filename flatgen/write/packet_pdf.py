@@ -11,6 +11,7 @@ from flatgen.model.packet import Enclosure
 from flatgen.model.plan import Nest, Operation, Setup
 from flatgen.model.results import Developed, Results
 from flatgen.units import format_angle, format_length
+from flatgen.write.letters import Letters, shown
 from flatgen.write.nest_words import nest_facts, nest_title
 from flatgen.write.packet_words import (
     CAUTIONS,
@@ -33,7 +34,7 @@ from flatgen.write.packet_words import (
     state,
     stop_words,
 )
-from flatgen.write.pdf import NO_CLOCK, latin, picture
+from flatgen.write.pdf import NO_CLOCK, picture
 
 MARGIN = 15.0
 HEAD, FOOT = 12.0, 12.0
@@ -76,7 +77,7 @@ def as_bytes(results: Results, enclosures: Sequence[Enclosure]) -> bytes:
     paper.head("Cautions")
     for caution in CAUTIONS:
         paper.text(caution)
-    return bytes(paper.document.output())
+    return paper.letters.written()
 
 
 class _Paper:
@@ -86,29 +87,28 @@ class _Paper:
         """Open the first page."""
         from fpdf import FPDF
 
-        title = latin(results.job.title)
+        title = results.job.title
         digest = results.job.digest[:8]
 
         class Titled(FPDF):
             def header(self) -> None:
-                self.set_font("helvetica", "B", SMALL)
+                short = letters.set(title if len(title) <= 90 else f"{title[:87]}...", True, SMALL)
                 self.set_text_color(0)
-                short = title if len(title) <= 90 else f"{title[:87]}..."
                 self.set_xy(MARGIN, HEAD - 5.0)
                 self.cell(0, 4.0, short)
                 self.line(MARGIN, HEAD, self.w - MARGIN, HEAD)
                 self.set_y(MARGIN + 2.0)
 
             def footer(self) -> None:
-                self.set_font("helvetica", "", SMALL)
                 self.set_text_color(0)
                 self.set_xy(MARGIN, -FOOT)
-                self.cell(0, 4.0, f"inputs {digest}")
+                self.cell(0, 4.0, letters.set(f"inputs {digest}", False, SMALL))
                 self.set_xy(MARGIN, -FOOT)
                 self.cell(0, 4.0, f"Page {self.page_no()} of {{nb}}", align="R")
 
         name = results.job.shop.printer_paper
         document: Any = Titled(unit="mm", format="A4" if name in METRIC else "letter")
+        letters = self.letters = Letters(document)
         document.set_creation_date(NO_CLOCK)
         document.set_title(title)
         document.set_creator("flatgen")
@@ -136,13 +136,13 @@ class _Paper:
         """A heading, kept with what follows."""
         self.need(30.0)
         self.document.ln(3.0 if level == 1 else 1.5)
-        self.document.set_font("helvetica", "B", 14.0 if level == 1 else 11.0)
-        self.document.multi_cell(0, 6.0, latin(text), align="L", new_x="LMARGIN", new_y="NEXT")
+        said = self.letters.set(text, True, 14.0 if level == 1 else 11.0)
+        self.document.multi_cell(0, 6.0, said, align="L", new_x="LMARGIN", new_y="NEXT")
 
     def text(self, text: str, bold: bool = False, points: float = TEXT, line: float = LINE) -> None:
         """A paragraph."""
-        self.document.set_font("helvetica", "B" if bold else "", points)
-        self.document.multi_cell(0, line, latin(text), align="L", new_x="LMARGIN", new_y="NEXT")
+        said = self.letters.set(text, bold, points)
+        self.document.multi_cell(0, line, said, align="L", new_x="LMARGIN", new_y="NEXT")
 
     def facts(self, pairs: Iterable[tuple[str, str]]) -> None:
         """Names with their values, one after the other."""
@@ -153,7 +153,8 @@ class _Paper:
         if not rows:
             return
         self.document.ln(1.0)
-        self.document.set_font("helvetica", "", SMALL)
+        for bold in (True, False):  # the heads are bold
+            self.letters.set("".join(cell for row in (heads, *rows) for cell in row), bold, SMALL)
         with self.document.table(
             col_widths=tuple(shares),
             line_height=3.8,
@@ -164,7 +165,7 @@ class _Paper:
         ) as table:
             for row in (heads, *rows):
                 for part in _on_a_page(row):
-                    table.row([latin(cell) for cell in part])
+                    table.row([shown(cell) for cell in part])
         self.document.ln(1.5)
 
     def _scales(self, drawings: Sequence[Drawing], height: float) -> tuple[float, list[float]]:
@@ -182,7 +183,7 @@ class _Paper:
         self.need(tall + 6.0)
         y, x = self.document.get_y() + 2.0, MARGIN
         for drawing, scale in zip(drawings, scales, strict=True):
-            picture(self.document, drawing, x + (room - drawing.size[0] * scale) / 2.0, y, scale)
+            picture(self.letters, drawing, x + (room - drawing.size[0] * scale) / 2.0, y, scale)
             x += room + 6.0
         self.document.set_text_color(0)
         self.document.set_xy(MARGIN, y + tall + 2.0)

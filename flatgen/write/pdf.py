@@ -5,7 +5,6 @@ million of its radius. Printing without scaling is asked for in the file.
 """
 
 import math
-import unicodedata
 from collections.abc import Callable, Iterable, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
@@ -27,12 +26,11 @@ from flatgen.model.drawing import (
     Text,
 )
 from flatgen.model.lettering import CAP_HEIGHT
+from flatgen.write.letters import Letters
 
 POINTS_PER_MM = 72.0 / 25.4
 # the library insists on a date of making; one for all keeps equal drawings equal
 NO_CLOCK = datetime(2000, 1, 1, tzinfo=UTC)
-_STAND_INS = {"\u2013": "-", "\u2014": "-", "\u2018": "'", "\u2019": "'", "\u201c": '"', "\u201d": '"', "\u2026": "..."}
-_STAND_INS |= {"\u0141": "L", "\u0142": "l", "\u2264": "<=", "\u2265": ">=", "\u03b1": "a", "\u2300": "\u00d8"}
 
 
 def write(drawing: Drawing, path: Path) -> None:
@@ -57,40 +55,25 @@ def as_bytes(drawings: Sequence[Drawing]) -> bytes:
     document.set_auto_page_break(False)
     document.set_margin(0)
     document.c_margin = 0
-    document.set_title(latin(drawings[0].title))
+    document.set_title(drawings[0].title)
     if drawings[0].description:
-        document.set_subject(latin(drawings[0].description))
+        document.set_subject(drawings[0].description)
     document.set_creator("flatgen")
+    letters = Letters(document)
     for drawing in drawings:
         document.add_page(orientation="P", format=tuple(side * POINTS_PER_MM for side in drawing.size))
-        _page(document, drawing)
-    return bytes(document.output())
+        _draw(letters, drawing, _placing(drawing))
+    return letters.written()
 
 
-def latin(text: str) -> str:
-    """Text in the letters that the built-in fonts have; others lose their accents, or become a question mark."""
-    out = []
-    for c in text:
-        c = _STAND_INS.get(c, c)
-        try:
-            c.encode("latin-1")
-        except UnicodeEncodeError:
-            c = unicodedata.normalize("NFKD", c).encode("latin-1", "ignore").decode("latin-1") or "?"
-        out.append(c)
-    return "".join(out)
-
-
-def picture(document: Any, drawing: Drawing, x: float, y: float, scale: float) -> None:
+def picture(letters: Letters, drawing: Drawing, x: float, y: float, scale: float) -> None:
     """A drawing on the page that is open, its top left corner at x, y from the page's [mm]; line widths stay."""
     (left, low), height = drawing.origin, drawing.size[1]
-    _draw(document, drawing, lambda p: (x + (p[0] - left) * scale, y + (height - (p[1] - low)) * scale), scale)
+    _draw(letters, drawing, lambda p: (x + (p[0] - left) * scale, y + (height - (p[1] - low)) * scale), scale)
 
 
-def _page(document: Any, drawing: Drawing) -> None:
-    _draw(document, drawing, _placing(drawing))
-
-
-def _draw(document: Any, drawing: Drawing, at: Callable[[Point], Point], scale: float = 1.0) -> None:
+def _draw(letters: Letters, drawing: Drawing, at: Callable[[Point], Point], scale: float = 1.0) -> None:
+    document = letters.document
     mm = POINTS_PER_MM / document.k  # a millimetre in the unit of the document, which line widths are given in
     by_layer: dict[str, list[Item]] = {layer.name: [] for layer in drawing.layers}
     for item in drawing.items:
@@ -107,7 +90,7 @@ def _draw(document: Any, drawing: Drawing, at: Callable[[Point], Point], scale: 
         document.set_text_color(*layer.color)
         for item in items:
             if isinstance(item, Text):
-                _text(document, item, at, scale)
+                _text(letters, item, at, scale)
 
 
 def _placing(drawing: Drawing) -> Callable[[Point], Point]:
@@ -182,9 +165,9 @@ def _curve(path: Any, arc: arcs.Arc, at: Any) -> None:
         path.curve_to(*at(first), *at(second), *at(q))
 
 
-def _text(document: Any, item: Text, at: Any, scale: float = 1.0) -> None:
-    text = latin(item.text)
-    document.set_font("helvetica", "B" if item.bold else "", scale * item.height / CAP_HEIGHT * POINTS_PER_MM)
+def _text(letters: Letters, item: Text, at: Any, scale: float = 1.0) -> None:
+    document = letters.document
+    text = letters.set(item.text.replace("\n", " "), item.bold, scale * item.height / CAP_HEIGHT * POINTS_PER_MM)
     x, y = at(item.at)
     width = document.get_string_width(text)
     shift = {"left": 0.0, "middle": -width / 2.0, "right": -width}[item.anchor]

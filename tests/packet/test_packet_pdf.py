@@ -62,14 +62,16 @@ def test_line_is_as_wide_as_its_layer_says(unit, tmp_path) -> None:
     from PIL import Image
 
     from flatgen.model.drawing import Drawing, Layer, Line, LineType
+    from flatgen.write.letters import Letters
     from flatgen.write.pdf import picture
 
     layer = Layer("edge", "a line", LineType("CONTINUOUS", ()), 1.0, (0, 0, 0), 7)
     drawing = Drawing("line", (20.0, 20.0), (Line("edge", (2.0, 10.0), (18.0, 10.0)),), (layer,))
     document = FPDF(unit=unit)
     document.add_page()
-    picture(document, drawing, 0.0, 0.0, 1.0 if unit == "mm" else 72.0 / 25.4)
-    document.output(str(tmp_path / "line.pdf"))
+    letters = Letters(document)
+    picture(letters, drawing, 0.0, 0.0, 1.0 if unit == "mm" else 72.0 / 25.4)
+    (tmp_path / "line.pdf").write_bytes(letters.written())
     words = ["pdftoppm", "-r", "508", "-gray", "-png", str(tmp_path / "line.pdf"), str(tmp_path / "line")]
     subprocess.run(words, check=True)
     image = Image.open(next(tmp_path.glob("line*.png"))).convert("L")

@@ -154,10 +154,6 @@ def test_pdf_curve_stays_on_its_arc():
     assert arc.point(1.0) == pytest.approx(here)
 
 
-def test_pdf_letters_outside_the_fonts_are_kept_readable():
-    assert "Lukasz Cech, 5 <= 6" == pdf.latin("Łukasz Čech, 5 ≤ 6")
-
-
 def test_text_is_one_printable_line():
     assert "a b c" == Text("note", (0, 0), "a\nb\x07c", 2.5).text
 
