@@ -6,9 +6,10 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Literal
 
+from flatgen.checks.rules import waived
 from flatgen.drawings import clamped_faces
 from flatgen.errors import InputError, nearest
-from flatgen.make import chosen, develop_all, load, planned
+from flatgen.make import chosen, develop_all, load, planned, worded
 from flatgen.model.job import Job
 from flatgen.model.results import Developed
 from flatgen.read.profile import find_profile, profile_names
@@ -102,7 +103,9 @@ def _with_router(made: Developed, job: Job, bit: float) -> Developed:
 
     size = bit or _bit_of(made, job)
     plan = router_plan(made.blank, size)
-    return replace(made, findings=made.findings + router_findings(made.part.id, made.blank, size, job.units, plan))
+    found = router_findings(made.part.id, size, plan)
+    found = worded((waived(finding, job.waivers) for finding in found), job.units)
+    return replace(made, findings=made.findings + found)
 
 
 def _bit_of(made: Developed, job: Job) -> float:

@@ -1,7 +1,7 @@
 """The main job as calls in order; the only place that knows the order."""
 
 import hashlib
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TypedDict
@@ -275,10 +275,22 @@ def developed(job: Job, track: Track = silent) -> tuple[tuple[Developed, ...], B
     """Every part developed, checked and planned on the brake, with what was found at each."""
     parts = with_coupons(job, develop_all(job, track))
     (plan,) = [plan_brake(job, all_parts) for all_parts in track((parts,), "planning the brake")]
-    planned = worded((waived(finding, job.waivers) for finding in plan.findings), job.units)
+    found = (*plan.findings, *routed(job, parts))
+    planned = worded((waived(finding, job.waivers) for finding in found), job.units)
     return tuple(
         replace(made, findings=made.findings + tuple(f for f in planned if f.part == made.part.id)) for made in parts
     ), plan
+
+
+def routed(job: Job, parts: Iterable[Developed]) -> Iterator[Finding]:
+    """What the router's bit cannot do on the parts that a router cuts."""
+    from flatgen.draw.router import router_findings, router_plan
+
+    bits = {tool.name: tool.bit_diameter for tool in job.shop.tools if tool.method == "profile-cut"}
+    for made in parts:
+        bit = bits.get(made.tool, 0.0)
+        if bit and not made.stopped:
+            yield from router_findings(made.part.id, bit, router_plan(made.blank, bit))
 
 
 def planned(job: Job, names: Sequence[str] = ()) -> Results:

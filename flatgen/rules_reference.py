@@ -2,6 +2,7 @@
 
 from flatgen.brake.rules import BRAKE_RULES
 from flatgen.checks.rules import RULES
+from flatgen.draw.router import ROUTER_RULES
 from flatgen.model.results import NO_STOCK
 
 STOCK_RULE = (NO_STOCK, "forbid", "Every piece finds a place on a sheet on hand or to buy.", "derived")
@@ -9,13 +10,13 @@ STOCK_RULE = (NO_STOCK, "forbid", "Every piece finds a place on a sheet on hand 
 
 def names() -> tuple[str, ...]:
     """Every rule that a finding can name, sorted: these a job may waive."""
-    return tuple(sorted((*RULES.names(), *BRAKE_RULES, STOCK_RULE[0])))
+    return tuple(sorted((*RULES.names(), *BRAKE_RULES, *ROUTER_RULES, STOCK_RULE[0])))
 
 
 def table() -> str:
     """Rows of a Markdown table: rule, severity, what it says, source."""
     rows = [(name, str(rule.severity), rule.explain, str(rule.source)) for name, rule in RULES]
-    rows += [(name, *rest) for name, rest in BRAKE_RULES.items()]
+    rows += [(name, *rest) for name, rest in (BRAKE_RULES | ROUTER_RULES).items()]
     rows.append(STOCK_RULE)
     head = "| rule | severity | says *(source)* |\n| --- | --- | --- |\n"
     return head + "\n".join(

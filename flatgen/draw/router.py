@@ -15,6 +15,7 @@ from flatgen.core import arcs
 from flatgen.core.offset import inset, left_uncut, outset
 from flatgen.core.outline import Outline, area, contains, distance_to, moved, perimeter, segments
 from flatgen.core.points import Motion, Point, along, distance, left, move, sub, unit
+from flatgen.core.words import counted, size, spot
 from flatgen.draw.layers import used
 from flatgen.draw.nest import placement_motion
 from flatgen.model.blank import Blank
@@ -25,6 +26,12 @@ from flatgen.model.plan import Nest
 from flatgen.model.source import PRACTICE
 from flatgen.units import format_length
 
+PRACTISED = str(PRACTICE)
+# rules of its own, as the README lists them: severity, what they say, source
+ROUTER_RULES = {
+    "bit-corner": ("note", "The router's bit reaches into every inside corner.", PRACTISED),
+    "hold-down": ("warn", "At least two hold-down bridges find a straight edge on a routed blank.", PRACTISED),
+}
 BRIDGE = 6.0
 CLEAR = 3.0
 EVERY = 250.0  # a bridge for so much of the outline, two at least [mm]
@@ -72,18 +79,30 @@ def router_plan(blank: Blank, bit: float, *, bridges: bool = True) -> RouterPlan
     return RouterPlan(tuple(closed), tuple(runs), tuple(gaps), tuple(drilled.values()), tuple(missed))
 
 
-def router_findings(part: str, blank: Blank, bit: float, units: str, plan: RouterPlan) -> tuple[Finding, ...]:
-    """What to file by hand, and whether too few bridges found room."""
+def router_findings(part: str, bit: float, plan: RouterPlan) -> tuple[Finding, ...]:
+    """What to file by hand, what the bit does not get into at all, and whether too few bridges found room.
+
+    One finding each; sizes in both units, mm first.
+    """
     found = []
-    for (x, y), off in plan.missed:
-        corner = f"{format_length(x, units)}, {format_length(y, units)}"
-        stays = f"{format_length(off, units, unit=True)} stay" if math.isfinite(off) else "all of it stays"
-        text = f"the bit ({format_length(bit, units, unit=True)}) does not reach this inside corner: {stays}; file it"
-        found.append(Finding("bit-corner", Severity.WARN, part, corner, off, 0.0, text, str(PRACTICE)))
+    corners = [(at, off) for at, off in plan.missed if math.isfinite(off)]
+    closed = [at for at, off in plan.missed if not math.isfinite(off)]
+    if corners:
+        most = max(off for _, off in corners)
+        text = (
+            f"the bit of {size(bit)} does not reach {counted(len(corners), 'inside corner')}, up to {size(most)} stays:"
+            " file by hand"
+        )
+        where = "corner at " + "; ".join(spot(*at) for at, _ in corners)
+        found.append(Finding("bit-corner", Severity.NOTE, part, where, most, 0.0, text, PRACTISED))
+    if closed:
+        text = f"the bit of {size(bit)} does not get into {counted(len(closed), 'opening')}: cut it another way"
+        where = "opening at " + "; ".join(spot(*at) for at in closed)
+        found.append(Finding("bit-corner", Severity.WARN, part, where, bit, None, text, PRACTISED))
     if plan.bridges and len(plan.bridges) < 2 or not plan.bridges and not plan.open_runs:
         text = "fewer than two hold-down bridges find a straight edge clear of corners and bends: hold it another way"
         count = float(len(plan.bridges))
-        found.append(Finding("hold-down", Severity.WARN, part, "outline", count, 2.0, text, str(PRACTICE), "bridges"))
+        found.append(Finding("hold-down", Severity.WARN, part, "outline", count, 2.0, text, PRACTISED, "bridges"))
     return tuple(found)
 
 
@@ -93,7 +112,7 @@ def router_pattern(
     """The paths as a drawing in the blank's coordinates, and what the bit cannot do."""
     plan = router_plan(blank, bit, bridges=bridges)
     drawing = _drawing(f"{part} router", plan_items(plan), bit, units)
-    return drawing, router_findings(part, blank, bit, units, plan)
+    return drawing, router_findings(part, bit, plan)
 
 
 def nest_router(nest: Nest, blanks: Mapping[str, Blank], bit: float, units: Literal["in", "mm"]) -> Drawing:

@@ -1,5 +1,6 @@
 """Router paths: one bit radius off the edge everywhere, corners checked, bridges clear of corners and bends."""
 
+import json
 import math
 from dataclasses import replace
 from pathlib import Path
@@ -15,6 +16,7 @@ from flatgen.core.offset import inset, outset
 from flatgen.core.outline import area, circle, distance_to, flatten, perimeter, rectangle, rounded, segments
 from flatgen.draw.router import BRIDGE, CLEAR, nest_router, router_findings, router_pattern, router_plan
 from flatgen.model.drawing import Contour
+from flatgen.model.finding import Severity
 from flatgen.model.plan import Nest, Placement
 from flatgen.model.shop import Sheet
 from flatgen.write import dxf
@@ -67,8 +69,35 @@ def test_inside_corner_is_reported_with_what_stays(clip):
     ((place, off),) = plan.missed
     assert (20.0, 20.0) == pytest.approx(place)
     assert (math.sqrt(2.0) - 1.0) * 3.175 == pytest.approx(off, abs=0.01)
-    (finding,) = router_findings("L", blank, 6.35, "in", plan)
-    assert "does not reach this inside corner: 0.052 in stay; file it" in finding.message
+    (finding,) = router_findings("L", 6.35, plan)
+    assert "corner at 20.00, 20.00 mm (0.787, 0.787 in)" == finding.where
+    assert "does not reach 1 inside corner, up to 1.32 mm (0.052 in) stays: file by hand" in finding.message
+
+
+def test_opening_that_the_bit_does_not_enter_is_a_decision(clip):
+    slot = ((2.0, 2.0, 0.0), (30.0, 2.0, 0.0), (30.0, 6.0, 0.0), (2.0, 6.0, 0.0))
+    blank = replace(clip[1], cutouts=(slot,), holes=(), bends=())
+    (finding,) = router_findings("L", 6.35, router_plan(blank, 6.35))
+    assert (Severity.WARN, None) == (finding.severity, finding.limit) and "into 1 opening:" in finding.message
+    assert finding.where.startswith("opening at ")
+
+
+def test_what_the_bit_cannot_do_stands_among_the_findings_of_the_job(tmp_path):
+    """On parts that a router cuts and on no others; a waiver covers it as any other rule."""
+    run = CliRunner()
+    run.invoke(flatgen, ["new", str(tmp_path), "--yes", "--cut", "router", "--profile", "tray", "--part", "T"])
+    job = tmp_path / "job.toml"
+    (found,) = (f for f in json.loads(run.invoke(flatgen, ["check", str(job), "--json"]).stdout) if "bit" in f["rule"])
+    assert ("bit-corner", "note", "T", None) == tuple(found[k] for k in ("rule", "severity", "part", "waived"))
+    waiver = '\n[[waive]]\nrule = "bit-corner"\npart = "T"\nreason = "corners are filed"\n'
+    job.write_text(job.read_text(encoding="utf-8") + waiver, encoding="utf-8")
+    made = run.invoke(flatgen, ["make", str(job), "--out", str(tmp_path / "out"), "--quiet"])
+    assert 0 == made.exit_code, made.output
+    results = json.loads((tmp_path / "out" / "results.json").read_text(encoding="utf-8"))
+    assert ["corners are filed"] == [f["waived"] for f in results["findings"] if f["rule"] == "bit-corner"]
+    shop = tmp_path / "shop.toml"
+    shop.write_text(shop.read_text(encoding="utf-8").replace('bit_diameter = "1/4 in"', ""), encoding="utf-8")
+    assert "bit-corner" not in run.invoke(flatgen, ["check", str(job), "--json"]).stdout
 
 
 def test_bridges_are_clear_of_corners_and_bends(clip):
