@@ -1,8 +1,9 @@
 """The main job as calls in order; the only place that knows the order."""
 
 import hashlib
+import json
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import replace
+from dataclasses import asdict, replace
 from pathlib import Path
 from typing import TypedDict
 
@@ -48,7 +49,16 @@ def load(path: Path) -> Job:
             wrong.append(InputError(message, file=path, where=f'waive, part "{waiver.part}"'))
     if wrong:
         raise wrong[0] if len(wrong) == 1 else InputErrors(wrong)
-    return replace(job, shop=with_book(job.shop))
+    shop = with_book(job.shop)
+    return replace(job, shop=shop, digest=_with_rows(job.digest, job.shop, shop))
+
+
+def _with_rows(digest: str, bare: Shop, shop: Shop) -> str:
+    """The digest of the files taken further by what the shop's book gave; as it was where it gave nothing."""
+    if shop == bare:
+        return digest
+    rows = [[asdict(row) for row in some] for some in (shop.records, shop.sheets)]
+    return hashlib.sha256(f"{digest} {json.dumps(rows, sort_keys=True)}".encode()).hexdigest()
 
 
 def with_book(shop: Shop) -> Shop:
