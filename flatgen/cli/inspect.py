@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 import click
 
 from flatgen.cli.say import as_json, guarded
-from flatgen.cli.shop_book import FILE, Place, job_place
+from flatgen.cli.shop_book import FILE, Place, book_options, job_place, place
 from flatgen.core.words import counted
 
 if TYPE_CHECKING:
@@ -142,6 +142,31 @@ def _say_entered(entry: int, piece: "Piece") -> None:
     outside = [m.dimension for m in piece.measurements if not m.inside]
     tail = f" (check {', '.join(outside)} outside its limits)" if outside else ""
     click.echo(f"Entered: {entry}, {piece.part} piece {piece.number}: {piece.verdict.upper()}{tail}")
+
+
+@command.command("ticks")
+@click.argument("out", type=click.Path(path_type=Path, file_okay=False))
+@click.argument("file", type=FILE)
+@click.option("--by", default="", help="Who ticked.")
+@book_options
+@guarded
+def ticks(out: Path, file: Path, by: str, shop: Path | None, book: Path | None, units: str | None) -> None:
+    """Enter the ticks and counts that the page of the packet in OUT saved to FILE; the job's record shows them.
+
+    \b
+    Example:
+      flatgen inspect ticks out/float-fittings bench.json --shop examples/float-fittings/shop.toml
+
+    The file must be of this very packet. Reading a later file of it enters what has changed since.
+    """
+    from flatgen.records.ticks import enter_ticks, read_ticks
+
+    found = read_ticks(file, out / "results.json")
+    at = place(shop, book, units)
+    entered = enter_ticks(at.book, found, by)
+    done = sum(tick.value > 0 for tick in found.ticks)
+    click.echo(f'"{found.job}", saved {found.saved[:10]}: {done} of {len(found.ticks)} done')
+    click.echo(f"Entered: {counted(entered, 'change')} in {at.book}")
 
 
 @command.command("report")

@@ -24,6 +24,9 @@ def sections(log: "JobLog", at: Place) -> tuple["Section", ...]:
             tuple((when[:10], by, part, text) for when, by, part, text in log.notes),
         )
     )
+    if log.ticked:
+        heads = ("date", "by", "place", "done")
+        found.append(Section("Ticked at the bench", heads, (12, 10, 22, 56), log.ticked))
     found += _inspections(log, at)
     found.append(
         Section(

@@ -14,6 +14,7 @@ from flatgen.records.coupons import Combination, combinations, current_coupons
 from flatgen.records.inspections import Piece, current_pieces, remakes
 from flatgen.records.runs import LoggedFinding, MadePart, RunRecord
 from flatgen.records.stock import StockSheet, use_nest
+from flatgen.records.ticks import ticked
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,6 +126,7 @@ class JobLog:
     pieces: tuple[Piece, ...]
     remake: tuple[tuple[str, int], ...]
     coupons: tuple[Combination, ...]
+    ticked: tuple[tuple[str, str, str, str], ...] = ()  # when, by, place, what
 
 
 def job_log(book: Book, job: str) -> JobLog:
@@ -143,7 +145,8 @@ def job_log(book: Book, job: str) -> JobLog:
         for c in combinations(current_coupons(book))
         if (c.material, round(c.thickness, 2)) in materials or any(coupon.job == job for coupon in c.coupons)
     )
-    return JobLog(job, runs, notes, current_pieces(book, job), tuple(remakes(book, job).items()), own)
+    done = tuple(ticked(book, job))
+    return JobLog(job, runs, notes, current_pieces(book, job), tuple(remakes(book, job).items()), own, done)
 
 
 def _logged_run(book: Book, row: Any) -> LoggedRun:
@@ -179,6 +182,6 @@ def jobs(book: Book) -> tuple[str, ...]:
     """Titles of all jobs the book knows, in the order of the alphabet."""
     rows = book.rows(
         "SELECT job FROM run UNION SELECT job FROM piece UNION SELECT job FROM log_note "
-        "UNION SELECT job FROM coupon WHERE job <> '' ORDER BY 1"
+        "UNION SELECT job FROM tick UNION SELECT job FROM coupon WHERE job <> '' ORDER BY 1"
     )
     return tuple(row["job"] for row in rows)

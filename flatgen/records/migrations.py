@@ -176,7 +176,25 @@ STOCK_AND_LOG = Migration(
     ),
 )
 
-MIGRATIONS: tuple[Migration, ...] = (COUPONS_AND_INSPECTIONS, STOCK_AND_LOG)
+TICKS = Migration(
+    3,
+    "ticks kept at the bench",
+    (
+        f"""CREATE TABLE tick (
+            {_WHO},
+            job TEXT NOT NULL,
+            digest TEXT NOT NULL,
+            saved_at TEXT NOT NULL,
+            key TEXT NOT NULL CHECK (key <> ''),
+            place TEXT NOT NULL,
+            what TEXT NOT NULL,
+            value INTEGER NOT NULL CHECK (value >= 0))""",
+        "CREATE INDEX tick_by_job ON tick (job, digest)",
+        *only_grows("tick"),
+    ),
+)
+
+MIGRATIONS: tuple[Migration, ...] = (COUPONS_AND_INSPECTIONS, STOCK_AND_LOG, TICKS)
 NEWEST = MIGRATIONS[-1].version
 
 

@@ -57,6 +57,8 @@ def test_ticks_and_counts_survive_a_reload_and_are_exported(page) -> None:
     )
     assert [True, 2] == [row["value"] for row in saved["entries"] if row["value"]]
     assert saved["entries"][0]["where"] and saved["digest"] and saved["job"]
+    keys = page.run("return [...document.querySelectorAll('[data-keep]')].map((f) => f.dataset.keep)")
+    assert keys == [row["key"] for row in saved["entries"]]
 
 
 def test_a_count_stays_between_none_and_all(page) -> None:

@@ -52,6 +52,7 @@ for (const button of document.querySelectorAll("[data-step]")) {
 }
 document.getElementById("export").addEventListener("click", () => {
   const rows = fields.map((field) => ({
+    key: field.dataset.keep,
     what: field.getAttribute("aria-label") || field.parentElement.textContent.trim(),
     where: (field.closest("article") || document.body).querySelector("h3, h2").textContent,
     value: field.type === "checkbox" ? field.checked : Number(field.value),
