@@ -14,6 +14,9 @@ from flatgen.model.material import Material
 Measured = Literal["outside", "inside", "tangent", "fold"]
 Beside = Literal["tangent", "edge"]
 Hand = Literal["none", "left", "right"]
+ReliefKind = Literal["slot", "obround", "round"]
+ReliefEnds = Literal["both", "low", "high"]
+CornerKind = Literal["round", "clip"]
 General = Literal["", "fine", "medium", "coarse", "very coarse"]
 
 
@@ -61,7 +64,7 @@ class Corner:
     """A corner of a face, named by the two edges that meet there, rounded or clipped [mm]."""
 
     edges: tuple[str, str]
-    kind: Literal["round", "clip"]
+    kind: CornerKind
     size: float
     size_other: float | None = None  # clip only: leg along the second edge when it differs
 
@@ -136,8 +139,8 @@ class Relief:
     """
 
     bend: str
-    ends: Literal["both", "low", "high"]
-    kind: Literal["slot", "obround", "round"]
+    ends: ReliefEnds
+    kind: ReliefKind
     width: float
     depth: float = 0.0  # past the inside tangent line of the parent
     label: str = ""

@@ -75,7 +75,7 @@ def _free_corners(b: Builder) -> None:
             pair = (face.edges[k - 1], face.edges[k])
             straight = face.skirt is not None or not (face.outline[k - 1][2] or face.outline[k][2])
             if straight and not bent & set(pair) and not any(set(c.edges) == set(pair) for c in corners):
-                corners.append(Corner(pair, kind, size))  # type: ignore[arg-type]
+                corners.append(Corner(pair, kind, size))
         b.faces[name] = replace(face, corners=tuple(corners))
 
 

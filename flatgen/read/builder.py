@@ -10,7 +10,7 @@ from flatgen.core.points import Point
 from flatgen.develop.drawn import drawn_outlines
 from flatgen.errors import CannotMake, InputError, nearest
 from flatgen.model.material import Material
-from flatgen.model.part import Bend, Cutout, Face, Hole, Mitre, Part, Relief, Tab
+from flatgen.model.part import Bend, CornerKind, Cutout, Face, Hole, Mitre, Part, Relief, Tab
 from flatgen.model.shop import Shop
 from flatgen.read.keys import Table
 from flatgen.read.profile import Profile
@@ -73,7 +73,7 @@ class Builder:
     reliefs: list[Relief] = field(default_factory=list)
     tabs: list[Tab] = field(default_factory=list)
     mitres: list[Mitre] = field(default_factory=list)
-    rounded: dict[str, tuple[str, float]] = field(default_factory=dict)  # face -> corners to shape where free
+    rounded: dict[str, tuple[CornerKind, float]] = field(default_factory=dict)  # face -> corners to shape where free
     _drawn: dict[str, tuple[Outline, tuple[str, ...]]] | None = None
 
     @contextmanager

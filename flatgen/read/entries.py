@@ -3,12 +3,12 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from flatgen.develop.methods import METHODS
 from flatgen.errors import InputError, nearest
 from flatgen.model.material import Material
-from flatgen.model.part import Part, Tolerance
+from flatgen.model.part import Hand, Part, Tolerance
 from flatgen.model.shop import Shop
 from flatgen.read.build import build_part
 from flatgen.read.builder import Order
@@ -210,14 +210,12 @@ def make_parts(context: Context, entry: Entry, built: Mapping[str, Part], to_com
     return Made(part, tuple(_hands(part, values["hand"])), values["tool"], values["allowance"])
 
 
-def _hands(part: Part, hand: str) -> list[Part]:
+def _hands(part: Part, hand: Hand | Literal["pair"]) -> list[Part]:
     """The part as its left or right hand, or both."""
     if hand != "pair":
-        return [replace(part, hand=hand)]  # type: ignore[arg-type]
-    return [
-        replace(part, id=f"{part.id}-{letter}", mark=f"{part.mark}-{letter}", hand=name)  # type: ignore[arg-type]
-        for letter, name in (("L", "left"), ("R", "right"))
-    ]
+        return [replace(part, hand=hand)]
+    both: tuple[tuple[str, Hand], ...] = (("L", "left"), ("R", "right"))
+    return [replace(part, id=f"{part.id}-{letter}", mark=f"{part.mark}-{letter}", hand=name) for letter, name in both]
 
 
 def _with_defaults(context: Context, table: Table, values: dict[str, Any]) -> dict[str, Any]:

@@ -6,7 +6,7 @@ from flatgen.core.arcs import nearest_point
 from flatgen.core.outline import Outline, bounds, moved, rectangle, segments
 from flatgen.core.points import distance, shifted
 from flatgen.errors import InputError
-from flatgen.model.part import Cutout, Face, Hole
+from flatgen.model.part import CornerKind, Cutout, Face, Hole
 from flatgen.read.builder import Builder
 from flatgen.read.keys import Table
 from flatgen.read.outline_file import read_outlines
@@ -96,7 +96,8 @@ def _circle_radius(loop: Outline) -> float | None:
 
 def note_shape(b: Builder, name: str, values: dict[str, Any]) -> None:
     """Keep how the free corners of a face are shaped until all bends are known."""
-    for key, kind in (("corner_round", "round"), ("corner_clip", "clip")):
+    kinds: tuple[tuple[str, CornerKind], ...] = (("corner_round", "round"), ("corner_clip", "clip"))
+    for key, kind in kinds:
         if key in values:
             size = at_least_0(b.scope.length(values[key]), key)
             if size > 0:

@@ -2,13 +2,13 @@
 
 from typing import Any
 
-from flatgen.model.part import Bend, Relief
+from flatgen.model.part import Bend, Relief, ReliefEnds, ReliefKind
 from flatgen.read.builder import Builder
 from flatgen.read.rules import relief_depth, relief_hole, relief_slot
 from flatgen.read.sentences import at_least_0, positive
 
 
-def ruled_relief(b: Builder, bend: Bend, kind: str, ends: str, width: Any, depth: Any) -> Relief:
+def ruled_relief(b: Builder, bend: Bend, kind: ReliefKind, ends: ReliefEnds, width: Any, depth: Any) -> Relief:
     """A relief of one bend; ``width`` and ``depth`` as written, None: by rule."""
     thickness = b.order.thickness
     ruled = relief_hole(bend.radius, thickness) if kind == "round" else relief_slot(thickness)
@@ -16,4 +16,4 @@ def ruled_relief(b: Builder, bend: Bend, kind: str, ends: str, width: Any, depth
     deep = 0.0 if kind == "round" else relief_depth(thickness)
     if depth is not None:
         deep = at_least_0(b.scope.length(depth), "the relief's depth")
-    return Relief(bend.id, ends, kind, wide, deep)  # type: ignore[arg-type]
+    return Relief(bend.id, ends, kind, wide, deep)

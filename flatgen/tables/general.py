@@ -74,7 +74,7 @@ def parse_bands(text: str | None = None) -> dict[tuple[str, str], tuple[_Band, .
     found: dict[tuple[str, str], tuple[_Band, ...]] = {}
     for line, row in read_csv(GENERAL, COLUMNS, text):
         try:
-            source(row["source"], row["place"], row["trust"])  # type: ignore[arg-type]
+            source(row["source"], row["place"], row["trust"])
             band = _band(row)
         except ValueError as error:
             raise InputError(str(error), file=GENERAL, line=line) from error

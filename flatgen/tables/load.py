@@ -5,11 +5,11 @@ MPa and g/mm³.
 """
 
 from functools import cache
-from typing import Any, get_args
+from typing import Any
 
 from flatgen.errors import InputError, nearest
 from flatgen.model.material import Material
-from flatgen.model.source import Source, Trust
+from flatgen.model.source import TRUST_TEXT, Source
 from flatgen.tables.materials import MATERIALS, parse_material, parse_materials, parse_radius_rows
 from flatgen.tables.materials import material_from_table as material_from_table
 from flatgen.tables.rows import MM_PER_INCH, line_of, number, read_csv, read_toml, text_of
@@ -35,14 +35,15 @@ def publications() -> dict[str, str]:
     return found
 
 
-def source(key: str, place: str = "", trust: Trust = "read") -> Source:
+def source(key: str, place: str = "", trust: str = "read") -> Source:
     """The publication with this key of sources.toml, at a place in it; InputError when there is none."""
     known = publications()
     if key not in known:
         raise InputError(f'no publication "{key}". {nearest(key, known)}', file=SOURCES)
-    if trust not in get_args(Trust):
-        raise InputError(f'trust "{trust}" is not one of {", ".join(get_args(Trust))}')
-    return Source(key, known[key], place, trust)
+    trusted = next((one for one in TRUST_TEXT if one == trust), None)
+    if trusted is None:
+        raise InputError(f'trust "{trust}" is not one of {", ".join(TRUST_TEXT)}')
+    return Source(key, known[key], place, trusted)
 
 
 @cache
@@ -111,7 +112,7 @@ def drill_sizes() -> dict[str, float]:
     sizes: dict[str, float] = {}
     for line, row in read_csv(DRILLS, ("size", "diameter_in", "source", "place", "trust")):
         try:
-            source(row["source"], row["place"], row["trust"])  # type: ignore[arg-type]
+            source(row["source"], row["place"], row["trust"])
             diameter = number(row["diameter_in"])
         except ValueError as error:
             raise InputError(str(error), file=DRILLS, line=line) from error

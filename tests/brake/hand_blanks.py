@@ -130,7 +130,8 @@ def line(name, parent, child, angle, near, far, radius, thickness, leaf, nose="n
     sb = setback(abs(angle), radius, thickness)
     bent = BentRadius(radius, radius, ba, sb, 2 * sb - ba, 0.4475, "handbook", SOURCE, nose)
     outline: Outline = tuple((*p, 0.0) for p in (near[0], near[1], far[1], far[0]))
-    mid = tuple(((p[0] + q[0]) / 2, (p[1] + q[1]) / 2) for p, q in zip(near, far, strict=True))
+    (ax, ay), (bx, by) = (((p[0] + q[0]) / 2, (p[1] + q[1]) / 2) for p, q in zip(near, far, strict=True))
+    mid = ((ax, ay), (bx, by))
     return BendLine(
         name,
         parent,
@@ -138,7 +139,7 @@ def line(name, parent, child, angle, near, far, radius, thickness, leaf, nose="n
         abs(angle),
         "up" if angle > 0 else "down",
         bent,
-        mid,  # type: ignore[arg-type]
+        mid,
         (near, far),
         outline,
         leaf,

@@ -1,13 +1,15 @@
 """The correction to make now: right way, right size, and none for noise."""
 
+from typing import Any
+
 import numpy as np
 import pytest
 
 from flatgen.core.correction import Series, advise, report
 
 
-def series(deviations: list[float], **changes: object) -> Series:
-    values: dict[str, object] = {
+def series(deviations: list[float], **changes: Any) -> Series:
+    values: dict[str, Any] = {
         "kind": "length",
         "lower": -0.4,
         "upper": 0.4,
@@ -15,7 +17,7 @@ def series(deviations: list[float], **changes: object) -> Series:
         "deviations": tuple(deviations),
         "on_stop": "S1",
     }
-    return Series(**(values | changes))  # type: ignore[arg-type]
+    return Series(**(values | changes))
 
 
 LONG = [0.21, 0.25, 0.19, 0.24, 0.22]

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from itertools import combinations
+from typing import Any
 
 import pytest
 
@@ -75,8 +76,8 @@ def test_inspection_sheet_writes_the_jobs_units() -> None:
     assert {"25.40", "24.60 to 26.20"} <= {text.text for text in texts(page)}
 
 
-def chart(deviations: tuple[float, ...], **changes: object) -> Chart:
-    values: dict[str, object] = {
+def chart(deviations: tuple[float, ...], **changes: Any) -> Chart:
+    values: dict[str, Any] = {
         "kind": "length",
         "lower": -0.4,
         "upper": 0.4,
@@ -84,7 +85,7 @@ def chart(deviations: tuple[float, ...], **changes: object) -> Chart:
         "deviations": deviations,
         "on_stop": "S1",
     }
-    series = Series(**(values | changes))  # type: ignore[arg-type]
+    series = Series(**(values | changes))
     found = report(series)
     return Chart("TF-101, 1 leg A", series, found, found.advice.action, found.advice.reasons)
 

@@ -1,6 +1,7 @@
 """Sample entries that the tests of the book share."""
 
 from collections.abc import Callable
+from typing import Any
 
 import pytest
 
@@ -9,9 +10,9 @@ from flatgen.records.coupons import Coupon
 INCH = 25.4
 
 
-def sample_coupon(**changes: object) -> Coupon:
+def sample_coupon(**changes: Any) -> Coupon:
     """A believable coupon of 0.032 in 2024-T3 on the 1/8 in nose, square."""
-    values: dict[str, object] = {
+    values: dict[str, Any] = {
         "material": "2024-T3",
         "thickness": 0.032 * INCH,
         "nose_radius": 0.125 * INCH,
@@ -26,7 +27,7 @@ def sample_coupon(**changes: object) -> Coupon:
         "mark": "C1/1",
         "recorded_by": "tester",
     }
-    return Coupon(**(values | changes))  # type: ignore[arg-type]
+    return Coupon(**(values | changes))
 
 
 @pytest.fixture

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -20,25 +21,25 @@ SHOP = Shop(
 )
 
 
-def angle_part(part_id: str = "TF-1", **changes: object) -> Part:
+def angle_part(part_id: str = "TF-1", **changes: Any) -> Part:
     """A plain angle of 2024-T3, .032 in, 1/8 nose, bent across the grain."""
     leg = 60.0
     turned = changes.pop("angle", 90.0)
     radius = changes.pop("radius", 0.125 * INCH)
     base = Face("web", ((0, 0, 0), (76.2, 0, 0), (76.2, leg, 0), (0, leg, 0)), ("end", "right", "bend", "left"))
-    values: dict[str, object] = {
+    values: dict[str, Any] = {
         "id": part_id,
         "title": "clip",
         "profile": "angle",
         "base": "web",
         "faces": (base, Face("flange", (), SKIRT_EDGES, skirt=Skirt(80.0, 80.0))),
-        "bends": (Bend("B1", "web", "bend", "flange", "bend", float(turned), float(radius)),),  # type: ignore[arg-type]
+        "bends": (Bend("B1", "web", "bend", "flange", "bend", float(turned), float(radius)),),
         "material": material("2024-T3"),
         "thickness": 0.032 * INCH,
         "quantity": 24,
         "grain": 90.0,
     }
-    return Part(**(values | changes))  # type: ignore[arg-type]
+    return Part(**(values | changes))
 
 
 def needed(*parts: Part, recorded: tuple[Coupon, ...] = ()):

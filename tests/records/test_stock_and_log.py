@@ -5,6 +5,7 @@ import json
 import sqlite3
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -29,12 +30,12 @@ def path(tmp_path: Path) -> Path:
     return tmp_path / "book.sqlite"
 
 
-def nest(sheet_id: str = "040-24x48", part: str = "TF-101", count: int = 3, **more: object) -> Nest:
+def nest(sheet_id: str = "040-24x48", part: str = "TF-101", count: int = 3, **more: Any) -> Nest:
     sheet = Sheet(sheet_id, ALLOY, 1.016, 1219.2, 609.6)
     places = tuple(Placement(part, k + 1, 10.0 * k, 0.0, 0.0) for k in range(count))
-    values: dict[str, object] = {"offcuts": (Offcut("off-1", 600.0, 0.0, 619.2, 609.6),)}
+    values: dict[str, Any] = {"offcuts": (Offcut("off-1", 600.0, 0.0, 619.2, 609.6),)}
     values |= more
-    return Nest(ALLOY, 1.016, "shear", "shear", sheet, places, (), utilisation=0.5, **values)  # type: ignore[arg-type]
+    return Nest(ALLOY, 1.016, "shear", "shear", sheet, places, (), utilisation=0.5, **values)
 
 
 def record(*nests: Nest, digest: str = "d1", remake: bool = False) -> RunRecord:

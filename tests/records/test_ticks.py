@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 from click.testing import CliRunner
+from making import Made
 
 from flatgen.cli import flatgen
 from flatgen.errors import InputError, InputErrors
@@ -27,7 +28,7 @@ class Boxes(HTMLParser):
 
 
 @pytest.fixture
-def saved(demo) -> dict[str, Any]:  # type: ignore[no-untyped-def]
+def saved(demo: Made) -> dict[str, Any]:
     """What the page saves with nothing ticked."""
     page = Boxes()
     page.feed((demo.folder / "index.html").read_text(encoding="utf-8"))
@@ -58,12 +59,12 @@ def written(saved: dict[str, Any], folder: Path, **values: Any) -> Path:
     return folder / "bench.json"
 
 
-def test_every_box_of_the_page_comes_back(demo, saved, tmp_path) -> None:  # type: ignore[no-untyped-def]
+def test_every_box_of_the_page_comes_back(demo: Made, saved: dict[str, Any], tmp_path: Path) -> None:
     """All of them ticked, every count full: as many stand in the book, each with its value."""
     most = {f["key"]: True for f in saved["entries"]}
     page = Boxes()
     page.feed((demo.folder / "index.html").read_text(encoding="utf-8"))
-    most |= {f["data-keep"]: int(f["max"]) for f in page.fields if f["type"] == "number"}  # type: ignore[misc, arg-type]
+    most |= {str(f["data-keep"]): int(f["max"] or 0) for f in page.fields if f["type"] == "number"}
     found = read_ticks(written(saved, tmp_path, **most), demo.folder / "results.json")
     book = tmp_path / "book.sqlite"
     assert len(most) == enter_ticks(book, found, "bench") > 100
@@ -72,7 +73,7 @@ def test_every_box_of_the_page_comes_back(demo, saved, tmp_path) -> None:  # typ
     assert kept == {key: int(value) for key, value in most.items()}
 
 
-def test_only_changes_are_entered_and_a_tick_can_be_taken_away(demo, saved, tmp_path) -> None:  # type: ignore[no-untyped-def]
+def test_only_changes_are_entered_and_a_tick_comes_off(demo: Made, saved: dict[str, Any], tmp_path: Path) -> None:
     book, results = tmp_path / "book.sqlite", demo.folder / "results.json"
     assert 3 == enter_ticks(book, read_ticks(written(saved, tmp_path, s1c1=True, b1first=True, b1n0=1), results))
     assert 0 == enter_ticks(book, read_ticks(written(saved, tmp_path, s1c1=True, b1first=True, b1n0=1), results))
@@ -104,14 +105,16 @@ def test_only_changes_are_entered_and_a_tick_can_be_taken_away(demo, saved, tmp_
         ({"entries": [{"key": "s1c1", "value": True}] * 2}, '"s1c1" stands there twice'),
     ],
 )
-def test_what_is_not_of_this_packet_is_refused(change, said, demo, saved, tmp_path) -> None:  # type: ignore[no-untyped-def]
+def test_what_is_not_of_this_packet_is_refused(
+    change: dict[str, Any], said: str, demo: Made, saved: dict[str, Any], tmp_path: Path
+) -> None:
     (tmp_path / "bench.json").write_text(json.dumps(saved | change), encoding="utf-8")
     with pytest.raises((InputError, InputErrors)) as refused:
         read_ticks(tmp_path / "bench.json", demo.folder / "results.json")
     assert said in str(refused.value)
 
 
-def test_the_command_enters_them_and_the_job_s_record_shows_them(demo, saved, tmp_path) -> None:  # type: ignore[no-untyped-def]
+def test_the_command_enters_them_and_the_record_shows_them(demo: Made, saved: dict[str, Any], tmp_path: Path) -> None:
     file, book = written(saved, tmp_path, b1first=True), tmp_path / "book.sqlite"
     run = CliRunner()
     done = run.invoke(flatgen, ["inspect", "ticks", str(demo.folder), str(file), "--book", str(book), "--by", "anna"])

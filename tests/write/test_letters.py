@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
+from making import Made
 
 from flatgen.cli import flatgen
 from flatgen.draw.layers import used
@@ -45,7 +46,7 @@ def test_a_script_that_runs_to_the_left_stands_as_it_is_read() -> None:
     assert "B \u05df\u05d9\u05de\u05d9" == shown("B \u05d9\u05de\u05d9\u05df")
 
 
-def test_every_pdf_of_a_packet_embeds_its_letters(demo) -> None:  # type: ignore[no-untyped-def]
+def test_every_pdf_of_a_packet_embeds_its_letters(demo: Made) -> None:
     files = list(demo.folder.rglob("*.pdf"))
     assert len(files) > 20
     for path in files:
