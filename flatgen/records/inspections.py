@@ -5,7 +5,7 @@ writing ("conceded"). Lengths mm, angles deg.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Literal
 
@@ -177,19 +177,8 @@ def _enter(book: Book, piece: Piece, **correction: object) -> int:
         sheet=piece.sheet,
         **correction,
     )
-    for m in piece.measurements:
-        book.enter(
-            "measurement",
-            piece=number,
-            dimension=m.dimension,
-            kind=m.kind,
-            nominal=m.nominal,
-            lower=m.lower,
-            upper=m.upper,
-            value=m.value,
-            instrument=m.instrument,
-            stop=m.stop,
-        )
+    for measurement in piece.measurements:
+        book.enter("measurement", piece=number, **asdict(measurement))
     return number
 
 

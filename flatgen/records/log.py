@@ -4,7 +4,7 @@
 all that the book knows of a job, coupons and inspections included, for the printed record. Lengths mm.
 """
 
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
@@ -60,29 +60,9 @@ def log_run(path: Path | str, record: RunRecord, *, by: str = "", again: bool = 
             note=record.note,
         )
         for made in record.parts:
-            book.enter(
-                "made_part",
-                run=run,
-                part=made.part,
-                title=made.title,
-                drawing=made.drawing,
-                revision=made.revision,
-                material=made.material,
-                thickness=made.thickness,
-                pieces=made.pieces,
-                method=made.method,
-            )
-        for f in record.findings:
-            book.enter(
-                "run_finding",
-                run=run,
-                part=f.part,
-                rule=f.rule,
-                severity=f.severity,
-                place=f.place,
-                message=f.message,
-                waived=f.waived,
-            )
+            book.enter("made_part", run=run, **asdict(made))
+        for finding in record.findings:
+            book.enter("run_finding", run=run, **asdict(finding))
         used: list[str] = []
         remnants: list[StockSheet] = []
         for number, nest in enumerate(record.nests, 1):

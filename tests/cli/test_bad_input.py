@@ -4,28 +4,9 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
+from small_shop import HEAD, PART, SHOP
 
 from flatgen.cli import flatgen
-
-SHOP = """
-[[brake]]
-name = "bench"
-length = "30 in"
-[[brake.nose]]
-name = "eighth"
-radius = "1/8 in"
-[[tool]]
-name = "shear"
-method = "shear"
-[[sheet]]
-id = "040"
-material = "2024-T3"
-thickness = "0.040 in"
-width = 48
-height = 48
-"""
-HEAD = 'title = "job"\nunits = "in"\nmaterial = "2024-T3"\nthickness = "0.040 in"\nradius = "1/8 in"\n'
-PART = '[[part]]\nid = "clip-3"\nprofile = "angle"\nquantity = 2\n'
 
 BROKEN = {
     "unknown key": (

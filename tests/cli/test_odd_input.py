@@ -7,29 +7,11 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
+from small_shop import HEAD, PART, SHOP
 
 from flatgen.cli import flatgen
 from flatgen.drawings import file_name
 
-SHOP = """
-[[brake]]
-name = "bench"
-length = "30 in"
-[[brake.nose]]
-name = "eighth"
-radius = "1/8 in"
-[[tool]]
-name = "shear"
-method = "shear"
-[[sheet]]
-id = "040"
-material = "2024-T3"
-thickness = "0.040 in"
-width = 48
-height = 48
-"""
-HEAD = 'title = "job"\nunits = "in"\nmaterial = "2024-T3"\nthickness = "0.040 in"\nradius = "1/8 in"\n'
-PART = '[[part]]\nid = "clip-3"\nprofile = "angle"\nquantity = 2\n'
 BIG = "9" * 400
 
 IN_JOB = {
@@ -47,7 +29,7 @@ IN_JOB = {
 }
 IN_SHOP = {
     "a name that is a list": (SHOP.replace('"bench"', "[1, 2]"), "[1, 2] is not a text"),
-    "a name that is a table": (SHOP.replace('"eighth"', "{a = 1}"), "is not a text"),
+    "a name that is a table": (SHOP.replace('"nose 1/8"', "{a = 1}"), "is not a text"),
     "a cost that is no number": (SHOP + "cost = nan\n", "nan is not a finite number"),
     "spoilage that is no number": ("spoilage = nan\n" + SHOP, "nan is not a finite number"),
 }

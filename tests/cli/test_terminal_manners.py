@@ -12,6 +12,7 @@ import time
 from pathlib import Path
 
 import pytest
+from small_shop import SHOP
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 CHANNEL = ROOT / "examples" / "handbook-channel" / "job.toml"
@@ -29,23 +30,6 @@ quantity = 2
 material = "2024-T3"
 thickness = "0.040 in"
 radius = "1/8 in"
-"""
-SHOP = """
-[[brake]]
-name = "bench"
-length = "30 in"
-[[brake.nose]]
-name = "nose 1/8"
-radius = "1/8 in"
-[[tool]]
-name = "shear"
-method = "shear"
-[[sheet]]
-id = "040"
-material = "2024-T3"
-thickness = "0.040 in"
-width = 48
-height = 48
 """
 
 

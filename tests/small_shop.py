@@ -1,0 +1,21 @@
+"""The smallest shop and job that tests of the commands begin with: a brake, a shear, one size of sheet, an angle."""
+
+SHOP = """
+[[brake]]
+name = "bench"
+length = "30 in"
+[[brake.nose]]
+name = "nose 1/8"
+radius = "1/8 in"
+[[tool]]
+name = "shear"
+method = "shear"
+[[sheet]]
+id = "040"
+material = "2024-T3"
+thickness = "0.040 in"
+width = 48
+height = 48
+"""
+HEAD = 'title = "job"\nunits = "in"\nmaterial = "2024-T3"\nthickness = "0.040 in"\nradius = "1/8 in"\n'
+PART = '[[part]]\nid = "clip-3"\nprofile = "angle"\nquantity = 2\n'
