@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from flatgen.cli.say import as_json, guarded, table
-from flatgen.cli.shop_book import FILE, Place, book_options, job_place, place
+from flatgen.cli.shop_book import FILE, Place, at_the_book, book_options, job_place, place
 
 if TYPE_CHECKING:
     from flatgen.records.coupons import Combination, Coupon
@@ -183,9 +183,9 @@ def _numbers(coupon: "Coupon", at: Place) -> str:
 @command.command("show")
 @click.option("--each", is_flag=True, help="List every coupon too, also replaced and withdrawn ones.")
 @click.option("--json", "json_wanted", is_flag=True, help="Print as JSON.")
-@book_options
 @guarded
-def show(each: bool, json_wanted: bool, shop: Path | None, book: Path | None, units: str | None) -> None:
+@at_the_book
+def show(each: bool, json_wanted: bool, at: Place) -> None:
     """Show the shop's own deductions and spring-back, with their errors, against the table.
 
     \b
@@ -197,7 +197,6 @@ def show(each: bool, json_wanted: bool, shop: Path | None, book: Path | None, un
     from flatgen.records.book import open_book
     from flatgen.records.coupons import combinations, current_coupons
 
-    at = place(shop, book, units)
     with open_book(at.book, writing=False) as opened:
         found = combinations(current_coupons(opened))
         history = opened.rows("SELECT * FROM coupon ORDER BY id") if each else []

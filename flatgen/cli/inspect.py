@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 import click
 
 from flatgen.cli.say import as_json, guarded
-from flatgen.cli.shop_book import FILE, Place, book_options, job_place, place
+from flatgen.cli.shop_book import FILE, Place, at_the_book, job_place
 from flatgen.core.words import counted
 
 if TYPE_CHECKING:
@@ -148,9 +148,9 @@ def _say_entered(entry: int, piece: "Piece") -> None:
 @click.argument("out", type=click.Path(path_type=Path, file_okay=False))
 @click.argument("file", type=FILE)
 @click.option("--by", default="", help="Who ticked.")
-@book_options
 @guarded
-def ticks(out: Path, file: Path, by: str, shop: Path | None, book: Path | None, units: str | None) -> None:
+@at_the_book
+def ticks(out: Path, file: Path, by: str, at: Place) -> None:
     """Enter the ticks and counts that the page of the packet in OUT saved to FILE; the job's record shows them.
 
     \b
@@ -162,7 +162,6 @@ def ticks(out: Path, file: Path, by: str, shop: Path | None, book: Path | None, 
     from flatgen.records.ticks import enter_ticks, read_ticks
 
     found = read_ticks(file, out / "results.json")
-    at = place(shop, book, units)
     entered = enter_ticks(at.book, found, by)
     done = sum(tick.value > 0 for tick in found.ticks)
     click.echo(f'"{found.job}", saved {found.saved[:10]}: {done} of {len(found.ticks)} done')

@@ -1,5 +1,6 @@
 """Where the commands find the shop's book and in which units they speak: from --book, --shop, or shop.toml here."""
 
+import functools
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -63,6 +64,16 @@ def book_options(function: F) -> F:
     ):
         function = option(function)
     return function
+
+
+def at_the_book(function: Callable[..., None]) -> Callable[..., None]:
+    """--shop, --book and --units as one ``at``; goes under ``guarded``, which tells of what is wrong with them."""
+
+    @functools.wraps(function)
+    def wrapper(*args: Any, shop: Path | None, book: Path | None, units: str | None, **more: Any) -> None:
+        function(*args, at=place(shop, book, units), **more)
+
+    return book_options(wrapper)
 
 
 def place(shop: Path | None, book: Path | None, units: str | None) -> Place:

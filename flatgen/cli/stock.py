@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from flatgen.cli.say import as_json, guarded, table
-from flatgen.cli.shop_book import FILE, Place, book_options, job_place, place
+from flatgen.cli.shop_book import FILE, Place, at_the_book, book_options, job_place, place
 
 if TYPE_CHECKING:
     from flatgen.records.stock import StockSheet
@@ -30,9 +30,9 @@ def command() -> None:
 @command.command("list")
 @click.option("--all", "everything", is_flag=True, help="Also sheets that are cut up or given up.")
 @click.option("--json", "json_wanted", is_flag=True, help="Print as JSON.")
-@book_options
 @guarded
-def list_(everything: bool, json_wanted: bool, shop: Path | None, book: Path | None, units: str | None) -> None:
+@at_the_book
+def list_(everything: bool, json_wanted: bool, at: Place) -> None:
     """List sheets and remnants on hand.
 
     \b
@@ -44,7 +44,6 @@ def list_(everything: bool, json_wanted: bool, shop: Path | None, book: Path | N
     from flatgen.records.book import open_book
     from flatgen.records.stock import sheets
 
-    at = place(shop, book, units)
     with open_book(at.book, writing=False) as opened:
         found = sheets(opened, everything)
     if json_wanted:
@@ -110,8 +109,8 @@ def _size_of(sheet: "StockSheet", at: Place) -> str:
 @click.option("--cost", type=click.FloatRange(min=0), help="Price of one.")
 @click.option("--note", default="", help="Remark.")
 @click.option("--by", default="", help="Who entered it.")
-@book_options
 @guarded
+@at_the_book
 def add(
     material: str,
     thickness: str,
@@ -120,9 +119,7 @@ def add(
     grain: str,
     copies: int,
     by: str,
-    shop: Path | None,
-    book: Path | None,
-    units: str | None,
+    at: Place,
     **more: Any,
 ) -> None:
     """Enter sheets that came in; prints the marks to write on them.
@@ -135,7 +132,6 @@ def add(
     from flatgen.tables.load import material_key
     from flatgen.units import parse_angle, parse_length
 
-    at = place(shop, book, units)
     sheet = StockSheet(
         material=material_key(material),
         thickness=parse_length(thickness, at.units),
@@ -156,16 +152,14 @@ def add(
 @click.option("--labels", type=FILE, help="Write labels for the remnants as a PDF.")
 @click.option("--again", is_flag=True, help="The same nests were cut once more.")
 @click.option("--by", default="", help="Who cut.")
-@book_options
 @guarded
+@at_the_book
 def book_(
     out: Path,
     labels: Path | None,
     again: bool,
     by: str,
-    shop: Path | None,
-    book: Path | None,
-    units: str | None,
+    at: Place,
 ) -> None:
     """Enter what the nests in OUT used and left, and what was made: OUT is the folder that flatgen make wrote.
 
@@ -178,7 +172,6 @@ def book_(
     from flatgen.records.log import log_run
     from flatgen.records.runs import run_from_results
 
-    at = place(shop, book, units)
     record = run_from_results(out)
     booking = log_run(at.book, record, by=by, again=again)
     click.echo(f'Entered: run {booking.run} of "{record.job}", sheets used {", ".join(booking.used)}')
@@ -193,9 +186,9 @@ def book_(
 @command.command("labels")
 @click.argument("marks", nargs=-1)
 @click.option("--out", type=FILE, default=Path("labels.pdf"), show_default=True, help="File to write.")
-@book_options
 @guarded
-def labels_(marks: tuple[str, ...], out: Path, shop: Path | None, book: Path | None, units: str | None) -> None:
+@at_the_book
+def labels_(marks: tuple[str, ...], out: Path, at: Place) -> None:
     """Print labels for sheets by their MARKS, or for all remnants on hand.
 
     \b
@@ -206,7 +199,6 @@ def labels_(marks: tuple[str, ...], out: Path, shop: Path | None, book: Path | N
     from flatgen.records.book import open_book
     from flatgen.records.stock import find, sheets
 
-    at = place(shop, book, units)
     with open_book(at.book, writing=False) as opened:
         found = tuple(find(opened, mark) for mark in marks)
         found = found or tuple(sheet for sheet in sheets(opened) if sheet.remnant)
@@ -244,11 +236,9 @@ def _labels(found: tuple["StockSheet", ...], at: Place, out: Path) -> None:
 @click.option("--reason", required=True, help="Why: scrapped, lost, sold.")
 @click.option("--back", is_flag=True, help="The other way: it is there after all.")
 @click.option("--by", default="", help="Who entered it.")
-@book_options
 @guarded
-def give_up_(
-    mark: str, reason: str, back: bool, by: str, shop: Path | None, book: Path | None, units: str | None
-) -> None:
+@at_the_book
+def give_up_(mark: str, reason: str, back: bool, by: str, at: Place) -> None:
     """Enter that the sheet with this MARK is no longer there, and why; its entries stay readable.
 
     \b
@@ -257,16 +247,15 @@ def give_up_(
     """
     from flatgen.records.stock import find_again, give_up
 
-    at = place(shop, book, units)
     (find_again if back else give_up)(at.book, mark, reason, by)
     click.echo(f"Entered: {mark} is {'on hand again' if back else 'no longer on hand'}")
 
 
 @command.command("trace")
 @click.argument("mark")
-@book_options
 @guarded
-def trace(mark: str, shop: Path | None, book: Path | None, units: str | None) -> None:
+@at_the_book
+def trace(mark: str, at: Place) -> None:
     """Follow the sheet with this MARK back to the sheet and batch that came in.
 
     \b
@@ -276,7 +265,6 @@ def trace(mark: str, shop: Path | None, book: Path | None, units: str | None) ->
     from flatgen.records.book import open_book
     from flatgen.records.stock import traced
 
-    at = place(shop, book, units)
     with open_book(at.book, writing=False) as opened:
         _print(traced(opened, mark), at)
 
@@ -333,9 +321,9 @@ def log(
 
 @command.command("backup")
 @click.argument("target", type=FILE, required=False)
-@book_options
 @guarded
-def backup_(target: Path | None, shop: Path | None, book: Path | None, units: str | None) -> None:
+@at_the_book
+def backup_(target: Path | None, at: Place) -> None:
     """Copy the whole book to TARGET, or beside it with date and time; also while others write to it.
 
     \b
@@ -346,15 +334,14 @@ def backup_(target: Path | None, shop: Path | None, book: Path | None, units: st
     """
     from flatgen.records.book import backup
 
-    at = place(shop, book, units)
     click.echo(f"Copied to {backup(at.book, target)}")
 
 
 @command.command("export")
 @click.argument("folder", type=FOLDER)
-@book_options
 @guarded
-def export(folder: Path, shop: Path | None, book: Path | None, units: str | None) -> None:
+@at_the_book
+def export(folder: Path, at: Place) -> None:
     """Write every table of the book to FOLDER as CSV, mm and degrees, corrected entries included.
 
     \b
@@ -363,6 +350,5 @@ def export(folder: Path, shop: Path | None, book: Path | None, units: str | None
     """
     from flatgen.records.export import export_csv
 
-    at = place(shop, book, units)
     files = export_csv(at.book, folder)
     click.echo(f"{folder}: {', '.join(file.name for file in files)}")
