@@ -19,6 +19,8 @@ from flatgen.errors import CannotMake
 from flatgen.model.part import SKIRT_EDGES, Bend, Corner, Face, Part
 
 ON = 1e-6
+# what rounding alone makes of two equal points [mm]; a step left out turns the tangent line after it by as much
+STEP = 1e-12
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +83,7 @@ def flat_of(
         start, end = chain[-1], following[0]
         if any(joint.edge == k for joint in joints):
             runs.extend(_edge_with_joints(part, face, outline, k, start[:2], end[:2], joints, levels[k], spans))
-        elif distance(start[:2], end[:2]) > 1e-9:
+        elif distance(start[:2], end[:2]) > STEP:
             runs.append(FlatRun(start[:2], end[:2], start[2]))
     found = tuple(runs)
     for tab in part.tabs:
@@ -270,17 +272,17 @@ def _edge_with_joints(
 
     def go(to: Point, bend: str = "") -> None:
         nonlocal here
-        if distance(here, to) > 1e-9:
+        if distance(here, to) > STEP:
             runs.append(FlatRun(here, to, 0.0, bend))
             here = to
 
     for a, b, joint in resolved:
         first, last = (a, b) if forward else (b, a)
-        if abs(first - run.run_of(here)) > 1e-9:
+        if abs(first - run.run_of(here)) > STEP:
             go(run.at(first, -level))
         go(run.at(first, -joint.setback))
         go(run.at(last, -joint.setback), joint.bend.id)
-        if abs(last - t1) > 1e-9:
+        if abs(last - t1) > STEP:
             go(run.at(last, -level))
     go(end)
     return runs

@@ -1,10 +1,14 @@
 """Blanks of parts whose edges all but meet, minimised from random trees; and what a blank that overlaps itself says."""
 
+import math
+
 import pytest
 from random_parts import METAL, bents_of
 
 from flatgen.core.outline import area, rectangle
+from flatgen.core.points import placed
 from flatgen.core.shared import shared_area
+from flatgen.develop.fold import on_bend
 from flatgen.develop.unfold import overlaps, unfold
 from flatgen.errors import CannotMake
 from flatgen.model.part import SKIRT_EDGES, Bend, Cutout, Face, Part, Relief, Skirt
@@ -159,3 +163,19 @@ def test_slit_is_told_by_what_lies_on_its_sides() -> None:
     blank = unfold(part_of((100.0, 80.0), 1.0, (bend, skirt)), bents_of(part_of((100.0, 80.0), 1.0, (bend, skirt))))
     ((one, two, shared),) = overlaps(blank)
     assert {"base", "b_lug"} == {one, two} and 0.0 == shared
+
+
+@pytest.mark.parametrize("span", [(0.0, 150.0), (30.0, 90.0)])
+@pytest.mark.parametrize("angle", [60.0, 146.5, -146.5])
+def test_setback_of_less_than_a_nanometre_keeps_the_tangent_line_straight(angle, span) -> None:
+    """The step from the edge down to the tangent line, 1e-9 mm, was left out, and the line ran askew by as much."""
+    bend, skirt = flange(
+        "flap", "base", "bottom", angle, 3e-10, (30.0, 30.0, 0.0, 0.0), span, measured_parent="inside", beside="edge"
+    )
+    part = part_of((150.0, 100.0), 1.0, (bend, skirt))
+    blank = unfold(part, bents_of(part))
+    (line,), base = blank.bends, blank.face("base").frame
+    for tangent, face in zip(line.tangents, ("base", "flap"), strict=True):
+        for end in tangent:
+            flat = placed(blank.face(face).frame, (*end, 0.0))
+            assert math.dist(flat, on_bend(line, 1.0, base, end, 0.0)) < 1e-12
