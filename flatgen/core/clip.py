@@ -9,7 +9,7 @@ be what ``shared_area`` says, which decides nothing. Where that fails at every n
 
 import math
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -19,6 +19,7 @@ from flatgen.core.outline import (
     Outline,
     Segment,
     area,
+    bounds,
     box,
     contains,
     counter_clockwise,
@@ -50,24 +51,36 @@ def difference(outline: Outline, tool: Outline) -> list[Outline]:
 
     Raises CannotMake where an edge lies so near another that its side cannot be told.
     """
-    return [loop for _, loop in _difference(_clean(outline), _clean(tool))]
+    return [loop for _, loop in _difference(_clean(outline), [_clean(tool)])]
 
 
-def _difference(outline: Outline, tool: Outline) -> list[tuple[float, Outline]]:
-    """Curves left with their areas [mm²], of outlines that are clean already."""
-    relation = _relation(outline, tool)
-    if relation == "around":
+def _difference(outline: Outline, tools: Sequence[Outline]) -> list[tuple[float, Outline]]:
+    """Curves left with their areas [mm²], of outlines that are clean already; the tools stand clear of one another."""
+    relations = [_relation(outline, tool) for tool in tools]
+    if "around" in relations:
         return []
-    size = area(outline)
-    if relation:
-        return [(size, outline)] + ([(-area(tool), reversed_outline(tool))] if relation == "within" else [])
-    wanted = size - shared_area(outline, tool)
+    inner = [tool for tool, relation in zip(tools, relations, strict=True) if relation == "within"]
+    meeting = [tool for tool, relation in zip(tools, relations, strict=True) if not relation]
+    left = _cut(outline, meeting) if meeting else [(area(outline), outline)]
+    return left + [(-area(tool), reversed_outline(tool)) for tool in inner]
+
+
+def _cut(outline: Outline, tools: Sequence[Outline]) -> list[tuple[float, Outline]]:
+    """Curves left with their areas [mm²] where tools, clear of one another, cut the edge."""
+    wanted = area(outline) - sum(shared_area(outline, tool) for tool in tools)
     for near in NEAR:
-        joined = _Joined(outline, tool, near)
+        joined = _Joined(outline, tools, near)
         loops = joined.loops(joined.first_kept(inside=False) + joined.second_kept(inside=False))
         if loops is not None and abs(sum(size for size, _ in loops) - wanted) < ASTRAY:
             return loops
-    raise _undecided(outline, tool)
+    if len(tools) == 1:
+        raise _undecided(outline, tools[0])
+    # each may want a nearness of its own
+    return [
+        piece
+        for size, loop in _cut(outline, tools[:1])
+        for piece in (_difference(loop, tools[1:]) if size > 0.0 else [(size, loop)])
+    ]
 
 
 def intersection(outline: Outline, other: Outline) -> list[Outline]:
@@ -78,7 +91,7 @@ def intersection(outline: Outline, other: Outline) -> list[Outline]:
         return {"apart": [], "within": [other], "around": [outline]}[relation]
     wanted = shared_area(outline, other)
     for near in NEAR:
-        joined = _Joined(outline, other, near)
+        joined = _Joined(outline, [other], near)
         loops = joined.loops(joined.first_kept(inside=True) + joined.second_kept(inside=True))
         if loops is not None and abs(sum(size for size, _ in loops) - wanted) < ASTRAY:
             return [loop for _, loop in loops]
@@ -91,19 +104,25 @@ def without(outline: Outline, tools: Iterable[Outline]) -> tuple[list[Outline], 
     Both lists run counter-clockwise. Raises CannotMake as ``difference`` does.
     """
     outers, windows = [_clean(outline)], []
-    for tool in tools:
-        next_outers: list[Outline] = []
-        for outer in outers:
-            if clear(box(outer), box(tool)):
-                next_outers.append(outer)
-                continue
-            for size, loop in _difference(outer, _clean(tool)):
-                if size > 0.0:
-                    next_outers.append(loop)
-                else:
-                    windows.append(reversed_outline(loop))
-        outers = next_outers
+    near = [tool for tool in tools if not clear(box(outers[0]), box(tool))]
+    for group in _groups(near):
+        left = [piece for outer in outers for piece in _difference(outer, group)]
+        outers = [loop for size, loop in left if size > 0.0]
+        windows += [reversed_outline(loop) for size, loop in left if size <= 0.0]
     return outers, windows
+
+
+def _groups(tools: Iterable[Outline]) -> list[list[Outline]]:
+    """Tools that stand clear of one another together: such a group is cut in one go."""
+    groups: list[list[Outline]] = []
+    for tool in tools:
+        for group in groups:
+            if all(clear(box(tool), box(other)) for other in group):
+                group.append(_clean(tool))
+                break
+        else:
+            groups.append([_clean(tool)])
+    return groups
 
 
 def encloses(outline: Outline, other: Outline) -> bool:
@@ -112,7 +131,7 @@ def encloses(outline: Outline, other: Outline) -> bool:
     relation = _relation(outline, other)
     if relation:
         return relation == "within"
-    return not _Joined(outline, other, NEAR[0]).common and contains(outline, other[0][:2])
+    return not _Joined(outline, [other], NEAR[0]).common and contains(outline, other[0][:2])
 
 
 @lru_cache(maxsize=2048)
@@ -157,13 +176,23 @@ def _relation(outline: Outline, other: Outline) -> str:
 
 
 class _Joined:
-    """Two outlines as pieces between common nodes. Nodes are the corners of the first, of the second, the crossings."""
+    """An outline and others as pieces between common nodes; the others stand clear of one another.
 
-    def __init__(self, first: Outline, second: Outline, near: float) -> None:
+    Nodes are the corners of the first, of the others, then the crossings.
+    """
+
+    def __init__(self, first: Outline, others: Sequence[Outline], near: float) -> None:
         self.near = near
-        self.outlines = (first, second)
-        self.points: list[Point] = [v[:2] for v in (*first, *second)]
+        self.first, self.others = first, others
+        self.points: list[Point] = [v[:2] for outline in (first, *others) for v in outline]
         self.same = list(range(len(self.points)))
+        self.segments = (_boxed(first), tuple(segment for other in others for segment in _boxed(other)))
+        # nodes at the ends of each segment
+        self.corners = (_ring(0, len(first)), [])
+        self.starts = []
+        for other in others:
+            self.starts.append(len(first) + len(self.corners[1]))
+            self.corners[1].extend(_ring(self.starts[-1], len(other)))
         # nodes upon each segment of each outline
         self.upon: tuple[dict[int, list[int]], dict[int, list[int]]] = (defaultdict(list), defaultdict(list))
         self._meet_all()
@@ -173,11 +202,6 @@ class _Joined:
         ends = [{node for piece in pieces for node in piece[:2]} for pieces in self.pieces]
         self.common = ends[0] & ends[1]
         self.with_other = self._running_together()
-
-    def _corners(self, which: int, segment: int) -> tuple[int, int]:
-        """Nodes at the ends of a segment."""
-        count, offset = len(self.outlines[which]), which * len(self.outlines[0])
-        return offset + segment, offset + (segment + 1) % count
 
     def _node(self, k: int) -> int:
         """The node that stands for this one."""
@@ -191,10 +215,9 @@ class _Joined:
         self.same[max(a, b)] = min(a, b)
 
     def _meet_all(self) -> None:
-        first, second = self.outlines
-        whole, other_whole = box(first), box(second)
-        others = [(j, b, near) for j, (b, near) in enumerate(_boxed(second)) if not clear(near, whole)]
-        for i, (a, own) in enumerate(_boxed(first)):
+        whole, other_whole = box(self.first), bounds(self.others)
+        others = [(j, b, near) for j, (b, near) in enumerate(self.segments[1]) if not clear(near, whole)]
+        for i, (a, own) in enumerate(self.segments[0]):
             if clear(own, other_whole):
                 continue
             for j, b, near in others:
@@ -204,7 +227,7 @@ class _Joined:
     def _meet(self, i: int, a: Segment, box_a: Box, j: int, b: Segment, box_b: Box) -> None:
         """Make nodes of the places where two segments meet."""
         near = self.near
-        ends_a, ends_b = self._corners(0, i), self._corners(1, j)
+        ends_a, ends_b = self.corners[0][i], self.corners[1][j]
         touched = False
         for node, x in zip(ends_b, b[:2], strict=True):
             if not _in_box(box_a, x, near):
@@ -243,12 +266,12 @@ class _Joined:
         met = {node for upon in self.upon for nodes in upon.values() for node in nodes}
         met |= {one for k, to in enumerate(self.same) if k != to for one in (k, to)}
         places = [(node, self.points[node]) for node in met]
-        for which, outline in enumerate(self.outlines):
-            for k, (segment, own) in enumerate(_boxed(outline)):
+        for which in (0, 1):
+            for k, (segment, own) in enumerate(self.segments[which]):
                 for node, x in places:
                     if not _in_box(own, x, self.near) or node in self.upon[which].get(k, ()):
                         continue
-                    ends = [self._node(end) for end in self._corners(which, k)]
+                    ends = [self._node(end) for end in self.corners[which][k]]
                     if self._node(node) not in ends and on(segment, x, self.near):
                         self.upon[which][k].append(node)
 
@@ -256,8 +279,8 @@ class _Joined:
         """Nodes on one segment that are nearer than ``near`` become one."""
         for which in (0, 1):
             for k, nodes in self.upon[which].items():
-                segment = _boxed(self.outlines[which])[k][0]
-                start, end = self._corners(which, k)
+                segment = self.segments[which][k][0]
+                start, end = self.corners[which][k]
                 if len(nodes) > 1:
                     nodes.sort(key=lambda node: arcs.share_of(*segment, self.points[node]))
                 row = [start, *nodes, end]
@@ -269,8 +292,8 @@ class _Joined:
         """Pieces of one outline in order."""
         found = []
         same, upon = self.same, self.upon[which]
-        for k, (segment, _) in enumerate(_boxed(self.outlines[which])):
-            start, end = self._corners(which, k)
+        for k, (segment, _) in enumerate(self.segments[which]):
+            start, end = self.corners[which][k]
             if same[start] != start or same[end] != end:
                 start, end = self._node(start), self._node(end)
             bulge = segment[2]
@@ -327,7 +350,8 @@ class _Joined:
                     found.append(piece)
                 continue
             if within is None or piece.start in self.common:
-                within = contains(self.outlines[1], arcs.point_at(*self._segment(piece), 0.5))
+                middle = arcs.point_at(*self._segment(piece), 0.5)
+                within = any(_in_box(box(other), middle, 0.0) and contains(other, middle) for other in self.others)
             if within is inside:
                 found.append(piece)
         return found
@@ -337,14 +361,15 @@ class _Joined:
         outside the second. Of those that run with the first only what its own pieces do not bound already."""
         found = []
         within: int | None = None
+        starts = {self._node(start) for start in self.starts}
         for piece in self.pieces[1]:
             together = self.with_other[1].get(piece)
             if together:
                 within = None
-                count = turns(self.outlines[0], self._beside(piece, inside)) - together.count(inside)
+                count = turns(self.first, self._beside(piece, inside)) - together.count(inside)
             else:
-                if within is None or piece.start in self.common:
-                    within = turns(self.outlines[0], arcs.point_at(*self._segment(piece), 0.5))
+                if within is None or piece.start in self.common or piece.start in starts:
+                    within = turns(self.first, arcs.point_at(*self._segment(piece), 0.5))
                 count = within
             found += [piece if inside else _Piece(piece.end, piece.start, -piece.bulge)] * count
         return found
@@ -403,6 +428,11 @@ class _Joined:
         u = sub(here, arcs.point_at(*before, 1.0 - step / sizes[0]))
         v = sub(arcs.point_at(*after, step / sizes[1]), here)
         return math.atan2(cross(u, v), dot(u, v))
+
+
+def _ring(start: int, count: int) -> list[tuple[int, int]]:
+    """Numbers of neighbouring corners of an outline, all the way round."""
+    return [(start + k, start + (k + 1) % count) for k in range(count)]
 
 
 def _in_box(box_: Box, x: Point, near: float) -> bool:
