@@ -23,6 +23,7 @@ from flatgen.core.outline import (
     box,
     contains,
     counter_clockwise,
+    is_circle,
     reversed_outline,
     tidy,
     turns,
@@ -56,7 +57,7 @@ def difference(outline: Outline, tool: Outline) -> list[Outline]:
 
 def _difference(outline: Outline, tools: Sequence[Outline]) -> list[tuple[float, Outline]]:
     """Curves left with their areas [mm²], of outlines that are clean already; the tools stand clear of one another."""
-    relations = [_relation(outline, tool) for tool in tools]
+    relations = _relations(outline, tools)
     if "around" in relations:
         return []
     inner = [tool for tool, relation in zip(tools, relations, strict=True) if relation == "within"]
@@ -85,10 +86,23 @@ def _cut(outline: Outline, tools: Sequence[Outline]) -> list[tuple[float, Outlin
 
 def intersection(outline: Outline, other: Outline) -> list[Outline]:
     """What two outlines share; CannotMake as for ``difference``."""
-    outline, other = _clean(outline), _clean(other)
-    relation = _relation(outline, other)
-    if relation:
-        return {"apart": [], "within": [other], "around": [outline]}[relation]
+    return intersections(outline, [other])
+
+
+def intersections(outline: Outline, others: Iterable[Outline]) -> list[Outline]:
+    """What an outline shares with each of several others, one after the other; CannotMake as for ``difference``."""
+    cleaned = [_clean(other) for other in others]
+    if not cleaned:
+        return []
+    outline = _clean(outline)
+    found = []
+    for other, relation in zip(cleaned, _relations(outline, cleaned), strict=True):
+        found += {"apart": [], "within": [other], "around": [outline]}[relation] if relation else _common(outline, other)
+    return found
+
+
+def _common(outline: Outline, other: Outline) -> list[Outline]:
+    """What two clean outlines whose edges meet share."""
     wanted = shared_area(outline, other)
     for near in NEAR:
         joined = _Joined(outline, [other], near)
@@ -128,7 +142,7 @@ def _groups(tools: Iterable[Outline]) -> list[list[Outline]]:
 def encloses(outline: Outline, other: Outline) -> bool:
     """Whether the other lies inside an outline and meets its edge nowhere."""
     outline, other = _clean(outline), _clean(other)
-    relation = _relation(outline, other)
+    (relation,) = _relations(outline, [other])
     if relation:
         return relation == "within"
     return not _Joined(outline, [other], NEAR[0]).common and contains(outline, other[0][:2])
@@ -153,23 +167,25 @@ def _boxed(outline: Outline) -> tuple[tuple[Segment, Box], ...]:
 @lru_cache(maxsize=2048)
 def _clean(outline: Outline) -> Outline:
     """Counter-clockwise and without segments of no length; kept, since one tool often trims many outlines."""
-    if len(outline) == 2 and outline[0][2] == outline[1][2] == 1.0:
+    if is_circle(outline):
         return outline  # a circle, of which there are many
     return counter_clockwise(tidy(outline))
 
 
-def _relation(outline: Outline, other: Outline) -> str:
-    """How two outlines lie whose curves cannot meet: "apart", "within" (the other in this one), "around"; else ""."""
-    whole, other_whole = box(outline), box(other)
+def _relations(outline: Outline, others: Sequence[Outline]) -> list[str]:
+    """How outlines lie to one whose curves they cannot meet: "apart", "within" it, "around" it; else ""."""
+    whole, boxed = box(outline), _boxed(outline)
+    return [_relation(outline, whole, boxed, other) for other in others]
+
+
+def _relation(outline: Outline, whole: Box, boxed: tuple[tuple[Segment, Box], ...], other: Outline) -> str:
+    other_whole = box(other)
     if clear(whole, other_whole):
         return "apart"
-    near = [their for _, their in _boxed(other) if not clear(their, whole)]
-    x0, y0, x1, y1 = other_whole
-    for _, own in _boxed(outline):
-        if own[0] <= x1 + TOUCH and x0 <= own[2] + TOUCH and own[1] <= y1 + TOUCH and y0 <= own[3] + TOUCH:
-            for their in near:
-                if not clear(own, their):
-                    return ""
+    x0, y0, x1, y1 = other_whole[0] - TOUCH, other_whole[1] - TOUCH, other_whole[2] + TOUCH, other_whole[3] + TOUCH
+    near = [own for _, own in boxed if own[0] <= x1 and x0 <= own[2] and own[1] <= y1 and y0 <= own[3]]
+    if near and any(not clear(own, their) for _, their in _boxed(other) for own in near):
+        return ""
     if contains(outline, other[0][:2]):
         return "within"
     return "around" if contains(other, outline[0][:2]) else "apart"
@@ -247,12 +263,14 @@ class _Joined:
             # lines meet once: at the end that touches, or where each has its ends on both sides of the other
             found = [] if touched else _line_crossing(a, b)
         else:
-            found = [x for x in curve_meets(a, b, near) if _in_box(box_a, x, near) and _in_box(box_b, x, near)]
             found = [
                 x
-                for x in found
-                if all(not line[2] or 0.0 <= arcs.share_of(*line, x) <= 1.0 for line in (a, b))
-                and all(distance(x, y) > near for y in (*a[:2], *b[:2]))
+                for x in curve_meets(a, b, near)
+                if _in_box(box_a, x, near)
+                and _in_box(box_b, x, near)
+                and (not a[2] or 0.0 <= arcs.share_of(*a, x) <= 1.0)
+                and (not b[2] or 0.0 <= arcs.share_of(*b, x) <= 1.0)
+                and not any(distance(x, y) <= near for y in (*a[:2], *b[:2]))
             ]
         for x in found:
             node = len(self.points)
@@ -266,13 +284,15 @@ class _Joined:
         met = {node for upon in self.upon for nodes in upon.values() for node in nodes}
         met |= {one for k, to in enumerate(self.same) if k != to for one in (k, to)}
         places = [(node, self.points[node]) for node in met]
+        near = self.near
         for which in (0, 1):
             for k, (segment, own) in enumerate(self.segments[which]):
+                x0, y0, x1, y1 = own[0] - near, own[1] - near, own[2] + near, own[3] + near
                 for node, x in places:
-                    if not _in_box(own, x, self.near) or node in self.upon[which].get(k, ()):
+                    if not (x0 <= x[0] <= x1 and y0 <= x[1] <= y1) or node in self.upon[which].get(k, ()):
                         continue
                     ends = [self._node(end) for end in self.corners[which][k]]
-                    if self._node(node) not in ends and on(segment, x, self.near):
+                    if self._node(node) not in ends and on(segment, x, near):
                         self.upon[which][k].append(node)
 
     def _merge_close(self) -> None:

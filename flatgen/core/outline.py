@@ -34,6 +34,11 @@ def circle(center: Point, diameter: float) -> Outline:
     return ((center[0] - r, center[1], 1.0), (center[0] + r, center[1], 1.0))
 
 
+def is_circle(outline: Outline) -> bool:
+    """Whether an outline is two half circles, counter-clockwise."""
+    return len(outline) == 2 and outline[0][2] == outline[1][2] == 1.0
+
+
 def slot(start: Point, end: Point, width: float) -> Outline:
     """Round-ended slot about the line from start to end, which are the centres of its ends [mm]."""
     direction = unit(sub(end, start))
@@ -80,6 +85,10 @@ def bounds(outlines: Iterable[Outline]) -> tuple[float, float, float, float]:
 @lru_cache(maxsize=4096)
 def box(outline: Outline) -> tuple[float, float, float, float]:
     """Least and greatest x and y of one outline; kept, since the same few are asked for again and again [mm]."""
+    if is_circle(outline):
+        (x1, y1, _), (x2, y2, _) = outline
+        x, y, radius = 0.5 * (x1 + x2), 0.5 * (y1 + y2), 0.5 * math.hypot(x2 - x1, y2 - y1)
+        return x - radius, y - radius, x + radius, y + radius
     xs, ys = [v[0] for v in outline], [v[1] for v in outline]
     found = min(xs), min(ys), max(xs), max(ys)
     for k, (x, y, bulge) in enumerate(outline):

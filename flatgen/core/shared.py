@@ -49,10 +49,10 @@ class _Reach(NamedTuple):
 
     def under(self, left: float, right: float, base: float) -> float:
         """Area between a base level and the piece, from left to right."""
+        if self.bulge == 0.0:
+            return (self.height(0.5 * (left + right)) - base) * (right - left)
         p, q = (left, self.height(left)), (right, self.height(right))
         flat = (0.5 * (p[1] + q[1]) - base) * (right - left)
-        if self.bulge == 0.0:
-            return flat
         if left == self.x0 and right == self.x1:
             return flat - arcs.cap_area(p, q, self.bulge)
         share, share_to = (min(1.0, max(0.0, arcs.share_of(*self.segment(), x))) for x in (p, q))

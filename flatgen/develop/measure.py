@@ -3,8 +3,9 @@
 import math
 from collections.abc import Mapping, Sequence
 
-from flatgen.core.clip import intersection
-from flatgen.core.outline import Outline, area, bounds, flatten
+from flatgen.core.clip import intersections
+from flatgen.core.meets import clear
+from flatgen.core.outline import Outline, area, box, flatten, is_circle
 from flatgen.core.points import Point, move, placed
 from flatgen.develop.runs import edge_run
 from flatgen.develop.setback import setback
@@ -67,8 +68,8 @@ def _crossed(part: Part, face: Face) -> dict[int, list[tuple[str, bool]]]:
 def _extent(part: Part, face: Face, axis: int) -> float | None:
     if face.skirt is not None:
         return max(face.skirt.height_low, face.skirt.height_high) if axis == 1 else None
-    box = bounds([face.outline])
-    return box[2 + axis] - box[axis]
+    extent = box(face.outline)
+    return extent[2 + axis] - extent[axis]
 
 
 def net_areas(
@@ -79,23 +80,12 @@ def net_areas(
     Raises CannotMake where nothing is left.
     """
     found = {}
-    boxes = [bounds([cutout]) for cutout in cutouts]
-    known: dict[Outline, tuple[float, tuple[float, float]]] = {}
-
-    def measured(piece: Outline) -> tuple[float, tuple[float, float]]:
-        # an opening that lies whole in one flat is measured once, however many flats there are
-        if piece not in known:
-            known[piece] = (area(piece), _moments(piece))
-        return known[piece]
-
+    boxed = [(cutout, box(cutout)) for cutout in cutouts]
     for key, outline in [(f.id, f.outline) for f in faces] + [(b.id, b.outline) for b in bends]:
-        pieces = [(outline, 1.0)]
-        box = bounds([outline])
-        for cutout, hole in zip(cutouts, boxes, strict=True):
-            if hole[2] <= box[0] or box[2] <= hole[0] or hole[3] <= box[1] or box[3] <= hole[1]:
-                continue
-            pieces += [(piece, -1.0) for piece in intersection(outline, cutout)]
-        sizes = [(*measured(piece), sign) for piece, sign in pieces]
+        whole = box(outline)
+        near = [cutout for cutout, extent in boxed if not clear(whole, extent, 0.0)]
+        pieces = [(outline, 1.0)] + [(piece, -1.0) for piece in intersections(outline, near)]
+        sizes = [(area(piece), _moments(piece), sign) for piece, sign in pieces]
         total = sum(sign * size for size, _, sign in sizes)
         if total <= NOTHING:
             what = "its holes and openings leave" if area(outline) > NOTHING else "its bends leave"
@@ -107,7 +97,7 @@ def net_areas(
 
 def _moments(outline: Outline) -> tuple[float, float]:
     """Area times centroid [mm³], arcs within a hundredth of a millimetre."""
-    if len(outline) == 2 and outline[0][2] == outline[1][2] == 1.0:
+    if is_circle(outline):
         (x1, y1, _), (x2, y2, _) = outline
         size = area(outline)
         return size * (x1 + x2) / 2.0, size * (y1 + y2) / 2.0

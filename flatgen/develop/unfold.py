@@ -299,7 +299,9 @@ def _walk(part: Part, placements: dict[str, Placed], face: str, arrived: str) ->
 
 def _joint(place: Placed, bend: str) -> Line:
     """The tangent line of a bend on one of its faces, counter-clockwise about that face."""
-    return next(((p, q) for (p, q, _), name in place.segments() if name == bend))
+    run = next(run for run in place.flat.runs if run.bend == bend)
+    p, q = move(place.motion, run.start), move(place.motion, run.end)
+    return (q, p) if mirrors(place.motion) else (p, q)
 
 
 def _reliefs(part: Part, placements: dict[str, Placed], bents: Mapping[str, BentRadius]) -> list[tuple[str, Outline]]:
