@@ -7,7 +7,7 @@ import math
 from functools import lru_cache
 from typing import NamedTuple
 
-from flatgen.core.points import Point, cross, distance, dot, sub
+from flatgen.core.points import Point, cross, distance, sub
 
 STRAIGHT = 1e-12
 QUARTER = math.pi / 2.0
@@ -90,8 +90,8 @@ def power(p: Point, q: Point, bulge: float, x: Point) -> float:
 
     From the chord, not from the centre: the centre of a flat arc is far off.
     """
-    a, b = sub(p, x), sub(q, x)
-    return a[0] * b[0] + a[1] * b[1] - cross(a, b) * (1.0 - bulge * bulge) / (2.0 * bulge)
+    ax, ay, bx, by = p[0] - x[0], p[1] - x[1], q[0] - x[0], q[1] - x[1]
+    return ax * bx + ay * by - (ax * by - ay * bx) * (1.0 - bulge * bulge) / (2.0 * bulge)
 
 
 def point_at(p: Point, q: Point, bulge: float, share: float) -> Point:
@@ -112,13 +112,12 @@ def share_of(p: Point, q: Point, bulge: float, x: Point) -> float:
         dx, dy = q[0] - p[0], q[1] - p[1]
         return ((x[0] - p[0]) * dx + (x[1] - p[1]) * dy) / (dx * dx + dy * dy)
     # seen from an end, an arc spans half the angle that it spans at its centre; the farther end sees more clearly
-    a, b = sub(p, x), sub(q, x)
+    ax, ay, bx, by = x[0] - p[0], x[1] - p[1], x[0] - q[0], x[1] - q[1]
+    cx, cy = q[0] - p[0], q[1] - p[1]
     half = 2.0 * math.atan(bulge)
-    if dot(a, a) >= dot(b, b):
-        chord, seen = sub(q, p), sub(x, p)
-        return 1.0 + math.atan2(cross(chord, seen), dot(chord, seen)) / half
-    chord, seen = sub(p, q), sub(x, q)
-    return math.atan2(cross(chord, seen), dot(chord, seen)) / half
+    if ax * ax + ay * ay >= bx * bx + by * by:
+        return 1.0 + math.atan2(cx * ay - cy * ax, cx * ax + cy * ay) / half
+    return math.atan2(cy * bx - cx * by, -cx * bx - cy * by) / half
 
 
 def sub_bulge(bulge: float, share_from: float, share_to: float) -> float:

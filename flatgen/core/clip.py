@@ -97,7 +97,8 @@ def intersections(outline: Outline, others: Iterable[Outline]) -> list[Outline]:
     outline = _clean(outline)
     found = []
     for other, relation in zip(cleaned, _relations(outline, cleaned), strict=True):
-        found += {"apart": [], "within": [other], "around": [outline]}[relation] if relation else _common(outline, other)
+        whole = {"apart": [], "within": [other], "around": [outline]}
+        found += whole[relation] if relation else _common(outline, other)
     return found
 
 
@@ -204,11 +205,13 @@ class _Joined:
         self.same = list(range(len(self.points)))
         self.segments = (_boxed(first), tuple(segment for other in others for segment in _boxed(other)))
         # nodes at the ends of each segment
-        self.corners = (_ring(0, len(first)), [])
-        self.starts = []
+        rings = []
+        start = len(first)
         for other in others:
-            self.starts.append(len(first) + len(self.corners[1]))
-            self.corners[1].extend(_ring(self.starts[-1], len(other)))
+            rings.append(_ring(start, len(other)))
+            start += len(other)
+        self.corners = (_ring(0, len(first)), [ends for ring in rings for ends in ring])
+        self.starts = [ring[0][0] for ring in rings]
         # nodes upon each segment of each outline
         self.upon: tuple[dict[int, list[int]], dict[int, list[int]]] = (defaultdict(list), defaultdict(list))
         self._meet_all()

@@ -4,7 +4,7 @@ import math
 
 from flatgen.core import arcs
 from flatgen.core.outline import Outline, Segment, segments
-from flatgen.core.points import Point, along, cross, distance, dot, sub, unit
+from flatgen.core.points import Point, along, cross, distance, sub, unit
 
 TOUCH = 1e-7
 
@@ -78,12 +78,13 @@ def curve_meets(first: Segment, second: Segment, near: float = TOUCH) -> list[Po
 def _line_arc(p: Point, q: Point, arc: Segment, near: float) -> list[Point]:
     """Where a line meets an arc's circle: where the power of its points in the circle is nought."""
     start, end, bulge = arc
-    u = unit(sub(q, p))
-    middle = ((start[0] + end[0]) / 2.0, (start[1] + end[1]) / 2.0)
-    foot = along(p, u, dot(sub(middle, p), u))
-    chord = sub(end, start)
+    run, rise = q[0] - p[0], q[1] - p[1]
+    size = math.hypot(run, rise)
+    u = ux, uy = run / size, rise / size
+    out = (0.5 * (start[0] + end[0]) - p[0]) * ux + (0.5 * (start[1] + end[1]) - p[1]) * uy
+    foot = p[0] + ux * out, p[1] + uy * out
     # half the slope of the power along the line, at the foot from the middle of the chord
-    slope = -cross(chord, u) * (1.0 - bulge * bulge) / (4.0 * bulge)
+    slope = -((end[0] - start[0]) * uy - (end[1] - start[1]) * ux) * (1.0 - bulge * bulge) / (4.0 * bulge)
     power = arcs.power(start, end, bulge, foot)
     inside = slope * slope - power
     radius = arcs.arc_of(*arc).radius

@@ -119,12 +119,18 @@ def moved(outline: Outline, motion: Motion) -> Outline:
 
 def flatten(outline: Outline, tolerance: float) -> list[Point]:
     """Corner points with arcs made into chords within a tolerance [mm]; not closed."""
+    return list(_flattened(outline, tolerance))
+
+
+@lru_cache(maxsize=512)
+def _flattened(outline: Outline, tolerance: float) -> tuple[Point, ...]:
+    """Kept, since size and weight of a flat are measured on the same chords."""
     points: list[Point] = []
     for p, q, bulge in segments(outline):
         if not points:
             points.append(p)
         points.extend(arcs.chords(p, q, bulge, tolerance))
-    return points[:-1]
+    return tuple(points[:-1])
 
 
 def contains(outline: Outline, x: Point) -> bool:

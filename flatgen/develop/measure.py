@@ -85,21 +85,21 @@ def net_areas(
         whole = box(outline)
         near = [cutout for cutout, extent in boxed if not clear(whole, extent, 0.0)]
         pieces = [(outline, 1.0)] + [(piece, -1.0) for piece in intersections(outline, near)]
-        sizes = [(area(piece), _moments(piece), sign) for piece, sign in pieces]
+        sizes = [(area(piece), piece, sign) for piece, sign in pieces]
         total = sum(sign * size for size, _, sign in sizes)
         if total <= NOTHING:
             what = "its holes and openings leave" if area(outline) > NOTHING else "its bends leave"
             raise CannotMake(f'{what} nothing of "{key}"')
-        sums = [sum(sign * moment[k] for _, moment, sign in sizes) for k in range(2)]
+        moments = [(sign, _moments(piece, size)) for size, piece, sign in sizes]
+        sums = [sum(sign * moment[k] for sign, moment in moments) for k in range(2)]
         found[key] = (total, (sums[0] / total, sums[1] / total))
     return found
 
 
-def _moments(outline: Outline) -> tuple[float, float]:
-    """Area times centroid [mm³], arcs within a hundredth of a millimetre."""
+def _moments(outline: Outline, size: float) -> tuple[float, float]:
+    """Area times centroid [mm³] of an outline of known area [mm²], arcs within a hundredth of a millimetre."""
     if is_circle(outline):
         (x1, y1, _), (x2, y2, _) = outline
-        size = area(outline)
         return size * (x1 + x2) / 2.0, size * (y1 + y2) / 2.0
     points = flatten(outline, 0.01)
     mx = my = 0.0
