@@ -37,6 +37,7 @@ from flatgen.errors import CannotMake
 NEAR = (1e-10, 1e-9, 1e-8)
 ASTRAY = 5e-7  # mm², what a cut may be off by
 NO_AREA = 1e-9  # mm²
+LARGE = 1e4  # mm, radius from which on the centre of a flat arc is too far off to tell anything by
 
 
 class _Piece(NamedTuple):
@@ -239,9 +240,9 @@ class _Joined:
         for i, (a, own) in enumerate(self.segments[0]):
             if clear(own, other_whole):
                 continue
-            for j, b, near in others:
-                if not clear(own, near) and not _aside(a, b, self.near) and not _aside(b, a, self.near):
-                    self._meet(i, a, own, j, b, near)
+            for j, b, their in others:
+                if not clear(own, their) and not _miss(a, own, b, their, self.near):
+                    self._meet(i, a, own, j, b, their)
 
     def _meet(self, i: int, a: Segment, box_a: Box, j: int, b: Segment, box_b: Box) -> None:
         """Make nodes of the places where two segments meet."""
@@ -462,17 +463,34 @@ def _in_box(box_: Box, x: Point, near: float) -> bool:
     return box_[0] - near <= x[0] <= box_[2] + near and box_[1] - near <= x[1] <= box_[3] + near
 
 
-def _aside(a: Segment, b: Segment, near: float) -> bool:
-    """Whether a line has another, or a circle, clearly on one side."""
-    (px, py), (qx, qy), bulge = a
-    if bulge:
+def _miss(a: Segment, own: Box, b: Segment, their: Box, near: float) -> bool:
+    """Whether two segments whose boxes overlap clearly do not meet, as a quick look tells."""
+    if a[2]:
+        return _inside(a, own, their, near) or (not b[2] and _aside(b, a, near))
+    if b[2]:
+        return _inside(b, own, their, near) or _aside(a, b, near)
+    return _aside(a, b, near) or _aside(b, a, near)
+
+
+def _inside(arc: Segment, one: Box, two: Box, near: float) -> bool:
+    """Whether all that two boxes share lies clearly inside an arc's circle, where the arc itself is not."""
+    (x, y), radius, *_ = arcs.arc_of(*arc)
+    if radius > LARGE:
         return False
+    left, right = (one[0] if one[0] > two[0] else two[0]) - x, (one[2] if one[2] < two[2] else two[2]) - x
+    low, high = (one[1] if one[1] > two[1] else two[1]) - y, (one[3] if one[3] < two[3] else two[3]) - y
+    # boxes that stand apart by a hair share a place between them; their nearness is allowed for with TOUCH
+    return math.hypot(max(abs(left), abs(right)), max(abs(low), abs(high))) + 2.0 * TOUCH + near < radius
+
+
+def _aside(a: Segment, b: Segment, near: float) -> bool:
+    """Whether a line has another segment's line, or its circle, clearly on one side."""
+    (px, py), (qx, qy), _ = a
     ux, uy = qx - px, qy - py
     least = near * math.hypot(ux, uy)
     if b[2]:
         (x, y), radius, *_ = arcs.arc_of(*b)
-        # the centre of a flat arc is too far off to tell
-        return radius < 1e4 and abs(ux * (y - py) - uy * (x - px)) > least + radius * math.hypot(ux, uy)
+        return radius < LARGE and abs(ux * (y - py) - uy * (x - px)) > least + radius * math.hypot(ux, uy)
     (rx, ry), (sx, sy), _ = b
     of_r, of_s = ux * (ry - py) - uy * (rx - px), ux * (sy - py) - uy * (sx - px)
     return (of_r > least and of_s > least) or (of_r < -least and of_s < -least)
