@@ -129,15 +129,15 @@ def without(outline: Outline, tools: Iterable[Outline]) -> tuple[list[Outline], 
 
 
 def _groups(tools: Iterable[Outline]) -> list[list[Outline]]:
-    """Tools that stand clear of one another together: such a group is cut in one go."""
+    """Tools that stand clear of one another together: such a group is cut in one go. Others keep their order."""
     groups: list[list[Outline]] = []
-    for tool in tools:
-        for group in groups:
-            if all(clear(box(tool), box(other)) for other in group):
-                group.append(_clean(tool))
-                break
-        else:
-            groups.append([_clean(tool)])
+    for tool in map(_clean, tools):
+        k = len(groups)
+        while k and all(clear(box(tool), box(other)) for other in groups[k - 1]):
+            k -= 1
+        if k == len(groups):
+            groups.append([])
+        groups[k].append(tool)
     return groups
 
 

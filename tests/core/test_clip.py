@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely.geometry import Polygon
 
-from flatgen.core.clip import difference, encloses, intersection, without
+from flatgen.core.clip import _Joined, difference, encloses, intersection, without
 from flatgen.core.outline import area, circle, flatten, moved, polygon, rectangle, rounded, slot
 from flatgen.core.points import shifted
 from flatgen.core.shared import shared_area
@@ -97,6 +97,61 @@ def test_tool_on_metal_that_lies_double() -> None:
     assert area(strip) - shared_area(strip, tool) == pytest.approx(
         sum(area(o) for o in difference(strip, tool)), abs=1e-9
     )
+
+
+tools_of_all_kinds = st.lists(
+    st.one_of(
+        st.builds(lambda x, y, d: circle((x, y), d), coordinate, coordinate, size),
+        st.builds(rectangle, coordinate, coordinate, size, size),
+        st.builds(lambda x, y, w, d: slot((x, y), (x + w, y), d), coordinate, coordinate, size, size),
+    ),
+    max_size=6,
+)
+
+
+def one_by_one(plate, tools):
+    """Outer curves and windows of a plate from which tools are cut each on its own."""
+    outers, windows = [plate], []
+    for tool in tools:
+        left = [loop for outer in outers for loop in difference(outer, tool)]
+        outers = [loop for loop in left if area(loop) > 0.0]
+        windows += [loop for loop in left if area(loop) < 0.0]
+    return outers, windows
+
+
+@given(tools_of_all_kinds)
+def test_tools_cut_together_leave_what_they_leave_one_by_one(tools) -> None:
+    """Tools that stand clear of one another are cut at once, others in turn: the order of cuts tells nothing."""
+    plate = rounded(PLATE, 2, 6)
+    outers, windows = without(plate, tools)
+    expected = one_by_one(plate, tools)
+    assert [len(found) for found in expected] == [len(outers), len(windows)]
+    sizes = [sorted(abs(area(loop)) for loop in found) for found in (outers, windows, *expected)]
+    assert sizes[:2] == [pytest.approx(found, abs=1e-9) for found in sizes[2:]]
+
+
+def test_tools_are_cut_together_whichever_ends_inside() -> None:
+    """The last side of the first tool lies in the plate, the first side of the second does not."""
+    joined = _Joined(PLATE, [rectangle(35, 5, 10, 5), rectangle(-5, 5, 10, 5)], 1e-10)
+    loops = joined.loops(joined.first_kept(inside=False) + joined.second_kept(inside=False))
+    assert loops is not None
+    assert [750.0] == [pytest.approx(size, abs=1e-9) for size, _ in loops]
+
+
+def test_tools_that_cannot_be_cut_together_are_cut_in_turn(monkeypatch) -> None:
+    """Each may want a nearness of its own for what is one point."""
+    tools = [circle((0, 10), 4), circle((40, 10), 4), circle((20, 10), 4), rectangle(10, 15, 5, 10)]
+    outers, windows = without(PLATE, tools)
+
+    def refused(self, kept):
+        return None if len(self.others) > 1 else loops(self, kept)
+
+    loops = _Joined.loops
+    monkeypatch.setattr(_Joined, "loops", refused)
+    again, same_windows = without(PLATE, tools)
+    assert 800 - math.pi * 4 - 25 == pytest.approx(area(outers[0]), abs=1e-9)
+    assert [area(outers[0])] == [pytest.approx(area(loop), abs=1e-9) for loop in again]
+    assert windows == same_windows == [tools[2]]
 
 
 def test_encloses_means_clear_of_the_edge() -> None:
