@@ -85,11 +85,6 @@ def _cut(outline: Outline, tools: Sequence[Outline]) -> list[tuple[float, Outlin
     ]
 
 
-def intersection(outline: Outline, other: Outline) -> list[Outline]:
-    """What two outlines share; CannotMake as for ``difference``."""
-    return intersections(outline, [other])
-
-
 def intersections(outline: Outline, others: Iterable[Outline]) -> list[Outline]:
     """What an outline shares with each of several others, one after the other; CannotMake as for ``difference``."""
     cleaned = [_clean(other) for other in others]

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely.geometry import Polygon
 
-from flatgen.core.clip import _Joined, difference, encloses, intersection, without
+from flatgen.core.clip import _Joined, difference, encloses, intersections, without
 from flatgen.core.outline import area, circle, flatten, moved, polygon, rectangle, rounded, slot
 from flatgen.core.points import shifted
 from flatgen.core.shared import shared_area
@@ -58,7 +58,7 @@ def test_difference_and_intersection_share_out_the_area(x, y, w, h, d, kind) -> 
     tool = {"circle": circle((x, y), d), "rectangle": rectangle(x, y, w, h), "slot": slot((x, y), (x + w, y + h), d)}
     plate = rounded(PLATE, 2, 6)
     left = sum(area(o) for o in difference(plate, tool[kind]))
-    taken = sum(area(o) for o in intersection(plate, tool[kind]))
+    taken = sum(area(o) for o in intersections(plate, [tool[kind]]))
     assert area(plate) == pytest.approx(left + taken, abs=1e-7)
     reference = Polygon(flatten(plate, 1e-4)).intersection(Polygon(flatten(tool[kind], 1e-4))).area
     assert reference == pytest.approx(taken, abs=0.05)
@@ -77,7 +77,7 @@ def test_tools_a_hair_off_a_corner(plate, tool, corner, dx, dy) -> None:
     x, y, _ = plate[corner % len(plate)]
     for at in ((x + dx, y + dy), (x + 5.0 + dx, y + dy), (x + dx, y - 4.0 + dy)):
         there = moved(tool, shifted(*at))
-        left, taken = difference(plate, there), intersection(plate, there)
+        left, taken = difference(plate, there), intersections(plate, [there])
         shared = shared_area(plate, there)
         assert shared == pytest.approx(sum(area(o) for o in taken), abs=1e-7)
         assert area(plate) - shared == pytest.approx(sum(area(o) for o in left), abs=1e-7)
