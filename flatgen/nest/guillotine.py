@@ -11,8 +11,9 @@ from time import monotonic
 from flatgen.nest.block import Block, tidy
 from flatgen.nest.greedy import Bin, Filled, count, fill_all
 from flatgen.nest.patterns import PatternPool, options_by_direction
-from flatgen.nest.strips import Rules, Strip
-from flatgen.nest.stripwise import StripPool, as_block, bettered, height_of, share_out, without
+from flatgen.nest.layouts import Budget, layouts_of
+from flatgen.nest.strips import Rules
+from flatgen.nest.stripwise import StripPool, as_block, without
 
 POWERS = (1.0, 1.1, 1.25)  # how much more than its area a larger blank counts when sheets are filled one by one
 
@@ -22,14 +23,16 @@ class Depth:
     """How long to search, in counts, so that every machine finds the same.
 
     nodes : branches of the integer programmes over strips, fewer where there are very many sizes; 0: no programmes
-    rounds : times that some strips are laid anew
-    together : whether the last two sheets are also reckoned together, in every pair of directions
+    work : states looked at when sheets are filled blank by blank, times the ways that a blank may lie
+    rounds : times that some strips are laid anew, fewer where there are many sizes
+    together : profile cutting: whether the second best way of laying blanks together is searched too
     tries : shuffled packings, None: as many as the number of blanks allows
     gap : share by which the integer programmes over strips may miss the best
     """
 
     nodes: int = 40
-    rounds: int = 3
+    rounds: int = 24
+    work: float = 8e6
     together: bool = False
     tries: int | None = None
     gap: float = 2e-4
@@ -137,70 +140,17 @@ class Search:
     def _stripwise(self, bin_: Bin, demand: list[int]) -> Iterator[list[Filled]]:
         """The whole order in strips, on one sort of sheet, with the last sheet as short as can be."""
         pool = strip_pool(bin_, demand, self.kerf, self.rules)
-        nodes = max(5, min(self.depth.nodes, 15 * self.depth.nodes // max(1, sum(1 for many in demand if many))))
-        layouts: list[list[tuple[str, list[Strip]]]] = []
-        for along in pool.size:
-            pool.grow(demand, along)
-            pool.dive(along)
-        for along, (_, depth) in pool.size.items():
-            if self.depth.over():
-                break
-            found = pool.choose(along, nodes=nodes, gap=self.depth.gap, seconds=self.depth.seconds())
-            if found is not None:
-                layouts.append(self._shared_out(found[1], along, depth, pool, nodes))
-        if self.depth.together and layouts and min(len(layout) for layout in layouts) == 2:
-            self._two_sheets(pool, demand, layouts, nodes)
-        for layout in layouts:
-            if bin_.copies is None or len(layout) <= bin_.copies:
-                yield [Filled(bin_.index, (as_block(strips, along),)) for along, strips in layout]
-
-    def _shared_out(
-        self, strips: list[Strip], along: str, depth: float, pool: StripPool, nodes: int
-    ) -> list[tuple[str, list[Strip]]]:
-        """Strips on sheets, some laid anew again and again where that draws the last sheet in."""
-
-        def reach(sheets: list[list[Strip]]) -> tuple[int, float]:
-            return len(sheets), height_of(sheets[-1])
-
-        sheets = share_out(strips, depth)
-        sizes = sum(1 for many in pool.demand if many)
-        for turn in range(self.depth.rounds * 12 // max(10, sizes)):
-            if self.depth.over():
-                break
-            spare = sum(depth - height_of(sheet) for sheet in sheets[:-1])
-            spare = spare if len(sheets) == 2 and spare > 3.0 and turn % 2 else 0.0
-            new = bettered(strips, along, pool, self.depth.seed * 1000 + turn, nodes // 3, spare)
-            if new is not strips:
-                trial = share_out(new, depth)
-                if reach(trial) < reach(sheets) or (not spare and height_of(new) < height_of(strips)):
-                    strips, sheets = new, trial
-        return [(along, some) for some in sheets]
-
-    def _two_sheets(
-        self, pool: StripPool, demand: list[int], layouts: list[list[tuple[str, list[Strip]]]], nodes: int
-    ) -> None:
-        """One full sheet and a short one reckoned together, in every pair of directions that could still do better."""
-
-        def share(reach: float, along: str) -> float:
-            return reach / pool.size[along][1]
-
-        best = min(share(height_of(layout[-1][1]), layout[-1][0]) for layout in layouts if len(layout) == 2)
-        for last, (_, depth) in pool.size.items():
-            for full, (_, room) in pool.size.items():
-                if self.depth.over():
-                    return
-                fulls = [(full, room)]
-                # a pool of its own: strips made for another question only slow the integer programme down
-                pool = replace(pool, strips={})
-                fractions = pool.grow(demand, last, fulls)
-                total = sum(value * key[1] for value, key in fractions if key[0] == last)
-                if share(total - (room if full == last else 0.0), last) > best - 1e-3:
-                    continue
-                pool.dive(last, fulls)
-                found = pool.choose(last, fulls, depth, nodes, seconds=self.depth.seconds())
-                if found is not None:
-                    layouts.append([(full, found[0][0]), (last, found[1])])
-                    best = min(best, share(height_of(found[1]), last))
+        sizes = max(10, sum(1 for many in demand if many))
+        budget = Budget(
+            nodes=max(5, min(self.depth.nodes, 15 * self.depth.nodes // sizes)),
+            turns=self.depth.rounds * 10 // sizes,
+            work=self.depth.work,
+            seed=self.depth.seed,
+            seconds=self.depth.seconds,
+        )
+        for layout in layouts_of(pool, budget):
+            if bin_.copies is None or len(layout.sheets) <= bin_.copies:
+                yield [Filled(bin_.index, (as_block(strips, along),)) for along, strips in layout.sheets]
 
     def score(self, sheets: Sequence[Filled], left: Sequence[int], bins: Sequence[Bin]) -> tuple[float, ...]:
         """Lower is better: blanks left over, cost to buy, cost of all, last sheet less its off-cut, gauge settings."""

@@ -5,7 +5,6 @@ strips are shared out to sheets so that every sheet but the last is as full as c
 """
 
 import math
-import random
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
@@ -94,10 +93,29 @@ class StripPool:
             return []
         return [(value, key) for value, key in zip(found.values[first:], entered, strict=True) if value > 1e-6]
 
-    def dive(self, last: str, fulls: Sequence[tuple[str, float]] = (), rounds: int = 3) -> None:
-        """Take strips of the fractional optimum one sort after the other; the rest asks for strips of its own."""
+    def enter(self, along: str, strip: Strip) -> None:
+        """Take a strip in, where the order wants all that it holds."""
+        if all(many <= self.demand[kind] for kind, many in strip.counts):
+            self.strips[(along, round(strip.block.height, 6), strip.counts)] = strip
+
+    def least(self, last: str, fulls: Sequence[tuple[str, float]] = (), rounds: int = 30) -> float:
+        """Height on the last sheet [mm] that fractions of strips come down to, the other sheets full."""
+        fractions = self.grow(self.demand, last, fulls, rounds)
+        total = sum(value * key[1] for value, key in fractions if key[0] == last)
+        return total - sum(room for along, room in fulls if along == last)
+
+    def dive(
+        self, last: str, fulls: Sequence[tuple[str, float]] = (), rounds: int = 3
+    ) -> tuple[dict[str, list[Strip]], list[Strip]] | None:
+        """Take strips of the fractional optimum one sort after the other; the rest asks for strips of its own.
+
+        Returns the strips in the room of full sheets, by direction, and those on the last; None when some blank found no
+        strip. Strips that run as on the last sheet are all among the latter.
+        """
         demand = list(self.demand)
-        rooms = dict(fulls)
+        rooms = {along: sum(room for a, room in fulls if a == along) for along, _ in fulls}
+        inside: dict[str, list[Strip]] = {along: [] for along in rooms if along != last}
+        end: list[Strip] = []
         # with very many sizes all whole strips are taken at once: fewer programmes, almost the same strips
         one_by_one = sum(1 for many in demand if many) <= 20
         while any(demand):
@@ -106,17 +124,20 @@ class StripPool:
             for value, key in sorted(fractions, key=lambda e: (-_rank(e[0]), e[1])):
                 many = max(1, int(value + 1e-6))
                 many = min([many, *(demand[kind] // count for kind, count in key[2])])
-                if key[0] in rooms and key[0] != last:
-                    many = min(many, int(rooms[key[0]] / key[1]))
-                    rooms[key[0]] -= many * key[1]
+                if key[0] in inside:
+                    many = min(many, int(rooms[key[0]] / key[1] + EPS))
                 if many and not (taken and value < 1.0):
+                    if key[0] in inside:
+                        rooms[key[0]] -= many * key[1]
+                    inside.get(key[0], end).extend([self.strips[key]] * many)
                     for kind, count in key[2]:
                         demand[kind] -= count * many
                     taken = True
                     if one_by_one or value < 1.0:
                         break
             if not taken:
-                return
+                return None
+        return inside, end
 
     def choose(
         self,
@@ -126,33 +147,49 @@ class StripPool:
         nodes: int = 100,
         gap: float = 2e-4,
         seconds: float | None = None,
+        columns: int = 1_000_000,
     ) -> tuple[list[list[Strip]], list[Strip]] | None:
         """Strips for each full sheet and for the last one that cover the demand with the least height on the last.
 
         most : what the strips on the last may reach together [mm]; None when they are to be shared out to several
+        columns : most strips to pick from; those that cost least beside the fractional optimum are kept
         """
-        programme = Programme()
-        cover = [programme.row(float(many), None) for many in self.demand]
-        rooms = [programme.row(None, room) for _, room in fulls]
-        end = programme.row(None, most)
-        where: list[tuple[int, Strip]] = []
-        for (along, height, counts), strip in self.strips.items():
-            entries = [(cover[kind], float(many)) for kind, many in counts]
-            if along == last:
-                programme.column(height, [*entries, (end, height)])
-                where.append((-1, strip))
-            for number, (full, _) in enumerate(fulls):
-                if full == along:
-                    programme.column(0.0, [*entries, (rooms[number], height)])
-                    where.append((number, strip))
-        found = programme.whole(nodes=nodes, gap=gap, seconds=seconds)
+        picks = [(-1, strip) for key, strip in self.strips.items() if key[0] == last]
+        picks += [
+            (number, strip)
+            for number, (full, room) in enumerate(fulls)
+            for key, strip in self.strips.items()
+            if key[0] == full and key[1] <= room + EPS
+        ]
+        if len(picks) > columns:
+            relaxed = self._cover(picks, fulls, most).relaxed()
+            if relaxed is None:
+                return None
+            order = sorted(range(len(picks)), key=lambda n: (relaxed.losses[n], n))
+            picks = [picks[n] for n in sorted(order[:columns])]
+        programme = self._cover(picks, fulls, most)
+        found = programme.whole(nodes=nodes, gap=gap, seconds=seconds, presolve=False)
         if found is None:
             return None
         full_strips: list[list[Strip]] = [[] for _ in fulls]
         last_strips: list[Strip] = []
-        for value, (number, strip) in zip(found.values, where, strict=True):
+        for value, (number, strip) in zip(found.values, picks, strict=True):
             (last_strips if number < 0 else full_strips[number]).extend([strip] * round(value))
         return full_strips, last_strips
+
+    def _cover(
+        self, picks: Sequence[tuple[int, Strip]], fulls: Sequence[tuple[str, float]], most: float | None
+    ) -> Programme:
+        """The demand covered by strips on sheets (-1: the last), each within its room."""
+        programme = Programme()
+        cover = [programme.row(float(many), None) for many in self.demand]
+        rooms = [programme.row(None, room + EPS) for _, room in fulls]
+        rooms.append(programme.row(None, most))
+        for number, strip in picks:
+            entries = [(cover[kind], float(many)) for kind, many in strip.counts]
+            height = strip.block.height
+            programme.column(height if number < 0 else 0.0, [*entries, (rooms[number], height)])
+        return programme
 
 
 def _rank(value: float) -> float:
@@ -171,34 +208,6 @@ def as_block(strips: Sequence[Strip], along: str) -> Block | None:
 def height_of(strips: Sequence[Strip]) -> float:
     """Strips one above the other [mm]."""
     return sum(strip.block.height for strip in strips)
-
-
-def bettered(strips: list[Strip], along: str, pool: StripPool, turn: int, nodes: int, spare: float) -> list[Strip]:
-    """Strips of which some, picked by the number of the turn, are laid anew.
-
-    spare : height [mm] that the new ones may take more than the old; strips of other heights may share out better
-    """
-    rng = random.Random(turn)
-    freed = set(rng.sample(range(len(strips)), min(len(strips), rng.randrange(5, 12))))
-    kept = [strip for number, strip in enumerate(strips) if number not in freed]
-    need = list(pool.demand)
-    for strip in kept:
-        for kind, many in strip.counts:
-            need[kind] = max(0, need[kind] - many)
-    if not any(need):
-        return kept
-    now = height_of(strips) - height_of(kept)
-    part = StripPool(pool.options, pool.size, need, pool.rules)
-    for number in sorted(freed):
-        strip = strips[number]
-        if all(many <= need[kind] for kind, many in strip.counts):
-            part.strips[(along, round(strip.block.height, 6), strip.counts)] = strip
-    fractions = part.grow(need, along, rounds=12)
-    if sum(value * key[1] for value, key in fractions) > now + spare - 0.5:
-        return strips  # not even fractions of strips would do better
-    part.dive(along, rounds=2)
-    found = part.choose(along, most=now + spare - 0.1, nodes=nodes, gap=0.01)
-    return strips if found is None else kept + found[1]
 
 
 def share_out(strips: Sequence[Strip], depth: float) -> list[list[Strip]]:
