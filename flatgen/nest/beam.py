@@ -88,7 +88,12 @@ class Beam:
         self.depth = np.array([*(room.depth for room in rooms), 0.0])
         self.before = np.concatenate(([0.0], np.cumsum(self.length * self.depth)))  # area of the rooms before each
         self.size = self.along[0] * self.across[0]
+        self.spare = self.before[-1] - sum(self.size_of(kind) * many for kind, many in enumerate(demand)) + EPS
         self.mix = np.random.RandomState(5).rand(len(demand))  # a blend of counts that hardly two contents share
+
+    def size_of(self, kind: int) -> float:
+        """Area of a blank of this kind [mm²]; 0 when it is not among the options."""
+        return next((o.along * o.across for o in self.rooms[0].options if o.kind == kind), 0.0)
 
     def run(self, look: Look) -> list[list[Strip]] | None:
         """Strips in each room, or None when some blank found no place."""
@@ -100,9 +105,9 @@ class Beam:
         chance = np.random.RandomState(look.seed)
         for laid in range(1, sum(self.demand) + 1):
             parent, option, move, states = self._grown(states, left)
-            if not len(parent):
-                return None
             best = self._best(states, laid, look, chance)
+            if not len(best):
+                return None
             states = states.picked(best)
             trail.append((parent[best], option[best], move[best]))
             left = left[parent[best]]
@@ -155,9 +160,12 @@ class Beam:
         closed += (s.height - s.strip) * (s.end - s.stack)
         rank = (look.base + 1.0 - s.area / closed) / (s.area / laid) ** look.power
         rank *= 1.0 + SHAKE * chance.rand(len(rank))
-        some = np.arange(len(rank))
-        if len(rank) > 4 * look.width:
-            some = np.argpartition(rank, 4 * look.width)[: 4 * look.width]
+        # what is wasted already may not leave too little for the rest
+        some = np.flatnonzero(closed - s.area <= self.spare)
+        if len(some) > 4 * look.width:
+            some = some[np.argpartition(rank[some], 4 * look.width)[: 4 * look.width]]
+        if not len(some):
+            return some
         order = some[np.lexsort((some, rank[some]))]
         content = s.content[order]
         by_content = np.lexsort((np.arange(len(order)), content))

@@ -24,6 +24,7 @@ RANKS = ((0.1, 1.0), (0.03, 1.0), (0.3, 0.5), (0.1, 0.5), (0.03, 0.5), (0.0, 1.0
 WIDTHS = (100, 50, 200)
 ALIKE = (2, 1, 4)
 MOST_LOOKS = 1000
+FAST = True
 PICKED = 12  # every how many turns strips are picked by an integer programme, else they are filled blank by blank
 SAME = 1e-6  # mm
 
@@ -76,9 +77,10 @@ def layouts_of(pool: StripPool, budget: Budget) -> list[Layout]:
 def _shared_out(pool: StripPool, budget: Budget) -> Iterator[Layout]:
     """Strips of the least height in each direction, put on sheets."""
     for along, (_, depth) in pool.size.items():
-        if pool.dive(along) is None:
+        first = pool.dive(along)
+        if first is None:
             continue
-        found = pool.choose(along, nodes=budget.nodes, gap=GAP, seconds=budget.seconds(), columns=COLUMNS)
+        found = first if FAST else pool.choose(along, nodes=budget.nodes, gap=GAP, seconds=budget.seconds(), columns=COLUMNS)
         if found is not None and found[1]:
             yield Layout(tuple((along, tuple(strips)) for strips in share_out(found[1], depth)))
 
