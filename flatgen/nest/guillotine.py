@@ -22,20 +22,13 @@ POWERS = (1.0, 1.1, 1.25)  # how much more than its area a larger blank counts w
 class Depth:
     """How long to search, in counts, so that every machine finds the same.
 
-    nodes : branches of the integer programmes over strips, fewer where there are very many sizes; 0: no programmes
-    work : states looked at when sheets are filled blank by blank, times the ways that a blank may lie
-    rounds : times that some strips are laid anew, fewer where there are many sizes
-    together : profile cutting: whether the second best way of laying blanks together is searched too
+    work : states looked at when sheets are filled blank by blank, times the blanks, times the ways that a blank may lie;
+        0: only the quickest ways, no programmes
     tries : shuffled packings, None: as many as the number of blanks allows
-    gap : share by which the integer programmes over strips may miss the best
     """
 
-    nodes: int = 40
-    rounds: int = 24
-    work: float = 8e6
-    together: bool = False
+    work: float = 1.6e7
     tries: int | None = None
-    gap: float = 2e-4
     seed: int = 1
     until: float | None = None  # clock time at which optional steps stop; only a longer search has one
 
@@ -48,8 +41,7 @@ class Depth:
         return self.until is not None and monotonic() >= self.until
 
 
-SKETCH = Depth(nodes=0)  # no programmes at all: which of several ways is worth more
-QUICK = Depth(nodes=8, rounds=0, gap=0.004)
+SKETCH = Depth(work=0.0)  # which of several ways is worth more
 NORMAL = Depth()
 NODES = 20  # branches of the integer programme over whole-sheet patterns
 
@@ -104,12 +96,12 @@ class Search:
                 self.engine = engine
 
         tries = []
-        for power in POWERS if self.depth.nodes else POWERS[:2]:
+        for power in POWERS if self.depth.work else POWERS[:2]:
             tries.append(fill_all(bins, demand, self.kerf, self.rules, power))
             offer(tries[-1][0], "strips, sheet by sheet")
         assert best is not None
         reachable = [a - b for a, b in zip(demand, best[2], strict=True)]
-        if not any(reachable) or self.depth.nodes == 0:
+        if not any(reachable) or self.depth.work == 0.0:
             return best[1], best[2]
         count_of = sum(reachable)
         per_sheet = count_of / max(1, len(best[1]))
@@ -129,7 +121,7 @@ class Search:
             for bin_ in bins:
                 if len(bin_.regions) == 1 and least_cost([bin_], reachable) <= best[0][2] * (1.0 + 1e-9):
                     for sheets in self._stripwise(bin_, reachable):
-                        offer(sheets, "strips picked by integer programme")
+                        offer(sheets, "strips, blank by blank")
         elif len(best[1][-1].blocks) == 1:
             last = best[1][-1]
             bin_ = next(b for b in bins if b.index == last.bin)
@@ -140,14 +132,7 @@ class Search:
     def _stripwise(self, bin_: Bin, demand: list[int]) -> Iterator[list[Filled]]:
         """The whole order in strips, on one sort of sheet, with the last sheet as short as can be."""
         pool = strip_pool(bin_, demand, self.kerf, self.rules)
-        sizes = max(10, sum(1 for many in demand if many))
-        budget = Budget(
-            nodes=max(5, min(self.depth.nodes, 15 * self.depth.nodes // sizes)),
-            turns=self.depth.rounds * 10 // sizes,
-            work=self.depth.work,
-            seed=self.depth.seed,
-            seconds=self.depth.seconds,
-        )
+        budget = Budget(self.depth.work, self.depth.seed, self.depth.seconds)
         for layout in layouts_of(pool, budget):
             if bin_.copies is None or len(layout.sheets) <= bin_.copies:
                 yield [Filled(bin_.index, (as_block(strips, along),)) for along, strips in layout.sheets]

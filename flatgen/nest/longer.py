@@ -25,7 +25,7 @@ SHARES = (0.2, 0.6, 0.8, 1.0)  # of the time, when each part of a longer search 
 LONG = 20.0  # seconds from which on there is time for the programmes over rectangles
 STEP = 40_000  # masks laid between two reports of the best
 
-DEEP = Depth(nodes=60, rounds=8, together=True)
+DEEP = Depth(work=6e7)
 
 
 def longer(
@@ -48,7 +48,7 @@ def longer(
         while monotonic() < until:
             if progress is not None:
                 progress(min(1.0, (monotonic() - began) / seconds), say(best))
-            depth = replace(DEEP, seed=seed, nodes=DEEP.nodes * (1 + seed // 3), until=until)
+            depth = replace(DEEP, seed=seed + 1, until=until)
             found = run(depth)
             if score(found) < score(best):
                 best = found

@@ -13,19 +13,12 @@ from typing import Any
 
 @dataclass(frozen=True, slots=True)
 class Solution:
-    """What a programme came to.
-
-    values : how much of each column
-    prices : of the rows, linear programmes only
-    value, bound : value reached and bound proved
-    losses : what one more of each column would cost, linear programmes only
-    """
+    """Values of the columns, prices of the rows (linear programmes only), value reached and bound proved."""
 
     values: tuple[float, ...]
     prices: tuple[float, ...]
     value: float
     bound: float
-    losses: tuple[float, ...] = ()
 
 
 @contextmanager
@@ -101,7 +94,7 @@ class Programme:
             return None
         found = self._highs.getSolution()
         value = float(self._highs.getInfo().objective_function_value)
-        return Solution(tuple(found.col_value), tuple(found.row_dual), value, value, tuple(found.col_dual))
+        return Solution(tuple(found.col_value), tuple(found.row_dual), value, value)
 
     def whole(
         self,
@@ -110,20 +103,17 @@ class Programme:
         seconds: float | None = None,
         continuous: Sequence[int] = (),
         step: float | None = None,
-        presolve: bool = True,
     ) -> Solution | None:
         """The best found in whole numbers; None when none was found.
 
         nodes : most branches looked at
         step : costs of all solutions are multiples of this, so a smaller gap proves the best
-        presolve : reduce the programme first; costs more than it gains where columns are few and all alike
         """
         rest = set(continuous)
         for column in range(self.columns):
             if column not in rest:
                 self._highs.changeColIntegrality(column, self._integer)
-        options: list[tuple[str, float | int | str]] = [("mip_max_nodes", nodes), ("mip_rel_gap", gap)]
-        options.append(("presolve", "choose" if presolve else "off"))
+        options: list[tuple[str, float | int]] = [("mip_max_nodes", nodes), ("mip_rel_gap", gap)]
         if seconds is not None:
             options.append(("time_limit", float(self._highs.getRunTime()) + max(0.1, seconds)))
         if step is not None:
