@@ -1,10 +1,10 @@
-"""Blank by blank: the best of many part-filled sheets are carried on side by side until the whole order lies. Lengths mm.
+"""Blank by blank: the best of many part-filled sheets are carried on together until the whole order lies. Lengths mm.
 
-A state is a row of rooms (sheets, or what is free of them) filled so far: in the open room an open strip, in it an open stack. A blank goes onto that
-stack, into a new stack beside it, into a new strip or into the
-next room. After every blank the states are ranked by the
-share of waste in what they have closed, weighed against the mean size of the blanks already laid (large ones first leave
-small ones for the ends), and the best are kept: a beam search, all its states in arrays.
+A state is a row of rooms (sheets, or what is free of them) filled so far: in the open room an open strip, in it an open
+stack. A blank goes onto that stack, into a new stack beside it, into a new strip or into the next room. After every
+blank the states are ranked by the share of waste in what they have closed, weighed against the mean size of the blanks
+already laid (large ones first leave small ones for the ends), and the best are kept: a beam search, all its states in
+arrays.
 """
 
 from collections.abc import Sequence
@@ -161,26 +161,28 @@ class Beam:
         rank = (look.base + 1.0 - s.area / closed) / (s.area / laid) ** look.power
         rank *= 1.0 + SHAKE * chance.rand(len(rank))
         # what is wasted already may not leave too little for the rest
-        some = np.flatnonzero(closed - s.area <= self.spare)
+        some: Whole = np.flatnonzero(closed - s.area <= self.spare)
         if len(some) > 4 * look.width:
             some = some[np.argpartition(rank[some], 4 * look.width)[: 4 * look.width]]
         if not len(some):
             return some
-        order = some[np.lexsort((some, rank[some]))]
+        order: Whole = some[np.lexsort((some, rank[some]))]
         content = s.content[order]
         by_content = np.lexsort((np.arange(len(order)), content))
         new = np.concatenate(([True], np.diff(content[by_content]) != 0.0))
         first = np.maximum.accumulate(np.where(new, np.arange(len(order)), 0))
         few = np.zeros(len(order), dtype=bool)
         few[by_content] = np.arange(len(order)) - first < look.alike
-        return order[few][: look.width]
+        kept: Whole = order[few][: look.width]
+        return kept
 
     def _strips(self, trail: "Sequence[tuple[Whole, Whole, Whole]]", at: int) -> list[list[Strip]]:
         """What the state at the end of a trail looks like."""
         steps = []
-        for parent, option, move in reversed(trail):
-            steps.append((int(option[at]), int(move[at])))
-            at = int(parent[at])
+        place = at
+        for parent, options, moves in reversed(trail):
+            steps.append((int(options[place]), int(moves[place])))
+            place = int(parent[place])
         rooms: list[list[list[list[Option]]]] = [[]]
         for option, move in reversed(steps):
             if move == NEW_ROOM:

@@ -10,8 +10,8 @@ from time import monotonic
 
 from flatgen.nest.block import Block, tidy
 from flatgen.nest.greedy import Bin, Filled, count, fill_all
-from flatgen.nest.patterns import PatternPool, options_by_direction
 from flatgen.nest.layouts import Budget, layouts_of
+from flatgen.nest.patterns import PatternPool, options_by_direction
 from flatgen.nest.strips import Rules
 from flatgen.nest.stripwise import StripPool, as_block, without
 
@@ -22,12 +22,12 @@ POWERS = (1.0, 1.1, 1.25)  # how much more than its area a larger blank counts w
 class Depth:
     """How long to search, in counts, so that every machine finds the same.
 
-    work : states looked at when sheets are filled blank by blank, times the blanks, times the ways that a blank may lie;
+    work : states looked at when sheets are filled blank by blank, times the blanks, times the ways that one may lie;
         0: only the quickest ways, no programmes
     tries : shuffled packings, None: as many as the number of blanks allows
     """
 
-    work: float = 1.6e7
+    work: float = 2.4e7
     tries: int | None = None
     seed: int = 1
     until: float | None = None  # clock time at which optional steps stop; only a longer search has one

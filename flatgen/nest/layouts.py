@@ -15,11 +15,12 @@ from flatgen.nest.strips import Strip
 from flatgen.nest.stripwise import StripPool, height_of, share_out
 
 TOGETHER = 2  # sheets, the last ones, that are filled blank by blank
-FIRST = 0.25  # share of the work that goes to that; the rest to strips laid anew
-IMPROVED = 4  # layouts, the best ones, of which strips are laid anew
+FIRST = 0.2  # share of the work that goes to that; the rest to strips laid anew
+IMPROVED = 3  # layouts, the best ones, of which strips are laid anew
 FREED = (6, 12)  # fewest and most strips of one turn
 RANKS = ((0.1, 1.0), (0.03, 1.0), (0.3, 0.5), (0.1, 0.5), (0.03, 0.5), (0.0, 1.0), (0.0, 0.0))
 WIDTHS = (100, 50, 200)
+CALM = 0.1  # share of waste that every strip counts as having, so that the full ones have their turn too
 ALIKE = (2, 1, 4)
 
 
@@ -42,7 +43,7 @@ class Budget:
     """How much may still be tried.
 
     work : states looked at, times the blanks to lay, times the ways that a blank may lie
-    seconds : tells the time left, None where only counts matter
+    seconds : tells the time left, None where only counts matter; no work is left when it is up
     """
 
     work: float
@@ -52,9 +53,11 @@ class Budget:
     def spend(self, look: Look, part: StripPool) -> bool:
         """Count one search for a pool's order; whether there is still work to spend and time."""
         options = max(len(o) for o in part.options.values())
-        self.work -= look.width * sum(part.demand) * options
+        self.work -= max(1, look.width * sum(part.demand) * options)
         left = self.seconds()
-        return self.work > 0.0 and (left is None or left > 0.0)
+        if left is not None and left <= 0.0:
+            self.work = 0.0
+        return self.work > 0.0
 
 
 def layouts_of(pool: StripPool, budget: Budget) -> list[Layout]:
@@ -83,7 +86,9 @@ def _filled_up(layout: Layout, pool: StripPool, budget: Budget) -> list[Layout]:
     """
     kept, ends = layout.sheets[:-TOGETHER], layout.sheets[-TOGETHER:]
     part = replace(pool, demand=_content(ends, len(pool.demand)))
-    ways = [(a,) * (len(ends) - 1) + (b,) for a, b in itertools.product(pool.size, pool.size) if len(ends) > 1 or a == b]
+    ways = [
+        (a,) * (len(ends) - 1) + (b,) for a, b in itertools.product(pool.size, pool.size) if len(ends) > 1 or a == b
+    ]
     best: dict[tuple[str, ...], Layout] = {}
     looks = _looks(budget.seed)
     for rounds, most in ((2, len(ways)), (5, max(1, len(ways) // 2)), (None, 1)):
@@ -93,7 +98,9 @@ def _filled_up(layout: Layout, pool: StripPool, budget: Budget) -> list[Layout]:
                 rooms = [(along, pool.size[along][1]) for along in (*way, way[-1])]
                 found = _search(part, rooms, look)
                 if found is not None:
-                    new = _clean([*kept, *((along, tuple(some)) for (along, _), some in zip(rooms, found, strict=True))])
+                    new = _clean(
+                        [*kept, *((along, tuple(some)) for (along, _), some in zip(rooms, found, strict=True))]
+                    )
                     best[way] = min(best.get(way, new), new, key=lambda layout: layout.reach(pool))
                 if not budget.spend(look, part):
                     return list(best.values())
@@ -130,7 +137,7 @@ def relaid(layout: Layout, pool: StripPool, turn: int, budget: Budget) -> Layout
     One that reaches as far as before is taken too: other strips may lead on.
     """
     rng = random.Random(turn)
-    freed = _freed(layout, rng)
+    freed = _freed(layout, pool, rng)
     kept = [
         (along, tuple(s for place, s in enumerate(strips) if (number, place) not in freed))
         for number, (along, strips) in enumerate(layout.sheets)
@@ -155,14 +162,19 @@ def _search(part: StripPool, rooms: Sequence[tuple[str, float]], look: Look) -> 
     return Beam(places, part.demand, part.rules).run(look)
 
 
-def _freed(layout: Layout, rng: random.Random) -> set[tuple[int, int]]:
-    """Which strips (sheet, place) to lay anew: one of the last sheet at least, the others from anywhere."""
+def _freed(layout: Layout, pool: StripPool, rng: random.Random) -> set[tuple[int, int]]:
+    """Which strips (sheet, place) to lay anew: at least one of the last sheet, others likelier the more they waste."""
     end = len(layout.sheets) - 1
-    spots = [(number, place) for number, (_, strips) in enumerate(layout.sheets) for place in range(len(strips))]
-    first = rng.choice([spot for spot in spots if spot[0] == end])
-    others = [spot for spot in spots if spot != first]
-    many = rng.randrange(FREED[0], FREED[1] + 1) - 1
-    return {first, *rng.sample(others, min(many, len(others)))}
+    drawn = []
+    for number, (along, strips) in enumerate(layout.sheets):
+        for place, strip in enumerate(strips):
+            whole = pool.size[along][0] * strip.block.height
+            share = 1.0 - sum(pool.area(kind) * many for kind, many in strip.counts) / whole
+            drawn.append((rng.random() ** (1.0 / (share + CALM)), number, place))
+    drawn.sort(reverse=True)
+    first = next(spot for spot in drawn if spot[1] == end)
+    some = [first, *(spot for spot in drawn if spot != first)][: rng.randrange(FREED[0], FREED[1] + 1)]
+    return {(number, place) for _, number, place in some}
 
 
 def _content(sheets: Sequence[tuple[str, Sequence[Strip]]], kinds: int) -> list[int]:
