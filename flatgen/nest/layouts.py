@@ -43,17 +43,19 @@ class Budget:
     """How much may still be tried.
 
     work : states looked at, times the blanks to lay, times the ways that a blank may lie
+    least : what one search counts for at least, so that few blanks are not searched longer than they deserve
     seconds : tells the time left, None where only counts matter; no work is left when it is up
     """
 
     work: float
     seed: int
+    least: float
     seconds: Callable[[], float | None]
 
     def spend(self, look: Look, part: StripPool) -> bool:
         """Count one search for a pool's order; whether there is still work to spend and time."""
         options = max(len(o) for o in part.options.values())
-        self.work -= max(1, look.width * sum(part.demand) * options)
+        self.work -= max(1.0, self.least, float(look.width * sum(part.demand) * options))
         left = self.seconds()
         if left is not None and left <= 0.0:
             self.work = 0.0

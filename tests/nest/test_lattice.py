@@ -5,7 +5,8 @@ pushing together, strips and sheets of random polygons.
 import math
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+import shapely
+from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 from nest_verifier import check_result, laid
 from shapely import affinity
@@ -108,9 +109,18 @@ def test_a_shape_of_many_parts_is_taken_larger_never_smaller() -> None:
     assert union.area < 1.07 * Polygon(gear).area
 
 
+def overlap(one, other) -> float:
+    """Area that two polygons share, on a grid: without one the overlay goes astray where edges all but share a line."""
+    return shapely.intersection(one, other, grid_size=1e-7).area
+
+
 @SLOW
 @given(
     shapes=st.lists(st.tuples(star(30.0), st.integers(1, 4)), min_size=1, max_size=3), gap=st.sampled_from([0.0, 2.0])
+)
+@example(
+    shapes=[(((15.749355652982143, 13.278684177437176), (0.0, 0.0), (21.001116041772637, 1.874999999999992)), 2)],
+    gap=0.0,
 )
 def test_strips_of_random_polygons_hold(shapes, gap) -> None:
     """The own method finds a layout whenever every shape can lie in the strip; the engine's check takes it."""
@@ -124,7 +134,7 @@ def test_strips_of_random_polygons_hold(shapes, gap) -> None:
     polygons = [Polygon(at(wanted[s.shape], s)) for s in spots]
     for n, one in enumerate(polygons):
         for other in polygons[n + 1 :]:
-            assert one.distance(other) >= gap - 1e-6 if gap else one.intersection(other).area < 1e-4
+            assert one.distance(other) >= gap - 1e-6 if gap else overlap(one, other) < 1e-4
 
 
 def test_same_strip_twice() -> None:

@@ -3,6 +3,7 @@
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from flatgen.nest.beam import Beam
 from flatgen.nest.layouts import Budget, layouts_of, relaid
 from flatgen.nest.strips import Option, Rules
 from flatgen.nest.stripwise import StripPool, height_of
@@ -17,7 +18,7 @@ def pool_of(kinds) -> StripPool:
 
 
 def budget(work: float = 3e5) -> Budget:
-    return Budget(work, 1, lambda: None)
+    return Budget(work, 1, work / 20.0, lambda: None)
 
 
 orders = st.lists(st.tuples(st.integers(8, 90), st.integers(8, 90), st.integers(1, 12)), min_size=1, max_size=5)
@@ -60,6 +61,14 @@ def test_more_work_draws_the_last_sheet_in():
 
 def test_no_work_is_left_when_the_time_is_up():
     pool = pool_of([(60, 36, 9), (44, 25, 14)])
-    spent = Budget(1e12, 1, lambda: 0.0)
+    spent = Budget(1e12, 1, 0.0, lambda: 0.0)
     assert layouts_of(pool, spent)
     assert spent.work == 0.0
+
+
+def test_few_blanks_are_not_searched_for_long(monkeypatch):
+    runs = []
+    whole = Beam.run
+    monkeypatch.setattr(Beam, "run", lambda self, look: runs.append(look) or whole(self, look))
+    layouts_of(pool_of([(60, 36, 2), (44, 25, 1)]), Budget(1e6, 1, 1e5, lambda: None))
+    assert 5 <= len(runs) <= 12  # a share of 1e5 each, though their few states count for far less

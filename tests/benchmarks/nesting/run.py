@@ -42,6 +42,24 @@ def best_sheets(problem: dict, turned: bool) -> float | None:
     return min(values) if values else None
 
 
+def figure(result, pieces) -> float:
+    """Sheets less the share of the emptiest that lies right of all its parts, full height, or above them, full width.
+
+    So the problems count; what the report calls a nest's off-cut is smaller by the trims that free it.
+    """
+    from flatgen.core.outline import bounds, moved
+    from flatgen.nest.kinds import motion_of
+
+    outlines = {piece.part: piece.outline for piece in pieces}
+    free = 0.0
+    for nest in result.nests:
+        reach = [bounds([moved(outlines[p.part], motion_of(p.rotation, p.mirrored))]) for p in nest.placements]
+        x = max(box[2] + p.x for box, p in zip(reach, nest.placements, strict=True))
+        y = max(box[3] + p.y for box, p in zip(reach, nest.placements, strict=True))
+        free = max(free, 1.0 - x / nest.sheet.width, 1.0 - y / nest.sheet.height)
+    return len(result.nests) - free
+
+
 def sheets(problem: dict, effort: float | None, turned: bool) -> tuple[str, float, float, float | None, str]:
     """(engine, reached, seconds, best known, what is counted)."""
     from flatgen.nest import nest_pieces
@@ -60,7 +78,7 @@ def sheets(problem: dict, effort: float | None, turned: bool) -> tuple[str, floa
     if name.startswith("saw"):
         return result.engine, float(sum(n for _, n in result.to_buy)), 0.0, 1.0, "bought"
     if problem["cutting"] == "free" or name.startswith("shear"):
-        return result.engine, result.figure, 0.0, None, "figure"
+        return result.engine, figure(result, pieces), 0.0, None, "figure"
     return result.engine, float(len(result.nests)), 0.0, best_sheets(problem, turned), "sheets"
 
 
