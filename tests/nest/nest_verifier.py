@@ -7,6 +7,7 @@ the true curve to within a hundredth of a millimetre.
 import math
 from collections import Counter, defaultdict
 
+import shapely
 from shapely import STRtree
 from shapely.geometry import Polygon, box
 
@@ -106,7 +107,10 @@ def check_sheet(nest, by_part, tool):
         for j in tree.query(shape.buffer(gap + 1)):
             if j <= i:
                 continue
-            assert shape.intersection(shapes[j]).area < 0.05, (nest.placements[i], nest.placements[j])
+            assert shapely.intersection(shape, shapes[j], grid_size=1e-7).area < 0.05, (
+                nest.placements[i],
+                nest.placements[j],
+            )
             if gap:
                 assert shape.distance(shapes[j]) >= gap - TOLERANCE, (
                     nest.placements[i],
@@ -118,7 +122,7 @@ def check_sheet(nest, by_part, tool):
         assert o.x >= -1e-6 and o.y >= -1e-6
         assert o.x + o.width <= sheet.width + 1e-6 and o.y + o.height <= sheet.height + 1e-6
         for j in tree.query(rest):
-            assert shapes[j].intersection(rest).area < 0.05, (o, nest.placements[j])
+            assert shapely.intersection(shapes[j], rest, grid_size=1e-7).area < 0.05, (o, nest.placements[j])
     for i, a in enumerate(nest.offcuts):
         for b in nest.offcuts[i + 1 :]:
             apart = (
