@@ -43,7 +43,7 @@ class Depth:
 
 SKETCH = Depth(work=0.0)  # which of several ways is worth more
 NORMAL = Depth()
-SEARCHES = 1.0  # most searches for a whole order, for every blank of it
+SEARCHES = 20  # most searches for a whole order, for every size in it
 NODES = 20  # branches of the integer programme over whole-sheet patterns
 
 
@@ -133,7 +133,8 @@ class Search:
     def _stripwise(self, bin_: Bin, demand: list[int]) -> Iterator[list[Filled]]:
         """The whole order in strips, on one sort of sheet, with the last sheet as short as can be."""
         pool = strip_pool(bin_, demand, self.kerf, self.rules)
-        least = self.depth.work / (SEARCHES * max(8, sum(demand)))
+        searches = max(8, min(sum(demand), SEARCHES * sum(1 for many in demand if many)))
+        least = self.depth.work / searches
         budget = Budget(self.depth.work, self.depth.seed, least, self.depth.seconds)
         for layout in layouts_of(pool, budget):
             if bin_.copies is None or len(layout.sheets) <= bin_.copies:

@@ -14,6 +14,7 @@ from flatgen.nest.beam import Beam, Look, Room
 from flatgen.nest.strips import Strip
 from flatgen.nest.stripwise import StripPool, height_of, share_out
 
+TAIL = 4  # sheets, the last ones, that anything is changed on
 TOGETHER = 2  # sheets, the last ones, that are filled blank by blank
 FIRST = 0.2  # share of the work that goes to that; the rest to strips laid anew
 IMPROVED = 3  # layouts, the best ones, of which strips are laid anew
@@ -65,12 +66,17 @@ class Budget:
 def layouts_of(pool: StripPool, budget: Budget) -> list[Layout]:
     """Layouts of a whole order worth comparing, the best first."""
     found = sorted(_shared_out(pool), key=lambda layout: layout.reach(pool))
-    if found:
-        rest = (1.0 - FIRST) * budget.work
-        budget.work *= FIRST
-        found += _filled_up(found[0], pool, budget)
-        budget.work += rest
-    return _improved(found, pool, budget)
+    if not found:
+        return []
+    kept, ends = found[0].sheets[:-TAIL], Layout(found[0].sheets[-TAIL:])
+    part = replace(pool, demand=_content(ends.sheets, len(pool.demand)))
+    some = [ends, *([] if kept else found[1:])]
+    rest = (1.0 - FIRST) * budget.work
+    budget.work *= FIRST
+    some += _filled_up(ends, part, budget)
+    budget.work += rest
+    better = [Layout((*kept, *layout.sheets)) for layout in _improved(some, part, budget)]
+    return better + (found[1:] if kept else [])
 
 
 def _shared_out(pool: StripPool) -> Iterator[Layout]:

@@ -12,6 +12,7 @@ from flatgen.nest.block import EPS, Block, column, join, transposed
 from flatgen.nest.programs import Programme
 from flatgen.nest.strips import Option, Rules, Stacks, Strip
 
+CHOICE = 6.0  # sheets' worth of strips that one sheet is filled from
 Key = tuple[str, float, tuple[tuple[int, int], ...]]  # strips run along, height, how many of each kind
 
 
@@ -128,21 +129,24 @@ def share_out(strips: Sequence[Strip], depth: float) -> list[list[Strip]]:
     rest = sorted(strips, key=lambda s: (-s.block.height, s.counts))
     sheets = []
     while rest:
-        if sum(s.block.height for s in rest) <= depth + EPS:
+        total = height_of(rest)
+        if total <= depth + EPS:
             sheets.append(rest)
             break
-        sizes = [min(cells, math.ceil(s.block.height * grid - 1e-4)) for s in rest]
+        step = max(1, int(total / (CHOICE * depth)))
+        some = rest[::step]  # of very many strips a part is choice enough
+        sizes = [min(cells, math.ceil(s.block.height * grid - 1e-4)) for s in some]
         reach = [1]
         for size in sizes:
             reach.append((reach[-1] | reach[-1] << size) & ((1 << cells + 1) - 1))
         at = reach[-1].bit_length() - 1
         taken = set()
-        for number in range(len(rest) - 1, -1, -1):
+        for number in range(len(some) - 1, -1, -1):
             if not reach[number] >> at & 1:
                 taken.add(number)
                 at -= sizes[number]
-        sheets.append([s for number, s in enumerate(rest) if number in taken])
-        rest = [s for number, s in enumerate(rest) if number not in taken]
+        sheets.append([s for number, s in enumerate(some) if number in taken])
+        rest = [s for number, s in enumerate(rest) if number % step or number // step not in taken]
     return sheets
 
 
