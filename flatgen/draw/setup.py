@@ -39,6 +39,7 @@ MARGIN = 12.0
 HEAD, BIG, TEXT, SMALL = 8.0, 11.0, 3.2, 2.5
 BLOCK = 84.0  # height of one bend's block
 FIGURES = 52.0
+LEAST_APART = 3.15  # least between two lines of small text
 ROW = 12.4
 TICK = 4.6
 ONE_BY_ONE = 60  # up to here every piece has its box, beyond that every ten
@@ -215,19 +216,23 @@ def _block(
         items.append(Text("note", (columns[1], y - 1.0), "before", SMALL, bold=True))
         items.append(Text("note", (columns[1], middle - 3.4), "leaf at its stop", SMALL, bold=True))
     x, y, room = columns[2], y - 2.0, right - columns[2]
-    for head, value, note in check_words(op, units):
+    checks = [(head, value, wrapped(note, room, SMALL)) for head, value, note in check_words(op, units)]
+    words = [*correction_words(op, setup, units), *mark_words(op, setup, units)]
+    lines = [line for text in words for line in wrapped(text, room, SMALL)]
+    many = len(lines) + sum(1 for *_, notes in checks for line in notes if line)
+    # the last line stands clear of what comes below, if need be with less between the lines
+    apart = max(LEAST_APART, min(3.5, (y - 10.8 * len(checks) - y0 - 1.0) / max(1, many)))
+    for head, value, notes in checks:
         items.append(Text("note", (x, y), head, SMALL))
         items.append(Text("note", (x, y - 6.0), value, 4.4, bold=True))
         y -= 10.0
-        for line in wrapped(note, room, SMALL):
-            if line:
-                items.append(Text("note", (x, y), line, SMALL))
-                y -= 3.5
-        y -= 0.8
-    for text in (*correction_words(op, setup, units), *mark_words(op, setup, units)):
-        for line in wrapped(text, room, SMALL):
+        for line in filter(None, notes):
             items.append(Text("note", (x, y), line, SMALL))
-            y -= 3.5
+            y -= apart
+        y -= 0.8
+    for line in lines:
+        items.append(Text("note", (x, y), line, SMALL))
+        y -= apart
     return [*items, *ticks]
 
 

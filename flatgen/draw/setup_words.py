@@ -162,7 +162,7 @@ def _off_words(op: Operation, setup: Setup, units: str) -> str:
     if off is None or abs(off) <= ALIKE:
         return ""
     what = f"{format_length(abs(off), units, unit=True)} {'longer' if off > 0.0 else 'shorter'}"
-    return f", as drawn; it counts no spring-back, the stop does: by mark the leg comes out {what}"
+    return f", as drawn: no spring-back in it, so leg {what}"
 
 
 def mark_words(op: Operation, setup: Setup, units: str) -> list[str]:

@@ -142,7 +142,7 @@ def test_one_of_a_thing_is_named_as_one() -> None:
 
 # TF-101 worked by hand (trade notes, sections 4.1 and 15): line 0.804 + 0.15625 = 0.960 from the edge, stop at 0.951
 # from the tip for a leaf at 94.4, since the radius after release is 0.165
-COUNTS_NOT = ", as drawn; it counts no spring-back, the stop does: by mark the leg comes out 0.009 in longer"
+COUNTS_NOT = ", as drawn: no spring-back in it, so leg 0.009 in longer"
 
 
 @pytest.mark.parametrize(("overbend", "said"), [(94.4 / 90, COUNTS_NOT), (1.0, "")])
