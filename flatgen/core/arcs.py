@@ -184,8 +184,3 @@ def chords(p: Point, q: Point, bulge: float, tolerance: float) -> list[Point]:
     step = 4.0 * math.asin(math.sqrt(0.5 * tolerance / arc.radius)) if arc.radius > tolerance else QUARTER
     count = max(1, math.ceil(abs(arc.sweep) / step))
     return [point_at(p, q, bulge, k / count) for k in range(1, count)] + [q]
-
-
-def turn_sign(p: Point, q: Point, r: Point) -> float:
-    """Twice the signed area of a triangle [mm²]."""
-    return cross(sub(q, p), sub(r, p))

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from flatgen.nest.block import EPS, Block, column, row
-from flatgen.nest.strips import Option, Rules, Strip
+from flatgen.nest.strips import Option, Rules, Strip, blank_area
 
 if TYPE_CHECKING:
     import numpy as np
@@ -88,12 +88,9 @@ class Beam:
         self.depth = np.array([*(room.depth for room in rooms), 0.0])
         self.before = np.concatenate(([0.0], np.cumsum(self.length * self.depth)))  # area of the rooms before each
         self.size = self.along[0] * self.across[0]
-        self.spare = self.before[-1] - sum(self.size_of(kind) * many for kind, many in enumerate(demand)) + EPS
+        laid = sum(blank_area(rooms[0].options, kind) * many for kind, many in enumerate(demand))
+        self.spare = self.before[-1] - laid + EPS
         self.mix = np.random.RandomState(5).rand(len(demand))  # a blend of counts that hardly two contents share
-
-    def size_of(self, kind: int) -> float:
-        """Area of a blank of this kind [mm²]; 0 when it is not among the options."""
-        return next((o.along * o.across for o in self.rooms[0].options if o.kind == kind), 0.0)
 
     def run(self, look: Look) -> list[list[Strip]] | None:
         """Strips in each room, or None when some blank found no place."""
@@ -179,10 +176,9 @@ class Beam:
     def _strips(self, trail: "Sequence[tuple[Whole, Whole, Whole]]", at: int) -> list[list[Strip]]:
         """What the state at the end of a trail looks like."""
         steps = []
-        place = at
-        for parent, options, moves in reversed(trail):
-            steps.append((int(options[place]), int(moves[place])))
-            place = int(parent[place])
+        for parents, options, moves in reversed(trail):
+            steps.append((int(options[at]), int(moves[at])))
+            at = int(parents[at])
         rooms: list[list[list[list[Option]]]] = [[]]
         for option, move in reversed(steps):
             if move == NEW_ROOM:

@@ -13,7 +13,7 @@ from flatgen.model.shop import Sheet
 from flatgen.nest.kinds import Member
 from flatgen.nest.laying import Full, Laying, Plan, Room
 from flatgen.nest.nofit import convexes
-from flatgen.nest.stock import prices
+from flatgen.nest.stock import prices, rank_of
 from flatgen.nest.ways import Choice, choice_of
 
 CELLS = 1700  # lattice steps over the side of a square as large as the largest sheet
@@ -200,8 +200,3 @@ class _Run:
         costs = prices(self.fitting.stock)
         last = self.fitting.room(self.fulls[-1][0]).used(self.fulls[-1][1].board) if self.fulls else 0.0
         return (float(sum(self.left)), round(sum(costs[n] for n, _ in self.fulls), 6), last)
-
-
-def rank_of(sheet: Sheet) -> int:
-    """0 remnants, 1 on hand, 2 to buy."""
-    return 0 if sheet.remnant else (2 if sheet.copies is None else 1)

@@ -16,7 +16,7 @@ from flatgen.nest.offcuts import free_rectangles, named
 from flatgen.nest.profile import nest_profiles, reach_of
 from flatgen.nest.report import finished
 from flatgen.nest.result import Halt, NestResult
-from flatgen.nest.stock import prices, regions_of, square
+from flatgen.nest.stock import prices, rank_of, regions_of, square
 from flatgen.nest.strips import Rules
 
 
@@ -133,7 +133,7 @@ def _bin(number: int, sheet: Sheet, pieces: Sequence[Piece], cost: float, kerf: 
     found = regions_of(sheet, None, kerf, rules.longest)
     regions = tuple((r.width + kerf, r.height + kerf) for r in found)
     metal = tuple((r.metal[2] - r.metal[0], r.metal[3] - r.metal[1]) for r in found)
-    rank = 0 if sheet.remnant else (2 if sheet.copies is None else 1)
+    rank = rank_of(sheet)
     return Bin(number, regions, sheet.copies, cost, tuple(kinds), rank, metal)
 
 

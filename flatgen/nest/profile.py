@@ -11,12 +11,12 @@ from flatgen.model.plan import Piece
 from flatgen.model.shop import Sheet
 from flatgen.nest.clusters import Cluster, cluster_kind, clusters_of, is_rectangle
 from flatgen.nest.cuts import Rect
-from flatgen.nest.fitted import TAIL, Effort, Fitting, Sheets, quick, rank_of
+from flatgen.nest.fitted import TAIL, Effort, Fitting, Sheets, quick
 from flatgen.nest.greedy import Bin
 from flatgen.nest.guillotine import SKETCH, Depth, Search
 from flatgen.nest.kinds import Kind, Member, motion_of, single_kind
 from flatgen.nest.offcuts import area, free_rectangles
-from flatgen.nest.stock import prices, regions_of
+from flatgen.nest.stock import prices, rank_of, regions_of
 from flatgen.nest.strips import Rules
 from flatgen.nest.windows import Window, carried, fill_windows, groups_on, windows_of
 
@@ -156,7 +156,7 @@ def _try(
     bins = []
     for number, (sheet, cost) in enumerate(zip(stock, prices(stock), strict=True)):
         regions = tuple((r.width + gap, r.height + gap) for r in regions_of(sheet, kerf=gap))
-        rank = 0 if sheet.remnant else (2 if sheet.copies is None else 1)
+        rank = rank_of(sheet)
         kinds = kinds_of(pieces, groups, sheet.grain)
         bins.append(Bin(number, regions, sheet.copies, cost, kinds, rank))
     demand = [g.many for g in groups]

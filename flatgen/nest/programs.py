@@ -99,9 +99,7 @@ class Programme:
     def whole(
         self,
         nodes: int = 200,
-        gap: float = 1e-6,
         seconds: float | None = None,
-        continuous: Sequence[int] = (),
         step: float | None = None,
     ) -> Solution | None:
         """The best found in whole numbers; None when none was found.
@@ -109,11 +107,9 @@ class Programme:
         nodes : most branches looked at
         step : costs of all solutions are multiples of this, so a smaller gap proves the best
         """
-        rest = set(continuous)
         for column in range(self.columns):
-            if column not in rest:
-                self._highs.changeColIntegrality(column, self._integer)
-        options: list[tuple[str, float | int]] = [("mip_max_nodes", nodes), ("mip_rel_gap", gap)]
+            self._highs.changeColIntegrality(column, self._integer)
+        options: list[tuple[str, float | int]] = [("mip_max_nodes", nodes), ("mip_rel_gap", 1e-6)]
         if seconds is not None:
             options.append(("time_limit", float(self._highs.getRunTime()) + max(0.1, seconds)))
         if step is not None:

@@ -22,6 +22,11 @@ class Region:
     height: float
 
 
+def rank_of(sheet: Sheet) -> int:
+    """0 remnants, 1 on hand, 2 to buy."""
+    return 0 if sheet.remnant else (2 if sheet.copies is None else 1)
+
+
 def prices(sheets: Sequence[Sheet]) -> tuple[float, ...]:
     """What each sheet counts for: its cost, 0 for a remnant; sheets without a price count by area.
 

@@ -45,6 +45,11 @@ class Option:
     across: float
 
 
+def blank_area(options: Sequence[Option], kind: int) -> float:
+    """Area of a blank [mm²]; 0 when it is not among the options."""
+    return next((o.along * o.across for o in options if o.kind == kind), 0.0)
+
+
 def grid_unit(sizes: Sequence[float], length: float) -> float:
     """Step of a knapsack's grid: one that all sizes are multiples of when it is not too fine, else a small one."""
     for unit in STEPS:

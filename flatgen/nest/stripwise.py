@@ -29,10 +29,6 @@ class StripPool:
     rules: Rules
     strips: dict[Key, Strip] = field(default_factory=dict)
 
-    def area(self, kind: int) -> float:
-        """Area of a blank [mm²]; 0 when it cannot stand in a strip."""
-        return next((o.along * o.across for options in self.options.values() for o in options if o.kind == kind), 0.0)
-
     def lack(self, kind: int, along: str) -> float:
         """What a missing blank counts for: several times the strip height it could cost [mm]."""
         sizes = [o.across for o in self.options[along] if o.kind == kind]
