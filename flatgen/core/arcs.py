@@ -7,7 +7,7 @@ import math
 from functools import lru_cache
 from typing import NamedTuple
 
-from flatgen.core.points import Point, cross, distance, sub
+from flatgen.core.points import Point, distance
 
 STRAIGHT = 1e-12
 QUARTER = math.pi / 2.0
