@@ -42,6 +42,14 @@ def take_apart(
     _take_apart(plan, metal, x, y, block, 1, name, kinds, kerf)
 
 
+def in_reach(block: Block, metal: Rect, longest: float) -> Block:
+    """The pattern with a strip cut off across first, where its own first cuts would be too long for the tool."""
+    across = metal[3] - metal[1] if block.along == "x" else metal[2] - metal[0]
+    if block.kind >= 0 or across <= longest + EPS:
+        return block
+    return Block(block.width, block.height, along="y" if block.along == "x" else "x", parts=(block,))
+
+
 def in_order(plan: CutPlan) -> tuple[Cut, ...]:
     """The cuts, numbered from 1 in the order in which they are made."""
     done = []

@@ -7,7 +7,7 @@ from time import monotonic
 from flatgen.model.plan import Cut, Nest, Piece, Placement, Unplaced
 from flatgen.model.shop import CuttingTool, Sheet
 from flatgen.nest.block import leaves, tidy
-from flatgen.nest.cuts import CutPlan, Rect, in_order, take_apart
+from flatgen.nest.cuts import CutPlan, Rect, in_order, in_reach, take_apart
 from flatgen.nest.greedy import Bin, Filled, fill_all
 from flatgen.nest.guillotine import NORMAL, Depth, Search
 from flatgen.nest.kinds import Kind, Member, net_area, rectangle_turns
@@ -150,6 +150,7 @@ def _cut_up(sheet: Sheet, filled: Filled, bin_: Bin, rules: Rules, kerf: float, 
             for m in bin_.kinds[kind].turns[turn].members:
                 members.append(replace(m, x=m.x + region.x + x, y=m.y + region.y + y))
         metal = square(region, plan, kerf, rules.longest)
+        block = in_reach(block, metal, rules.longest)
         take_apart(plan, metal, region.x, region.y, block, bin_.kinds, kerf, str(number) if len(regions) > 1 else "")
     return members
 

@@ -163,6 +163,15 @@ def any_sheet(draw, index):
     )
 
 
+@pytest.mark.parametrize(("width", "height"), [(100.0, 501.0), (501.0, 100.0)])
+def test_a_strip_that_is_alone_is_cut_off_before_its_blanks(width, height) -> None:
+    """Two blanks side by side: with cuts of the sheet's whole long side the shear could not free them."""
+    tool = CuttingTool("short shear", "shear", longest_cut=500.0)
+    result = run([plate("A", 12, 12, 2)], [sheet(width, height, copies=None)], tool)
+    assert not result.unplaced
+    assert max(abs(c.start[0] - c.end[0]) + abs(c.start[1] - c.end[1]) for c in result.nests[0].cuts) <= 100.0
+
+
 tools = st.sampled_from(
     [
         SHEAR,
