@@ -48,7 +48,13 @@ class Key:
     setback: int
     leaf: int
     side: str
+    pad: float  # height of the stop's face; 0: a strip no thicker than the sheet
     stop: int
+
+    @property
+    def gauge(self) -> tuple[object, ...]:
+        """How the stop stands."""
+        return (self.side, self.pad, self.stop)
 
     @property
     def tool(self) -> tuple[object, ...]:
@@ -86,15 +92,15 @@ def settings_of(works: Sequence[Work], tolerance: Mapping[str, float]) -> list[l
     for group, members in groups.items():
         setbacks = windows([s.trial.setting.setback for _, _, s in members], SETBACK_ALIKE)
         leaves = windows([s.trial.setting.leaf_angle for _, _, s in members], LEAF_ALIKE)
-        alike: dict[tuple[int, int, str], list[tuple[int, int, Step]]] = {}
+        alike: dict[tuple[int, int, str, float], list[tuple[int, int, Step]]] = {}
         for w, k, step in members:
             setting = step.trial.setting
-            place = (setbacks[setting.setback], leaves[setting.leaf_angle], step.side)
+            place = (setbacks[setting.setback], leaves[setting.leaf_angle], step.side, step.pad)
             alike.setdefault(place, []).append((w, k, step))
-        for (setback, leaf, side), some in alike.items():
+        for (setback, leaf, side, pad), some in alike.items():
             stops = windows([s.stop for _, _, s in some], tolerance[group[0]])
             for w, k, step in some:
-                keys[(w, k)] = Key(*group, setback, leaf, side, stops[step.stop])
+                keys[(w, k)] = Key(*group, setback, leaf, side, pad, stops[step.stop])
     return [[keys[(w, k)] for k in range(len(work.steps))] for w, work in enumerate(works)]
 
 
@@ -107,7 +113,7 @@ def minutes_between(before: Key | None, after: Key) -> float:
         minutes += SETBACK_MINUTES
     if (before.thickness, before.material, before.leaf) != (after.thickness, after.material, after.leaf):
         minutes += LEAF_MINUTES
-    if minutes or (before.side, before.stop) != (after.side, after.stop):
+    if minutes or before.gauge != after.gauge:
         minutes += STOP_MINUTES
     return minutes
 
@@ -130,7 +136,7 @@ def count(sequence: Sequence[Key]) -> BrakeCount:
         noses += nose
         setbacks += setback
         leaves += leaf
-        stops += setback or leaf or before is None or (before.side, before.stop) != (key.side, key.stop)
+        stops += setback or leaf or before is None or before.gauge != key.gauge
         before = key
     return BrakeCount(noses, setbacks, leaves, stops, settings, minutes)
 

@@ -86,7 +86,7 @@ def _behind(body: Body, laid: Laid, setting: Setting) -> Rest | None:
         if back > back_flat - 0.01:
             break
         face = next((p for x, p in seen if x < back + 0.01 and p.kind == "face"), None)
-        if face is not None and _stands_square(face, back, height) and _long_enough(face, laid):
+        if face is not None and _stands_square(face, back, height, t) and _long_enough(face, laid):
             return Rest("face", face.owner, -back, height)
     else:
         return None
@@ -127,10 +127,15 @@ def _within(piece: Piece, low: float, high: float) -> float | None:
     return min(found) if found else None
 
 
-def _stands_square(piece: Piece, x: float, pad: float) -> bool:
-    """Whether the section has an upright side at x, a millimetre of it or more within the pad's height."""
-    upright = [z for px, z in piece.section if px < x + SQUARE]
-    return len(upright) >= 2 and min(max(upright), pad) - min(upright) > 1.0
+def _stands_square(piece: Piece, x: float, pad: float, t: float) -> bool:
+    """Whether the section has an upright side at x, a millimetre of it or more within the pad's height.
+
+    The cut end of metal that lies level above the bed is no such side: it is as high as the sheet is thick.
+    """
+    upright = [z for px, z in piece.section if abs(px - x) < SQUARE]
+    if len(upright) < 2 or max(upright) - min(upright) < t + 0.1:
+        return False
+    return min(max(upright), pad) - max(min(upright), 0.0) > 1.0
 
 
 def _long_enough(piece: Piece, laid: Laid) -> bool:

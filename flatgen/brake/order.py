@@ -39,6 +39,12 @@ class Step:
     stop: float  # from the bed's edge; to the sight line's own place for side "sight"
     sized: frozenset[str]  # faces whose size this stop makes straight away
 
+    @property
+    def pad(self) -> float:
+        """Height that the stop's face must have; 0 where it is a strip no thicker than the sheet, or none."""
+        rest = self.trial.stops.rest
+        return rest.pad if rest is not None and rest.kind == "face" and self.side == "back" else 0.0
+
 
 @dataclass(frozen=True, slots=True)
 class Order:
@@ -191,7 +197,7 @@ def _sized(bench: Bench, clamped: frozenset[str], rest: Rest) -> frozenset[str]:
 
 def same_setting(a: Step, b: Step, tolerance: float) -> bool:
     """Whether two steps need no change on the brake between them."""
-    return same_leaf(a, b) and a.side == b.side and abs(a.stop - b.stop) <= tolerance
+    return same_leaf(a, b) and (a.side, a.pad) == (b.side, b.pad) and abs(a.stop - b.stop) <= tolerance
 
 
 def _change(last: Step, step: Step, tolerance: float) -> int:

@@ -169,6 +169,7 @@ def _setup(
         nose_radius=setting.radius,
         stop=middle,
         stop_side=steps[0].side,
+        stop_pad=steps[0].pad,
         nose_setback=setback,
         overbend_to=(min(leaves) + max(leaves)) / 2.0,
         operations=tuple(operations),
@@ -202,7 +203,7 @@ def _changes(before: batch.Key | None, key: batch.Key) -> tuple[str, ...]:
         changed.append("set-back")
     if sheet or before.leaf != key.leaf:
         changed.append("leaf")
-    if changed or (before.side, before.stop) != (key.side, key.stop):
+    if changed or before.gauge != key.gauge:
         changed.append("stop")
     return tuple(changed)
 

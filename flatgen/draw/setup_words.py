@@ -75,15 +75,19 @@ def stop_words(setup: Setup, units: str) -> tuple[str, str, tuple[str, ...]]:
     lines = [f"from nose tip: {other}"]
     if setup.stop_side == "front":
         lines.append("stop on the leaf, free edge against it")
-    heights = {op.gauge_kind for op in setup.operations}
-    if setup.stop_side == "back" and "face" not in heights:
-        lines.append("a strip no thicker than the sheet")
-    elif setup.stop_side == "back":
-        lines.append("a pad against the standing flange")
+    if setup.stop_side == "back":
+        lines.append(pad_words(setup, units))
     if setup.stop_spread > 0.005:
         lines.append(f"shared by bends within {format_length(setup.stop_spread, units, unit=True)}")
     label = "BACK STOP from bed's edge" if setup.stop_side == "back" else "FRONT STOP from bed's edge"
     return label, value, tuple(lines)
+
+
+def pad_words(setup: Setup, units: str) -> str:
+    """How high the back stop's face is: a higher one could meet metal that hangs over behind."""
+    if not setup.stop_pad:
+        return "a strip no thicker than the sheet"
+    return f"a pad {format_length(setup.stop_pad, units, unit=True)} high against the standing flange"
 
 
 def lay_words(op: Operation) -> str:

@@ -162,6 +162,7 @@ class Setup:
     """A brake setting and the bends made with it.
 
     stop : from the bed's edge to the stop's face; ``stop_nose`` the same from the nose tip
+    stop_pad : height of a back stop's face against a standing flange; 0: a strip no thicker than the sheet
     wrap : shoes or wraps on the nose; radius and set-back are reckoned over them, ``bare_setback`` is the nose's own
     changes : what must be changed against the setting before: nose, set-back, leaf, stop
     """
@@ -178,6 +179,7 @@ class Setup:
     material: str = ""
     thickness: float = 0.0
     stop_nose: float = 0.0
+    stop_pad: float = 0.0
     wrap: tuple[float, ...] = ()
     bare_setback: float = 0.0
     changes: tuple[str, ...] = ()

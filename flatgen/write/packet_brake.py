@@ -66,7 +66,7 @@ def _setting(k: int, setup: Setup, results: Results, units: str) -> Html:
         checks.insert(0, ("test piece bent and measured", "coupon"))
     return tag(
         "article",
-        tag("h3", f"Setting {k}: ", stop_words(setup), id=f"setting-name-{k}"),
+        tag("h3", f"Setting {k}: ", stop_words(setup, units), id=f"setting-name-{k}"),
         tag("p", where, class_="big"),
         facts(said),
         tag(

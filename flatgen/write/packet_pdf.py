@@ -338,7 +338,7 @@ def _at(p: tuple[float, float], units: str) -> str:
 def _setting(paper: _Paper, results: Results, number: int, setup: Setup) -> None:
     units = results.job.units
     paper.need(70.0)
-    paper.head(f"Setting {number}: {stop_words(setup)}", 2)
+    paper.head(f"Setting {number}: {stop_words(setup, units)}", 2)
     if setup.stop_side != "sight":
         paper.text(length(setup.stop, units), bold=True, points=24.0, line=11.0)
     said = [

@@ -210,11 +210,12 @@ def plan_words(plan: BrakePlan) -> str:
     )
 
 
-def stop_words(setup: Setup) -> str:
-    """Which stop is set, and where its distance is measured from."""
+def stop_words(setup: Setup, units: str) -> str:
+    """Which stop is set, how high its face is, and where its distance is measured from."""
     if setup.stop_side == "sight":
         return "by sight line, no stop"
-    return f"{setup.stop_side} stop, from the bed's edge"
+    face = f", {length(setup.stop_pad, units)} high" if setup.stop_pad else ""
+    return f"{setup.stop_side} stop{face}, from the bed's edge"
 
 
 def setback_words(setup: Setup, units: str) -> str:

@@ -236,6 +236,7 @@ def _setup(setup: Setup) -> dict[str, Any]:
         "nose_radius": setup.nose_radius,
         "stop": setup.stop,
         "stop_side": setup.stop_side,
+        "stop_pad": setup.stop_pad,
         "nose_setback": setup.nose_setback,
         "overbend_to": setup.overbend_to,
         "operations": [

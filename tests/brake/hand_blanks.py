@@ -256,3 +256,20 @@ def brake(**changes) -> Brake:
 
 def shop(*brakes: Brake, **changes) -> Shop:
     return Shop("test shop", "mm", brakes or (brake(),), (), (), **changes)
+
+
+def nose_points(radius: float, foot: float = 22.0) -> tuple[tuple[float, float], ...]:
+    """A nose bar with its arc in 5-degree chords, its front face at 50 deg, 30 high."""
+    arc = [
+        (radius - radius * math.sin(math.radians(a)), radius - radius * math.cos(math.radians(a)))
+        for a in range(0, 131, 5)
+    ]
+    x, z = arc[-1]
+    lean = 0.6 * (foot - x)
+    return (*arc, (x + lean, z + lean * math.tan(math.radians(50))), (foot, 30.0), (foot, 0.0))
+
+
+def bar(radius: float, foot: float = 22.0, **changes) -> Brake:
+    """A brake with that nose under a beam that leans back, so that high flanges pass."""
+    beam = ((8.0, 30.0), (60.0, 30.0), (60.0, 200.0), (8.0, 200.0))
+    return brake(nose_section=nose_points(radius, foot), nose_radius=radius, beam_section=beam, **changes)

@@ -1,10 +1,9 @@
 """What must hold for any part: a planned order, replayed by other means, is free of collision and ends in the part."""
 
-import math
 from dataclasses import replace
 
 import pytest
-from hand_blanks import Strip, brake, shop
+from hand_blanks import Strip, bar, shop
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from replay import Replay
@@ -13,22 +12,6 @@ from flatgen.brake.batch import sequence, settings_of
 from flatgen.brake.bench import Bench
 from flatgen.brake.order import best_orders
 from flatgen.brake.plan import plan_job
-
-
-def nose_points(radius: float, foot: float = 22.0) -> tuple[tuple[float, float], ...]:
-    """A nose bar with its arc in 5-degree chords, its front face at 50 deg, 30 high."""
-    arc = [
-        (radius - radius * math.sin(math.radians(a)), radius - radius * math.cos(math.radians(a)))
-        for a in range(0, 131, 5)
-    ]
-    x, z = arc[-1]
-    lean = 0.6 * (foot - x)
-    return (*arc, (x + lean, z + lean * math.tan(math.radians(50))), (foot, 30.0), (foot, 0.0))
-
-
-def bar(radius: float, foot: float = 22.0, **changes):
-    beam = ((8.0, 30.0), (60.0, 30.0), (60.0, 200.0), (8.0, 200.0))
-    return brake(nose_section=nose_points(radius, foot), nose_radius=radius, beam_section=beam, **changes)
 
 
 @st.composite
@@ -104,7 +87,7 @@ def test_sequence_is_the_shortest_there_is(chains) -> None:
     from flatgen.brake.batch import Key
 
     def key(stop: int) -> Key:
-        return Key("b", "n", (), 1.0, "m", (), 0, 0, "back", stop)
+        return Key("b", "n", (), 1.0, "m", (), 0, 0, "back", 0.0, stop)
 
     found = sequence([[key(k) for k in chain] for chain in chains])
 

@@ -5,11 +5,12 @@ from dataclasses import replace
 
 import pytest
 from click.testing import CliRunner
-from hand_blanks import ALLOYS, brake, gt201, shop, sk301, tf101, tf102, tray
+from hand_blanks import ALLOYS, bar, brake, gt201, shop, sk301, tf101, tf102, tray
 
 from flatgen.brake.plan import plan_job
 from flatgen.cli import flatgen
 from flatgen.draw.setup import ONE_BY_ONE, setup_sheets
+from flatgen.draw.setup_words import stop_words
 from flatgen.model.dimension_strokes import strokes
 from flatgen.model.drawing import Contour, LinearDimension, Text
 from flatgen.model.lettering import text_box
@@ -79,6 +80,24 @@ def test_stop_is_the_largest_figure_and_both_measures_are_there() -> None:
     words = " ".join(t.text for t in texts(page))
     assert f"from nose tip: {setup.stop_nose / 25.4:.3f} in" in words
     assert "1.000 ±0.031" in words
+
+
+def test_the_pad_s_height_is_said_and_not_shared() -> None:
+    """A lip hangs over the flange that the stop bears on, from 10.9 up: the sheet asks for a pad of 9 to go under.
+
+    A channel with the same web takes the usual 15 at the same distance: that is another setting.
+    """
+    lipped = tf101(sizes=(14, 14, 27, 32), bends=(90, -90, -90), radius=1.5, thickness=1.6)
+    channel = tf101(name="U", sizes=(20, 27, 20), bends=(90, 90), radius=1.5, thickness=1.6)
+    blanks = {s.name: s.blank() for s in (lipped, channel)}
+    workshop = shop(bar(1.5, leaf_land=8.0, bed_depth=20.0))
+    plan = plan_job([s.part() for s in (lipped, channel)], blanks, workshop)
+    padded = {s.stop_pad: s for s in plan.setups if s.stop_pad}
+    assert {9.0, 15.0} == set(padded)
+    assert all(s.stop == pytest.approx(27.0) for s in padded.values())
+    assert "a pad 9.00 mm high against the standing flange" in stop_words(padded[9.0], "mm")[2]
+    for setup in plan.setups:
+        assert (setup.stop_pad > 0) == any(op.gauge_kind == "face" for op in setup.operations)
 
 
 def test_coupon_first_stands_on_the_first_sheet_of_a_new_combination() -> None:

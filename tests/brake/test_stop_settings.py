@@ -72,6 +72,27 @@ def test_channel_second_bend_rests_on_the_first_flange() -> None:
     assert 2.0 * INCH == pytest.approx(second.bed, abs=1e-9)
 
 
+def test_a_lip_that_hangs_over_behind_is_no_rest() -> None:
+    """A web of 27 between a lipped flange and the bend: the stop bears on the flange, under the lip.
+
+    The flange is 14 high with R 1.5, T 1.6: straight up to 14 - 3.1 = 10.9, then it bends back into the lip. A pad of
+    15 or 12 would meet lip or bend; the next lower one, 9, bears on the flange, 27 - SB 3.1 = 23.9 behind the tangent
+    line and 27 behind the bed's edge.
+    """
+    found = stops(tf101(sizes=(14, 14, 27, 32), bends=(90, -90, -90), radius=1.5, thickness=1.6), 2, made=(0, 1))
+    assert found.rest is not None
+    assert ("face", "f1", 9.0) == (found.rest.kind, found.rest.face, found.rest.pad)
+    assert 23.9 == pytest.approx(found.rest.reach, abs=1e-9)
+    assert 27.0 == pytest.approx(found.bed, abs=1e-9)
+
+
+@pytest.mark.parametrize("hanging", [14, 60])
+def test_a_flange_that_hangs_below_the_bed_is_no_rest(hanging) -> None:
+    """Behind the web of 22 a flange slopes down at 45 deg: nothing of it stands square above the bed."""
+    strip = tf101(sizes=(14, 22, hanging), bends=(90, -45), radius=1.5, thickness=1.6)
+    assert stops(strip, 0, made=(1,), hub=False).rest is None
+
+
 def test_zed_both_from_cut_edges() -> None:
     """GT-201: both flanges .875 from their cut edges; second bend with the other side up and the free flange clamped.
 
