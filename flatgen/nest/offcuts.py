@@ -27,17 +27,23 @@ def area(rect: Rect) -> float:
 
 
 def free_rectangles(
-    width: float, height: float, taken: Sequence[Rect], bad_areas: Sequence[tuple[float, float, float, float]] = ()
+    width: float,
+    height: float,
+    taken: Sequence[Rect],
+    bad_areas: Sequence[tuple[float, float, float, float]] = (),
+    gap: float = 0.0,
 ) -> list[Rect]:
     """Rectangles beside and above everything that is taken or spoilt, the larger first, without overlap.
 
     The first is full height right of the last part or full width above it; the other is what is left of the other.
+    ``gap`` is what cutting takes beside a part, and between the two.
     """
-    used = [*taken, *((x, y, x + w, y + h) for x, y, w, h in bad_areas)]
+    used = [(x0, y0, x1 + gap, y1 + gap) for x0, y0, x1, y1 in taken]
+    used += [(x, y, x + w, y + h) for x, y, w, h in bad_areas]
     if not used:
         return [(0.0, 0.0, width, height)]
     x, y = max(r[2] for r in used), max(r[3] for r in used)
     beside, above = (x, 0.0, width, height), (0.0, y, width, height)
     if area(beside) >= area(above):
-        return [beside, (0.0, y, x, height)]
-    return [above, (x, 0.0, width, y)]
+        return [beside, (0.0, y, min(width, x) - gap, height)]
+    return [above, (x, 0.0, width, min(height, y) - gap)]

@@ -16,7 +16,7 @@ from flatgen.nest.offcuts import free_rectangles, named
 from flatgen.nest.profile import nest_profiles, reach_of
 from flatgen.nest.report import finished
 from flatgen.nest.result import Halt, NestResult
-from flatgen.nest.stock import prices, rank_of, regions_of, square
+from flatgen.nest.stock import bad_rectangles, clear_rests, prices, rank_of, regions_of, square
 from flatgen.nest.strips import Rules
 
 
@@ -86,6 +86,7 @@ def _sheared(
         sheet = stock[sheet_filled.bin]
         plan = CutPlan(last_stage=max(1, rules.stages))
         members = _cut_up(sheet, sheet_filled, bins[sheet_filled.bin], rules, kerf, plan)
+        clear_rests(plan, bad_rectangles(sheet), kerf, rules.longest, tool.smallest_strip, offcut)
         nests.append(_nest(sheet, tool, pieces, members, copies, in_order(plan), plan.rests, offcut, nests))
     unplaced, buy = _unplaced(pieces, stock, bins, left, kerf, rules, tool)
     return finished(nests, unplaced, buy, pieces, stock, tool, search.bound, search.engine)
@@ -111,7 +112,7 @@ def _profiled(
     for number, members in sheets:
         sheet = stock[number]
         taken = [reach_of(pieces[m.piece], m) for m in members]
-        rests = free_rectangles(sheet.width, sheet.height, taken, sheet.bad_areas)
+        rests = free_rectangles(sheet.width, sheet.height, taken, sheet.bad_areas, tool.gap)
         nests.append(_nest(sheet, tool, pieces, members, copies, (), rests, offcut, nests))
     bins = [
         _bin(number, sheet, pieces, cost, tool.gap, Rules())
@@ -130,7 +131,7 @@ def _bin(number: int, sheet: Sheet, pieces: Sequence[Piece], cost: float, kerf: 
             if min(turn.width, turn.height) + kerf >= rules.smallest - 1e-6
         )
         kinds.append(Kind(piece.part, turns, piece.quantity, net_area(piece)))
-    found = regions_of(sheet, None, kerf, rules.longest)
+    found = regions_of(sheet, None, kerf, rules.longest, rules.smallest - kerf)
     regions = tuple((r.width + kerf, r.height + kerf) for r in found)
     metal = tuple((r.metal[2] - r.metal[0], r.metal[3] - r.metal[1]) for r in found)
     rank = rank_of(sheet)
@@ -140,7 +141,8 @@ def _bin(number: int, sheet: Sheet, pieces: Sequence[Piece], cost: float, kerf: 
 def _cut_up(sheet: Sheet, filled: Filled, bin_: Bin, rules: Rules, kerf: float, plan: CutPlan) -> list[Member]:
     """The blanks of a sheet in place, and in ``plan`` the cuts that free them."""
     members: list[Member] = []
-    regions = regions_of(sheet, plan, kerf, rules.longest)
+    smallest = rules.smallest - kerf
+    regions = regions_of(sheet, plan, kerf, rules.longest, smallest)
     for number, (region, block) in enumerate(zip(regions, filled.blocks, strict=True), start=1):
         if block is None:
             plan.rests.append(region.metal)

@@ -81,17 +81,34 @@ def _waste(nests: Sequence[Nest], pieces: Sequence[Piece], tool: CuttingTool) ->
         - max(0.0, n.sheet.width - 2 * n.sheet.margin) * max(0.0, n.sheet.height - 2 * n.sheet.margin)
         for n in nests
     )
-    kerf = sum(tool.kerf * (abs(c.end[0] - c.start[0]) + abs(c.end[1] - c.start[1])) for n in nests for c in n.cuts)
-    # half a gap lies on each side of every outline; what is shared with a margin or an off-cut is counted as gap
-    around = 0.0 if tool.method == "shear" else tool.gap / 2.0
-    gap = around * sum(perimeter(by_part[p.part].outline) for n in nests for p in n.placements) if around else 0.0
+    kerf = sum(_kerf(n, tool.kerf) for n in nests) if tool.kerf else 0.0
     kept = sum(
         max(0.0, min(o.x + o.width, n.sheet.width - n.sheet.margin) - max(o.x, n.sheet.margin))
         * max(0.0, min(o.y + o.height, n.sheet.height - n.sheet.margin) - max(o.y, n.sheet.margin))
         for n in nests
         for o in n.offcuts
     )
-    return Waste(sheets, blanks, margin, kerf, gap, kept, sheets - blanks - margin - kerf - gap - kept)
+    rest = sheets - blanks - margin - kerf - kept
+    # half a gap lies on each side of every outline; where gaps or a margin lie over one another there is less of it
+    around = 0.0 if tool.method == "shear" else tool.gap / 2.0
+    gap = around * sum(perimeter(by_part[p.part].outline) for n in nests for p in n.placements) if around else 0.0
+    gap = max(0.0, min(gap, rest))
+    return Waste(sheets, blanks, margin, kerf, gap, kept, rest - gap)
+
+
+def _kerf(nest: Nest, kerf: float) -> float:
+    """Metal within the margins that the cuts turn to chips [mm²]; a cut may run out over an edge or into another."""
+    from shapely import area, box, intersection, union_all
+
+    m, sheet = nest.sheet.margin, nest.sheet
+    chips = []
+    for cut in nest.cuts:
+        low, high = (-kerf, 0.0) if cut.trim else (0.0, kerf)
+        (x0, y0), (x1, y1) = sorted((cut.start, cut.end))
+        upright = abs(x1 - x0) < abs(y1 - y0)
+        chips.append(box(x0 + low, y0, x0 + high, y1) if upright else box(x0, y0 + low, x1, y0 + high))
+    usable = box(m, m, max(m, sheet.width - m), max(m, sheet.height - m))
+    return float(area(intersection(union_all(chips), usable)))
 
 
 def _figure(nests: Sequence[Nest]) -> float:

@@ -3,12 +3,20 @@
 Lengths in mm.
 """
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 
 from flatgen.model.shop import Sheet
 from flatgen.nest.block import EPS
 from flatgen.nest.cuts import CutPlan, Rect, trim_low
+from flatgen.nest.offcuts import area, worth_keeping
+
+Edge = tuple[str, float, bool]  # direction, place, whether the bad area lies on the low side
+CLEAR = {  # what becomes of the gauged piece and of the other one
+    (True, True): "cut clear of the bad area; keep both for the next cuts",
+    (True, False): "cut clear of the bad area; keep the gauged piece, the other is scrap",
+    (False, True): "cut clear of the bad area; the gauged piece is scrap, keep the other",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,14 +46,50 @@ def prices(sheets: Sequence[Sheet]) -> tuple[float, ...]:
 
 
 def regions_of(
-    sheet: Sheet, plan: CutPlan | None = None, kerf: float = 0.0, longest: float = float("inf")
+    sheet: Sheet,
+    plan: CutPlan | None = None,
+    kerf: float = 0.0,
+    longest: float = float("inf"),
+    smallest: float = 0.0,
 ) -> list[Region]:
-    """Clean rectangles of a sheet, cut apart along the edges of its bad areas; ``plan`` receives those cuts."""
+    """Clean rectangles of a sheet, cut apart along the edges of its bad areas; ``plan`` receives those cuts.
+
+    What is narrower than the smallest strip that the tool can hold is no use and is not cut any further.
+    """
     plan = plan if plan is not None else CutPlan()
-    bads = [(x, y, x + w, y + h) for x, y, w, h in sheet.bad_areas]
     found: list[Region] = []
-    _clean(sheet, (0.0, 0.0, sheet.width, sheet.height), bads, plan, kerf, longest, found)
+    whole = (0.0, 0.0, sheet.width, sheet.height)
+    _clean(sheet, whole, bad_rectangles(sheet), plan, kerf, longest, smallest, found)
     return found
+
+
+def bad_rectangles(sheet: Sheet) -> list[Rect]:
+    """The bad areas of a sheet by their corners."""
+    return [(x, y, x + w, y + h) for x, y, w, h in sheet.bad_areas]
+
+
+def clear_rests(
+    plan: CutPlan, bads: list[Rect], kerf: float, longest: float, smallest: float, size: tuple[float, float]
+) -> None:
+    """Cut what is left over and worth keeping clear of bad areas that still lie on it, in a margin say."""
+    rests, plan.rests = plan.rests, []
+    while rests:
+        rest = rests.pop()
+        here = [bad for bad in bads if _overlaps(bad, rest)]
+        if not here:
+            plan.rests.append(rest)
+            continue
+        sides = [
+            (_halves(rest, along, at)[low], (along, at, low))
+            for along, at, low in _edges(rest, rest, here, kerf, longest, smallest)
+        ]
+        sides = [entry for entry in sides if worth_keeping(entry[0], size)]
+        if not sides:
+            continue
+        side, (along, at, low) = max(sides, key=lambda entry: (round(area(entry[0]), 3), entry[1]))
+        line = (at, rest[1], at, rest[3]) if along == "x" else (rest[0], at, rest[2], at)
+        plan.add(99.0, low, line, at - (rest[0] if along == "x" else rest[1]), CLEAR[not low, low])
+        rests.append(side)
 
 
 def square(region: Region, plan: CutPlan, kerf: float, longest: float) -> Rect:
@@ -67,46 +111,63 @@ def _overlaps(a: Rect, b: Rect) -> bool:
     return a[0] < b[2] - EPS and b[0] < a[2] - EPS and a[1] < b[3] - EPS and b[1] < a[3] - EPS
 
 
+def _edges(metal: Rect, use: Rect, bads: list[Rect], kerf: float, longest: float, smallest: float) -> Iterator[Edge]:
+    """Cuts along the edges of bad areas that the tool can make: one side at least it must be able to hold."""
+    for bad in bads:
+        for along, at, low in (("x", bad[0], False), ("x", bad[2], True), ("y", bad[1], False), ("y", bad[3], True)):
+            i = 0 if along == "x" else 1
+            short = metal[3 - i] - metal[1 - i] <= longest + EPS
+            held = max(at - metal[i] - kerf * low, metal[i + 2] - at - kerf * (not low)) >= smallest - EPS
+            if use[i] + EPS < at < use[i + 2] - EPS and short and held:
+                yield along, at, low
+
+
 def _clean(
-    sheet: Sheet, metal: Rect, bads: list[Rect], plan: CutPlan, kerf: float, longest: float, found: list[Region]
+    sheet: Sheet,
+    metal: Rect,
+    bads: list[Rect],
+    plan: CutPlan,
+    kerf: float,
+    longest: float,
+    smallest: float,
+    found: list[Region],
 ) -> None:
     use = _usable(sheet, metal)
-    if use[2] - use[0] <= EPS or use[3] - use[1] <= EPS:
+    if min(use[2] - use[0], use[3] - use[1]) <= max(EPS, smallest - EPS):
         return
     here = [bad for bad in bads if _overlaps(bad, use)]
     if not here:
         found.append(Region(metal, use[0], use[1], use[2] - use[0], use[3] - use[1]))
         return
-    best: tuple[float, str, float, bool] | None = None
-    for bad in here:
-        for along, at, low in (("x", bad[0], False), ("x", bad[2], True), ("y", bad[1], False), ("y", bad[3], True)):
-            i = 0 if along == "x" else 1
-            if not use[i] + EPS < at < use[i + 2] - EPS:
-                continue
-            if metal[3 - i] - metal[1 - i] > longest + EPS:
-                continue
-            clean = max(
-                (
-                    (side[2] - side[0]) * (side[3] - side[1])
-                    for side in _halves(use, along, at, 0.0, 0.0)
-                    if not any(_overlaps(b, side) for b in here)
-                ),
-                default=0.0,
-            )
-            if best is None or clean > best[0] + EPS:
-                best = (clean, along, at, low)
+    best: tuple[float, Edge] | None = None
+    for edge in _edges(metal, use, here, kerf, longest, smallest):
+        clean = max(
+            (area(side) for side in _halves(use, edge[0], edge[1]) if not any(_overlaps(b, side) for b in here)),
+            default=0.0,
+        )
+        if best is None or clean > best[0] + EPS:
+            best = (clean, edge)
     if best is None:
         return
-    _, along, at, low = best
+    along, at, low = best[1]
     before, beyond = _halves(metal, along, at, kerf if low else 0.0, 0.0 if low else kerf)
     line = (at, metal[1], at, metal[3]) if along == "x" else (metal[0], at, metal[2], at)
     gauge = at - (metal[0] if along == "x" else metal[1])
-    plan.add(-1.0 + 1e-4 * len(plan.cuts), low, line, gauge, "cut clear of the bad area; keep both for the next cuts")
+    number = len(plan.cuts)
+    plan.add(-1.0 + 1e-4 * number, low, line, gauge, "")
+    useful = []
     for side in (before, beyond):
-        _clean(sheet, side, bads, plan, kerf, longest, found)
+        had = len(found)
+        _clean(sheet, side, bads, plan, kerf, longest, smallest, found)
+        useful.append(len(found) > had)
+    if not any(useful):
+        del plan.cuts[number:]
+        return
+    key, cut = plan.cuts[number]
+    plan.cuts[number] = (key, replace(cut, note=CLEAR[useful[0], useful[1]]))
 
 
-def _halves(rect: Rect, along: str, at: float, off_low: float, off_high: float) -> tuple[Rect, Rect]:
+def _halves(rect: Rect, along: str, at: float, off_low: float = 0.0, off_high: float = 0.0) -> tuple[Rect, Rect]:
     x0, y0, x1, y1 = rect
     if along == "x":
         return (x0, y0, max(x0, at - off_low), y1), (min(x1, at + off_high), y0, x1, y1)

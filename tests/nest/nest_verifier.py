@@ -55,6 +55,13 @@ def check_result(result, pieces, sheets, tool):
         if tool.method == "shear":
             check_cuts(nest, by_part, tool)
     check_copies(result)
+    check_waste(result.waste)
+
+
+def check_waste(w):
+    """No kind of waste is less than nothing."""
+    least = -1e-6 * w.sheets
+    assert all(v >= least for v in (w.blanks, w.margin, w.kerf, w.gap, w.offcuts, w.scrap)), w
 
 
 def check_counts(result, pieces):
@@ -121,8 +128,11 @@ def check_sheet(nest, by_part, tool):
         rest = box(o.x, o.y, o.x + o.width, o.y + o.height)
         assert o.x >= -1e-6 and o.y >= -1e-6
         assert o.x + o.width <= sheet.width + 1e-6 and o.y + o.height <= sheet.height + 1e-6
-        for j in tree.query(rest):
+        for j in tree.query(rest.buffer(gap + 1)):
             assert shapely.intersection(shapes[j], rest, grid_size=1e-7).area < 0.05, (o, nest.placements[j])
+            assert not gap or shapes[j].distance(rest) >= gap - TOLERANCE, (o, nest.placements[j])
+        for bx, by, bw, bh in sheet.bad_areas:
+            assert rest.intersection(box(bx, by, bx + bw, by + bh)).area < 0.05, (o, "bad area")
     for i, a in enumerate(nest.offcuts):
         for b in nest.offcuts[i + 1 :]:
             apart = (
@@ -172,6 +182,11 @@ def check_cuts(nest, by_part, tool):
         near, far = list(piece), list(piece)
         near[a + 2], far[a] = min(near_end, piece[a + 2]), max(far_start, piece[a])
         metal += [tuple(r) for r in (near, far) if r[a + 2] - r[a] > CUT_TOLERANCE / 10]
+        held = max(near[a + 2] - near[a], far[a + 2] - far[a])
+        assert held >= tool.smallest_strip - CUT_TOLERANCE, (cut, "nothing the tool can hold")
+    for o in nest.offcuts:
+        rest = (o.x, o.y, o.x + o.width, o.y + o.height)
+        assert any(all(abs(u - v) < CUT_TOLERANCE for u, v in zip(r, rest, strict=True)) for r in metal), o
     wanted = defaultdict(int)
     for p in nest.placements:
         points = laid(ring(by_part[p.part].outline), p)
