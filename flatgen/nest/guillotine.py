@@ -116,7 +116,8 @@ class Search:
             if len(best[1]) <= 60:
                 pool.shuffle(self.depth.tries, self.depth.seed, self.depth.until)
             pool.price(60)
-            self.bound = max(self.bound, pool.bound)
+            if reachable == list(self.demand):  # what remnants took is not in the proof
+                self.bound = pool.bound
             offer(pool.cheapest(NODES, best[0][2], self.depth.seconds()), "patterns picked by integer programme")
         if per_sheet >= 6:
             for bin_ in bins:

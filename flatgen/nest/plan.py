@@ -89,7 +89,9 @@ def _sheared(
         clear_rests(plan, bad_rectangles(sheet), kerf, rules.longest, tool.smallest_strip, offcut)
         nests.append(_nest(sheet, tool, pieces, members, copies, in_order(plan), plan.rests, offcut, nests))
     unplaced, buy = _unplaced(pieces, stock, bins, left, kerf, rules, tool)
-    return finished(nests, unplaced, buy, pieces, stock, tool, search.bound, search.engine)
+    # the search's own proof knows only its own ways to turn a blank free of grain
+    proved = 0.0 if any(left) or any(piece.rotations is None for piece in pieces) else search.bound
+    return finished(nests, unplaced, buy, pieces, stock, tool, proved, search.engine)
 
 
 def _profiled(

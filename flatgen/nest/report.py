@@ -1,12 +1,15 @@
 """What a run is reported with: where the metal went, which bound it comes near, cost, what to buy. Lengths mm."""
 
+from collections import Counter
 from collections.abc import Sequence
+from dataclasses import replace
 
 from flatgen.core.outline import area, perimeter
 from flatgen.model.plan import Nest, Piece, Unplaced
 from flatgen.model.shop import CuttingTool, Sheet
+from flatgen.nest.bounds import area_bound, cost_bound
 from flatgen.nest.cuts import settings
-from flatgen.nest.kinds import net_area, turn_of
+from flatgen.nest.kinds import turn_of
 from flatgen.nest.result import NestResult, Waste
 from flatgen.nest.stock import prices
 
@@ -21,27 +24,38 @@ def finished(
     bound: float,
     engine: str,
 ) -> NestResult:
-    """The result with its report; ``buy`` are sheets for what had no stock, those that the nests take are added."""
+    """The result with its report.
+
+    buy : sheets for what had no stock; those that the nests take are added
+    bound : least cost of all that is placed, as the search proved it; 0: it did not
+    """
     buy = dict(buy)
     for nest in nests:
         if nest.sheet.copies is None and not nest.sheet.remnant:
             buy[nest.sheet.id] = buy.get(nest.sheet.id, 0) + 1
     price = dict(zip((id(s) for s in stock), prices(stock), strict=True))
     cost = sum(price[id(n.sheet)] for n in nests)
-    by_area = _area_bound(nests, pieces, stock, tool)
+    placed = _placed(nests, pieces)
+    by_area = area_bound(placed, stock)
     return NestResult(
         tuple(nests),
         tuple(unplaced),
         tuple(buy.items()),
         cost,
         by_area,
-        max(bound, by_area),
+        max(by_area, cost_bound(placed, stock, tool, bound)),
         _waste(nests, pieces, tool),
         _figure(nests),
         sum(settings(n.cuts) for n in nests),
         engine,
         _trims(nests, pieces, tool),
     )
+
+
+def _placed(nests: Sequence[Nest], pieces: Sequence[Piece]) -> list[Piece]:
+    """The pieces with the number of each that found a place."""
+    counts = Counter(place.part for nest in nests for place in nest.placements)
+    return [replace(piece, quantity=counts[piece.part]) for piece in pieces]
 
 
 def _trims(nests: Sequence[Nest], pieces: Sequence[Piece], tool: CuttingTool) -> tuple[tuple[str, int], ...]:
@@ -57,19 +71,6 @@ def _trims(nests: Sequence[Nest], pieces: Sequence[Piece], tool: CuttingTool) ->
             if abs(area(outline)) < turn.width * turn.height - 1e-3:
                 counts[place.part] = counts.get(place.part, 0) + 1
     return tuple((piece.part, counts[piece.part]) for piece in pieces if piece.part in counts)
-
-
-def _area_bound(nests: Sequence[Nest], pieces: Sequence[Piece], stock: Sequence[Sheet], tool: CuttingTool) -> float:
-    """Least cost by metal alone: blanks against the usable part of the cheapest sheet by area, remnants taken off."""
-    wanted = sum(net_area(p) * p.quantity for p in pieces)
-    rate = None
-    for sheet, price in zip(stock, prices(stock), strict=True):
-        usable = max(0.0, sheet.width - 2 * sheet.margin) * max(0.0, sheet.height - 2 * sheet.margin)
-        if sheet.remnant:
-            wanted -= usable * (sheet.copies or 0)
-        elif usable > 0.0:
-            rate = price / usable if rate is None else min(rate, price / usable)
-    return max(0.0, wanted) * (rate or 0.0)
 
 
 def _waste(nests: Sequence[Nest], pieces: Sequence[Piece], tool: CuttingTool) -> Waste:

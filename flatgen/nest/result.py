@@ -34,7 +34,7 @@ class NestResult:
 
     to_buy : (sheet id, how many) that the nests, and pieces without a place, need beyond the stock on hand
     cost : of the sheets used; where a sheet has no price its area stands in for one
-    area_bound, bound : least cost by metal area alone, and by a stronger argument
+    area_bound, bound : least cost of any nest of what is placed, by metal area alone and by stronger arguments
     figure : sheets used, less the share of the last sheet that its largest off-cut makes up
     settings : gauge settings over all sheets, in cutting order
     engine : how the nest was found, in words

@@ -24,7 +24,7 @@ def nest_facts(results: Results, report: NestReport) -> list[tuple[str, str]]:
         if report.cost is not None:
             facts.append(("Cost", f"{results.job.shop.currency}{report.cost:.2f}{_least(results, report)}"))
         elif report.least_share is not None:
-            facts.append(("Bound", f"no nest can take less than {_share(report.least_share)} of this sheet"))
+            facts.append(("Bound", f"{_no_nest(report)} can take less than {_share(report.least_share)} of this sheet"))
         if report.settings:
             facts.append(("Gauge", counted(report.settings, "setting")))
     if report.to_buy:
@@ -41,14 +41,18 @@ def nest_facts(results: Results, report: NestReport) -> list[tuple[str, str]]:
 
 
 def _least(results: Results, report: NestReport) -> str:
-    """What no nest can come below, by the stronger argument and by metal alone."""
+    """What no nest can come below, by the strongest argument and by metal alone."""
     if report.bound is None or report.area_bound is None:
         return ""
     money = results.job.shop.currency
-    text = f"; no nest can cost less than {money}{report.bound:.2f}"
+    text = f"; {_no_nest(report)} can cost less than {money}{report.bound:.2f}"
     if report.bound - report.area_bound > 0.005:
         text += f", by metal alone {money}{report.area_bound:.2f}"
     return text
+
+
+def _no_nest(report: NestReport) -> str:
+    return "no nest of what has a place" if report.unplaced else "no nest"
 
 
 def _share(value: float) -> str:

@@ -55,6 +55,7 @@ def check_result(result, pieces, sheets, tool):
         if tool.method == "shear":
             check_cuts(nest, by_part, tool)
     check_copies(result)
+    assert 0.0 <= result.area_bound <= result.bound <= result.cost * (1 + 1e-8), "a bound above a nest"
     check_waste(result.waste)
 
 
