@@ -1,4 +1,4 @@
-"""Closed outlines from a drawing file: DXF (open DXF reference) or SVG (W3C SVG 1.1). Lengths out in mm, y up.
+"""Closed outlines from a drawing file: DXF (``outline_dxf``) or SVG (W3C SVG 1.1). Lengths out in mm, y up.
 
 Lines and circular arcs are taken as they are; ellipses and free curves become chords within 0.01 mm. The outline with
 the largest area is the outer one.
@@ -6,38 +6,54 @@ the largest area is the outer one.
 
 import math
 import re
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from flatgen.core.arcs import bulge_of
-from flatgen.core.outline import Outline, area, circle, contains, counter_clockwise, tidy
-from flatgen.core.points import distance
+from flatgen.core.outline import Outline, area, box, contains, counter_clockwise, tidy
+from flatgen.core.points import Point, distance
 from flatgen.errors import InputError, nearest
+from flatgen.read.outline_dxf import CHORD, Run, dxf_runs
 
-CHORD = 0.01
 JOIN = 0.01  # ends nearer than this are one [mm]
 MOST = 20_000  # pieces
 UNITS = {"mm": 1.0, "in": 25.4, "cm": 10.0}
 SVG_UNITS = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72.0, "pc": 25.4 / 6.0}
-DXF_UNITS = {1: 25.4, 4: 1.0, 5: 10.0, 6: 1000.0, 2: 304.8}  # $INSUNITS
-Run = list[tuple[float, float, float]]  # x, y, bulge; open unless first and last agree
+
+
+@dataclass(frozen=True, slots=True)
+class _Source:
+    """What is said of a file in errors: its name, its layers or groups, and whether its own y counts downward."""
+
+    name: str
+    layers: tuple[str, ...] = ()
+    down: bool = False
+
+    def at(self, point: Point) -> str:
+        """A place as the file counts it."""
+        return f"{point[0]:.3f}, {-point[1] if self.down else point[1]:.3f} mm"
+
+    def choice(self) -> str:
+        """What to try where more was read than was meant."""
+        return f"; or take one layer alone: {', '.join(self.layers)}" if len(self.layers) > 1 else ""
 
 
 def read_outlines(path: Path, layer: str = "", units: str = "") -> tuple[Outline, list[Outline]]:
     """Outer outline and the openings in it; InputError names the file and what it lacks.
 
     layer : only what lies on this layer of a DXF, or in the group with this id of an SVG; "": everything
-    units : of the file's numbers where it does not say
+    units : of the file's numbers; of an SVG, where it does not say
     """
     if units and units not in UNITS:
         raise InputError(f'"{units}" is not one of {", ".join(UNITS)}')
     if not path.is_file():
         raise InputError(f'there is no file "{path.name}" beside this one')
-    readers = {".dxf": _dxf_runs, ".svg": _svg_runs}
-    if path.suffix.lower() not in readers:
+    kind = path.suffix.lower()
+    if kind not in (".dxf", ".svg"):
         raise InputError(f'"{path.name}" is neither a .dxf nor an .svg file')
     try:
-        runs = readers[path.suffix.lower()](path, layer, units)
+        runs, layers = dxf_runs(path, layer, UNITS.get(units)) if kind == ".dxf" else _svg_runs(path, layer, units)
     except InputError:
         raise
     except (ArithmeticError, AttributeError, LookupError, StopIteration, TypeError, ValueError) as error:
@@ -48,17 +64,49 @@ def read_outlines(path: Path, layer: str = "", units: str = "") -> tuple[Outline
         raise InputError(f'"{path.name}" has no lines, arcs or circles{where}')
     if len(runs) > MOST:
         raise InputError(f'"{path.name}" has {len(runs)} pieces; at most {MOST} are read')
-    loops = _closed(path, runs)
+    source = _Source(path.name, () if layer else tuple(layers), kind == ".svg")
+    loops = _closed(source, _once(runs))
     loops.sort(key=lambda loop: -area(loop))
     outer, inner = loops[0], loops[1:]
-    for loop in inner:
-        if not contains(outer, loop[0][:2]):
-            x, y = loop[0][:2]
-            raise InputError(f'"{path.name}" has a second outline outside the largest one, at {x:.2f}, {y:.2f} mm')
+    _in_one_another(source, outer, inner)
     return outer, inner
 
 
-def _closed(path: Path, runs: list[Run]) -> list[Outline]:
+def _in_one_another(source: _Source, outer: Outline, inner: list[Outline]) -> None:
+    """Raise InputError for an outline outside the outer one, and for one inside an opening."""
+    boxes = [box(loop) for loop in inner]
+    for k, loop in enumerate(inner):
+        start = loop[0][:2]
+        if not contains(outer, start):
+            raise InputError(
+                f'"{source.name}" has a second outline outside the largest one, at {source.at(start)}{source.choice()}'
+            )
+        for other, (x0, y0, x1, y1) in zip(inner[:k], boxes, strict=False):
+            if x0 < start[0] < x1 and y0 < start[1] < y1 and contains(other, start):
+                raise InputError(
+                    f'"{source.name}" has an outline inside an opening, at {source.at(start)}, which would fall out;'
+                    f" leave it out of the drawing{source.choice()}"
+                )
+
+
+def _once(runs: list[Run]) -> list[Run]:
+    """The runs, each once: what is drawn twice upon itself is one line."""
+    seen = set()
+    kept = []
+    for run in runs:
+        sides = zip(run, run[1:], strict=False)
+        key = frozenset(min(_side(p, q, p[2]), _side(q, p, -p[2])) for p, q in sides)
+        if key not in seen:
+            seen.add(key)
+            kept.append(run)
+    return kept
+
+
+def _side(p: tuple[float, float, float], q: tuple[float, float, float], bulge: float) -> tuple[float, ...]:
+    return tuple(round(x, 3) + 0.0 for x in (*p[:2], *q[:2], bulge))
+
+
+def _closed(source: _Source, runs: list[Run]) -> list[Outline]:
     """Runs joined end to end into closed outlines."""
     loops: list[Outline] = []
     rest = [run for run in runs if len(run) > 1]
@@ -73,15 +121,15 @@ def _closed(path: Path, runs: list[Run]) -> list[Outline]:
             k = next((k for k, r in enumerate(rest) if distance(r[-1][:2], end) <= JOIN), None)
             if k is None:
                 raise InputError(
-                    f'"{path.name}": a line ends at {end[0]:.3f}, {end[1]:.3f} mm and nothing goes on from there;'
-                    " close the outline"
+                    f'"{source.name}": a line ends at {source.at(end)} and nothing goes on from there;'
+                    f" close the outline{source.choice()}"
                 )
             chain = chain[:-1] + _backward(rest.pop(k))
         loop = tidy(chain[:-1], JOIN / 10.0, waste=1.0)
         if abs(area(loop)) > 1e-6:
             loops.append(counter_clockwise(loop))
     if not loops:
-        raise InputError(f'"{path.name}" has no outline that encloses anything')
+        raise InputError(f'"{source.name}" has no outline that encloses anything')
     return loops
 
 
@@ -90,46 +138,7 @@ def _backward(run: Run) -> Run:
     return [(run[k][0], run[k][1], -run[k - 1][2] if k else 0.0) for k in range(n - 1, -1, -1)]
 
 
-def _dxf_runs(path: Path, layer: str, units: str) -> list[Run]:
-    import ezdxf
-    from ezdxf import path as paths
-
-    try:
-        document = ezdxf.readfile(path)
-    except (OSError, ezdxf.DXFError, ValueError) as error:
-        raise InputError(f'"{path.name}" cannot be read as DXF: {error}') from None
-    declared = DXF_UNITS.get(int(document.header.get("$INSUNITS", 0)))
-    if declared is None and not units:
-        raise InputError(f'"{path.name}" does not say its unit; give file_units')
-    factor = UNITS[units] if units else declared or 1.0
-    layers = {entity.dxf.layer for entity in document.modelspace()}
-    if layer and layer not in layers:
-        raise InputError(f'"{path.name}" has nothing on layer "{layer}". {nearest(layer, layers)}')
-    runs: list[Run] = []
-    for entity in document.modelspace():
-        if layer and entity.dxf.layer != layer:
-            continue
-        kind = entity.dxftype()
-        if kind == "LWPOLYLINE":
-            run = [(x, y, b) for x, y, b in entity.get_points("xyb")]
-            runs.append(run + [run[0]] if entity.closed and run else run)
-        elif kind == "LINE":
-            (x, y, _), (x2, y2, _) = entity.dxf.start, entity.dxf.end
-            runs.append([(x, y, 0.0), (x2, y2, 0.0)])
-        elif kind == "ARC":
-            sweep = math.radians((entity.dxf.end_angle - entity.dxf.start_angle) % 360.0)
-            start, end = entity.start_point, entity.end_point
-            runs.append([(start.x, start.y, bulge_of(sweep)), (end.x, end.y, 0.0)])
-        elif kind == "CIRCLE":
-            loop = circle((entity.dxf.center.x, entity.dxf.center.y), 2.0 * entity.dxf.radius)
-            runs.append([*loop, loop[0]])
-        elif kind in ("POLYLINE", "SPLINE", "ELLIPSE"):
-            points = paths.make_path(entity).flattening(CHORD / factor)
-            runs.append([(p.x, p.y, 0.0) for p in points])
-    return [[(x * factor, y * factor, b) for x, y, b in run] for run in runs]
-
-
-def _svg_runs(path: Path, layer: str, units: str) -> list[Run]:
+def _svg_runs(path: Path, layer: str, units: str) -> tuple[list[Run], list[str]]:
     import xml.etree.ElementTree as tree
 
     import svgelements
@@ -150,17 +159,17 @@ def _svg_runs(path: Path, layer: str, units: str) -> list[Run]:
         factor = SVG_UNITS[unit] / float(svgelements.Length(f"1{unit}").value(ppi=96))
     else:
         factor = UNITS[units]
-    runs: list[Run] = []
-    for element in picture.elements():
-        if not isinstance(element, svgelements.Shape) or (layer and not _within_group(element, layer)):
-            continue
-        for sub in svgelements.Path(element).as_subpaths():
-            runs.append(_svg_run(svgelements, svgelements.Path(sub), factor))
-    return [run for run in runs if len(run) > 1]
-
-
-def _within_group(element: Any, group: str) -> bool:
-    return group in (element.values.get("id"), *(element.values.get("attributes") or {}).values())
+    groups = [element.id for element in picture.elements() if isinstance(element, svgelements.Group) and element.id]
+    whole = picture
+    if layer:
+        whole = picture.get_element_by_id(layer)
+        if whole is None:
+            raise InputError(f'"{path.name}" has no group with the id "{layer}". {nearest(layer, groups)}')
+    elements = whole.select() if isinstance(whole, svgelements.Group) else [whole]
+    shapes = [element for element in elements if isinstance(element, svgelements.Shape)]
+    subpaths = [sub for shape in shapes for sub in svgelements.Path(shape).as_subpaths()]
+    runs = [_svg_run(svgelements, svgelements.Path(sub), factor) for sub in subpaths]
+    return [run for run in runs if len(run) > 1], groups
 
 
 def _svg_run(kinds: Any, path: Any, factor: float) -> Run:

@@ -195,20 +195,38 @@ def load_shop():
     return read_shop(DATA / "six" / "shop.toml")
 
 
+LIP = '[flange.a]\non = "plate.top"\nheight = 20\n'
+SQUARE_PLATE = "size = [100, 50]\n"
+# corners that mirror each other, but one half of the foot is hollow
+HOLLOW = 'points = [[0, 0], { to = [50, 0], radius = 80, turn = "right" }, [100, 0], [100, 50], [0, 50]]\n'
+HOLLOW += 'edges = ["foot", "foot_2", "right", "top", "left"]\n'
+AWAY = '[flange.b]\non = "plate.bottom"\nheight = 20\nfold = "{}"\nspan = [60, 90]\n'
+NEAR_LIP = LIP + "span = [10, 40]\n"
+LOPSIDED = '[[part.holes]]\nface = "plate"\ndrill = "3 mm"\nat = [20, 10]\n'
+CENTRAL = '[[part.holes]]\nface = "plate"\ndrill = "3 mm"\nat = [50, 10]\n'
+MARKED = 'marked = "upper"\n'
+
+
 @pytest.mark.parametrize(
-    ("holes", "marked", "said"),
+    ("face", "rest", "job", "said"),
     [
-        ("", "", "left and right are the same part"),
-        ("at = [20, 10]\n", "", "blank turned over"),
-        ("at = [20, 10]\n", 'marked = "upper"\n', "cut as a mirror image"),
-        ("at = [50, 10]\n", 'marked = "upper"\n', "cut as a mirror image"),
+        (SQUARE_PLATE, LIP, "", "left and right are the same part"),
+        (SQUARE_PLATE, LIP, LOPSIDED, "blank turned over"),
+        (SQUARE_PLATE, LIP, MARKED + LOPSIDED, "cut as a mirror image"),
+        # mirrored in its own middle, its marked side stays where it is
+        (SQUARE_PLATE, LIP, MARKED + CENTRAL, "left and right are the same part"),
+        (HOLLOW, LIP, "", "blank turned over"),
+        # half a turn lays each lip where the other was; turned over, up is down
+        (SQUARE_PLATE, NEAR_LIP + AWAY.format("down"), "", "left and right are the same part"),
+        (SQUARE_PLATE, NEAR_LIP + AWAY.format("down"), MARKED, "cut as a mirror image"),
+        (SQUARE_PLATE, NEAR_LIP + AWAY.format("up"), "", "blank turned over"),
+        # a flat plate that mirrors itself in a line that runs askew
+        ("points = [[0, 0], [80, 0], [95, 25], [69.28203230275509, 40]]\n", "", "", "blank turned over"),
+        ("points = [[0, 0], [80, 0], [80, 20], [57.3205080757, 59.2820323028], [40, 69.2820323028]]\n", "", "", "same"),
     ],
 )
-def test_hands_say_what_is_true(parts, holes, marked, said):
-    profile = PLATE + '[face.plate]\nsize = [100, 50]\n[flange.a]\non = "plate.top"\nheight = 20\n'
-    job = PART + 'hand = "pair"\n' + marked
-    job += '[[part.holes]]\nface = "plate"\ndrill = "3 mm"\n' + holes if holes else ""
-    part, blank = parts(profile, job)["P-R"]
+def test_hands_say_what_is_true(parts, face, rest, job, said):
+    part, blank = parts(PLATE + "[face.plate]\n" + face + rest, PART + 'hand = "pair"\n' + job)["P-R"]
     assert [said in f.message for f in run_checks(part, blank, load_shop()) if f.rule == "hand"] == [True]
 
 
