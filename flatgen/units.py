@@ -48,6 +48,9 @@ _NUMBER = r"[+-]?(?:\d+\s+\d+\s*/\s*\d+|\d+-\d+\s*/\s*\d+|\d+\s*/\s*\d+|(?:\d+\.
 _TERM = re.compile(rf"\s*({_NUMBER})\s*([^\d\s.+\-][^\d\s+\-]*(?:\s*\^\d)?)?\s*")
 _MIXED = re.compile(r"([+-]?)(?:(\d+)(?:\s+|-))?(\d+)\s*/\s*(\d+)")
 _COMMA = re.compile(r"^\s*[+-]?\d+,\d+(?=\D|$)")
+# digits in groups of three, the way thousands are parted; a decimal part may follow
+_GROUPED = re.compile(r"\s*[+-]?[1-9]\d{0,2}((?:[.,\u00a0\u202f]\d{3})+)(?!\d)([.,]\d+)?")
+_INCHES = re.compile(r"\s*[+-]?(?:(?P<whole>\d+)(?:\s+|-))?(?P<top>\d+)\s*/\s*(?P<bottom>\d+)\s*")
 LARGEST_NUMBER = 1e300
 LARGEST_TURN = 3600.0  # ten times round [deg]
 LARGEST = 1e5  # no sheet or brake is a hundred metres long [mm]
@@ -107,6 +110,9 @@ def _measure(value: Any, units: str, table: dict[str, float], kind: str, decimal
             raise InputError(f"{_quoted(value)[:40]} is not a finite number")
         return float(value) * table[units]
     text = value.strip()
+    no_thousands(text, decimal_comma)
+    if kind == "length" and units == "mm":
+        _no_bare_fraction(text)
     if _COMMA.match(text):
         if not decimal_comma:
             raise InputError(f'{_quoted(value)}: write the decimal point as ".", not ","')
@@ -133,6 +139,28 @@ def _measure(value: Any, units: str, table: dict[str, float], kind: str, decimal
     if not terms:
         raise InputError(f"an empty text is not {_a(kind)}; write it like {_example(kind)}")
     return total
+
+
+def no_thousands(text: str, decimal_comma: bool) -> None:
+    """Raise InputError for a number whose thousands are parted, or that may be read so: 1.200 beside decimal commas."""
+    match = _GROUPED.match(text)
+    if match is None:
+        return
+    marks = set(re.sub(r"\d", "", match.group(1) + (match.group(2) or "")))
+    once = len(match.group(1)) == 4 and match.group(2) is None
+    if once and marks == {"," if decimal_comma else "."}:
+        return  # a decimal part of three figures
+    plain = re.sub(r"\D", "", match.group(0).removesuffix(match.group(2) or ""))
+    raise InputError(f'"{text}" may mean {plain} or a part of it; write it without a mark between its thousands')
+
+
+def _no_bare_fraction(text: str) -> None:
+    """Raise InputError for an inch fraction without its unit among millimetres; 100/3 is arithmetic and may stand."""
+    match = _INCHES.fullmatch(text)
+    if match is None or int(match["bottom"]) not in (2, 4, 8, 16, 32, 64):
+        return
+    if match["whole"] or int(match["top"]) < int(match["bottom"]):
+        raise InputError(f'"{text}" is a fraction without a unit among millimetres; write "{text} in" or millimetres')
 
 
 def _factor(unit: str, table: dict[str, float], kind: str, value: Any) -> float:

@@ -155,6 +155,12 @@ def _row_table(
     if "id" not in cells:
         context.file.errors.append(InputError('the cell "id" is empty', file=sizes.path, line=line))
         return None
+    for name in profile.parameters:
+        if name in sizes.columns and name not in merged:
+            message = "the cell is empty; write the size, or one for all such rows in the [[part]] of the job"
+            where = f'part "{cells["id"]}", column "{name}"'
+            context.file.errors.append(InputError(message, file=sizes.path, line=line, where=where))
+            return None
     source = TomlFile(sizes.path, "", merged, context.file.errors, row=line)
     return Table(source, merged, (), context.units, f'part "{cells["id"]}"', sizes.decimal_comma)
 

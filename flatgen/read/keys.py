@@ -210,7 +210,8 @@ def _text(table: Table, key: Key, raw: Any) -> str:
 
 def _choice(table: Table, key: Key, raw: Any) -> str:
     if raw not in key.choices:
-        raise InputError(f"{raw!r} is not one of {', '.join(key.choices)}. {nearest(str(raw), key.choices)}")
+        choices = [choice for choice in key.choices if choice]
+        raise InputError(f"{raw!r} is not one of {', '.join(choices)}. {nearest(str(raw), choices)}")
     return str(raw)
 
 
@@ -224,6 +225,8 @@ def _count(table: Table, key: Key, raw: Any) -> int:
     text = str(raw).strip()
     if isinstance(raw, bool) or not re.fullmatch(r"[+-]?\d+(\.0*)?", text):
         raise InputError(f"{raw!r} is not a whole number")
+    if re.search(r"\.0{3}$", text):
+        raise InputError(f'"{text}" may mean {text.replace(".", "")} or {text.partition(".")[0]}; write a whole number')
     if len(text) > LONGEST_COUNT:
         raise InputError(f"{text[:LONGEST_COUNT]}… is larger than any count of things")
     return int(float(text))
@@ -233,7 +236,7 @@ def _number(table: Table, key: Key, raw: Any) -> float:
     try:
         if isinstance(raw, bool):
             raise ValueError
-        number = float(raw)
+        number = float(raw.replace(",", ".") if table.decimal_comma and isinstance(raw, str) else raw)
     except (TypeError, ValueError, OverflowError):
         raise InputError(f"{raw!r} is not a number") from None
     if not math.isfinite(number):

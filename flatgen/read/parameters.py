@@ -9,7 +9,7 @@ from flatgen.read.formula import Value
 from flatgen.read.keys import Table
 from flatgen.read.profile import Parameter, Profile
 from flatgen.read.scope import Scope
-from flatgen.units import parse_angle, parse_length
+from flatgen.units import no_thousands, parse_angle, parse_length
 
 BUILT_IN = ("thickness", "radius")
 
@@ -92,7 +92,10 @@ def _enter(scope: Scope, parameter: Parameter, raw: Any, units: str, decimal_com
         try:
             if isinstance(raw, bool):
                 raise ValueError
+            no_thousands(str(raw), decimal_comma)
             number = float(str(raw).replace(",", ".") if decimal_comma else raw)
+        except InputError:
+            raise
         except (TypeError, ValueError):
             raise InputError(f"{raw!r} is not a number") from None
         if kind == "count" and number != int(number):

@@ -259,6 +259,9 @@ def test_job_of_the_language_folder_has_a_shop():
         (b'id,web\nA,1-3/16"\n', {"id": "A", "web": '1-3/16"'}),
         (b"id\tweb\nA\t50.8\n", {"id": "A", "web": "50.8"}),
         (b"# from the plans\n\nid,web\nA, 2 \n,\n", {"id": "A", "web": "2"}),
+        (b"sep=;\r\nid;web\r\nA;50,8\r\n", {"id": "A", "web": "50,8"}),
+        (b"id,web\n# spares,\nA,2\n", {"id": "A", "web": "2"}),
+        ("\ufeffid\tweb\r\nA\t2\r\n".encode("utf-16-le"), {"id": "A", "web": "2"}),
     ],
 )
 def test_what_spreadsheets_write(tmp_path, text, expected):
@@ -283,7 +286,17 @@ def test_decimal_comma_and_inch_mark_come_to_the_same_web(parts, tmp_path):
         (b"id,wbe\nA,30\n", 'line 2, column "wbe": there is no key or parameter "wbe". Did you mean "web"?'),
         (b"id,web\nA,30\nA,31\n", 'line 3, part "A": this id is used twice'),
         (b"web\n30\n", 'line 1: there is no column "id"'),
-        (b"id,web\nA,\xff\n", "this is not UTF-8 text"),
+        (b"id,web\nA,\xff\n", "line 2: this is not UTF-8 text"),
+        # a size left out, as merged cells leave it, is no size of the library's choosing
+        (b"id,web\nA,30\nB,\n", 'line 3, part "B", column "web": the cell is empty'),
+        (b"id,web\nA,30\nB\n", 'line 3, part "B", column "web": the cell is empty'),
+        (b"id;web\nA;1.200\n", '"1.200" may mean 1200 or a part of it'),
+        (b"id;web\nA;1.200,5\n", '"1.200,5" may mean 1200 or a part of it'),
+        (b'id,web\nA,"1,200"\n', '"1,200" may mean 1200 or a part of it'),
+        (b"id;web;quantity\nA;30;1.000\n", '"1.000" may mean 1000 or 1'),
+        (b"id,web\nA,1 3/16\n", '"1 3/16" is a fraction without a unit among millimetres'),
+        (b"id,web,\nA,30,6\n", 'line 2: column 3 has no name, but "6" in this row'),
+        (b"id,web\n", "the table has no row below the names of its columns"),
         (b"", "the table is empty"),
     ],
 )
