@@ -97,15 +97,18 @@ class Replay:
         ahead = step.stop + s + self.r if step.side == "front" else step.stop - s - self.r
         from_low = low_clamped == (step.side == "back")
         if step.side == "back" and rest.kind == "face":
-            standing = k - 1 if low_clamped else k + 1
-            while standing not in self.made:
-                standing += -1 if low_clamped else 1
-            flat = ahead - (self.r + self.t)
-            edge = self.ends[standing][1] + flat if low_clamped else self.ends[standing][0] - flat
+            off = ahead - self.reach(k, -1 if low_clamped else 1, rest.pad)
+            edge = self.ends[k][0] + off if low_clamped else self.ends[k][1] - off
         else:
             edge = ahead if from_low else self.total - ahead
         # either stop gives the clamped tangent line; the strip lies on the other side of it
         self.ends[k] = [edge, edge + width] if low_clamped else [edge - width, edge]
+
+    def reach(self, k, side, pad):
+        """How far behind the clamped tangent line a pad of this height meets the metal as it is now."""
+        back = self.pieces(k, side, self.strip.bends[k] > 0)
+        metal = LineString(walk((0, self.t / 2), math.pi, back, -1)).buffer(self.t / 2, cap_style="flat")
+        return -metal.intersection(box(-1e4, 0, 0, pad)).bounds[0]
 
     def tools(self, s, angle):
         """Nose, beam, bed and leaf about the clamped tangent line."""
