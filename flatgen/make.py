@@ -2,6 +2,7 @@
 
 import hashlib
 import json
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import asdict, replace
 from pathlib import Path
@@ -23,8 +24,6 @@ from flatgen.read.job import read_job
 from flatgen.rules_reference import names as rule_names
 from flatgen.track import Track, by_share, silent
 from flatgen.units import Units
-
-QUARTERS = (0.0, 90.0, 180.0, 270.0)
 
 
 class _Asked(TypedDict):
@@ -157,10 +156,10 @@ def develop_all(job: Job, track: Track = silent) -> tuple[Developed, ...]:
     return tuple(made)
 
 
-def rotations(grain: float | None) -> tuple[float, ...]:
-    """Turns that bring a blank's grain along the width of a sheet, whose grain runs there [deg]."""
+def rotations(grain: float | None) -> tuple[float, ...] | None:
+    """Turns that bring a blank's grain along the width of a sheet, whose grain runs there [deg]; None: any turn."""
     if grain is None:
-        return QUARTERS
+        return None
     return tuple(sorted(((-grain) % 360.0, (180.0 - grain) % 360.0)))
 
 
@@ -178,13 +177,23 @@ def let_go(job: Job) -> bool:
     return freeze.let_go(lock_file(job), job.file.name)
 
 
+def _left_on_hand(sheets: Iterable[Sheet], reports: Iterable[NestReport]) -> tuple[Sheet, ...]:
+    """The stock less the sheets that earlier nests take: parts of one metal may be cut with several tools."""
+    taken = Counter(nest.sheet.id for report in reports for nest in report.nests)
+    return tuple(
+        sheet if sheet.copies is None else replace(sheet, copies=max(0, sheet.copies - taken[sheet.id]))
+        for sheet in sheets
+    )
+
+
 def nest_all(
     job: Job, parts: Iterable[Developed], effort: float | None = None, track: Track = silent, *, keep: bool = False
 ) -> tuple[NestReport, ...]:
     """Nests of every alloy, thickness and tool, in the order in which the job first names them.
 
-    Those kept in the job's nest.lock come back as they are; pieces made again are another question, so it is not asked
-    for them. When the user ends a longer search, the best so far stands and what is left is nested quickly.
+    What one takes from the stock on hand is gone for the next. Those kept in the job's nest.lock come back as they are;
+    pieces made again are another question, so it is not asked for them. When the user ends a longer search, the best so
+    far stands and what is left is nested quickly.
 
     keep : write all of them to nest.lock
     """
@@ -196,15 +205,17 @@ def nest_all(
             continue
         key = (made.part.material.key, made.part.thickness, made.tool)
         blank = made.blank
-        piece = Piece(made.part.id, blank.outline, blank.cutouts, made.pieces, rotations(blank.grain))
+        turns = rotations(blank.grain)
+        piece = Piece(made.part.id, blank.outline, blank.cutouts, made.pieces, turns, made.part.turn_over)
         groups.setdefault(key, []).append(piece)
-    reports, results, halt = [], {}, Halt()
+    reports: list[NestReport] = []
+    results, halt = {}, Halt()
     lock, own = lock_file(job), job.file.name
     locked = not job.remake and freeze.keeps(lock, own)
     for number, ((material, thickness, tool), pieces) in enumerate(track(tuple(groups.items()), "nesting"), 1):
         asked: _Asked = {
             "pieces": pieces,
-            "sheets": job.shop.sheets,
+            "sheets": _left_on_hand(job.shop.sheets, reports),
             "tool": next(t for t in job.shop.tools if t.name == tool),
             "material": material,
             "thickness": thickness,
@@ -225,7 +236,7 @@ def nest_all(
             if effort and halt.asked:
                 note += f"{'; ' if note else ''}the search was ended early, the best nest until then is used"
         results[freeze.digest(**asked)] = result
-        priced = all(nest.sheet.cost is not None for nest in result.nests)
+        priced = all(nest.sheet.remnant or nest.sheet.cost is not None for nest in result.nests)
         waste = result.waste
         total = waste.sheets or 1.0
         shares = ("blanks", "margin", "kerf", "gap", "offcuts", "scrap")

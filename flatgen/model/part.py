@@ -237,6 +237,7 @@ class Part:
     mitres: tuple[Mitre, ...] = ()
     fits: tuple[Fit, ...] = ()
     marked: Literal["", "upper", "lower"] = ""  # side that can be told from the other and must lie as described
+    turn_over: bool = False  # its blank may be laid other side up in a nest
 
     def face(self, face_id: str) -> Face:
         """The face with this id."""

@@ -50,6 +50,7 @@ PART_KEYS = (
         "",
         choices=("", "upper", "lower"),
     ),
+    Key("turn_over", "flag", "its blank may be laid other side up in a nest, where that saves metal", False),
     Key("fits", "tables", "faces that go over or into a face of another part, with the clearance", []),
     *FEATURE_LISTS,
 )
@@ -179,6 +180,11 @@ def make_parts(context: Context, entry: Entry, built: Mapping[str, Part], to_com
     if len(values["id"]) > LONGEST_ID:
         table.complain(f"a part number of {len(values['id'])} characters is too long; at most {LONGEST_ID}", "id")
         return None
+    if values["turn_over"] and values["marked"]:
+        side = values["marked"]
+        table.complain(
+            f"a blank whose {side} side is marked cannot be turned over; leave one of the two out", "turn_over"
+        )
     values = _with_defaults(context, table, values)
     tolerance = _tolerance(context, table, values["tolerance"])
     alloy = _material(context, table, values["material"])
@@ -195,6 +201,7 @@ def make_parts(context: Context, entry: Entry, built: Mapping[str, Part], to_com
         "neutral_axis_ratio": values["neutral_axis_ratio"],
         "deduction": values["deduction"],
         "marked": values["marked"],
+        "turn_over": values["turn_over"],
         "parameters": tuple((name, str(table.data[name])) for name in known if name in table.data),
     }
     order = Order(

@@ -216,9 +216,10 @@ def _choice(table: Table, key: Key, raw: Any) -> str:
 
 
 def _flag(table: Table, key: Key, raw: Any) -> bool:
-    if not isinstance(raw, bool):
+    found = {"true": True, "false": False}.get(str(raw).strip().lower())  # a spreadsheet writes TRUE
+    if found is None:
         raise InputError(f"{raw!r} is neither true nor false")
-    return raw
+    return found
 
 
 def _count(table: Table, key: Key, raw: Any) -> int:

@@ -90,7 +90,7 @@ SHEET_KEYS = (
     Key("width", "length", "size along the grain", required=True, least=POSITIVE),
     Key("height", "length", "size across the grain", required=True, least=POSITIVE),
     Key("margin", "length", "edge that no part may enter", 0.0, least=0.0),
-    Key("copies", "count", "number on hand; as many as needed can be bought when left out", least=0),
+    Key("copies", "count", "number on hand; left out: 1 of a remnant, of others as many as needed", least=0),
     Key("cost", "number", "price of one", least=0.0),
     Key("grain", "angle", "rolling direction, from the width", 0.0),
     Key("remnant", "flag", "left over from other work: used first", False),
@@ -234,6 +234,16 @@ def _sheet(table: Table) -> Sheet | None:
     if 2 * values["margin"] >= min(values["width"], values["height"]):
         table.complain("its margins leave nothing of the sheet", "margin")
         return None
+    for x, y, width, height in areas:
+        on_it = x < values["width"] and y < values["height"] and x + width > 0.0 and y + height > 0.0
+        if min(width, height) <= 0.0 or not on_it:
+            table.complain(
+                "a bad area is [x, y, width, height] from the sheet's corner: sizes above 0, some of it on the sheet",
+                "bad_areas",
+            )
+            return None
+    if values["remnant"] and values["copies"] is None:
+        values["copies"] = 1
     return Sheet(**{**values, "bad_areas": areas})
 
 

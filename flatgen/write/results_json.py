@@ -71,6 +71,7 @@ def part_dict(made: Developed) -> dict[str, Any]:
         "method": ", ".join(methods) or made.method,
         "drawing": part.drawing,
         "revision": part.revision,
+        "turn_over": part.turn_over,
         "stopped": made.stopped,
         "blank": _blank(blank),
         "bends": [_bend(bend) for bend in blank.bends],
@@ -177,6 +178,8 @@ def _nest(report: NestReport, nest: Nest) -> dict[str, Any]:
             "grain_deg": sheet.grain,
             "remnant": sheet.remnant,
             "batch": sheet.batch,
+            "cost": sheet.cost,
+            "bad_areas": [list(area) for area in sheet.bad_areas],
         },
         "placements": [
             {
@@ -197,6 +200,7 @@ def _nest(report: NestReport, nest: Nest) -> dict[str, Any]:
                 "gauge": c.gauge,
                 "stage": c.stage,
                 "note": c.note,
+                "trim": c.trim,
             }
             for c in nest.cuts
         ],
@@ -250,11 +254,14 @@ def totals(results: Results) -> dict[str, Any]:
     """Pieces, sheets by stock size, mass and cost of a job."""
     sheets = Counter(nest.sheet.id for report in results.nests for nest in report.nests)
     costs = [report.cost for report in results.nests]
+    to_buy: Counter[str] = Counter()
+    for report in results.nests:
+        to_buy.update(dict(report.to_buy))
     return {
         "pieces_wanted": sum(made.part.quantity for made in results.parts),
         "pieces": sum(made.pieces for made in results.parts),
         "sheets": dict(sorted(sheets.items())),
-        "to_buy": {sheet: count for report in results.nests for sheet, count in report.to_buy},
+        "to_buy": dict(to_buy),
         "mass": sum(made.blank.mass * made.part.quantity for made in results.parts),
         "cost": None if None in costs else sum(cost for cost in costs if cost is not None),
         "brake": dict(results.figures),

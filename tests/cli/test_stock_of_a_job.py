@@ -1,0 +1,135 @@
+"""A job on the stock of a real shop: what one tool takes is gone for the next, remnants are one, prices add up."""
+
+import json
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from flatgen.cli import flatgen as program
+
+SHOP = """
+units = "mm"
+[[brake]]
+name = "bench"
+length = 1000
+[[brake.nose]]
+name = "nose"
+radius = 3
+[[tool]]
+name = "shear"
+method = "shear"
+[[tool]]
+name = "router"
+method = "profile-cut"
+gap = 9
+"""
+SHEET = '[[sheet]]\nid = "{0}"\nmaterial = "5052-H32"\nthickness = 1\nwidth = {1}\nheight = {2}\n{3}\n'
+HEAD = 'title = "job"\nunits = "mm"\nmaterial = "5052-H32"\nthickness = 1\nradius = 3\ncoupons = false\n'
+PART = """
+[[part]]
+id = "{0}"
+profile = "doubler"
+quantity = {1}
+length = {2}
+width = {3}
+corner_radius = 0
+hole_diameter = 0
+rivet = 0
+tool = "{4}"
+{5}
+"""
+ONE = PART.format("A", 1, 200, 100, "shear", "")
+
+
+def run(*args: str | Path) -> Result:
+    return CliRunner().invoke(program, [str(a) for a in args])
+
+
+def job(folder: Path, stock: list[str], parts: list[str]) -> Path:
+    (folder / "shop.toml").write_text(SHOP + "".join(stock))
+    (folder / "job.toml").write_text(HEAD + "".join(parts))
+    return folder / "job.toml"
+
+
+def nested(folder: Path, stock: list[str], parts: list[str]) -> dict:
+    result = run("nest", job(folder, stock, parts), "--json")
+    assert result.exit_code in (0, 1), result.output
+    return json.loads(result.stdout)
+
+
+def test_a_sheet_that_the_shear_takes_is_gone_for_the_router(tmp_path: Path) -> None:
+    """One sheet on hand, parts of the same metal for two tools: the second finds another sheet."""
+    stock = [SHEET.format("own", 600, 400, "copies = 1\ncost = 20"), SHEET.format("new", 600, 400, "cost = 30")]
+    parts = [PART.format("A", 2, 200, 100, "shear", ""), PART.format("B", 2, 200, 100, "router", "")]
+    found = nested(tmp_path, stock, parts)
+    assert [n["sheet"]["id"] for n in found["nests"]] == ["own", "new"]
+    assert found["totals"]["sheets"] == {"new": 1, "own": 1}
+
+
+def test_sheets_to_buy_for_two_tools_add_up(tmp_path: Path) -> None:
+    """Two groups buy the same size: the total says two."""
+    parts = [PART.format("A", 2, 200, 100, "shear", ""), PART.format("B", 2, 200, 100, "router", "")]
+    assert nested(tmp_path, [SHEET.format("new", 600, 400, "")], parts)["totals"]["to_buy"] == {"new": 2}
+
+
+def test_a_remnant_without_a_number_is_one(tmp_path: Path) -> None:
+    """Nobody has as many of the same remnant as he likes."""
+    stock = [SHEET.format("rest", 250, 120, "remnant = true"), SHEET.format("new", 600, 400, "cost = 30")]
+    found = nested(tmp_path, stock, [PART.format("A", 3, 200, 100, "shear", "")])
+    assert found["totals"]["sheets"] == {"new": 1, "rest": 1}
+
+
+def test_a_remnant_has_no_price_and_hides_none(tmp_path: Path) -> None:
+    """A remnant and a bought sheet cost what the sheet costs."""
+    stock = [SHEET.format("rest", 250, 120, "remnant = true"), SHEET.format("new", 600, 400, "cost = 30")]
+    assert nested(tmp_path, stock, [PART.format("A", 3, 200, 100, "shear", "")])["totals"]["cost"] == 30.0
+
+
+@pytest.mark.parametrize("area", ["[10, 10, -5, 5]", "[700, 10, 5, 5]", "[-20, 10, 5, 5]"])
+def test_a_bad_area_beside_the_sheet_is_refused(tmp_path: Path, area: str) -> None:
+    """A scratch written with the wrong numbers must not count as none."""
+    result = run("nest", job(tmp_path, [SHEET.format("S", 600, 400, f"bad_areas = [{area}]")], [ONE]))
+    assert result.exit_code == 2 and "bad_areas" in result.output
+
+
+WEDGE = """
+title = "Wedge"
+summary = "A plate that has no other side like itself."
+units = "mm"
+base = "plate"
+grain = "x"
+[face.plate]
+points = [[0, 0], [400, 0], [400, 20], [0, 190]]
+"""
+
+
+def wedges(folder: Path, more: str) -> dict:
+    """Either way round a wedge reaches the upper left corner of the sheet, which is scratched; turned over it need not."""
+    (folder / "profiles").mkdir(exist_ok=True)
+    (folder / "profiles" / "wedge.toml").write_text(WEDGE)
+    part = f'[[part]]\nid = "W"\nprofile = "wedge"\nquantity = 1\ntool = "router"\n{more}\n'
+    scratches = "copies = 1\nbad_areas = [[0, 165, 30, 30]]"
+    return nested(folder, [SHEET.format("S", 410, 195, scratches)], [part])
+
+
+def test_a_blank_is_turned_over_only_where_the_job_allows_it(tmp_path: Path) -> None:
+    """Mirrored it lies in a clean corner; else it is not nested, and that is said."""
+    assert wedges(tmp_path, "")["nest_reports"][0]["unplaced"]
+    (nest,) = wedges(tmp_path, "turn_over = true")["nests"]
+    assert [p["mirrored"] for p in nest["placements"]] == [True]
+
+
+def test_a_marked_blank_cannot_be_turned_over(tmp_path: Path) -> None:
+    """The two keys contradict each other."""
+    part = PART.format("A", 1, 200, 100, "shear", 'marked = "upper"\nturn_over = true')
+    result = run("nest", job(tmp_path, [SHEET.format("S", 600, 400, "")], [part]))
+    assert result.exit_code == 2 and "turned over" in result.output
+
+
+def test_a_flag_comes_from_a_table_of_sizes(tmp_path: Path) -> None:
+    """A spreadsheet writes TRUE."""
+    (tmp_path / "sizes.csv").write_text("id,quantity,length,turn_over\nA,1,100,TRUE\nB,1,100,false\n")
+    part = '[[part]]\nsizes = "sizes.csv"\nprofile = "doubler"\n'
+    found = nested(tmp_path, [SHEET.format("S", 600, 400, "")], [part])
+    assert [p["turn_over"] for p in found["parts"]] == [True, False]
