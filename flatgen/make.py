@@ -198,6 +198,7 @@ def nest_all(
     keep : write all of them to nest.lock
     """
     from flatgen.nest import Halt, freeze, nest_pieces
+    from flatgen.nest.offcuts import told
 
     groups: dict[tuple[str, float, str], list[Piece]] = {}
     for made in parts:
@@ -236,6 +237,7 @@ def nest_all(
             if effort and halt.asked:
                 note += f"{'; ' if note else ''}the search was ended early, the best nest until then is used"
         results[freeze.digest(**asked)] = result
+        first = 1 + sum(len(nest.offcuts) for report in reports for nest in report.nests)
         priced = all(nest.sheet.remnant or nest.sheet.cost is not None for nest in result.nests)
         waste = result.waste
         total = waste.sheets or 1.0
@@ -245,7 +247,7 @@ def nest_all(
                 material=material,
                 thickness=thickness,
                 tool=tool,
-                nests=result.nests,
+                nests=told(result.nests, first, asked["tool"].kerf),
                 unplaced=result.unplaced,
                 to_buy=result.to_buy,
                 cost=result.cost if priced else None,

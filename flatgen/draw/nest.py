@@ -5,20 +5,19 @@ At true size for the machine and the screen; to scale, with fewer words, for a s
 
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
-from itertools import product
-from string import ascii_uppercase
 from typing import Literal
 
-from flatgen.core.outline import bounds, moved, rectangle
+from flatgen.core.outline import moved, rectangle
 from flatgen.core.points import MIRROR_X, STILL, Motion, after, move, shifted, turned
 from flatgen.core.words import counted as counted_words
 from flatgen.draw.layers import used
+from flatgen.draw.nest_marks import counted, fitted, part_letters, piece_marks, pieces_of
 from flatgen.draw.place import placed
 from flatgen.draw.room import Room
 from flatgen.draw.view import grain_arrow
 from flatgen.model.blank import Blank
 from flatgen.model.drawing import Circle, Contour, Drawing, Item, Line, Text
-from flatgen.model.lettering import Box, extents, text_width
+from flatgen.model.lettering import Box, extents
 from flatgen.model.plan import Cut, Nest, Placement
 from flatgen.units import format_length
 
@@ -81,8 +80,6 @@ def nest_view(
     items = placed(true, scale, (0.0, 0.0))
     room = Room(items)
 
-    least = min(2.5, 0.4 * letter)
-
     def scaled(x: float, y: float, width: float, height: float) -> Box:
         return (x * scale, y * scale, (x + width) * scale, (y + height) * scale)
 
@@ -97,28 +94,9 @@ def nest_view(
         return items
     for cut in nest.cuts:
         items += _cut_mark(cut, units, scale, letter, room, gauges)
-    letters = part_letters(nest)
-    for placement in nest.placements:
-        outline = moved(blanks[placement.part].outline, placement_motion(placement))
-        x0, y0, x1, y1 = bounds([outline])
-        mark = f"{placement.part}-{placement.copy}"
-        said = (f"{mark} turned over", f"{mark} over") if placement.mirrored else (mark, placement.part)
-        box = scaled(x0, y0, x1 - x0, y1 - y0)
-        found = fitted("mark", said, box, 1.3 * letter, least, room)
-        if not found:
-            short = letters[placement.part]
-            brief = (f"{short} over", f"{short}*") if placement.mirrored else (short,)
-            found = fitted("mark", brief, box, 1.3 * letter, 0.8 * least, room)
-        items += found
-    return items
-
-
-def part_letters(nest: Nest) -> dict[str, str]:
-    """A letter for each part, for pieces too small for its mark: A, B … Z, AA, AB …; none that is a part's own name."""
-    parts = counted(nest)
-    names = (name for count in (1, 2, 3) for name in map("".join, product(ascii_uppercase, repeat=count)))
-    free = (name for name in names if name not in parts)
-    return dict(zip(parts, free, strict=False))
+    shapes = {part: (blank.outline, blank.cutouts) for part, blank in blanks.items()}
+    motions = [placement_motion(placement) for placement in nest.placements]
+    return items + piece_marks(pieces_of(nest, shapes, motions, scale), letter, room)
 
 
 def letters_used(nest: Nest, items: Iterable[Item]) -> dict[str, str]:
@@ -143,34 +121,6 @@ def _placed_blank(placement: Placement, blank: Blank, fine: bool) -> list[Item]:
         start, end = (move(motion, p) for p in bend.centerline)
         items.append(Line(f"bend-{direction}", start, end))
     return items
-
-
-def fitted(layer: str, texts: tuple[str, ...], box: Box, largest: float, least: float, room: Room) -> list[Item]:
-    """The first of several texts that fits into a box clear of everything, large and along its longer side.
-
-    Nothing where even the last one does not fit at the least height.
-    """
-    x0, y0, x1, y1 = box
-    upright = y1 - y0 > x1 - x0
-    long, short = (y1 - y0, x1 - x0) if upright else (x1 - x0, y1 - y0)
-    for text in texts:
-        widest = min(largest, 0.6 * short, 0.9 * long / text_width(text, 1.0, True))
-        for share in (1.0, 0.75, 0.55, 0.4, 0.3):
-            height = widest * share
-            if height < least:
-                break
-            choices = []
-            for across in (0.5, 0.35, 0.65, 0.22, 0.78, 0.1, 0.9):
-                for run in (0.5, 0.38, 0.62, 0.27, 0.73, 0.18, 0.82):
-                    if upright:
-                        at = (x0 + (x1 - x0) * across + 0.4 * height, y0 + (y1 - y0) * run)
-                    else:
-                        at = (x0 + (x1 - x0) * run, y0 + (y1 - y0) * across - 0.4 * height)
-                    choices.append(Text(layer, at, text, height, "middle", 90.0 if upright else 0.0, True))
-            found = room.settle(choices, 0.08 * height)
-            if found:
-                return [found]
-    return []
 
 
 def _cut_mark(cut: Cut, units: str, scale: float, letter: float, room: Room, gauges: bool) -> list[Item]:
@@ -223,11 +173,3 @@ def heading_lines(nest: Nest, units: str, letters: Mapping[str, str] | None = No
         f"{nest.method}, tool: {nest.tool}, {counted_words(len(nest.placements), 'piece')}, {share}",
         pieces,
     )
-
-
-def counted(nest: Nest) -> dict[str, int]:
-    """Pieces by part, in the order in which they are placed."""
-    counts: dict[str, int] = {}
-    for placement in nest.placements:
-        counts[placement.part] = counts.get(placement.part, 0) + 1
-    return counts

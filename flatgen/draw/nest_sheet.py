@@ -4,7 +4,8 @@ Cuts that follow one another at the same gauge are one row, since the gauge is s
 """
 
 import math
-from collections.abc import Collection, Mapping
+import re
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from itertools import groupby
 from typing import Literal
 
@@ -28,6 +29,7 @@ from flatgen.units import format_length
 Units = Literal["in", "mm"]
 LETTER = 3.0
 LONGEST = 42  # rows of a table
+STRIP = re.compile(r"strip ([\d.]+): keep on cutting")
 
 
 def nest_sheet(
@@ -78,13 +80,15 @@ def _detail(nest: Nest, blanks: Mapping[str, Blank], units: str, scale: float) -
     outlines = [moved(blanks[p.part].outline, placement_motion(p)) for p in nest.placements]
     x0, y0, x1, y1 = bounds(outlines) if outlines else (0.0, 0.0, nest.sheet.width, nest.sheet.height)
     around = 4.0 / scale
+    view = nest_view(nest, blanks, units, scale, LETTER, gauges=False, fine=scale < 0.5)
+    marks = extents([item for item in view if item.layer == "mark"] or view)
     window = (
-        max(-1.0, (x0 - around)) * scale,
-        max(-1.0, (y0 - around)) * scale,
-        min(nest.sheet.width + 1.0, x1 + around) * scale,
-        min(nest.sheet.height + 1.0, y1 + around) * scale,
+        min(max(-1.0, (x0 - around)) * scale, marks[0] - 1.0),
+        min(max(-1.0, (y0 - around)) * scale, marks[1] - 1.0),
+        max(min(nest.sheet.width + 1.0, x1 + around) * scale, marks[2] + 1.0),
+        max(min(nest.sheet.height + 1.0, y1 + around) * scale, marks[3] + 1.0),
     )
-    items = seen(nest_view(nest, blanks, units, scale, LETTER, gauges=False, fine=scale < 0.5), window, window)
+    items = seen(view, window, window)
     low = extents(items)
     head = f"BLANKS AND CUTS, scale {scale_text(scale)}"
     return block([*items, Text("note", (low[0], low[1] - 5.5), head, 3.0, bold=True)])
@@ -125,14 +129,24 @@ def cut_rows(cuts: tuple[Cut, ...], units: str) -> list[tuple[str, str, str, str
     for (stage, gauge), run in groupby(cuts, key=lambda cut: (cut.stage, format_length(cut.gauge, units))):
         listed = list(run)
         names = str(listed[0].order) if len(listed) == 1 else f"{listed[0].order} to {listed[-1].order}"
-        notes: dict[str, int] = {}
-        for cut in listed:
-            notes[cut.note] = notes.get(cut.note, 0) + 1
-        said = "; ".join(f"{note} ({count} times)" if count > 1 else note for note, count in notes.items() if note)
+        said = "; ".join(_said(cut.note for cut in listed))
         first, *others = wrapped(said, 78.0) or [""]
         rows.append((names, str(stage) if stage else "trim", gauge, first))
         rows += [("", "", "", other) for other in others]
     return rows
+
+
+def _said(notes: Iterable[str]) -> Iterator[str]:
+    """Each note once, with how often; strips that are kept on cutting by their numbers together."""
+    counts: dict[str, list[str]] = {}
+    for note in notes:
+        strip = STRIP.fullmatch(note)
+        counts.setdefault("keep on cutting" if strip else note, []).append(strip[1] if strip else "")
+    for note, names in counts.items():
+        if names[0]:
+            yield f"strip{'s' if len(names) > 1 else ''} {', '.join(names)}: {note}"
+        elif note:
+            yield f"{note} ({len(names)} times)" if len(names) > 1 else note
 
 
 def _other_tables(nest: Nest, units: str, view: Block) -> list[Block]:
@@ -185,6 +199,7 @@ def _notes(nest: Nest, units: str, more: list[str]) -> Block:
     texts = [head, how]
     if nest.method == "shear":
         texts.append("Square the edges first. One setting of the gauge for a run of cuts, in this order, edge to edge.")
+        texts.append("Gauge: from the left or lower edge of what lies on the table to the cut; notes name that side.")
     else:
         texts.append("True shapes: keep the gap between parts; leave hold-down bridges clear of bends and corners.")
     texts += more

@@ -1,8 +1,9 @@
 """Rectangles of sheet that are left over and worth keeping. Lengths mm."""
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
-from flatgen.model.plan import Offcut
+from flatgen.model.plan import Cut, Nest, Offcut
 from flatgen.nest.block import EPS
 from flatgen.nest.cuts import Rect
 
@@ -19,6 +20,36 @@ def named(rects: Iterable[Rect], size: tuple[float, float], first: int) -> tuple
     return tuple(
         Offcut(f"R{number}", r[0], r[1], r[2] - r[0], r[3] - r[1]) for number, r in enumerate(kept, start=first)
     )
+
+
+def told(nests: Iterable[Nest], first: int, kerf: float) -> tuple[Nest, ...]:
+    """Nests whose off-cuts are numbered on from ``first``, their cuts saying when each is free."""
+    done = []
+    for nest in nests:
+        offcuts = tuple(replace(offcut, id=f"R{number}") for number, offcut in enumerate(nest.offcuts, first))
+        first += len(offcuts)
+        done.append(replace(nest, offcuts=offcuts, cuts=with_offcuts(nest.cuts, offcuts, kerf)))
+    return tuple(done)
+
+
+def with_offcuts(cuts: Sequence[Cut], offcuts: Iterable[Offcut], kerf: float) -> tuple[Cut, ...]:
+    """The cuts, in order, the one after which an off-cut is free saying so."""
+    said = list(cuts)
+    for offcut in offcuts:
+        last = max((k for k, cut in enumerate(cuts) if _bounds(cut, offcut, kerf)), default=None)
+        if last is not None:
+            said[last] = replace(said[last], note=f"{said[last].note}; off-cut {offcut.id} is free: mark it, keep it")
+    return tuple(said)
+
+
+def _bounds(cut: Cut, offcut: Offcut, kerf: float) -> bool:
+    """Whether a cut runs along an edge of an off-cut."""
+    i = 0 if abs(cut.end[0] - cut.start[0]) < abs(cut.end[1] - cut.start[1]) else 1
+    low, size = (offcut.x, offcut.y), (offcut.width, offcut.height)
+    edges = (low[i], low[i] + size[i])
+    ends = sorted((cut.start[1 - i], cut.end[1 - i]))
+    beside = ends[0] < low[1 - i] + size[1 - i] - EPS and ends[1] > low[1 - i] + EPS
+    return beside and any(abs(edge - cut.start[i]) < kerf + EPS for edge in edges)
 
 
 def area(rect: Rect) -> float:

@@ -12,11 +12,11 @@ from flatgen.nest.greedy import Bin, Filled, fill_all
 from flatgen.nest.guillotine import NORMAL, Depth, Search
 from flatgen.nest.kinds import Kind, Member, net_area, rectangle_turns
 from flatgen.nest.longer import Progress, longer, nest_longer
-from flatgen.nest.offcuts import free_rectangles, named
+from flatgen.nest.offcuts import free_rectangles, named, worth_keeping
 from flatgen.nest.profile import nest_profiles, reach_of
 from flatgen.nest.report import finished
 from flatgen.nest.result import Halt, NestResult
-from flatgen.nest.stock import bad_rectangles, clear_rests, prices, rank_of, regions_of, square
+from flatgen.nest.stock import Region, bad_rectangles, clear_rests, prices, rank_of, regions_of, square
 from flatgen.nest.strips import Rules
 
 
@@ -85,7 +85,7 @@ def _sheared(
     for sheet_filled in filled:
         sheet = stock[sheet_filled.bin]
         plan = CutPlan(last_stage=max(1, rules.stages))
-        members = _cut_up(sheet, sheet_filled, bins[sheet_filled.bin], rules, kerf, plan)
+        members = _cut_up(sheet, sheet_filled, bins[sheet_filled.bin], rules, kerf, plan, offcut)
         clear_rests(plan, bad_rectangles(sheet), kerf, rules.longest, tool.smallest_strip, offcut)
         nests.append(_nest(sheet, tool, pieces, members, copies, in_order(plan), plan.rests, offcut, nests))
     unplaced, buy = _unplaced(pieces, stock, bins, left, kerf, rules, tool)
@@ -140,11 +140,17 @@ def _bin(number: int, sheet: Sheet, pieces: Sequence[Piece], cost: float, kerf: 
     return Bin(number, regions, sheet.copies, cost, tuple(kinds), rank, metal)
 
 
-def _cut_up(sheet: Sheet, filled: Filled, bin_: Bin, rules: Rules, kerf: float, plan: CutPlan) -> list[Member]:
+def _cut_up(
+    sheet: Sheet, filled: Filled, bin_: Bin, rules: Rules, kerf: float, plan: CutPlan, offcut: tuple[float, float]
+) -> list[Member]:
     """The blanks of a sheet in place, and in ``plan`` the cuts that free them."""
     members: list[Member] = []
     smallest = rules.smallest - kerf
-    regions = regions_of(sheet, plan, kerf, rules.longest, smallest)
+
+    def wanted(number: int, region: Region) -> bool:
+        return filled.blocks[number] is not None or worth_keeping(region.metal, offcut)
+
+    regions = regions_of(sheet, plan, kerf, rules.longest, smallest, wanted)
     for number, (region, block) in enumerate(zip(regions, filled.blocks, strict=True), start=1):
         if block is None:
             plan.rests.append(region.metal)

@@ -3,7 +3,7 @@
 Lengths in mm.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from flatgen.model.shop import Sheet
@@ -11,6 +11,7 @@ from flatgen.nest.block import EPS
 from flatgen.nest.cuts import CutPlan, Rect, trim_low
 from flatgen.nest.offcuts import area, worth_keeping
 
+NO_METAL = (0.0, 0.0, 0.0, 0.0)
 Edge = tuple[str, float, bool]  # direction, place, whether the bad area lies on the low side
 CLEAR = {  # what becomes of the gauged piece and of the other one
     (True, True): "cut clear of the bad area; keep both for the next cuts",
@@ -28,6 +29,9 @@ class Region:
     y: float
     width: float
     height: float
+
+
+Wanted = Callable[[int, Region], bool]
 
 
 def rank_of(sheet: Sheet) -> int:
@@ -51,15 +55,17 @@ def regions_of(
     kerf: float = 0.0,
     longest: float = float("inf"),
     smallest: float = 0.0,
+    wanted: Wanted = lambda number, region: True,
 ) -> list[Region]:
     """Clean rectangles of a sheet, cut apart along the edges of its bad areas; ``plan`` receives those cuts.
 
-    What is narrower than the smallest strip that the tool can hold is no use and is not cut any further.
+    What is narrower than the smallest strip that the tool can hold is no use and is not cut any further. Cuts that only
+    free rectangles that are not ``wanted`` (by number) are left out, and these have no metal of their own.
     """
     plan = plan if plan is not None else CutPlan()
     found: list[Region] = []
     whole = (0.0, 0.0, sheet.width, sheet.height)
-    _clean(sheet, whole, bad_rectangles(sheet), plan, kerf, longest, smallest, found)
+    _clean(sheet, whole, bad_rectangles(sheet), plan, kerf, longest, smallest, found, wanted)
     return found
 
 
@@ -131,6 +137,7 @@ def _clean(
     longest: float,
     smallest: float,
     found: list[Region],
+    wanted: Wanted,
 ) -> None:
     use = _usable(sheet, metal)
     if min(use[2] - use[0], use[3] - use[1]) <= max(EPS, smallest - EPS):
@@ -156,12 +163,14 @@ def _clean(
     number = len(plan.cuts)
     plan.add(-1.0 + 1e-4 * number, low, line, gauge, "")
     useful = []
+    first = len(found)
     for side in (before, beyond):
         had = len(found)
-        _clean(sheet, side, bads, plan, kerf, longest, smallest, found)
-        useful.append(len(found) > had)
+        _clean(sheet, side, bads, plan, kerf, longest, smallest, found, wanted)
+        useful.append(any(wanted(k, region) for k, region in enumerate(found[had:], had)))
     if not any(useful):
         del plan.cuts[number:]
+        found[first:] = [replace(region, metal=NO_METAL) for region in found[first:]]
         return
     key, cut = plan.cuts[number]
     plan.cuts[number] = (key, replace(cut, note=CLEAR[useful[0], useful[1]]))

@@ -105,7 +105,7 @@ points = [[0, 0], [400, 0], [400, 20], [0, 190]]
 
 
 def wedges(folder: Path, more: str) -> dict:
-    """Either way round a wedge reaches the upper left corner of the sheet, which is scratched; turned over it need not."""
+    """Either way round a wedge reaches the upper left corner, which is scratched; turned over it need not."""
     (folder / "profiles").mkdir(exist_ok=True)
     (folder / "profiles" / "wedge.toml").write_text(WEDGE)
     part = f'[[part]]\nid = "W"\nprofile = "wedge"\nquantity = 1\ntool = "router"\n{more}\n'
@@ -133,3 +133,15 @@ def test_a_flag_comes_from_a_table_of_sizes(tmp_path: Path) -> None:
     part = '[[part]]\nsizes = "sizes.csv"\nprofile = "doubler"\n'
     found = nested(tmp_path, [SHEET.format("S", 600, 400, "")], [part])
     assert [p["turn_over"] for p in found["parts"]] == [True, False]
+
+
+def test_offcuts_of_a_job_have_names_of_their_own_and_the_cuts_say_when_they_are_free(tmp_path: Path) -> None:
+    """Two tools, two sheets: R1, R2 and on through the whole job; for the shear each is named beside one cut."""
+    parts = [PART.format("A", 2, 200, 100, "shear", ""), PART.format("B", 2, 200, 100, "router", "")]
+    shear, router = nested(tmp_path, [SHEET.format("new", 900, 600, "")], parts)["nests"]
+    names = [o["id"] for nest in (shear, router) for o in nest["offcuts"]]
+    assert names == [f"R{k}" for k in range(1, len(names) + 1)] and shear["offcuts"] and router["offcuts"]
+    for offcut in shear["offcuts"]:
+        (cut,) = [c for c in shear["cuts"] if f"off-cut {offcut['id']} is free" in c["note"]]
+        corners = {offcut["x"], offcut["x"] + offcut["width"], offcut["y"], offcut["y"] + offcut["height"]}
+        assert corners & {cut["from"][0], cut["from"][1]}

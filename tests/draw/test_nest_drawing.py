@@ -6,8 +6,10 @@ from itertools import combinations
 
 import ezdxf
 import pytest
+from shapely.geometry import Polygon
+from shapely.geometry import box as block
 
-from flatgen.core.outline import area, moved, rectangle
+from flatgen.core.outline import area, moved, polygon, rectangle
 from flatgen.core.points import move
 from flatgen.draw.nest import nest_drawing, placement_motion
 from flatgen.draw.nest_sheet import cut_rows, nest_sheet
@@ -130,3 +132,48 @@ def test_pieces_too_small_for_their_mark_have_a_letter_that_the_sheet_explains(n
 def test_a_nest_with_room_for_every_mark_has_no_letters(nest, clip):
     (page,) = nest_sheet(nest, {"TF-101": clip[1]}, "in")
     assert "Letter" not in [i.text for i in page.items if isinstance(i, Text)]
+
+
+def cee(x, y):
+    """A plate with a deep notch, so that the middle of its rectangle is not its metal."""
+    corners = [(0, 0), (90, 0), (90, 18), (18, 18), (18, 60), (90, 60), (90, 78), (0, 78)]
+    return polygon((x + a, y + b) for a, b in corners)
+
+
+def marks_of(page):
+    return [i for i in page.items if isinstance(i, Text) and i.layer == "mark"]
+
+
+def test_a_mark_lies_on_the_metal_of_its_piece(nest, clip):
+    """Not in a notch and not in an opening, where it would name the scrap, or the piece in there."""
+    notched = replace(clip[1], part="CEE", outline=cee(0, 0), cutouts=(), holes=(), bends=())
+    window = rectangle(20, 20, 160, 160)
+    frame = replace(notched, part="FRAME", outline=rectangle(0, 0, 200, 200), cutouts=(window,))
+    places = (Placement("CEE", 1, 50.0, 50.0, 0.0), Placement("FRAME", 1, 200.0, 200.0, 0.0))
+    drawing = nest_drawing(replace(nest, placements=places, cuts=()), {"CEE": notched, "FRAME": frame}, "mm")
+    found = {i.text: text_box(i) for i in marks_of(drawing)}
+    metal = {"CEE-1": Polygon([q[:2] for q in cee(50, 50)])}
+    metal["FRAME-1"] = block(200, 200, 400, 400) - block(220, 220, 380, 380)
+    assert found.keys() == metal.keys()
+    for text, b in found.items():
+        assert metal[text].contains(block(*b)), text
+
+
+def test_a_piece_too_small_for_a_letter_has_one_with_a_leader(nest, clip):
+    """Plates of 1 by 2 mm on the page: two alone, and a row of six that share a leader."""
+    small = replace(clip[1], part="TF-199", outline=rectangle(0, 0, 10, 5), cutouts=(), holes=(), bends=())
+    far = [(30.0, 1100.0), (550.0, 30.0)]
+    row = [(300.0 + 10.0 * k, 900.0) for k in range(6)]
+    places = tuple(Placement("TF-199", k, x, y, 0.0) for k, (x, y) in enumerate(far + row, 1))
+    one = replace(nest, placements=places, cuts=(), offcuts=())
+    (page,) = nest_sheet(one, {"TF-199": small}, "mm")
+    assert sorted(i.text for i in marks_of(page)) == ["A", "A", "A × 6"]
+    assert 3 == sum(isinstance(i, Line) and i.layer == "mark" for i in page.items)
+    assert "Letter" in [i.text for i in page.items if isinstance(i, Text)]
+
+
+def test_strips_that_are_kept_on_cutting_are_named_together():
+    """Three strips at one gauge and a blank: two things to do, said once each."""
+    notes = ("strip 1.1: keep on cutting", "A: lay aside", "strip 1.2: keep on cutting", "strip 2: keep on cutting")
+    cuts = tuple(Cut(k, (0.0, 10.0 * k), (50.0, 10.0 * k), 10.0, 1, note) for k, note in enumerate(notes, 1))
+    assert [("1 to 4", "1", "10.00", "strips 1.1, 1.2, 2: keep on cutting; A: lay aside")] == cut_rows(cuts, "mm")

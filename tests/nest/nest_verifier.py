@@ -156,6 +156,11 @@ def check_turn(p, piece, sheet):
 def check_cuts(nest, by_part, tool):
     """Really cut the sheet, one cut after the other, and find every blank as a whole rectangle of metal at the end."""
     metal = [(0.0, 0.0, nest.sheet.width, nest.sheet.height)]
+    wanted_boxes = [(o.x, o.y, o.x + o.width, o.y + o.height) for o in nest.offcuts]
+    for p in nest.placements:
+        points = laid(ring(by_part[p.part].outline), p)
+        xs, ys = [q[0] for q in points], [q[1] for q in points]
+        wanted_boxes.append((min(xs), min(ys), max(xs), max(ys)))
     assert [c.order for c in nest.cuts] == list(range(1, len(nest.cuts) + 1))
     for cut in nest.cuts:
         (x0, y0), (x1, y1) = cut.start, cut.end
@@ -183,6 +188,11 @@ def check_cuts(nest, by_part, tool):
         near, far = list(piece), list(piece)
         near[a + 2], far[a] = min(near_end, piece[a + 2]), max(far_start, piece[a])
         metal += [tuple(r) for r in (near, far) if r[a + 2] - r[a] > CUT_TOLERANCE / 10]
+        frees = any(
+            all(piece[k] - TOLERANCE <= w[k] and w[k + 2] <= piece[k + 2] + TOLERANCE for k in (0, 1))
+            for w in wanted_boxes
+        )
+        assert frees, (cut, "frees nothing that is wanted")
         held = max(near[a + 2] - near[a], far[a + 2] - far[a])
         assert held >= tool.smallest_strip - CUT_TOLERANCE, (cut, "nothing the tool can hold")
     for o in nest.offcuts:

@@ -64,3 +64,10 @@ def test_chips_in_the_margin_are_counted_once(kerf) -> None:
     narrow = Sheet("S", "a", 1.0, 260.0, 200.0, 25.0, None, None)
     result = nested(narrow, tool, (Piece("A", rectangle(0, 0, 60, 45), (), 6, ALONG),))
     assert result.waste.scrap >= 0.0
+
+
+def test_no_cut_is_made_for_metal_that_nobody_wants() -> None:
+    """Three cuts clear a scratch from a small sheet; the scrap beside the scratch is not cut any further."""
+    small = Sheet("S", "a", 1.0, 600.0, 400.0, 3.0, 1, bad_areas=((100.0, 100.0, 60.0, 40.0),))
+    pieces = (Piece("A", rectangle(0, 0, 300, 180), (), 2, ALONG), Piece("B", rectangle(0, 0, 120, 75), (), 9, ALONG))
+    assert 3 == sum("bad area" in c.note for c in nested(small, pieces=pieces).nests[0].cuts)
