@@ -5,7 +5,7 @@ from collections.abc import Iterator
 
 from flatgen.checks.rules import Seen, rule
 from flatgen.core.outline import contains
-from flatgen.core.points import along, dot, right, sub, unit
+from flatgen.core.points import Point, along, distance, dot, right, sub, unit
 from flatgen.core.words import extent, size
 from flatgen.develop.unfold import overlaps
 from flatgen.model.blank import BendLine, Blank, FlatFace
@@ -63,25 +63,35 @@ def _bends_on(blank: Blank, face: str) -> int:
 
 @rule("bend-without-relief", severity=Severity.WARN, source=source("faa-h-8083-31", "ch. 4, folding a box", "read"))
 def bend_without_relief(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
-    """A bend that ends against metal has a relief there, or the metal tears and bulges."""
-    relieved: dict[str, set[str]] = {}
-    for relief in part.reliefs:
-        ends = {"low", "high"} if relief.ends == "both" else {relief.ends}
-        relieved.setdefault(relief.bend, set()).update(ends)
+    """A bend that ends against metal has a relief there, as has a corner where two bends meet, or the metal tears."""
     for bend in blank.bends:
         for line, face_id in zip(bend.tangents, (bend.parent, bend.child), strict=True):
-            face = blank.face(face_id)
-            for end, other in (line, line[::-1]):
-                away = unit(sub(end, other))
-                # metal beside the tangent line's end, just inside the face, and none taken out there
-                probe = along(end, away, 0.05)
-                inward = right(unit(sub(line[1], line[0])))
-                sign = -1.0 if face_id == bend.parent else 1.0
-                spot = along(probe, inward, sign * 0.05)
-                if contains(blank.outline, spot) and contains(face.outline, spot):
-                    text = f"the bend ends inside an edge of {face_id} with no relief cut beside it"
-                    yield Seen(f"bend {bend.id}", 0.0, part.thickness, text)
-                    break
+            if any(_metal_beyond(blank, bend, blank.face(face_id), end, other) for end, other in (line, line[::-1])):
+                text = f"the bend ends inside an edge of {face_id} with no relief cut beside it"
+                yield Seen(f"bend {bend.id}", 0.0, part.thickness, text)
+    for face in blank.faces:
+        for one, two in _uncut_corners(blank, face):
+            text = f"the two bends meet at a corner of {face.id} with no relief hole where their tangent lines cross"
+            yield Seen(f"bend {one}, {two}", 0.0, part.thickness, text)
+
+
+def _metal_beyond(blank: Blank, bend: BendLine, face: FlatFace, end: Point, other: Point) -> bool:
+    """Whether a face goes on beside the end of a bend's tangent line, just inside the face."""
+    line = bend.tangents[0 if face.id == bend.parent else 1]
+    inward = right(unit(sub(line[1], line[0])))
+    sign = -1.0 if face.id == bend.parent else 1.0
+    spot = along(along(end, unit(sub(end, other)), 0.05), inward, sign * 0.05)
+    return contains(blank.outline, spot) and contains(face.outline, spot)
+
+
+def _uncut_corners(blank: Blank, face: FlatFace) -> Iterator[tuple[str, str]]:
+    """Bends whose tangent lines meet at a corner that the blank still has."""
+    lines = [(b.id, b.tangents[0 if b.parent == face.id else 1]) for b in blank.bends if face.id in (b.parent, b.child)]
+    for k, (one, first) in enumerate(lines):
+        for two, second in lines[:k]:
+            ends = [p for p in first if any(distance(p, q) < 1e-6 for q in second)]
+            if any(distance(p, v[:2]) < 1e-6 for p in ends for v in blank.outline):
+                yield two, one
 
 
 @rule("overlap-when-flat", severity=Severity.FORBID, source=DERIVED)

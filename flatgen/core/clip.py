@@ -503,10 +503,14 @@ def _line_crossing(a: Segment, b: Segment) -> list[Point]:
     return [(p[0] + share * u[0], p[1] + share * u[1])]
 
 
-def _undecided(outline: Outline, other: Outline) -> CannotMake:
+class TooNear(CannotMake):
+    """Edges lie so near one another that a cut cannot be decided."""
+
+
+def _undecided(outline: Outline, other: Outline) -> TooNear:
     a, b = box(outline), box(other)
     x, y = (0.5 * (max(a[k], b[k]) + min(a[k + 2], b[k + 2])) for k in (0, 1))
-    return CannotMake(
+    return TooNear(
         f"about x {x:.3f}, y {y:.3f} mm of the flat an edge lies so near another that it cannot be told on which side;"
         " let both run together or move them apart"
     )

@@ -99,6 +99,23 @@ def box(outline: Outline) -> tuple[float, float, float, float]:
     return found
 
 
+def reach(outline: Outline, direction: Point) -> tuple[float, float]:
+    """Least and greatest of x·direction over an outline's edge, arcs as they are [mm times the direction's length]."""
+    values = [x * direction[0] + y * direction[1] for x, y, _ in outline]
+    length = math.hypot(*direction)
+    for p, q, bulge in segments(outline) if length else ():
+        if abs(bulge) < arcs.STRAIGHT:
+            continue
+        arc = arcs.arc_of(p, q, bulge)
+        for sign in (1.0, -1.0):
+            # how far round the arc looks this way, as a share of its sweep
+            way = math.atan2(sign * direction[1], sign * direction[0]) - arc.start
+            if (way * math.copysign(1.0, arc.sweep)) % math.tau <= abs(arc.sweep):
+                x, y = arc.center
+                values.append(x * direction[0] + y * direction[1] + sign * arc.radius * length)
+    return min(values), max(values)
+
+
 def reversed_outline(outline: Outline) -> Outline:
     """The same curve run the other way."""
     n = len(outline)

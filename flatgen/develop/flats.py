@@ -253,7 +253,8 @@ def _edge_with_joints(
         if a < low - slack or b > high + slack:
             raise CannotMake(
                 f'part "{part.id}": bend "{joint.bend.id}" runs from {a:.3f} to {b:.3f} mm, but the flat edge of face '
-                f'"{face.id}" that it is on runs from {low:.3f} to {high:.3f} mm'
+                f'"{face.id}" that it is on runs from {low:.3f} to {high:.3f} mm; keep its span within'
+                " that, or leave it out for the whole edge"
             )
         a, b = (low if a < low + ON else a), (high if b > high - ON else b)
         if b - a <= ON:

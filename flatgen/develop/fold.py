@@ -6,7 +6,7 @@ Frames carry (x, y, 0) of the blank to the formed part, base face in place. Leng
 import math
 from collections.abc import Iterator, Mapping
 
-from flatgen.core.outline import flatten
+from flatgen.core.outline import reach
 from flatgen.core.points import FLAT_FRAME, Frame, Point, Point3, dot, frame_after, placed, right, sub, unit
 from flatgen.model.blank import BendLine, FlatFace
 
@@ -91,12 +91,11 @@ def formed_size(
     where = {face.id: face.frame for face in faces}
     low, high = [math.inf] * 3, [-math.inf] * 3
     for face in faces:
-        points = flatten(face.outline, 0.01)
         for k, (a, b, c, shift) in enumerate(face.frame):
-            places = [a * x + b * y for x, y in points]
+            least, most = reach(face.outline, (a, b))
             skins = (shift, shift - c * thickness)
-            low[k] = min(low[k], min(places) + min(skins))
-            high[k] = max(high[k], max(places) + max(skins))
+            low[k] = min(low[k], least + min(skins))
+            high[k] = max(high[k], most + max(skins))
     for bend in bends:
         for p in bend_extremes(bend, thickness, where[bend.parent]):
             for k in range(3):

@@ -3,6 +3,7 @@
 import math
 from typing import NamedTuple
 
+from flatgen.core.bend import MOULD_LINES_BELOW
 from flatgen.model.part import Bend, Measured
 
 FOLDED = 179.9999  # from here on mould lines do not meet
@@ -23,6 +24,18 @@ class Setback(NamedTuple):
     def to(self, measured: Measured) -> float:
         """Setback from one kind of line."""
         return float(getattr(self, measured))
+
+
+def no_mould_lines(bend: Bend) -> tuple[str, str]:
+    """The key that measures a bend to mould lines which run away, and what to do; ("", "") where there is none."""
+    sides = (("measured", bend.child, bend.measured_child), ("edge_measured", bend.parent, bend.measured_parent))
+    for key, face, to in sides:
+        if abs(bend.angle) >= MOULD_LINES_BELOW and to in ("outside", "inside") and (bend.radius or to == "outside"):
+            return key, (
+                f"turns through {abs(bend.angle):g}°; from {MOULD_LINES_BELOW:g}° on the mould lines run away, so give"
+                f' {face} to the tangent line ({key} = "tangent") or over the fold ("fold")'
+            )
+    return "", ""
 
 
 def setback(angle: float, radius: float, thickness: float) -> Setback:

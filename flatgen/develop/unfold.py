@@ -3,19 +3,32 @@
 Read in this order: ``unfold`` (the whole), ``_walk`` (the outline), ``_placements`` (where each face lies).
 """
 
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from flatgen.core.clip import encloses, without
+from flatgen.core.clip import TooNear, encloses, without
 from flatgen.core.meets import self_crossings
-from flatgen.core.outline import Outline, Segment, area, bounds, circle, counter_clockwise, distance_to, moved, tidy
+from flatgen.core.outline import (
+    SAME_POINT,
+    Outline,
+    Segment,
+    area,
+    bounds,
+    circle,
+    counter_clockwise,
+    distance_to,
+    moved,
+    segments,
+    tidy,
+)
 from flatgen.core.points import (
     STILL,
     Motion,
     Point,
     after,
     along,
+    cross,
+    distance,
     mirrors,
     move,
     right,
@@ -32,7 +45,7 @@ from flatgen.develop.measure import NOTHING, described_dimensions, net_areas
 from flatgen.develop.mitres import mitre_ends
 from flatgen.develop.reliefs import relief_outlines
 from flatgen.develop.runs import EdgeRun, edge_run
-from flatgen.develop.setback import Setback, setback
+from flatgen.develop.setback import Setback, no_mould_lines, setback
 from flatgen.develop.skirts import SQUARE, Ends
 from flatgen.errors import CannotMake
 from flatgen.model.blank import BendLine, BentRadius, Blank, BlankHole, FlatFace, Line
@@ -105,20 +118,28 @@ def unfold(part: Part, bents: Mapping[str, BentRadius], overbend: Mapping[str, f
         raise _explained(part, placements, error) from error
 
 
-def _explained(part: Part, placements: Mapping[str, Placed], error: CannotMake) -> CannotMake:
-    """The error with the part's name, and with the flats or bends that lie upon one another, a likely cause."""
+def _explained(part: Part, placements: dict[str, Placed], error: CannotMake) -> CannotMake:
+    """The error with the part's name, and whether the flat crosses itself, a likely cause."""
     head = f'part "{part.id}": '
     reason = str(error).removeprefix(head)
     regions = [(key, place.outline()) for key, place in placements.items()]
     regions += [(f"bend {key}", strip) for key, strip in _strips(part, placements).items()]
     found = _overlapping(regions)
     if not found:
+        for x, y in self_crossings(_raw(part, placements))[:1] if isinstance(error, TooNear) else ():
+            reason = f"the edge of the flat meets itself about x {x:.3f}, y {y:.3f} mm, and {reason}"
         return CannotMake(head + reason)
     one, two, shared = max(found, key=lambda item: item[2])
+    also = "; shorten, notch or move one of them" if isinstance(error, TooNear) else f", and {reason}"
     return CannotMake(
-        f'{head}"{one}" and "{two}" overlap by {shared:.2f} mm² when laid flat, before anything is cut from them, and'
-        f" {reason}"
+        f'{head}the flat crosses itself: "{one}" and "{two}" overlap by {shared:.2f} mm² when laid flat, before'
+        f" anything is cut from them{also}"
     )
+
+
+def _raw(part: Part, placements: dict[str, Placed]) -> Outline:
+    """The blank's edge before anything is cut from it."""
+    return tidy([(*p, b) for (p, _, b) in _walk(part, placements, part.base, "")])
 
 
 def _cut_out(
@@ -127,17 +148,22 @@ def _cut_out(
     """The blank of faces laid side by side, less reliefs, notches and openings."""
     joints = {run.bend: None for place in placements.values() for run in place.flat.runs if run.bend}
     assert len(joints) == len(part.bends)
-    raw = tidy([(*p, b) for (p, _, b) in _walk(part, placements, part.base, "")])
+    raw = _raw(part, placements)
     cuts = [moved(cut, placements[face].motion) for face, cut in _reliefs(part, placements, bents)]
     openings = [moved(c.outline, placements[c.face].motion) for c in part.cutouts]
     windows = [counter_clockwise(o) for o in openings if encloses(raw, o)]
     notches = [o for o in openings if counter_clockwise(o) not in windows]
     tools = [*cuts, *notches]
     outers, new_windows = without(raw, tools)
+    strips, tips = _trimmed_strips(part, placements, tools)
+    if tips:
+        # a corner of a strip that a relief leaves on one flat alone would stand in the bend's way
+        tools += tips
+        outers, new_windows = without(raw, tools)
     if len(outers) != 1:
-        raise CannotMake(f'part "{part.id}": its reliefs and notches cut the blank into {len(outers)} pieces')
-    flats = {key: _trimmed(f'face "{key}"', place.outline(), tools) for key, place in placements.items()}
-    strips = {key: _trimmed(f'bend "{key}"', strip, tools) for key, strip in _strips(part, placements).items()}
+        into = f"cut the blank into {len(outers)} pieces" if outers else "take all of the blank away"
+        raise CannotMake(f'part "{part.id}": its reliefs and notches {into}')
+    flats = {key: _trimmed(key, place.outline(), tools) for key, place in placements.items()}
     _proven(outers[0], new_windows, [*flats.values(), *strips.values()])
     x0, y0, x1, y1 = bounds(outers)
     home = shifted(-x0, -y0)
@@ -180,12 +206,8 @@ def setbacks_of(part: Part, bents: Mapping[str, BentRadius]) -> dict[str, Setbac
     found = {}
     for bend in part.bends:
         back = setback(bend.angle, bents[bend.id].inside_radius, part.thickness)
-        for of_parent in (True, False):
-            if not math.isfinite(back.of(bend, of_parent)):
-                raise CannotMake(
-                    f'part "{part.id}": bend "{bend.id}" turns through {abs(bend.angle):g}°, where the mould lines do '
-                    'not meet; give its sizes to the tangent line (measured = "tangent") or over the fold ("fold")'
-                )
+        if no_mould_lines(bend)[0]:
+            raise CannotMake(f'part "{part.id}": bend "{bend.id}" {no_mould_lines(bend)[1]}')
         if "fold" in (bend.measured_parent, bend.measured_child) and abs(bend.angle) < 90.0:
             raise CannotMake(
                 f'part "{part.id}": bend "{bend.id}" turns through {abs(bend.angle):g}°; only from 90° on is there a'
@@ -323,11 +345,45 @@ def _same(one: Outline, two: Outline) -> bool:
     )
 
 
-def _trimmed(what: str, outline: Outline, tools: list[Outline]) -> Outline:
+def _trimmed(face: str, outline: Outline, tools: Sequence[Outline]) -> Outline:
+    """A flat less what is cut from it, in one piece."""
     outers, _ = without(outline, tools)
-    if len(outers) != 1:
-        raise CannotMake(f"its reliefs and notches cut {what} into {len(outers)} pieces")
-    return outers[0]
+    if len(outers) == 1:
+        return outers[0]
+    if not outers:
+        raise CannotMake(f'its reliefs and notches leave nothing of face "{face}"')
+    raise CannotMake(
+        f'its reliefs and notches cut face "{face}" into {len(outers)} pieces; make them smaller, or describe a flange'
+        " for each piece, with its own span"
+    )
+
+
+def _trimmed_strips(
+    part: Part, placements: Mapping[str, Placed], tools: Sequence[Outline]
+) -> tuple[dict[str, Outline], list[Outline]]:
+    """Strips of the bends less what is cut from them, and the tips of strips that the cuts leave on one flat alone."""
+    strips: dict[str, Outline] = {}
+    tips: list[Outline] = []
+    for bend in part.bends:
+        sides = (_joint(placements[bend.parent], bend.id), _joint(placements[bend.child], bend.id))
+        pieces, _ = without(_strip(*sides), tools)
+        whole = [piece for piece in pieces if all(_borders(piece, side) for side in sides)]
+        if len(whole) != 1:
+            what = f'cut bend "{bend.id}" into {len(whole)} pieces' if whole else f'leave nothing of bend "{bend.id}"'
+            hint = f'; describe two flanges in place of "{bend.child}", each with its own span' if whole else ""
+            raise CannotMake(f"its reliefs and notches {what}{hint}")
+        strips[bend.id] = whole[0]
+        tips += [piece for piece in pieces if piece is not whole[0]]
+    return strips, tips
+
+
+def _borders(outline: Outline, line: Line) -> bool:
+    """Whether some side of an outline, longer than a point, lies along a line."""
+    way = unit(sub(line[1], line[0]))
+    return any(
+        not bulge and distance(p, q) > SAME_POINT and all(abs(cross(way, sub(x, line[0]))) < SAME_POINT for x in (p, q))
+        for p, q, bulge in segments(outline)
+    )
 
 
 def _bend_lines(
@@ -381,10 +437,14 @@ def _strips(part: Part, placements: Mapping[str, Placed]) -> dict[str, Outline]:
     """The strip between the tangent lines of each bend."""
     found: dict[str, Outline] = {}
     for bend in part.bends:
-        p, q = _joint(placements[bend.parent], bend.id)
-        far_p, far_q = _joint(placements[bend.child], bend.id)
-        found[bend.id] = ((*q, 0.0), (*p, 0.0), (*far_q, 0.0), (*far_p, 0.0))
+        found[bend.id] = _strip(_joint(placements[bend.parent], bend.id), _joint(placements[bend.child], bend.id))
     return found
+
+
+def _strip(near: Line, far: Line) -> Outline:
+    """The strip between the tangent lines of a bend, as each face has them."""
+    (p, q), (far_p, far_q) = near, far
+    return (*q, 0.0), (*p, 0.0), (*far_q, 0.0), (*far_p, 0.0)
 
 
 def _mid(p: Point, q: Point) -> Point:

@@ -5,6 +5,7 @@ from dataclasses import replace
 from typing import Any
 
 from flatgen.develop.runs import edge_run
+from flatgen.develop.setback import no_mould_lines
 from flatgen.errors import InputError, nearest
 from flatgen.model.part import SKIRT_EDGES, Bend, Face, Skirt
 from flatgen.read.builder import Builder
@@ -129,6 +130,10 @@ def _enter(b: Builder, table: Table, face: Face, values: dict[str, Any], bend: B
         if "bend" in values and face.id == bend.child and "repeat" not in values:
             raise InputError(f'two bends are called "{bend.id}"')
         bend = replace(bend, id=bend_id)
+    key, reason = no_mould_lines(bend)
+    if key:
+        with b.at(table, key if key in values else ""):
+            raise InputError(f"it {reason}")
     b.faces[face.id] = face
     b.bends.append(bend)
     b.bend_of[face.id] = bend

@@ -130,6 +130,15 @@ def found_by(folder: Path, rule: str, text: str, shop: dict, profile: str) -> li
     return [f for f in run_checks(part, develop(part, job.shop), job.shop) if f.rule == rule]
 
 
+@pytest.mark.parametrize(("relief", "told"), [("", 1), ('[[relief]]\nflange = ["n", "e"]\nkind = "round"\n', 0)])
+def test_bends_that_meet_at_a_corner_want_a_relief_hole_there(tmp_path: Path, relief: str, told: int) -> None:
+    """FAA-H-8083-31, ch. 4, folding a box: holes where the inside bend tangent lines cross."""
+    corner = 'title = "Corner"\nbase = "base"\n[face.base]\nsize = [3, 2]\n'
+    corner += '[flange.n]\non = "base.top"\nheight = 1\n[flange.e]\non = "base.right"\nheight = 1\n' + relief
+    found = found_by(tmp_path, "bend-without-relief", "", {}, corner)
+    assert ["bend b1, b2"] * told == [f.where for f in found]
+
+
 @pytest.mark.parametrize("name", RULES.names())
 def test_rule_is_broken_by_one_part_and_met_by_its_neighbour(tmp_path: Path, name: str) -> None:
     assert name in CASES, f"say a part that breaks {name} and one that just meets it"

@@ -5,11 +5,12 @@ import math
 import pytest
 from random_parts import METAL, bents_of
 
-from flatgen.core.outline import area, rectangle
+from flatgen.core.clip import TooNear
+from flatgen.core.outline import area, contains, rectangle
 from flatgen.core.points import placed
 from flatgen.core.shared import shared_area
 from flatgen.develop.fold import on_bend
-from flatgen.develop.unfold import overlaps, unfold
+from flatgen.develop.unfold import _explained, _placements, overlaps, unfold
 from flatgen.errors import CannotMake
 from flatgen.model.part import SKIRT_EDGES, Bend, Cutout, Face, Part, Relief, Skirt
 
@@ -150,11 +151,49 @@ def leaning(**more):
 def test_flats_that_overlap_are_named_when_they_cannot_be_cut() -> None:
     """Where the blank falls apart, or cannot be cut, flats that lie upon one another are the likely cause."""
     across = Cutout("base", rectangle(-1.0, 40.0, 102.0, 5.0))
-    told = r'part "P": "south" and "east" overlap by \d+\.\d\d mm² when laid flat.* into 2 pieces'
+    told = (
+        r'part "P": the flat crosses itself: "south" and "east" overlap by \d+\.\d\d mm² when laid flat.* into 2 pieces'
+    )
     with pytest.raises(CannotMake, match=told) as error:
         unfold(leaning(cutouts=(across,)), bents_of(leaning()))
     assert "\n" not in str(error.value)
     assert {("south", "east")} == {pair[:2] for pair in overlaps(unfold(leaning(), bents_of(leaning())))}
+
+
+def test_flat_that_crosses_itself_says_so_where_a_cut_cannot_be_decided() -> None:
+    """A slot along a side of another flange that lies on the same metal: the overlap is what is wrong."""
+    part = leaning(reliefs=(Relief("b_south", "both", "slot", 2.0, 1.0),))
+    placements = _placements(part, bents_of(part), {})
+    error = _explained(part, placements, TooNear("about x 1.000, y 2.000 mm of the flat an edge lies so near another"))
+    assert str(error).startswith('part "P": the flat crosses itself: "south" and "east" overlap by ')
+    assert str(error).endswith("; shorten, notch or move one of them")
+
+
+@pytest.mark.parametrize("edge", ["high", "low"])
+def test_tip_of_a_strip_that_a_relief_leaves_on_one_flat_goes_with_the_relief(edge) -> None:
+    """A flange whose end is bent too is drawn in there, so that its strip slants; the relief at that corner reaches
+    over the strip and would leave its outer tip on the base alone, in the way of the bend."""
+    end = flange("end", "side", edge, 90.0, 2.0, (20.0, 20.0))
+    side = flange("side", "base", "bottom", 30.0, 2.0, (30.0, 30.0))
+    part = part_of((100.0, 80.0), 1.0, side, end, reliefs=(Relief("b_end", "both", "round", 5.0, 0.0),))
+    bents = bents_of(part)
+    blank = unfold(part, bents)
+    assert abs(unaccounted(part)) < 1e-7
+    corner = blank.bend("b_side").tangents[0][0 if edge == "low" else 1]
+    away, lower = (1.0 if edge == "low" else -1.0), 0.25 * bents["b_side"].allowance
+    # the base keeps its corner; just past the tangent line there is nothing, where the strip's tip was
+    inside = min(blank.face("base").outline, key=lambda v: math.dist(v[:2], corner))
+    assert math.dist(inside[:2], corner) < 1e-9
+    assert contains(blank.outline, (corner[0] + 0.5 * away, corner[1] + 0.05))
+    assert not contains(blank.outline, (corner[0] + 0.5 * away, corner[1] - lower))
+
+
+def test_bend_cut_through_names_what_to_describe_instead() -> None:
+    notch = Cutout("base", rectangle(40.0, -9.0, 20.0, 14.0))
+    lip = flange("lip", "base", "bottom", 90.0, 2.0, (6.0, 6.0))
+    through = part_of((100.0, 80.0), 1.0, lip, cutouts=(notch,))
+    with pytest.raises(CannotMake, match='cut bend "b_lip" into 2 pieces; describe two flanges in place of "lip"'):
+        unfold(through, bents_of(through))
 
 
 def test_slit_is_told_by_what_lies_on_its_sides() -> None:

@@ -37,6 +37,40 @@ def parts(tmp_path):
     return made
 
 
+def test_formed_size_of_round_parts_is_that_of_the_arcs(parts):
+    """A disc of 60 is 60 across, whichever way it stands; once its chords were measured."""
+    disc = "points = [{ to = [0, 0], radius = 30 }, { to = [60, 0], radius = 30 }]\n"
+    _, blank = parts(PLATE + "[face.plate]\n" + disc)["P"]
+    assert (60.0, 60.0, 1.0) == pytest.approx(blank.formed_size, abs=1e-9)
+    ear = '[flange.ear]\non = "plate.top"\nangle = 60\nmeasured = "tangent"\nedge_measured = "tangent"\n'
+    ear += "points = [[0, 0], [40, 0], { to = [0, 0], radius = 20 }]\n"
+    ear = ear.replace("[40, 0], { to = [0, 0], radius = 20 }", "[40, 0], [40, 20], { to = [0, 20], radius = 20 }")
+    _, blank = parts(PLATE + "[face.plate]\nsize = [40, 50]\n" + ear)["P"]
+    r = blank.bends[0].bent.inside_radius
+    # from the tangent line on: the bend's own reach, then 20 and half a circle of 20, at 60 degrees, inner skin outermost
+    high = (r * 0.5 + 40.0 * math.sin(math.radians(60.0))) + 1.0
+    assert high == pytest.approx(blank.formed_size[2], abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("more", "said"),
+    [
+        (
+            "",
+            r'flange "lip": it turns through 170°; from 165° on .* give lip to the tangent line \(measured',
+        ),
+        ('measured = "fold"\n', r'so give plate to the tangent line \(edge_measured = "tangent"\)'),
+    ],
+)
+def test_sizes_of_a_nearly_closed_bend_are_not_taken_to_its_mould_lines(parts, more, said):
+    """Trade practice (no source): sizes of a fold this tight are given to the tangent or over the outside."""
+    lip = '[flange.lip]\non = "plate.top"\nheight = 30\nangle = {}\n'
+    with pytest.raises(InputError, match=said):
+        parts(PLATE + "[face.plate]\nsize = [100, 60]\n" + lip.format(170) + more)
+    parts(PLATE + "[face.plate]\nsize = [100, 60]\n" + lip.format(160))
+    parts(PLATE + "[face.plate]\nsize = [100, 60]\n" + lip.format(170) + 'edge_measured = "fold"\nmeasured = "fold"\n')
+
+
 def test_outline_with_arcs(parts):
     # a strip of 60 by 20 with a half-round end, then a bite of radius 10 out of the other end
     profile = PLATE + (
