@@ -43,11 +43,10 @@ def test_formed_size_of_round_parts_is_that_of_the_arcs(parts):
     _, blank = parts(PLATE + "[face.plate]\n" + disc)["P"]
     assert (60.0, 60.0, 1.0) == pytest.approx(blank.formed_size, abs=1e-9)
     ear = '[flange.ear]\non = "plate.top"\nangle = 60\nmeasured = "tangent"\nedge_measured = "tangent"\n'
-    ear += "points = [[0, 0], [40, 0], { to = [0, 0], radius = 20 }]\n"
-    ear = ear.replace("[40, 0], { to = [0, 0], radius = 20 }", "[40, 0], [40, 20], { to = [0, 20], radius = 20 }")
+    ear += "points = [[0, 0], [40, 0], [40, 20], { to = [0, 20], radius = 20 }]\n"
     _, blank = parts(PLATE + "[face.plate]\nsize = [40, 50]\n" + ear)["P"]
     r = blank.bends[0].bent.inside_radius
-    # from the tangent line on: the bend's own reach, then 20 and half a circle of 20, at 60 degrees, inner skin outermost
+    # what the bend itself rises, then 20 and half a circle of 20 at 60 degrees, and the metal below the base
     high = (r * 0.5 + 40.0 * math.sin(math.radians(60.0))) + 1.0
     assert high == pytest.approx(blank.formed_size[2], abs=1e-9)
 
