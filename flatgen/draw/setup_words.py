@@ -87,7 +87,7 @@ def pad_words(setup: Setup, units: str) -> str:
     """How high the back stop's face is: a higher one could meet metal that hangs over behind."""
     if not setup.stop_pad:
         return "a strip no thicker than the sheet"
-    return f"a pad {format_length(setup.stop_pad, units, unit=True)} high against the standing flange"
+    return f"pad on the flange, {format_length(setup.stop_pad, units, unit=True)} high at most"
 
 
 def lay_words(op: Operation) -> str:

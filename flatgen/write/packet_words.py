@@ -214,7 +214,7 @@ def stop_words(setup: Setup, units: str) -> str:
     """Which stop is set, how high its face is, and where its distance is measured from."""
     if setup.stop_side == "sight":
         return "by sight line, no stop"
-    face = f", {length(setup.stop_pad, units)} high" if setup.stop_pad else ""
+    face = f" no higher than {length(setup.stop_pad, units)}" if setup.stop_pad else ""
     return f"{setup.stop_side} stop{face}, from the bed's edge"
 
 

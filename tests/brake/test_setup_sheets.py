@@ -95,7 +95,7 @@ def test_the_pad_s_height_is_said_and_not_shared() -> None:
     padded = {s.stop_pad: s for s in plan.setups if s.stop_pad}
     assert {9.0, 15.0} == set(padded)
     assert all(s.stop == pytest.approx(27.0) for s in padded.values())
-    assert "a pad 9.00 mm high against the standing flange" in stop_words(padded[9.0], "mm")[2]
+    assert "pad on the flange, 9.00 mm high at most" in stop_words(padded[9.0], "mm")[2]
     for setup in plan.setups:
         assert (setup.stop_pad > 0) == any(op.gauge_kind == "face" for op in setup.operations)
 
