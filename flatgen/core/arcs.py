@@ -85,6 +85,24 @@ def cap_area(p: Point, q: Point, bulge: float) -> float:
     return share * ((p[0] - q[0]) ** 2 + (p[1] - q[1]) ** 2)
 
 
+def cap_moments(p: Point, q: Point, bulge: float) -> tuple[float, float]:
+    """First moments, about the axes, of what lies between an arc and its chord, signed as its area [mm³].
+
+    About the arc's centre, the moment of a circle's cap is a twelfth of its chord cubed, toward the middle of the arc.
+
+    >>> cap_moments((-1.0, 0.0), (1.0, 0.0), -1.0)[1]  # half a disc of radius 1: area pi/2, centroid 4/(3 pi) up
+    -0.6666666666666665
+    """
+    size, (x, y) = cap_area(p, q, bulge), point_at(p, q, bulge, 0.5)
+    middle = ((p[0] + q[0]) / 2.0, (p[1] + q[1]) / 2.0)
+    if abs(bulge) < 0.01:
+        # the centre is far off; so flat an arc is as good as a parabola, whose cap has its centroid two fifths up
+        return size * (0.6 * middle[0] + 0.4 * x), size * (0.6 * middle[1] + 0.4 * y)
+    (cx, cy), radius, *_ = arc_of(p, q, bulge)
+    turn = math.copysign(distance(p, q) ** 3 / 12.0 / radius, bulge)
+    return size * cx + turn * (x - cx), size * cy + turn * (y - cy)
+
+
 def power(p: Point, q: Point, bulge: float, x: Point) -> float:
     """Power of a point in an arc's circle: negative inside, near the line twice the radius times the distance [mm²].
 

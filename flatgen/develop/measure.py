@@ -3,9 +3,10 @@
 import math
 from collections.abc import Mapping, Sequence
 
+from flatgen.core.arcs import STRAIGHT, cap_moments
 from flatgen.core.clip import intersections
 from flatgen.core.meets import clear
-from flatgen.core.outline import Outline, area, box, flatten, is_circle
+from flatgen.core.outline import Outline, area, box, is_circle, segments
 from flatgen.core.points import Point, move, placed
 from flatgen.develop.runs import edge_run
 from flatgen.develop.setback import setback
@@ -97,16 +98,19 @@ def net_areas(
 
 
 def _moments(outline: Outline, size: float) -> tuple[float, float]:
-    """Area times centroid [mm³] of an outline of known area [mm²], arcs within a hundredth of a millimetre."""
+    """Area times centroid [mm³] of an outline of known area [mm²]; what lies between an arc and its chord is added."""
     if is_circle(outline):
         (x1, y1, _), (x2, y2, _) = outline
         return size * (x1 + x2) / 2.0, size * (y1 + y2) / 2.0
-    points = flatten(outline, 0.01)
     mx = my = 0.0
-    for (x1, y1), (x2, y2) in zip(points, [*points[1:], points[0]], strict=True):
+    for (x1, y1), (x2, y2), bulge in segments(outline):
         w = x1 * y2 - x2 * y1
         mx += (x1 + x2) * w / 6.0
         my += (y1 + y2) * w / 6.0
+        if abs(bulge) > STRAIGHT:
+            x, y = cap_moments((x1, y1), (x2, y2), bulge)
+            mx += x
+            my += y
     return mx, my
 
 

@@ -10,13 +10,14 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
-from flatgen.core.outline import bounds, flatten
-from flatgen.core.points import Point, Point3, placed, right, sub, unit
+from flatgen.core.outline import area, flatten, reach
+from flatgen.core.points import Point, Point3, along, dot, placed, right, sub, unit
 from flatgen.develop.fold import on_bend
 from flatgen.errors import CannotMake
 from flatgen.model.blank import BendLine, Blank
 
 GRID = 1e-6  # points nearer than this are one [mm]
+LEAST_REGION = 1e-3  # a flat or bend smaller than this may be lost [mm²]
 Triangle = tuple[int, int, int]
 
 
@@ -141,6 +142,9 @@ def _skin(blank: Blank, tolerance: float) -> tuple[list[tuple[Point, str]], list
                 continue
             triangles.append((a, b, c) if piece.exterior.is_ccw else (a, c, b))
             owners.append(owner)
+    lost = [name for name, outline in regions if name not in owners and area(outline) > LEAST_REGION]
+    if lost:
+        raise CannotMake(f'part "{blank.part}": {" and ".join(lost)} cannot be told from their neighbours in the solid')
     return points, triangles, owners
 
 
@@ -151,7 +155,10 @@ def _ring(points: Iterable[Point]) -> Any:
 
 
 def _slices(bend: BendLine, thickness: float, tolerance: float) -> list[tuple[Point, Point]]:
-    """Lines across the blank along a bend: its tangents and those between them, a little past the strip's ends."""
+    """Lines across the blank along a bend: its tangents and those between them, a little past the strip's ends.
+
+    Past them by more than an arc there stands off its chords, or the line would end short of the blank's edge.
+    """
     (p, q), _ = bend.tangents
     u = unit(sub(q, p))
     n = right(u)
@@ -161,25 +168,23 @@ def _slices(bend: BendLine, thickness: float, tolerance: float) -> list[tuple[Po
     lines = []
     for k in range(count + 1):
         out = bend.bent.allowance * k / count
-        lines += _across(bend, p, u, n, out)
+        lines += _across(bend, p, u, n, out, 2.0 * tolerance)
     return lines
 
 
-def _across(bend: BendLine, p: Point, u: Point, n: Point, out: float) -> list[tuple[Point, Point]]:
+def _across(bend: BendLine, p: Point, u: Point, n: Point, out: float, past: float) -> list[tuple[Point, Point]]:
     """The line parallel to the bend at a distance from the parent's tangent, as long as the strip is there."""
     import shapely
 
     strip = shapely.Polygon(
         [(x, y) for x, y, _ in bend.outline] if not any(b for *_, b in bend.outline) else flatten(bend.outline, 1e-3)
     )
-    x0, y0, x1, y1 = bounds([bend.outline])
-    reach = math.hypot(x1 - x0, y1 - y0) + 1.0
-    at = (p[0] + out * n[0], p[1] + out * n[1])
-    line = shapely.LineString(
-        [(at[0] - reach * u[0], at[1] - reach * u[1]), (at[0] + reach * u[0], at[1] + reach * u[1])]
-    )
-    # the strip a hair larger, so that its own two sides are not lost to rounding
-    cut = line.intersection(strip.buffer(1e-3, join_style="mitre"))
+    # reliefs may have cut the strip far back from the tangent's own ends
+    low, high = (end - dot(p, u) for end in reach(bend.outline, u))
+    start = (p[0] + out * n[0], p[1] + out * n[1])
+    line = shapely.LineString([along(start, u, low - 1.0), along(start, u, high + 1.0)])
+    # the strip a little larger, so that its own two sides are not lost to rounding
+    cut = line.intersection(strip.buffer(past, join_style="mitre"))
     return [(c.coords[0], c.coords[-1]) for c in shapely.get_parts(cut) if c.geom_type == "LineString" and c.length > 0]
 
 

@@ -1,6 +1,7 @@
 """The formed solid against a general-purpose mesh library (trimesh), against closed forms, and back from its files."""
 
 import math
+from dataclasses import replace
 
 import pytest
 
@@ -59,6 +60,30 @@ def test_solid_is_as_large_as_said(name, blanks):
 def test_library_parts_stand_free_and_lie_flat(name, blanks):
     assert [] == collisions(blanks[name])
     assert [] == overlaps(blanks[name])
+
+
+@pytest.mark.parametrize("width", [3.0, 12.0, 40.0])
+def test_reliefs_of_any_size_leave_the_solid_folded(width):
+    """A large hole cuts the strips back from their tangents' ends; the solid once stayed flat where it did."""
+    part, shop = sample_part(load_profile(find_profile("tray")), "mm")
+    part = replace(part, reliefs=tuple(replace(relief, width=width) for relief in part.reliefs))
+    blank = develop(part, shop)
+    mesh, solid = measured(blank)
+    assert solid.is_watertight
+    assert list(blank.formed_size) == pytest.approx(solid.bounding_box.extents.tolist(), abs=0.02)
+    assert {face.id for face in blank.faces} | {f"bend {bend.id}" for bend in blank.bends} == set(mesh.owners)
+
+
+def test_centre_of_a_plate_with_round_ends_is_exact():
+    """Half discs: centroid 4r/3π beyond the diameter (textbook); arcs once were chords here."""
+    part, shop = sample_part(load_profile(find_profile("strap")), "mm")
+    r, length = 15.0, 40.0
+    outline = ((0.0, 0.0, 0.0), (length, 0.0, 1.0), (length, 2.0 * r, 0.0), (0.0, 2.0 * r, 0.0))
+    plate = replace(part.face(part.base), outline=outline, edges=("1", "2", "3", "4"), corners=())
+    blank = develop(replace(part, faces=(plate,), holes=(), cutouts=()), shop)
+    half, middle = math.pi * r * r / 2.0, length + 4.0 * r / (3.0 * math.pi)
+    expected = (2.0 * r * length * length / 2.0 + half * middle) / (2.0 * r * length + half)
+    assert (expected, r) == pytest.approx(blank.center_of_gravity[:2], abs=1e-9)
 
 
 @pytest.mark.parametrize("kind", ["stl", "glb"])
