@@ -8,6 +8,7 @@ pint, whose registry takes most of a second to build and is built only then. pin
 import functools
 import math
 import re
+import unicodedata
 from fractions import Fraction
 from typing import Any, Literal
 
@@ -51,9 +52,26 @@ _COMMA = re.compile(r"^\s*[+-]?\d+,\d+(?=\D|$)")
 # digits in groups of three, the way thousands are parted; a decimal part may follow
 _GROUPED = re.compile(r"\s*[+-]?[1-9]\d{0,2}((?:[.,\u00a0\u202f]\d{3})+)(?!\d)([.,]\d+)?")
 _INCHES = re.compile(r"\s*[+-]?(?:(?P<whole>\d+)(?:\s+|-))?(?P<top>\d+)\s*/\s*(?P<bottom>\d+)\s*")
+_SIGNS = str.maketrans(
+    {"−": "-", "–": "-", "×": "*", "·": "*", "÷": "/", "\u2044": "/", "≤": "<=", "≥": ">=", "≠": "!="}
+)
 LARGEST_NUMBER = 1e300
 LARGEST_TURN = 3600.0  # ten times round [deg]
 LARGEST = 1e5  # no sheet or brake is a hundred metres long [mm]
+
+
+def plain_signs(text: str) -> str:
+    """Text with the signs that word processors put in as they are typed: minus, times, 1½.
+
+    >>> plain_signs("2 × 1½ in − ¾")
+    '2 * 1 1/2 in - 3/4'
+    """
+    text = text.translate(_SIGNS)
+    for sign in set(text):
+        if unicodedata.decomposition(sign).startswith("<fraction>"):
+            share = unicodedata.normalize("NFKC", sign).replace("\u2044", "/")
+            text = re.sub(rf"(?<=\d)\s*{sign}", f" {share}", text).replace(sign, share)
+    return text
 
 
 def parse_number(text: str) -> float:
@@ -109,7 +127,7 @@ def _measure(value: Any, units: str, table: dict[str, float], kind: str, decimal
         if abs(value) > LARGEST_NUMBER or not math.isfinite(value):
             raise InputError(f"{_quoted(value)[:40]} is not a finite number")
         return float(value) * table[units]
-    text = value.strip()
+    text = plain_signs(value).strip()
     no_thousands(text, decimal_comma)
     if kind == "length" and units == "mm":
         _no_bare_fraction(text)

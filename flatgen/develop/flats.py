@@ -154,6 +154,13 @@ def _drawn_in(part: Part, face: Face, outline: Outline, edges: tuple[str, ...], 
             continue
         if dot(sub(q, p), line[1]) < -ON:
             over = -dot(sub(q, p), line[1])
+            if face.skirt is not None and edges[k] in (SKIRT_EDGES[1], SKIRT_EDGES[3]):
+                high = edges[k] == SKIRT_EDGES[1]
+                need = (face.skirt.height_high if high else face.skirt.height_low) + over
+                raise CannotMake(
+                    f'part "{part.id}": flange "{face.id}" is no higher than its bends take; make it more than'
+                    f" {need:.3f} mm ({need / 25.4:.3f} in) high"
+                )
             raise CannotMake(
                 f'part "{part.id}": the bends beside edge "{edges[k]}" of face "{face.id}" leave no flat: '
                 f"it comes out {over:.3f} mm ({over / 25.4:.3f} in) less than nothing; make the face larger"

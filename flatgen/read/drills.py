@@ -58,5 +58,5 @@ def drill_for(fastener: float, shop_drills: tuple[Drill, ...]) -> Drill:
     known = ", ".join(drill.fastener for drill in shop_drills) or "none"
     raise InputError(
         f"the shop's drill table has no row for a {format_length(fastener, 'in')} in ({fastener:.2f} mm) fastener;"
-        f" it has {known}"
+        f" it has {known}; add a [[drill]] with this fastener to shop.toml, or give the hole its drill"
     )

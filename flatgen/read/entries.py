@@ -16,7 +16,7 @@ from flatgen.read.features import FEATURE_LISTS, FEATURES
 from flatgen.read.fits import read_fits
 from flatgen.read.keys import Key, Table, TomlFile
 from flatgen.read.parameters import fill_scope
-from flatgen.read.profile import Profile, find_profile, load_profile
+from flatgen.read.profile import Profile, find_profile, load_profile, units_must_be_said
 from flatgen.read.sizes import SizeRow, SizeTable, read_sizes
 from flatgen.tables.load import material, materials
 
@@ -119,6 +119,7 @@ def entries(context: Context, k: int, data: dict[str, Any], extra_files: list[Pa
         return []
     try:
         profile = load_profile(find_profile(str(data["profile"]), context.folder))
+        units_must_be_said(profile, context.units)
     except InputError as error:
         note(file, error, ("part", k, "profile"), part_id)
         return []

@@ -241,7 +241,8 @@ def _bend_angle(b: Builder, table: Table, values: dict[str, Any]) -> float:
         if values.get("fold", "up") == "down":
             angle = -angle
         if not LEAST_ANGLE <= abs(angle) <= 180.0:
-            raise InputError(f"the bend turns through {angle:g}°; it must be {LEAST_ANGLE}° to 180°, either way")
+            hint = "" if angle else "; a flat that is not bent belongs to its face, so leave the flange out (when)"
+            raise InputError(f"the bend turns through {angle:g}°; it must be {LEAST_ANGLE}° to 180°, either way{hint}")
     return angle
 
 

@@ -11,10 +11,12 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from flatgen.errors import InputError, nearest
-from flatgen.units import ANGLES, LENGTHS, parse_number
+from flatgen.units import ANGLES, LENGTHS, parse_number, plain_signs
 
 LONGEST = 500  # characters
 DEEPEST = 40  # nested brackets
+FEET, INCHES = ("ft", "'", "′"), ("in", "inch", "inches", '"', "″")
+COMPARISONS = ("<", ">", "<=", ">=", "==", "!=")
 
 
 class Value(NamedTuple):
@@ -28,14 +30,16 @@ class Value(NamedTuple):
     @property
     def kind(self) -> str:
         """What the value is, in a word."""
-        names = {(0, 0): "number", (1, 0): "length", (0, 1): "angle", (2, 0): "area"}
-        return names.get((self.length, self.angle), f"mm^{self.length}·deg^{self.angle}")
+        names = {(0, 0): "number", (1, 0): "length", (0, 1): "angle", (2, 0): "area", (3, 0): "volume"}
+        powers = (("length", self.length), ("angle", self.angle))
+        told = " · ".join(f"{what}^{power}" if power != 1 else what for what, power in powers if power)
+        return names.get((self.length, self.angle), f"value in {told}")
 
 
 Lookup = Callable[[str], Value]
 _LITERAL = re.compile(
-    r"((?:\d+\s+)?\d+\s*/\s*\d+(?=\s*(?:in\b|inch|ft\b|mm\b|\"|thou\b))|(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)"
-    r"\s*(mm\b|cm\b|inches\b|inch\b|in\b|ft\b|thou\b|mil\b|deg\b|rad\b|m\b|°|\")?"
+    r"((?:\d+\s+)?\d+\s*/\s*\d+(?=\s*(?:in\b|inch|ft\b|mm\b|[\"″'′]|thou\b))|(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)"
+    r"\s*(mm\b|cm\b|inches\b|inch\b|in\b|ft\b|thou\b|mil\b|deg\b|rad\b|m\b|[°\"″'′])?"
 )
 _NAME = re.compile(r"[A-Za-z_][A-Za-z0-9_]*")
 _OPERATOR = re.compile(r"<=|>=|==|!=|\*\*|[-+*/^(),<>]")
@@ -49,6 +53,7 @@ def evaluate(text: str, lookup: Lookup, units: str) -> Value:
     >>> evaluate("2*leg - 1 1/2 in", lambda name: Value(50.8, 1), "in").number
     63.5
     """
+    text = plain_signs(text)
     if len(text) > LONGEST:
         raise InputError(f"the formula is {len(text)} characters long; at most {LONGEST} are read")
     if _HYPHENED.search(text):
@@ -68,16 +73,26 @@ class _Token(NamedTuple):
     kind: str
     text: str
     value: Value | None = None
+    feet: bool = False  # inches may follow, as in 2 ft 3 in
+
+    @property
+    def number(self) -> float:
+        """Its number in mm or degrees; 0 for what is no number."""
+        return self.value.number if self.value else 0.0
 
 
 def _tokens(text: str) -> list[_Token]:
-    tokens, at = [], 0
+    tokens: list[_Token] = []
+    at = 0
     while at < len(text):
         if text[at].isspace():
             at += 1
             continue
         if match := _LITERAL.match(text, at):
-            tokens.append(_Token("number", match.group(0), _literal(match.group(1), match.group(2))))
+            value = _literal(match.group(1), match.group(2))
+            if tokens and tokens[-1].feet and match.group(2) in INCHES:
+                value = value._replace(number=value.number + tokens.pop().number)
+            tokens.append(_Token("number", match.group(0), value, match.group(2) in FEET))
         elif match := _NAME.match(text, at):
             tokens.append(_Token("name", match.group(0)))
         elif match := _OPERATOR.match(text, at):
@@ -132,7 +147,11 @@ class _Parser:
         if self.depth > DEEPEST:
             raise InputError(f'"{self.text[:40]}…" is nested deeper than {DEEPEST} levels')
         left = self.prefix()
+        before = ""
         while (op := self.peek()) and _POWER.get(op, 0) > power:
+            if op in COMPARISONS and before in COMPARISONS:
+                raise InputError(f'"{self.text}" compares twice in a row; join two comparisons with "and"')
+            before = op
             self.at += 1
             left = self.infix(op, left, self.expression(_POWER[op]))
         self.depth -= 1
@@ -248,6 +267,12 @@ def _angle_of(p: _Parser, v: Value) -> float:
     return math.radians(v.number)
 
 
+def _tangent(turn: float) -> float:
+    if abs(math.cos(turn)) < 1e-12:
+        raise ValueError
+    return math.tan(turn)
+
+
 def _plain(p: _Parser, v: Value) -> float:
     if v.length or v.angle:
         raise InputError(f'"{p.text}": expected a plain number, found {_article(v.kind)}')
@@ -289,7 +314,7 @@ def _atan2(p: _Parser, values: list[Value]) -> Value:
 FUNCTIONS: dict[str, tuple[int, int, Callable[[_Parser, list[Value]], Value]]] = {
     "sin": (1, 1, lambda p, v: Value(math.sin(_angle_of(p, v[0])))),
     "cos": (1, 1, lambda p, v: Value(math.cos(_angle_of(p, v[0])))),
-    "tan": (1, 1, lambda p, v: Value(math.tan(_angle_of(p, v[0])))),
+    "tan": (1, 1, lambda p, v: Value(_tangent(_angle_of(p, v[0])))),
     "asin": (1, 1, lambda p, v: Value(math.degrees(math.asin(_plain(p, v[0]))), angle=1)),
     "acos": (1, 1, lambda p, v: Value(math.degrees(math.acos(_plain(p, v[0]))), angle=1)),
     "atan": (1, 1, lambda p, v: Value(math.degrees(math.atan(_plain(p, v[0]))), angle=1)),

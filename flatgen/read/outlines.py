@@ -2,7 +2,7 @@
 
 A corner is [x, y], or [x, y, r] to round it. A table in its place is reached by an arc from the corner before:
 { to = [x, y], through = [x, y] } or { to = [x, y], radius = r, turn = "left" }, turning less than half a circle unless
-``long`` says otherwise.
+``long`` says otherwise. The outline closes by itself; the list may come back to its first corner.
 """
 
 import math
@@ -36,6 +36,8 @@ def points_face(name: str, raw: Any, given_edges: tuple[str, ...], scope: Scope)
     if len(raw) > MOST_CORNERS:
         raise InputError(f"{len(raw)} corners are more than {MOST_CORNERS}")
     places = [_place(item, scope) for item in raw]
+    if len(raw) > 2 and distance(places[0], places[-1]) < 1e-6:
+        raw, places = _closed_already(raw, places)
     count = len(places)
     edges = given_edges or tuple(str(k + 1) for k in range(count))
     if len(edges) != count or len(set(edges)) != count:
@@ -49,6 +51,18 @@ def points_face(name: str, raw: Any, given_edges: tuple[str, ...], scope: Scope)
             radius = positive(scope.length(size), "a corner radius")
             corners.append(Corner((edges[k - 1], edges[k]), "round", radius))
     return checked_face(name, outline, edges, tuple(corners))
+
+
+def _closed_already(raw: list[Any], places: list[Point]) -> tuple[list[Any], list[Point]]:
+    """A list that comes back to its first corner: one corner, reached as the last says, rounded as the first says."""
+    first, last = raw[0], raw[-1]
+    if isinstance(first, dict):
+        raise InputError("the first corner is reached by an arc, and the last is the same place; leave the last out")
+    if isinstance(last, dict):
+        if len(first) > 2:
+            last = {**last, "round": first[2]}
+        first = last
+    return [first, *raw[1:-1]], places[:-1]
 
 
 def checked_face(name: str, outline: Outline, edges: tuple[str, ...], corners: tuple[Corner, ...] = ()) -> Face:

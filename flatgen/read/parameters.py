@@ -1,6 +1,7 @@
 """Values of a profile's parameters for one part, checked against kind and limits, ready for the formulas."""
 
 from collections.abc import Container
+from pathlib import Path
 from typing import Any
 
 from flatgen.errors import InputError, nearest
@@ -23,12 +24,16 @@ def fill_scope(
 
     Raises InputError for a parameter that is missing, of the wrong kind or out of its limits.
     """
-    scope = Scope(profile.units, formulas=_derived(profile))
+    file = profile.file
+
+    def place_of(name: str) -> tuple[Path, int | None, str]:
+        return file.path, file.line_of(("derived", name)), f"{table.name}, derived value {name}"
+
+    scope = Scope(profile.units, formulas=_derived(profile), place_of=place_of)
     scope.values["thickness"] = Value(thickness, length=1)
     scope.values["radius"] = Value(radius, length=1)
     for name, parameter in profile.parameters.items():
         if name in taken:
-            file = profile.file
             raise InputError(
                 f'"{name}" is a key of every part; give the parameter another name',
                 file=file.path,
@@ -46,10 +51,9 @@ def fill_scope(
             at = place.at(name) if given else place.path
             head = table.name if given else f"{table.name}, {place.name}"
             missing = raw is None
-            file = table.file if missing else place.file
             raise InputError(
                 error.message,
-                file=file.path,
+                file=(table.file if missing else place.file).path,
                 line=table.file.line_of(table.path) if missing else place.file.line_of(at),
                 where=f"{table.name if missing else head}, {name}" if given or missing else head,
             ) from error

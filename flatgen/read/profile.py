@@ -18,7 +18,13 @@ PROFILE_KEYS = (
     Key("title", "text", "what kind of part this is", required=True),
     Key("summary", "text", "a sentence or two for the list of profiles", ""),
     Key("wants", "text", "what parts of its default sizes want beyond a common brake and hard sheet", ""),
-    Key("units", "choice", "unit of bare numbers in this file", "in", choices=("in", "mm")),
+    Key(
+        "units",
+        "choice",
+        "unit of bare numbers in this file; needed in a job of millimetres",
+        "in",
+        choices=("in", "mm"),
+    ),
     Key("base", "text", "the face that keeps its place when the part is formed", required=True),
     Key(
         "grain",
@@ -141,6 +147,17 @@ def _load(path: Path, changed: int) -> Profile:
         head.complain(f'"{name}" is the name of two flats; give each its own', name)
     file.check()
     return profile
+
+
+def units_must_be_said(profile: Profile, units: str) -> None:
+    """Raise InputError for a profile without units in a job of millimetres, where its bare numbers would be inches."""
+    if units == "mm" and "units" not in profile.file.data:
+        raise InputError(
+            'it does not say its units, and the job is in millimetres; write units = "mm" (or "in") at its head',
+            file=profile.file.path,
+            line=1,
+            where=f'profile "{profile.name}"',
+        )
 
 
 def load_profile(path: Path) -> Profile:

@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from flatgen.errors import InputError
 from flatgen.model.part import Bend, Relief, ReliefEnds, ReliefKind
 from flatgen.read.builder import Builder
 from flatgen.read.rules import relief_depth, relief_hole, relief_slot
@@ -15,5 +16,7 @@ def ruled_relief(b: Builder, bend: Bend, kind: ReliefKind, ends: ReliefEnds, wid
     wide = ruled if width is None else positive(b.scope.length(width), "the relief's width")
     deep = 0.0 if kind == "round" else relief_depth(thickness)
     if depth is not None:
+        if kind == "round":
+            raise InputError("a round relief is centred on the tangent line and has no depth; give its width alone")
         deep = at_least_0(b.scope.length(depth), "the relief's depth")
     return Relief(bend.id, ends, kind, wide, deep)

@@ -1,13 +1,14 @@
 """Values by name while a description is read: parameters, derived values, and the formulas that use them."""
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
+from pathlib import Path
 from typing import Any
 
 from flatgen.errors import InputError, nearest
 from flatgen.read.formula import Value, evaluate
-from flatgen.units import parse_angle, parse_length
+from flatgen.units import LARGEST, parse_angle, parse_length
 
 INDEX = "n"  # name of a repeated thing's number in formulas
 
@@ -29,6 +30,7 @@ class Scope:
     values: dict[str, Value] = field(default_factory=dict)
     texts: dict[str, str] = field(default_factory=dict)
     formulas: Mapping[str, str] = field(default_factory=dict)
+    place_of: Callable[[str], tuple[Path, int | None, str]] | None = None  # file, line and words of a formula's place
     _under_way: list[str] = field(default_factory=list)
     _numbered: set[str] = field(default_factory=set)
 
@@ -48,17 +50,30 @@ class Scope:
             raise InputError(f'"{name}" refers to itself: {circle}')
         self._under_way.append(name)
         try:
-            value = evaluate(str(self.formulas[name]), self.look_up, self.units)
+            value = self._worked_out(str(self.formulas[name]))
+        except InputError as error:
+            if error.file is not None or self.place_of is None:
+                raise
+            path, line, where = self.place_of(name)
+            raise InputError(error.message, file=path, line=line, where=where) from error
         finally:
             self._under_way.pop()
         if name not in self._numbered:
             self.values[name] = value
         return value
 
+    def _worked_out(self, text: str) -> Value:
+        if _WRITTEN.fullmatch(text) and not re.fullmatch(r"[\s\d./+-]*", text):
+            return Value(parse_length(text, self.units), length=1)
+        return evaluate(text, self.look_up, self.units)
+
     def length(self, raw: Any) -> float:
         """A length [mm]: as people write it, or a formula."""
         if isinstance(raw, str) and not _WRITTEN.fullmatch(raw):
-            return self._of_kind(raw, "length", 1, 0)
+            mm = self._of_kind(raw, "length", 1, 0)
+            if abs(mm) > LARGEST:
+                raise InputError(f'"{raw}" comes to {mm / 1000:.4g} m; no part or sheet here is longer than 100 m')
+            return mm
         return parse_length(raw, self.units)
 
     def angle(self, raw: Any) -> float:

@@ -8,7 +8,7 @@ from flatgen.model.job import Job
 from flatgen.model.shop import Sheet, Shop
 from flatgen.read.entries import PART_KEYS, Context, Entry, make_parts
 from flatgen.read.keys import Table, TomlFile
-from flatgen.read.profile import find_profile, load_profile
+from flatgen.read.profile import find_profile, load_profile, units_must_be_said
 from flatgen.read.sample import METAL, SIZES, sample_shop
 from flatgen.read.shop import read_shop
 from flatgen.tables.load import material
@@ -28,6 +28,7 @@ def single_job(name: str, given: Mapping[str, str], units: str, shop_file: Path 
     InputError : as for a job's part, naming the key
     """
     profile = load_profile(find_profile(name, Path()))
+    units_must_be_said(profile, units)
     thickness, radius = SIZES[units]
     data: dict[str, object] = {
         "id": profile.name,

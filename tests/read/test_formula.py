@@ -34,6 +34,10 @@ def lookup(name: str) -> Value:
         ("if(leg > 1/2 in and not count < 3, 10 mm, 5 mm)", 10, "length"),
         ("2^3^2", 512, "number"),
         ("8 - 3 - 2", 3, "number"),
+        ("leg × 2 − ¼ in", 44.45, "length"),
+        ("1½ in + leg", 63.5, "length"),
+        ("2 ft 3 in - leg", 660.4, "length"),
+        ("10' 6\" + 0 mm", 3200.4, "length"),
     ],
 )
 def test_value(text: str, number: float, kind: str) -> None:
@@ -49,6 +53,10 @@ def test_value(text: str, number: float, kind: str) -> None:
         ("leg + count", "a length and a number cannot go together"),
         ("sine(30)", 'there is no function "sine". Did you mean "sin"?'),
         ("leg +", "ends too soon"),
+        ("tan(90)", "tan has no answer for 90"),
+        ("leg > 3 > 2", 'compares twice in a row; join two comparisons with "and"'),
+        ("leg + 1/leg", "a length and a value in length^-1 cannot go together"),
+        ("3 in 2 ft", '"2 ft" was not expected here'),
         ("leg $ 2", '"$", which is no part of a formula'),
         ("1-3/16 in", "could be a fraction or a difference"),
         ("9^9^9^9", "comes out too large"),

@@ -82,6 +82,46 @@ def test_outline_with_arcs(parts):
     assert any(abs(b - 1.0) < 1e-12 for *_, b in blank.outline)  # the half circle is still one arc
 
 
+def test_list_that_comes_back_to_its_first_corner_is_closed_there(parts):
+    own = PLATE + "[face.plate]\npoints = {}\n"
+    _, square = parts(own.format("[[0, 0], [40, 0], [40, 20], [0, 20], [0, 0]]"))["P"]
+    assert (4, 800.0) == (len(square.outline), pytest.approx(square.area))
+    ends = "[[0, 0, 2], [40, 0], [40, 20], [0, 20], { to = [0, 0], through = [-10, 10] }]"
+    _, round_end = parts(own.format(ends.replace(", 2]", "]")))["P"]
+    assert 800.0 + 50.0 * math.pi == pytest.approx(round_end.area)
+    _, disc = parts(own.format("[[0, 0], { to = [60, 0], radius = 30 }, { to = [0, 0], radius = 30 }]"))["P"]
+    assert 900.0 * math.pi == pytest.approx(disc.area)
+
+
+@pytest.mark.parametrize(
+    ("rest", "said"),
+    [
+        ("height = 3\n", 'flange "lip" is no higher than its bends take; make it more than 4.000 mm'),
+        ("height = 20\nangle = 0\n", "so leave the flange out (when)"),
+        (
+            'height = 20\n[[relief]]\nflange = ["lip"]\nkind = "round"\ndepth = 2\n',
+            "has no depth; give its width alone",
+        ),
+        ('height = "deep"\n[derived]\ndeep = "20 mm/(3 - 3)"\n', 'own.toml, line 10, part "P", derived value deep'),
+        ('height = "9000*thickness*99999"\n', "no part or sheet here is longer than 100 m"),
+        (
+            'height = 20\n[[holes]]\nface = "plate"\nbolt = "1/4 in"\nat = [9, 9]\n',
+            "add a [[drill]] with this fastener to shop.toml, or give the hole its drill",
+        ),
+    ],
+)
+def test_what_is_wrong_with_a_flange_says_what_to_do(parts, rest, said):
+    with pytest.raises(InputError) as caught:
+        parts(PLATE + '[face.plate]\nsize = [100, 60]\n[flange.lip]\non = "plate.top"\n' + rest)
+    assert said in str(caught.value)
+
+
+def test_profile_without_units_is_refused_among_millimetres(parts):
+    """Its bare numbers would be inches: a plate of 100 came out 2.54 m long."""
+    with pytest.raises(InputError, match='own.toml, line 1, profile "own": it does not say its units'):
+        parts(PLATE.replace('units = "mm"\n', "") + "[face.plate]\nsize = [100, 60]\n")
+
+
 def test_clockwise_corners_keep_their_edges(parts):
     flange = '[flange.lip]\non = "plate.long"\nheight = 20\n'
     right = 'points = [[0, 0], [80, 0], [80, 30], [0, 30]]\nedges = ["long", "b", "c", "d"]\n'
