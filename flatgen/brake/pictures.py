@@ -42,16 +42,18 @@ def picture(step: Step, body: Body) -> BendPicture:
 
 
 def seen_from_above(body: Body, laid: Laid) -> tuple[tuple[str, Outline], ...]:
-    """Faces from above: those that lie flat by their outline, others and made bends by what they cover."""
-    found = []
+    """Faces from above, the lowest first: flat ones by their outline, others and made bends by what they cover."""
+    faces: list[tuple[float, str, Outline]] = []
     for face in body.blank.faces:
         frame = frame_after(laid.seat, body.frames[face.id])
         if abs(abs(frame[2][2]) - 1.0) < 1e-6:
             points = [placed(frame, (*p, 0.0)) for p in flatten(face.outline, 0.1)]
-            found.append((face.id, polygon([(y, -x) for x, y, _ in points])))
+            faces.append((max(z for _, _, z in points), face.id, polygon([(y, -x) for x, y, _ in points])))
         else:
             corners = [placed(frame, (*p, z)) for p in flatten(face.outline, 0.1) for z in (0.0, -body.blank.thickness)]
-            found.append((face.id, polygon(convex_hull([(y, -x) for x, y, _ in corners]))))
+            shadow = polygon(convex_hull([(y, -x) for x, y, _ in corners]))
+            faces.append((max(z for _, _, z in corners), face.id, shadow))
+    found = [(name, outline) for _, name, outline in sorted(faces, key=lambda entry: round(entry[0], 3))]
     made = [slab for slab in body.slabs if slab.kind != "face" and slab.owner not in laid.fold.ids]
     found += [("", _above(slab.points, laid)) for slab in made]
     return tuple(found)

@@ -58,8 +58,11 @@ def flat_view(
         "above": _holes(blank, 0, units) if hole_ordinates else [],
         "left": _holes(blank, 1, units) if hole_ordinates else [],
     }
+    middles = {
+        side: spread([e.place * scale for e in entries], [PITCH] * len(entries)) for side, entries in rows.items()
+    }
     for side, entries in rows.items():
-        items += _row(side, entries, blank, scale)
+        items += _row(side, entries, middles[side], _off(side, rows, middles, blank, scale), blank, scale)
     items += _overall(blank, scale, units, items)
     items += _datum(blank, scale, rows["below"])
     for number, hole in numbered(blank):
@@ -109,7 +112,7 @@ def _bend_entries(blank: Blank, faces: Mapping[str, str], axis: int, units: str)
 
     Bends in one line, made alike, share their rows.
     """
-    alike: dict[tuple[float | str, ...], list[str]] = {}
+    alike: dict[tuple[float | str, ...], list[BendLine]] = {}
     entries = []
     for bend in blank.bends:
         if _level(bend.centerline, axis):
@@ -117,15 +120,17 @@ def _bend_entries(blank: Blank, faces: Mapping[str, str], axis: int, units: str)
             sight = sight_line(bend, faces[bend.id])[0][axis]
             note = short_bend_note(bend, units).removeprefix(bend.id)
             places = (round(low, 4), round(sight, 4), round(high, 4))
-            alike.setdefault((*places, faces[bend.id], note), []).append(bend.id)
+            alike.setdefault((*places, note), []).append(bend)
         elif axis == 1 and not _level(bend.centerline, 0):
             entries.append(_skew_note(bend, units))
-    for key, ids in alike.items():
+    for key, bends in alike.items():
         low, sight, high = (float(place) for place in key[:3])
-        names = ", ".join(ids)
-        lines = ((low, "tangent"), (sight, f"sight line, clamp {key[3]}"), (high, "tangent"))
+        names = ", ".join(bend.id for bend in bends)
+        clamped = {faces[bend.id] for bend in bends}
+        clamp = f"clamp {clamped.pop()}" if len(clamped) == 1 else "clamp: see BENDS"
+        lines = ((low, "tangent"), (sight, f"sight line, {clamp}"), (high, "tangent"))
         entries += [Entry(v, v, format_length(v, units), f"{names} {what}") for v, what in lines]
-        entries.append(Entry(high + 0.01, None, f"{names}{key[4]}"))
+        entries.append(Entry(high + 0.01, None, f"{names}{key[3]}"))
     return entries
 
 
@@ -133,14 +138,29 @@ def _skew_note(bend: BendLine, units: str) -> Entry:
     return Entry(max(p[1] for p in bend.centerline), None, short_bend_note(bend, units) + " (skew: see scribing table)")
 
 
-def _row(side: Side, entries: list[Entry], blank: Blank, scale: float) -> list[Item]:
-    if not entries:
-        return []
-    axis: Literal["x", "y"] = "x" if side in ("below", "above") else "y"
-    middles = spread([e.place * scale for e in entries], [PITCH] * len(entries))
-    # long rows jog further, so that their lines stay apart
-    shift = max(abs(m - e.place * scale) for m, e in zip(middles, entries, strict=True))
+def _off(
+    side: Side, rows: Mapping[Side, list[Entry]], middles: Mapping[Side, list[float]], blank: Blank, scale: float
+) -> float:
+    """How far a row stands off the blank: long rows jog further, so that their lines stay apart.
+
+    A row below or above that is longer than the blank passes beyond the ends of the columns beside it.
+    """
+    shift = max((abs(m - e.place * scale) for m, e in zip(middles[side], rows[side], strict=True)), default=0.0)
     off = OFF + min(12.0, 0.25 * shift)
+    if side in ("left", "right") or not middles[side]:
+        return off
+    clear = OFF - PITCH
+    columns: list[float] = []
+    if max(middles[side]) > blank.width * scale + clear:
+        columns += middles["right"]
+    if min(middles[side]) < -clear:
+        columns += middles["left"]
+    beyond = [m - blank.height * scale if side == "above" else -m for m in columns]
+    return max(off, max(beyond, default=0.0) + PITCH)
+
+
+def _row(side: Side, entries: list[Entry], middles: list[float], off: float, blank: Blank, scale: float) -> list[Item]:
+    axis: Literal["x", "y"] = "x" if side in ("below", "above") else "y"
     edge = {"left": 0.0, "below": 0.0, "right": blank.width * scale, "above": blank.height * scale}[side]
     out = edge + off if side in ("right", "above") else edge - off
     items: list[Item] = []

@@ -71,13 +71,13 @@ class Room:
         for cell in _cells(box):
             self._lines[cell].append((p, q))
 
-    def free(self, box: Box, gap: float = 0.3) -> bool:
-        """Whether nothing taken lies in a box or within a gap of it."""
+    def free(self, box: Box, gap: float = 0.3, *, lines: bool = True) -> bool:
+        """Whether nothing taken lies in a box or within a gap of it; without ``lines``, no text or filled shape."""
         wide = (box[0] - gap, box[1] - gap, box[2] + gap, box[3] + gap)
         for cell in _cells(wide):
             if any(overlap(wide, taken) for taken in self._boxes.get(cell, ())):
                 return False
-            if any(crosses(p, q, wide) for p, q in self._lines.get(cell, ())):
+            if lines and any(crosses(p, q, wide) for p, q in self._lines.get(cell, ())):
                 return False
         return True
 

@@ -15,7 +15,7 @@ from flatgen.draw.room import Room
 from flatgen.model.blank import BendLine, Blank
 from flatgen.model.dimension_strokes import strokes
 from flatgen.model.drawing import Anchor, Contour, Item, Line, LinearDimension, Text
-from flatgen.model.lettering import text_box
+from flatgen.model.lettering import Box, text_box
 from flatgen.units import format_angle, format_length
 
 HEIGHT = 2.5
@@ -212,19 +212,21 @@ def _leg_dimension(
     elif leg.kind == "tapered":
         text += " here"
     away_from_middle = left(u) if dot(sub(start, middle), left(u)) > 0 else right(u)
-    best: LinearDimension | None = None
+    tried: list[tuple[LinearDimension, list[Box]]] = []
     for off in (7.0, 12.0, 17.0, 22.0, 28.0, 34.0, 40.0, 48.0, 56.0):
         for side in (away_from_middle, scale(away_from_middle, -1.0)):
             upper = dot(side, left(u)) > 0
             a, b = (start, end) if upper else (at(leg.low_start), at(leg.low_end))
             dimension = LinearDimension("dimension", a, b, along(a, side, off), angle, text, HEIGHT, view_scale)
-            best = best or dimension
             parts = strokes(dimension)
             boxes = [text_box(p) for p in parts if isinstance(p, Text)]
             if all(room.free(box, 0.6) for box in boxes) and _clear(parts, room):
                 room.take(dimension)
                 return dimension
-    assert best is not None
+            tried.append((dimension, boxes))
+    # beside a very short leg every place has a line through it: then no text over another at least
+    apart = (one for one, boxes in tried if all(room.free(box, 0.6, lines=False) for box in boxes))
+    best = next(apart, tried[0][0])
     room.take(best)
     return best
 

@@ -194,13 +194,23 @@ def _block(
     right, top = width - MARGIN, y0 + BLOCK - 4.0
     name = (part.mark or part.id) + {"left": " LEFT HAND", "right": " RIGHT HAND", "none": ""}[part.hand]
     items: list[Item] = [Line("frame", (x0, top), (right, top))]
-    items.append(Text("note", (x0, top - 6.5), name, 5.5, bold=True))
-    after = x0 + text_width(name, 5.5, True) + 4.0
     steps = next(len(order) for name_, order in plan.order if name_ == part.id)
-    items.append(Text("note", (after, top - 6.5), f"bend {', '.join(bends)}   step {op.step} of {steps}", 3.6))
-    items.append(Text("note", (right, top - 6.5), counted(op.pieces, "piece"), 5.5, "right", bold=True))
+    stroke, pieces, how = (
+        f"bend {', '.join(bends)}   step {op.step} of {steps}",
+        counted(op.pieces, "piece"),
+        lay_words(op),
+    )
+    room = right - x0 - text_width(pieces, 5.5, True) - 4.0
+    high = min(5.5, 5.5 * room / text_width(name, 5.5, True))
+    after = text_width(name, high, True) + 4.0
+    items.append(Text("note", (x0, top - 6.5), name, high, bold=True))
+    if after + text_width(stroke, 3.6) < room:
+        items.append(Text("note", (x0 + after, top - 6.5), stroke, 3.6))
+    else:
+        how = f"{stroke[0].upper()}{stroke[1:]}. {how}"
+    items.append(Text("note", (right, top - 6.5), pieces, 5.5, "right", bold=True))
     y = top - 11.5
-    for line in wrapped(lay_words(op), right - x0, TEXT):
+    for line in wrapped(how, right - x0, TEXT):
         items.append(Text("note", (x0, y), line, TEXT))
         y -= 4.6
     ticks = _ticks(op.pieces, x0, y0, right)

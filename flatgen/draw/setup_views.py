@@ -8,6 +8,7 @@ from collections.abc import Iterable, Sequence
 
 from flatgen.core.outline import Outline, bounds, rectangle
 from flatgen.core.points import Point
+from flatgen.draw.room import overlap
 from flatgen.draw.view import grain_arrow
 from flatgen.model.dimension_strokes import ABOVE, ARROW, arrow
 from flatgen.model.drawing import Contour, Item, Line, LinearDimension, Text
@@ -156,35 +157,37 @@ def _beside(dimension: LinearDimension, box: Box) -> list[Item]:
 
 
 def _face_labels(op: Operation, place: "Placing") -> list[Item]:
-    """Name of each flat, where it is wide enough; the clamped one says so."""
+    """Name of each flat, where it is wide enough and no other lies over it; the clamped one comes first and says so."""
     picture = op.picture
     assert picture is not None
     items: list[Item] = []
     clamped = op.clamped.split(", ")
     holes = [(*place((x, y)), diameter * place.scale / 2.0) for x, y, diameter in picture.seen_holes]
-    for name, outline in picture.seen:
-        if not name:
-            continue
-        shape = _placed(outline, place)
-        a, b, c, d = bounds([shape])
+    taken: list[Box] = [(x - r, y - r, x + r, y + r) for x, y, r in holes]
+    faces = [(name, bounds([_placed(outline, place)])) for name, outline in reversed(picture.seen) if name]
+    for name, (a, b, c, d) in sorted(faces, key=lambda face: face[0] not in clamped):
         text = f"{name}: under the nose" if name in clamped else name
         for words, size in ((text, LABEL), (name, LABEL), (name, 1.8)):
             wide = text_width(words, size)
-            at = _clear_of(holes, (a, b, c, d), wide / 2.0, size)
+            at = _clear_of(taken, (a, b, c, d), wide / 2.0, size)
             if at is not None and wide < c - a - 1.0 and d - b > size + 0.8:
                 items.append(Text("mark", (at[0], at[1] - size / 2.0), words, size, "middle"))
+                taken.append((at[0] - wide / 2.0, at[1] - size / 2.0, at[0] + wide / 2.0, at[1] + size / 2.0))
                 break
+        if name not in clamped:
+            taken.append((a, b, c, d))
     return items
 
 
-def _clear_of(holes: list[tuple[float, float, float]], face: Box, half: float, size: float) -> Point | None:
-    """A place for a label on a face where it lies over no hole, as near to the middle as can be."""
+def _clear_of(taken: list[Box], face: Box, half: float, size: float) -> Point | None:
+    """A place for a label on a face where it lies over nothing taken, as near to the middle as can be."""
     a, b, c, d = face
     for sideways in (0.0, 0.5, -0.5, 1.0, -1.0):
         for upward in (0.0, 0.5, -0.5, 1.0, -1.0):
             x = (a + c) / 2.0 + sideways * max(0.0, (c - a) / 2.0 - half - 0.6)
             y = (b + d) / 2.0 + upward * max(0.0, (d - b) / 2.0 - size / 2.0 - 0.6)
-            if all(abs(hx - x) > half + r + 0.2 or abs(hy - y) > size / 2.0 + r + 0.4 for hx, hy, r in holes):
+            label = (x - half - 0.2, y - size / 2.0 - 0.4, x + half + 0.2, y + size / 2.0 + 0.4)
+            if not any(overlap(label, other) for other in taken):
                 return (x, y)
     return None
 

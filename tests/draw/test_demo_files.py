@@ -10,16 +10,14 @@ from pathlib import Path
 
 import ezdxf
 import pytest
-from shapely import STRtree
+from page_texts import clashes
 from shapely.geometry import LinearRing, Point, Polygon
 
 from flatgen.core import arcs
 from flatgen.core.outline import segments
 from flatgen.drawings import enclosures, file_name
 from flatgen.make import compute, load
-from flatgen.model.dimension_strokes import strokes
-from flatgen.model.drawing import LinearDimension, OrdinateDimension, Text
-from flatgen.model.lettering import extents, text_corners
+from flatgen.model.lettering import extents
 from flatgen.write.packet import write_packet
 
 DEMO = Path(__file__).parents[2] / "examples" / "float-fittings" / "job.toml"
@@ -62,24 +60,6 @@ def same_curve(a, b, tolerance):
         if all(math.dist(p[:2], q[:2]) < tolerance and abs(p[2] - q[2]) < 1e-6 for p, q in zip(a, turned, strict=True)):
             return True
     return False
-
-
-def texts_of(drawing):
-    """All texts, those of dimensions included."""
-    for item in drawing.items:
-        for part in strokes(item) if isinstance(item, LinearDimension | OrdinateDimension) else (item,):
-            if isinstance(part, Text):
-                yield part
-
-
-def clashes(drawing):
-    """Pairs of texts whose boxes overlap by more than a hair, on slanted texts by their true corners."""
-    boxes = [(t.text, Polygon(text_corners(t)).buffer(-0.05, join_style="mitre")) for t in texts_of(drawing) if t.text]
-    if not boxes:
-        return []
-    tree = STRtree([box for _, box in boxes])
-    pairs = tree.query([box for _, box in boxes], predicate="intersects")
-    return [(boxes[i][0], boxes[j][0]) for i, j in pairs.T if i < j]
 
 
 def test_no_two_texts_of_the_demo_overlap_and_none_leaves_its_page(job):
