@@ -134,13 +134,13 @@ def _sketch(blank: Blank) -> list[Item]:
     """The blank, small, with the numbers of its corners and the letters of its openings."""
     scale = min(SKETCH / blank.width, 75.0 / blank.height)
     items = placed([*cut_items(blank), *bend_items(blank)], scale, (0.0, 0.0))
+    items.append(Text("datum", (blank.width * scale / 2.0, -9.0), "datum edge A: y = 0", 2.2, "middle"))
+    items.append(Text("datum", (-8.0, blank.height * scale / 2.0), "datum edge B: x = 0", 2.2, "middle", 90.0))
     room = Room(items)
     for k, (x, y, _) in enumerate(blank.outline):
         items += _named(f"C{k + 1}", (x * scale, y * scale), room)
     for letter, cutout in lettered(blank):
         items += _named(f"{letter}1", (cutout[0][0] * scale, cutout[0][1] * scale), room)
-    items.append(Text("datum", (blank.width * scale / 2.0, -9.0), "datum edge A: y = 0", 2.2, "middle"))
-    items.append(Text("datum", (-8.0, blank.height * scale / 2.0), "datum edge B: x = 0", 2.2, "middle", 90.0))
     return items
 
 
