@@ -8,6 +8,7 @@ from dataclasses import asdict, replace
 from pathlib import Path
 from typing import TypedDict
 
+from flatgen.checks.letters import letters_findings
 from flatgen.checks.rules import run_checks, waived
 from flatgen.core.overrun import pieces_to_cut
 from flatgen.core.words import size, unit_first
@@ -342,6 +343,7 @@ def compute(job: Job, effort: float | None = None, track: Track = silent, *, kee
     nests = nest_all(job, parts, effort, track, keep=keep)
     findings = tuple(finding for made in parts for finding in made.findings)
     findings += worded(nest_findings(nests), job.units)
+    findings += tuple(letters_findings(job))
     return Results(job, parts, findings, nests, plan)
 
 

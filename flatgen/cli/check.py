@@ -22,6 +22,7 @@ def command(job: Path, json_wanted: bool) -> None:
 
     The rules are the trade's, not the designer's: a part without findings is not thereby strong enough.
     """
+    from flatgen.checks.letters import letters_findings
     from flatgen.cli.progress import progress
     from flatgen.cli.summary import print_findings
     from flatgen.make import developed, load
@@ -29,8 +30,9 @@ def command(job: Path, json_wanted: bool) -> None:
     from flatgen.write.results_json import finding_dict
 
     with progress(json_wanted) as track:
-        parts, _ = developed(load(job), track)
-    findings = tuple(finding for made in parts for finding in made.findings)
+        whole = load(job)
+        parts, _ = developed(whole, track)
+    findings = tuple(finding for made in parts for finding in made.findings) + tuple(letters_findings(whole))
     if json_wanted:
         as_json([finding_dict(finding) for finding in findings])
     else:

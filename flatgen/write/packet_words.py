@@ -80,7 +80,7 @@ def places(same: Iterable[Finding]) -> list[str]:
     parts: dict[str, list[str]] = {}
     for part, spots in where.items():
         parts.setdefault("; ".join(spots), []).append(part)
-    return [f"{', '.join(names)}, {spots}" if spots else ", ".join(names) for spots, names in parts.items()]
+    return [", ".join(word for word in (*names, spots) if word) for spots, names in parts.items()]
 
 
 def numbered_nests(results: Results) -> list[tuple[int, Nest]]:

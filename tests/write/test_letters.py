@@ -1,5 +1,6 @@
 """Lettering of the PDFs: embedded, readable back, as wide as planned, and what has no letter is told of."""
 
+import json
 import re
 import shutil
 import subprocess
@@ -105,3 +106,18 @@ def test_make_says_once_which_letters_paper_has_not(tmp_path: Path) -> None:
     assert 0 == made.exit_code, made.output
     assert 1 == made.output.count("a box stands for") and "U+7248" in made.output and "U+6B21" in made.output
     assert "\u7248\u6b21" in (tmp_path / "o" / "index.html").read_text(encoding="utf-8")
+    (found,) = [
+        f for f in json.loads((tmp_path / "o" / "results.json").read_text())["findings"] if "letters" in f["rule"]
+    ]
+    assert (found["severity"], found["part"], found["where"], found["value"]) == ("note", "", "title of the job", 2.0)
+    assert "on paper a box stands for" in (tmp_path / "o" / "index.html").read_text(encoding="utf-8")
+
+
+def test_check_tells_of_letters_that_a_part_s_texts_have_not(tmp_path: Path) -> None:
+    """Beside the other notes, by part and text; a job in usual letters has no such note."""
+    CliRunner().invoke(flatgen, ["new", str(tmp_path), "--yes"])
+    job = tmp_path / "job.toml"
+    assert "letters-missing" not in CliRunner().invoke(flatgen, ["check", str(job)]).output
+    job.write_text(job.read_text(encoding="utf-8").replace('id = "', 'notes = ["\u7248"]\nid = "', 1), encoding="utf-8")
+    said = CliRunner().invoke(flatgen, ["check", str(job)]).output
+    assert "CLIP-1, notes: on paper a box stands for" in said and "[letters-missing]" in said
