@@ -69,9 +69,17 @@ def with_book(shop: Shop) -> Shop:
     if not book.is_file():
         return shop
     from flatgen.records.coupons import shop_bends
-    from flatgen.records.stock import stock_sheets
+    from flatgen.records.stock import cut_up, stock_sheets
 
-    return replace(shop, records=shop_bends(book), sheets=(*stock_sheets(book, shop.sheets), *shop.sheets))
+    # a remnant is one piece of metal: what the book says was cut up is not there any more
+    gone = cut_up(book)
+    own = tuple(
+        replace(sheet, copies=max(0, sheet.copies - gone[sheet.id]))
+        if sheet.remnant and sheet.copies is not None and gone[sheet.id]
+        else sheet
+        for sheet in shop.sheets
+    )
+    return replace(shop, records=shop_bends(book), sheets=(*stock_sheets(book, shop.sheets), *own))
 
 
 def remake_job(job: Job) -> Job:

@@ -1,5 +1,7 @@
 """flatgen stock: sheets and remnants on hand, what a nest used and left, the job log, backup and export."""
 
+from collections import Counter
+from collections.abc import Iterable
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -10,6 +12,7 @@ from flatgen.cli.say import as_json, guarded, table
 from flatgen.cli.shop_book import FILE, Place, at_the_book, book_options, job_place, place
 
 if TYPE_CHECKING:
+    from flatgen.model.plan import Nest
     from flatgen.records.stock import StockSheet
 
 FOLDER = click.Path(path_type=Path, file_okay=False)
@@ -105,6 +108,7 @@ def _size_of(sheet: "StockSheet", at: Place) -> str:
     default="",
     help="Id of the sheet in shop.toml that this is one of; the one of its alloy and sizes by default.",
 )
+@click.option("--bad-area", "bad_areas", multiple=True, help="Rectangle to avoid: x, y, width, height from a corner.")
 @click.option("--copies", type=int, default=1, show_default=True, help="How many.")
 @click.option("--cost", type=click.FloatRange(min=0), help="Price of one.")
 @click.option("--note", default="", help="Remark.")
@@ -117,6 +121,7 @@ def add(
     width: str,
     height: str,
     grain: str,
+    bad_areas: tuple[str, ...],
     copies: int,
     by: str,
     at: Place,
@@ -138,6 +143,7 @@ def add(
         width=parse_length(width, at.units),
         height=parse_length(height, at.units),
         grain=parse_angle(grain),
+        bad_areas=tuple(_bad_area(text, at) for text in bad_areas),
         **more,
     )
     if not sheet.stock_size:
@@ -145,6 +151,16 @@ def add(
     marks = add_sheets(at.book, sheet, copies, by)
     kind = f', of "{sheet.stock_size}"' if sheet.stock_size else ""
     click.echo(f"Entered: {', '.join(marks)}{kind}. Write the mark and the grain on the metal.")
+
+
+def _bad_area(text: str, at: Place) -> tuple[float, float, float, float]:
+    from flatgen.errors import InputError
+    from flatgen.units import parse_length
+
+    sizes = [parse_length(size, at.units) for size in text.split(",")]
+    if len(sizes) != 4:
+        raise InputError(f'"{text}" is no bad area; write x, y, width, height with commas between', where="--bad-area")
+    return sizes[0], sizes[1], sizes[2], sizes[3]
 
 
 @command.command("book")
@@ -175,12 +191,27 @@ def book_(
     record = run_from_results(out)
     booking = log_run(at.book, record, by=by, again=again)
     click.echo(f'Entered: run {booking.run} of "{record.job}", sheets used {", ".join(booking.used)}')
+    _tell_of_the_shop_file(record.nests, at)
     if booking.remnants:
         _print(booking.remnants, at)
         if labels:
             _labels(booking.remnants, at, labels)
         else:
             click.echo("Mark the remnants now; flatgen stock labels prints labels.")
+
+
+def _tell_of_the_shop_file(nests: Iterable["Nest"], at: Place) -> None:
+    """What the shop file still counts as on hand, which only its owner may change."""
+    taken = Counter(nest.sheet.id for nest in nests)
+    for sheet in at.shop.sheets if at.shop else ():
+        if not taken[sheet.id] or sheet.copies is None:
+            continue
+        name = Path(at.shop.file).name if at.shop else ""
+        if sheet.remnant and sheet.copies <= taken[sheet.id]:
+            click.echo(f'{name}: take the remnant "{sheet.id}" out, it is cut up')
+        else:
+            left = max(0, sheet.copies - taken[sheet.id])
+            click.echo(f'{name}: "{sheet.id}" has copies = {sheet.copies}; {left} are left, write copies = {left}')
 
 
 @command.command("labels")

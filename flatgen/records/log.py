@@ -29,7 +29,7 @@ class Booking:
 def log_run(path: Path | str, record: RunRecord, *, by: str = "", again: bool = False) -> Booking:
     """Enter a run with the sheets it used and the remnants it left, all or nothing.
 
-    again : the same input was cut once more on purpose
+    again : the same blanks were cut once more on purpose
 
     Raises
     ------
@@ -38,10 +38,12 @@ def log_run(path: Path | str, record: RunRecord, *, by: str = "", again: bool = 
     if not record.nests:
         raise InputError("there is no nest in these results, so nothing was cut", where=f'job "{record.job}"')
     with open_book(path) as book, book.entering():
-        if record.digest and not again:
+        if not again:
+            # after a booking the same job is another input, since its stock is another
             same = book.rows(
-                "SELECT id, recorded_at FROM run WHERE job = ? AND digest = ? AND remake = ?",
-                (record.job, record.digest, int(record.remake)),
+                """SELECT id, recorded_at FROM run WHERE job = ? AND remake = ?
+                AND (digest <> '' AND digest = ? OR work <> '' AND work = ?)""",
+                (record.job, int(record.remake), record.digest, record.work),
             )
             if same:
                 raise RecordError(
@@ -58,6 +60,7 @@ def log_run(path: Path | str, record: RunRecord, *, by: str = "", again: bool = 
             program=PROGRAM,
             remake=int(record.remake),
             note=record.note,
+            work=record.work,
         )
         for made in record.parts:
             book.enter("made_part", run=run, **asdict(made))

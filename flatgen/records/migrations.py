@@ -194,7 +194,16 @@ TICKS = Migration(
     ),
 )
 
-MIGRATIONS: tuple[Migration, ...] = (COUPONS_AND_INSPECTIONS, STOCK_AND_LOG, TICKS)
+WORK_AND_SCRATCHES = Migration(
+    4,
+    "what a run cut, whatever the stock was; scratches of sheets",
+    (
+        "ALTER TABLE run ADD COLUMN work TEXT NOT NULL DEFAULT ''",
+        "ALTER TABLE sheet ADD COLUMN bad_areas TEXT NOT NULL DEFAULT '[]'",
+    ),
+)
+
+MIGRATIONS: tuple[Migration, ...] = (COUPONS_AND_INSPECTIONS, STOCK_AND_LOG, TICKS, WORK_AND_SCRATCHES)
 NEWEST = MIGRATIONS[-1].version
 
 

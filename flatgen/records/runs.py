@@ -1,5 +1,6 @@
 """One run of a job, ready to be logged: from the stages' own results, or from a written results.json. Lengths mm."""
 
+import hashlib
 import json
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -42,7 +43,11 @@ class LoggedFinding:
 
 @dataclass(frozen=True, slots=True)
 class RunRecord:
-    """One run of a job, ready to be logged. ``digest`` tells runs of equal input apart from others."""
+    """One run of a job, ready to be logged.
+
+    digest : tells runs of equal input apart from others; the stock on hand is part of the input
+    work : tells runs that cut the same blanks from others, whatever stock there was; empty: not known
+    """
 
     job: str
     revision: str
@@ -52,6 +57,7 @@ class RunRecord:
     nests: tuple[Nest, ...]
     remake: bool = False
     note: str = ""
+    work: str = ""
 
 
 def run_record(
@@ -152,7 +158,21 @@ def _run_of(data: Mapping[str, Any]) -> RunRecord:
     )
     revision = job.get("revision", "") if isinstance(job, dict) else data.get("revision", "")
     digest = str(data.get("input_digest", ""))
-    return RunRecord(title, str(revision), digest, made, findings, nests, bool(data.get("remake", False)))
+    remake = bool(data.get("remake", False))
+    return RunRecord(title, str(revision), digest, made, findings, nests, remake, work=_work_of(data["parts"], pieces))
+
+
+def _work_of(parts: Sequence[Mapping[str, Any]], pieces: Mapping[str, int]) -> str:
+    """SHA-256 over the blanks that were cut and how many of each, lengths to a micrometre."""
+    cut = []
+    for entry in parts:
+        if entry["id"] in pieces:
+            blank = entry.get("blank") or {}
+            rings = [blank.get("outline", []), *blank.get("cutouts", [])]
+            shape = [[[round(float(v), 3) + 0.0 for v in vertex] for vertex in ring] for ring in rings]
+            which = [str(entry.get(key, "")) for key in ("id", "revision", "material")]
+            cut.append([*which, round(float(entry["thickness"]), 3), pieces[entry["id"]], shape])
+    return hashlib.sha256(json.dumps(cut).encode()).hexdigest()
 
 
 def _nest_of(entry: Mapping[str, Any]) -> Nest:
@@ -172,6 +192,7 @@ def _nest_of(entry: Mapping[str, Any]) -> Nest:
             cost=sheet.get("cost"),
             remnant=bool(sheet.get("remnant", False)),
             batch=sheet.get("batch", "") or "",
+            bad_areas=tuple((x, y, w, h) for x, y, w, h in sheet.get("bad_areas", ())),
         ),
         placements=tuple(
             Placement(p["part"], int(p["copy"]), p["x"], p["y"], p["rotation"], bool(p.get("mirrored", False)))

@@ -4,6 +4,8 @@ A sheet comes in, is cut up by a run, leaves remnants that are sheets again. Wha
 nothing is ever removed. Lengths mm, grain in degrees from the width.
 """
 
+import json
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -18,7 +20,10 @@ SAME_THICKNESS = 0.02
 
 @dataclass(frozen=True, slots=True)
 class StockSheet:
-    """One sheet or remnant. ``cut_from`` is the mark of the sheet it was left over from."""
+    """One sheet or remnant. ``cut_from`` is the mark of the sheet it was left over from.
+
+    bad_areas : x, y, width, height of each, from the corner
+    """
 
     mark: str
     material: str
@@ -34,6 +39,7 @@ class StockSheet:
     recorded_at: str = ""
     on_hand: bool = True
     id: int = 0
+    bad_areas: tuple[tuple[float, float, float, float], ...] = ()
 
     @property
     def remnant(self) -> bool:
@@ -54,6 +60,10 @@ def add_sheets(path: Path | str, sheet: StockSheet, copies: int = 1, by: str = "
             raise InputError(f"{key} is {value:g} mm; a length above 0 is needed", where=where)
     if not sheet.material:
         raise InputError("material is missing", where=where)
+    for x, y, width, height in sheet.bad_areas:
+        on_it = x < sheet.width and y < sheet.height and x + width > 0.0 and y + height > 0.0
+        if min(width, height) <= 0.0 or not on_it:
+            raise InputError("a bad area lies beside it; give x, y, width, height from its corner", where=where)
     if copies < 1 or (sheet.mark and copies > 1):
         raise InputError("copies must be 1 or more, and 1 where a mark is given", where=where)
     with open_book(path) as book, book.entering():
@@ -92,12 +102,29 @@ def sheets(book: Book, everything: bool = False) -> tuple[StockSheet, ...]:
     """Sheets and remnants on hand, in the order they came; ``everything``: also those that are gone."""
     rows = book.rows(
         """SELECT s.id, s.recorded_at, s.mark, s.material, s.thickness, s.width, s.height, s.grain, s.batch,
-        s.stock_size, s.cost, s.note, coalesce(f.mark, '') AS cut_from,
+        s.stock_size, s.cost, s.note, s.bad_areas, coalesce(f.mark, '') AS cut_from,
         (SELECT coalesce(sum(change), 0) FROM stock_entry WHERE sheet = s.id) > 0 AS on_hand
         FROM sheet s LEFT JOIN sheet f ON f.id = s.cut_from ORDER BY s.id"""
     )
-    found = [StockSheet(**(dict(row) | {"on_hand": bool(row["on_hand"])})) for row in rows]
+    found = [
+        StockSheet(**(dict(row) | {"on_hand": bool(row["on_hand"]), "bad_areas": _areas(row["bad_areas"])}))
+        for row in rows
+    ]
     return tuple(sheet for sheet in found if everything or sheet.on_hand)
+
+
+def _areas(text: str) -> tuple[tuple[float, float, float, float], ...]:
+    return tuple((x, y, w, h) for x, y, w, h in json.loads(text))
+
+
+def cut_up(path: Path | str) -> Counter[str]:
+    """How many sheets of each size of the shop file runs have cut up. A file that does not exist gives none."""
+    with open_book(path, writing=False) as book:
+        rows = book.rows(
+            """SELECT s.stock_size, count(*) AS many FROM stock_entry e JOIN sheet s ON s.id = e.sheet
+            WHERE e.why = 'cut up' AND s.stock_size <> '' GROUP BY s.stock_size"""
+        )
+        return Counter({row["stock_size"]: row["many"] for row in rows})
 
 
 def find(book: Book, mark: str) -> StockSheet:
@@ -136,6 +163,7 @@ def stock_sheets(path: Path | str, sizes: Iterable[Sheet] = ()) -> tuple[Sheet, 
                 grain=sheet.grain,
                 remnant=sheet.remnant,
                 batch=sheet.batch,
+                bad_areas=sheet.bad_areas,
             )
             for sheet in sheets(book)
         )
@@ -204,6 +232,7 @@ def _sheet_for(book: Book, nest: Nest, by: str) -> StockSheet:
         batch=wanted.batch,
         stock_size=wanted.id,
         cost=wanted.cost,
+        bad_areas=wanted.bad_areas,
     )
     _move(
         book, _enter_sheet(book, bought, bought.mark, by, None), 1, "received", by, None, "with the nest it was cut for"
@@ -227,6 +256,7 @@ def _enter_sheet(book: Book, sheet: StockSheet, mark: str, by: str, cut_from: in
         cost=sheet.cost,
         cut_from=cut_from,
         note=sheet.note,
+        bad_areas=json.dumps(sheet.bad_areas),
     )
 
 

@@ -145,3 +145,50 @@ def test_offcuts_of_a_job_have_names_of_their_own_and_the_cuts_say_when_they_are
         (cut,) = [c for c in shear["cuts"] if f"off-cut {offcut['id']} is free" in c["note"]]
         corners = {offcut["x"], offcut["x"] + offcut["width"], offcut["y"], offcut["y"] + offcut["height"]}
         assert corners & {cut["from"][0], cut["from"][1]}
+
+
+def packet(folder: Path, stock: list[str], parts: list[str]) -> tuple[Path, dict]:
+    out = folder / "out"
+    made = run("make", job(folder, stock, parts), "--out", out, "--quiet")
+    assert made.exit_code == 0, made.output
+    return out, json.loads((out / "results.json").read_text())
+
+
+def test_the_same_job_is_booked_once_whatever_the_booking_did_to_the_stock(tmp_path: Path) -> None:
+    """Made anew from what is left, it has other sheets and another input, and cuts the same blanks."""
+    stock = [SHEET.format("new", 600, 400, "cost = 30")]
+    shop = ("--shop", tmp_path / "shop.toml")
+    out, first = packet(tmp_path, stock, [ONE])
+    assert run("stock", "book", out, *shop).exit_code == 0
+    out, second = packet(tmp_path, stock, [ONE])
+    assert first["input_digest"] != second["input_digest"] and second["nests"][0]["sheet"]["remnant"]
+    again = run("stock", "book", out, *shop)
+    assert again.exit_code == 1 and "--again" in again.output
+    assert run("stock", "book", out, "--again", *shop).exit_code == 0
+    out, _ = packet(tmp_path, stock, [ONE.replace("length = 200", "length = 201")])
+    assert run("stock", "book", out, *shop).exit_code == 0
+
+
+def test_booking_says_what_the_shop_file_still_counts(tmp_path: Path) -> None:
+    """The file is its owner's; a remnant in it that the book says was cut up is not nested on again."""
+    stock = [SHEET.format("rest", 250, 120, "remnant = true"), SHEET.format("own", 600, 400, "copies = 3\ncost = 30")]
+    out, _ = packet(tmp_path, stock, [PART.format("A", 3, 200, 100, "shear", "")])
+    said = run("stock", "book", out, "--shop", tmp_path / "shop.toml").output
+    assert 'shop.toml: take the remnant "rest" out, it is cut up' in said
+    assert 'shop.toml: "own" has copies = 3; 2 are left, write copies = 2' in said
+    found = nested(tmp_path, stock, [PART.format("B", 1, 200, 100, "shear", "")])
+    assert found["nests"][0]["sheet"]["id"].startswith("R0")
+    cost = json.loads(run("stock", "list", "--all", "--json", "--shop", tmp_path / "shop.toml").stdout)
+    assert {s["stock_size"]: s["cost"] for s in cost if s["stock_size"]} == {"rest": None, "own": 30.0}
+
+
+def test_a_sheet_comes_in_with_its_scratch(tmp_path: Path) -> None:
+    """No blank and no off-cut lies on it; one beside the sheet is refused."""
+    path = job(tmp_path, [], [ONE])
+    sheet = ["--material", "5052-H32", "--thickness", "1", "--width", "240", "--height", "130"]
+    shop = ("--shop", tmp_path / "shop.toml")
+    assert run("stock", "add", *sheet, "--bad-area", "300, 0, 10, 10", *shop).exit_code == 2
+    assert run("stock", "add", *sheet, "--bad-area", "10, 10, 10", *shop).exit_code == 2
+    assert run("stock", "add", *sheet, "--bad-area", "0, 0, 20 mm, 130", *shop).exit_code == 0
+    (nest,) = json.loads(run("nest", path, "--json").stdout)["nests"]
+    assert nest["sheet"]["bad_areas"] == [[0.0, 0.0, 20.0, 130.0]] and nest["placements"][0]["x"] >= 20.0
