@@ -26,6 +26,8 @@ from flatgen.rules_reference import names as rule_names
 from flatgen.track import Track, by_share, silent
 from flatgen.units import Units
 
+QUARTERS = (0.0, 90.0, 180.0, 270.0)
+
 
 class _Asked(TypedDict):
     """A nesting question, as it is put to the nester and to the lock."""
@@ -210,12 +212,15 @@ def nest_all(
     from flatgen.nest.offcuts import told
 
     groups: dict[tuple[str, float, str], list[Piece]] = {}
+    tools = {tool.name: tool for tool in job.shop.tools}
     for made in parts:
         if made.stopped:
             continue
         key = (made.part.material.key, made.part.thickness, made.tool)
         blank = made.blank
         turns = rotations(blank.grain)
+        if turns is None and tools[made.tool].method == "shear":
+            turns = QUARTERS  # what is cut edge to edge gains little on the slant
         piece = Piece(made.part.id, blank.outline, blank.cutouts, made.pieces, turns, made.part.turn_over)
         groups.setdefault(key, []).append(piece)
     reports: list[NestReport] = []
@@ -226,7 +231,7 @@ def nest_all(
         asked: _Asked = {
             "pieces": pieces,
             "sheets": _left_on_hand(job.shop.sheets, reports),
-            "tool": next(t for t in job.shop.tools if t.name == tool),
+            "tool": tools[tool],
             "material": material,
             "thickness": thickness,
             "offcut": (job.shop.offcut_width, job.shop.offcut_height),
