@@ -39,13 +39,19 @@ class InputError(FlatgenError, ValueError):
         return f"{', '.join(head)}: {self.message}" if head else self.message
 
 
+MOST_LINES = 25  # of a list of errors
+
+
 class InputErrors(InputError):
     """Several input errors, gathered so that one run gives one list."""
 
     def __init__(self, errors: Iterable[InputError]) -> None:
-        """Keep each error; the sentence is one line an error."""
+        """Keep each error; the sentence is one line an error, of very many the first ones."""
         self.errors = tuple(errors)
-        super().__init__("\n".join(str(error) for error in self.errors))
+        lines = [str(error) for error in self.errors]
+        if len(lines) > MOST_LINES:
+            lines[MOST_LINES:] = [f"and {len(lines) - MOST_LINES} more; mend these first, many may have one cause"]
+        super().__init__("\n".join(lines))
 
 
 class OutOfRange(FlatgenError, ValueError):
