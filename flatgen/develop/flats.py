@@ -88,7 +88,8 @@ def flat_of(
     found = tuple(runs)
     for tab in part.tabs:
         if tab.face == face.id:
-            found = with_tab(part, tab, found, edge_run(outline, edges.index(tab.edge)))
+            k = edges.index(tab.edge)
+            found = with_tab(part, tab, found, edge_run(outline, k), levels[k])
     return Flat(face.id, outline, found, edges, spans)
 
 
@@ -103,6 +104,11 @@ def _joints(
     for bend in part.bends:
         if face.id not in (bend.parent, bend.child):
             continue
+        if bend.parent == face.id and face.skirt is None and face.outline[edges.index(bend.parent_edge)][2]:
+            raise CannotMake(
+                f'part "{part.id}": flange "{bend.child}" stands on edge "{bend.parent_edge}" of "{face.id}", which is'
+                " an arc; a bend wants a straight edge"
+            )
         drawn = setback(bend.angle, bend.radius, part.thickness)
         if bend.parent == face.id:
             back = setbacks[bend.id].of(bend, True)

@@ -10,17 +10,20 @@ from flatgen.model.part import Part, Tab
 ON = 1e-6
 
 
-def with_tab(part: Part, tab: Tab, runs: tuple[FlatRun, ...], edge: EdgeRun) -> tuple[FlatRun, ...]:
-    """Segments of a flat with a tab on one of them; CannotMake where no free straight run takes it."""
+def with_tab(part: Part, tab: Tab, runs: tuple[FlatRun, ...], edge: EdgeRun, level: float) -> tuple[FlatRun, ...]:
+    """Segments of a flat with a tab on one of them; CannotMake where no free straight run takes it.
+
+    level : how far the edge as a whole is drawn in for bends on it [mm]
+    """
     if tab.out <= 0.0 or tab.high - tab.low <= ON or 2.0 * tab.corner > tab.high - tab.low or tab.corner > tab.out:
         raise CannotMake(
             f'part "{part.id}": a tab on edge "{tab.edge}" of "{tab.face}" is {tab.high - tab.low:.3f} mm wide and'
             f" {tab.out:.3f} mm long with corners of {tab.corner:.3f} mm; that encloses nothing"
         )
-    fitting = [k for k, run in enumerate(runs) if not run.bend and not run.bulge and _takes(run, edge, tab)]
-    if fitting:
-        # the far side of the face runs alike: the outermost is the edge itself
-        k = max(fitting, key=lambda k: distance_out(edge, runs[k].start))
+    k = next(
+        (k for k, run in enumerate(runs) if not run.bend and not run.bulge and _takes(run, edge, tab, level)), None
+    )
+    if k is not None:
         return (*runs[:k], *_spliced(runs[k], edge, tab), *runs[k + 1 :])
     raise CannotMake(
         f'part "{part.id}": the tab from {tab.low:.3f} to {tab.high:.3f} mm does not lie on a free straight part of'
@@ -28,12 +31,12 @@ def with_tab(part: Part, tab: Tab, runs: tuple[FlatRun, ...], edge: EdgeRun) -> 
     )
 
 
-def _takes(run: FlatRun, edge: EdgeRun, tab: Tab) -> bool:
-    """Whether a run lies along the edge's line, or just inside it, and is long enough."""
+def _takes(run: FlatRun, edge: EdgeRun, tab: Tab, level: float) -> bool:
+    """Whether a run lies on the edge's line, or as far inside as the edge is drawn in, and is long enough."""
     way = unit(sub(run.end, run.start))
     if abs(cross(way, edge.direction)) > 1e-9:
         return False
-    if distance_out(edge, run.start) > ON:
+    if min(abs(distance_out(edge, run.start) + inside) for inside in (0.0, level)) > ON:
         return False
     low, high = sorted((edge.run_of(run.start), edge.run_of(run.end)))
     return low <= tab.low + ON and tab.high <= high + ON

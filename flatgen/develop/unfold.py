@@ -153,6 +153,14 @@ def _cut_out(
     openings = [moved(c.outline, placements[c.face].motion) for c in part.cutouts]
     windows = [counter_clockwise(o) for o in openings if encloses(raw, o)]
     notches = [o for o in openings if counter_clockwise(o) not in windows]
+    for cutout, place in zip(part.cutouts, openings, strict=True):
+        if place in notches and shared_area(raw, place) <= NOTHING:
+            named = f'"{cutout.label}"' if cutout.label else "an opening"
+            x, y = cutout.outline[0][:2]
+            raise CannotMake(
+                f'part "{part.id}": {named} of face "{cutout.face}", about x {x:.2f}, y {y:.2f} mm of that face, lies'
+                " off the metal"
+            )
     tools = [*cuts, *notches]
     outers, new_windows = without(raw, tools)
     strips, tips = _trimmed_strips(part, placements, tools)

@@ -101,4 +101,6 @@ def note_shape(b: Builder, name: str, values: dict[str, Any]) -> None:
         if key in values:
             size = at_least_0(b.scope.length(values[key]), key)
             if size > 0:
+                if name in b.rounded:
+                    raise InputError("corners are rounded or clipped; give corner_round or corner_clip, not both")
                 b.rounded[name] = (kind, size)

@@ -4,6 +4,7 @@ import math
 from dataclasses import replace
 from typing import Any
 
+from flatgen.core.outline import bounds
 from flatgen.develop.runs import edge_run
 from flatgen.develop.setback import no_mould_lines
 from flatgen.errors import InputError, nearest
@@ -44,6 +45,10 @@ def add_flanges(b: Builder) -> None:
             if edge not in b.faces[parent].edges:
                 with b.at(table, "on"):
                     raise InputError(f'"{parent}" has no edge "{edge}". {nearest(edge, b.faces[parent].edges)}')
+            if parent in b.bend_of and edge == b.bend_of[parent].child_edge:
+                with b.at(table, "on"):
+                    free = [name for name in b.faces[parent].edges if name != edge]
+                    raise InputError(f'"{parent}" itself is bent up at its edge "{edge}"; free are {", ".join(free)}')
             if kind == "joggle":
                 _joggle(b, table, name, parent, edge, values)
             elif "repeat" in values:
@@ -76,11 +81,17 @@ def _flange(b: Builder, table: Table, name: str, parent: str, edge: str, values:
         values = _as_hem(table, b, values)
     angle = _bend_angle(b, table, values)
     if "points" in values:
+        for key in ("height", "height_high", "inset"):
+            if key in values:
+                with b.at(table, key):
+                    raise InputError("a flange with points has its height and ends from them; leave this out")
         with b.at(table, "points"):
             face = points_face(name, values["points"], tuple(values.get("edges", ())), b.scope)
             child_edge = next((e for k, e in enumerate(face.edges) if _lies_on_bend(face, k)), None)
             if child_edge is None:
                 raise InputError("one side of the outline must lie on the bend, with y = 0 at both its ends")
+            if bounds([face.outline])[1] < -1e-9:
+                raise InputError("the outline reaches below the bend, where y is less than 0; y runs to the free edge")
     else:
         face, child_edge = _skirt_face(b, table, name, values), SKIRT_EDGES[0]
     note_shape(b, name, values)

@@ -8,7 +8,7 @@ from flatgen.model.part import Hole
 from flatgen.read.builder import Builder, WaitsFor
 from flatgen.read.drills import drill_for, parse_drill
 from flatgen.read.keys import Table
-from flatgen.read.patterns import places
+from flatgen.read.patterns import given_keys, places
 
 MIRROR_Y: Motion = (1.0, 0.0, 0.0, -1.0, 0.0, 0.0)
 
@@ -17,6 +17,7 @@ def add_holes(b: Builder, table: Table, values: dict[str, Any]) -> None:
     """One [[holes]] entry, in every face that it names."""
     faces = b.faces_of(table, values["face"])
     matched = _matched(b, table, values) if values["same_as"] else []
+    _only_what_is_used(values)
     for face in faces:
         if matched:
             given = [key for key in ("drill", "rivet", "bolt") if values[key] is not None]
@@ -31,6 +32,17 @@ def add_holes(b: Builder, table: Table, values: dict[str, Any]) -> None:
         outline, edges = b.outline_of(face) if values["edge"] is not None else (face.outline, face.edges)
         for center in places(values, face.id, outline, edges, b.scope):
             b.holes.append(Hole(face.id, center, diameter, label, fastener, kind, values["name"]))
+
+
+def _only_what_is_used(values: dict[str, Any]) -> None:
+    """Raise InputError for keys of a pattern beside one that is taken over, or the other way round."""
+    if values["same_as"] and (own := given_keys(values)):
+        raise InputError("the places come from same_as; leave it out", where=own[0])
+    for key, usual in (("mirrored", "none"), ("turned", 0), ("shift", None)):
+        if values[key] != usual and not values["same_as"]:
+            raise InputError("only a pattern taken over by same_as is moved; leave it out", where=key)
+    if values["rivet"] is not None and values["bolt"] is not None:
+        raise InputError("a hole is for a rivet or for a bolt; give one of the two", where="rivet")
 
 
 def _size(b: Builder, table: Table, values: dict[str, Any]) -> tuple[float, str, float | None, Any]:
@@ -74,6 +86,12 @@ def _matched(b: Builder, table: Table, values: dict[str, Any]) -> list[Hole]:
         if part_id not in b.order.built:
             if part_id in b.order.to_come:
                 raise WaitsFor(part_id)
+            if part_id[-2:] in ("-L", "-R") and part_id[:-2] in {*b.order.built, *b.order.to_come}:
+                both = part_id[:-2]
+                raise InputError(
+                    f'part "{both}" is described once for both hands, as the left; write "{both}.{name}", and for the'
+                    ' right mirrored = "x" with its shift'
+                )
             known = [*b.order.built, *b.order.to_come]
             raise InputError(f'there is no part "{part_id}". {nearest(part_id, known)}')
         holes = [hole for hole in b.order.built[part_id].holes if hole.group == name]

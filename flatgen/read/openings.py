@@ -10,10 +10,23 @@ from flatgen.read.scope import Scope
 from flatgen.read.sentences import shown
 
 MOST = 200  # openings from one list of places
+# keys that each shape takes; what stands beside them in vain is refused, for it would be read as meant
+TAKES: dict[str, tuple[str, ...]] = {
+    "slot": ("at", "size", "turned"),
+    "rectangle": ("at", "size", "turned", "corner_round"),
+    "round": ("at", "size"),
+    "points": ("points", "corner_round"),
+    "notch": ("edge", "along", "size", "corner_round"),
+    "vee": ("edge", "along", "size", "corner_round"),
+}
+USUAL = {"edge": "", "turned": 0}  # where a key has a default
 
 
 def opening_outlines(values: dict[str, Any], outline: Outline, edges: tuple[str, ...], scope: Scope) -> list[Outline]:
     """The outlines of one opening, at each of its places; ``outline`` and ``edges`` are those of the face."""
+    for key in ("at", "size", "edge", "along", "turned", "corner_round", "points"):
+        if values[key] != USUAL.get(key) and key not in TAKES[values["shape"]]:
+            raise InputError(f"an opening of shape {values['shape']} does not use it; leave it out", where=key)
     if values["shape"] in ("notch", "vee"):
         return _notches(values, outline, edges, scope)
     if values["shape"] == "points":
@@ -72,6 +85,8 @@ def _notches(values: dict[str, Any], outline: Outline, edges: tuple[str, ...], s
 def _shape(values: dict[str, Any], scope: Scope) -> Outline:
     kind, size = values["shape"], values["size"]
     if kind == "round":
+        if isinstance(size, list) and (len(size) > 2 or size[0] != size[-1]):
+            raise InputError(f"a round opening has one size, its diameter, not {size}", where="size")
         diameter = scope.length(size[0] if isinstance(size, list) else size)
         if diameter <= 0:
             raise InputError(f"the opening's diameter is {shown(diameter)}; it must be more than 0")

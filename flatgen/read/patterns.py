@@ -15,7 +15,7 @@ from flatgen.develop.runs import edge_run
 from flatgen.errors import InputError, nearest
 from flatgen.read.keys import Key
 from flatgen.read.scope import Scope
-from flatgen.read.sentences import at_key, shown
+from flatgen.read.sentences import at_key, positive, shown
 
 MOST = 2000  # holes in one pattern
 
@@ -35,7 +35,14 @@ PATTERN_KEYS = (
     Key("last", "size", "last hole from the high end of the edge"),
     Key("along", "size", "places along the edge in its own run"),
 )
-WAYS = ("at", "from", "center", "edge")
+# keys that each way takes; what stands beside them in vain is refused, for it would be read as meant
+WAYS: dict[str, tuple[str, ...]] = {
+    "at": (),
+    "from": ("to", "toward", "pitch", "count"),
+    "center": ("circle", "start", "pitch", "count"),
+    "edge": ("edge_distance", "first", "last", "along", "pitch", "count"),
+}
+USUAL = {"toward": "x", "start": 0}  # where a key has a default
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +60,36 @@ def places(values: dict[str, Any], face_id: str, outline: Outline, edges: tuple[
     if len(used) != 1:
         have = " and ".join(used) or "none of them"
         raise InputError(f"a hole pattern is given by one of {', '.join(WAYS)}; here is {have}")
+    _nothing_in_vain(values, used[0])
     return _WAYS[used[0]](values, _Face(face_id, outline, edges), scope)
+
+
+def given_keys(values: dict[str, Any]) -> list[str]:
+    """Keys of a pattern that are given."""
+    return [
+        key.name for key in PATTERN_KEYS if values[key.name] is not None and values[key.name] != USUAL.get(key.name)
+    ]
+
+
+def _nothing_in_vain(values: dict[str, Any], way: str) -> None:
+    """Raise InputError for keys that this way to give a pattern does not use, and for two that say the same."""
+    given = given_keys(values)
+    for key in given:
+        if key != way and key not in WAYS[way]:
+            raise InputError(f"a pattern given by {way} does not use it; leave it out", where=key)
+    between_ends = "to" in given or "last" in given
+    if between_ends and "pitch" in given and "count" in given and not isinstance(values["pitch"], list):
+        raise InputError("a row between two ends takes its count or its largest pitch, not both", where="pitch")
+    for one, others in {
+        "to": ("toward",),
+        "circle": ("pitch",),
+        "along": ("first", "last", "pitch", "count"),
+    }.items():
+        for other in others if one in given else ():
+            if other in given:
+                raise InputError(f"it goes without {other}; give one of the two", where=one)
+    if "start" in given and "circle" not in given:
+        raise InputError("only a bolt circle has a start; give its circle, or leave it out", where="start")
 
 
 def _at(values: dict[str, Any], face: _Face, scope: Scope) -> list[Point]:
@@ -87,7 +123,9 @@ def _center(values: dict[str, Any], face: _Face, scope: Scope) -> list[Point]:
     with at_key("center"):
         center = scope.point(values["center"])
     if values["circle"] is not None:
-        radius, count = scope.length(values["circle"]) / 2.0, _count(values, scope)
+        if values["count"] is None:
+            raise InputError("a bolt circle needs its count")
+        radius, count = positive(scope.length(values["circle"]), "the bolt circle") / 2.0, _count(values, scope)
         start = scope.angle(values["start"])
         turns = [math.radians(start + 360.0 * k / count) for k in range(count)]
         return [(center[0] + radius * math.cos(t), center[1] + radius * math.sin(t)) for t in turns]

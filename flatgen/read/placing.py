@@ -71,6 +71,9 @@ def add_tab(b: Builder, table: Table, values: dict[str, Any]) -> None:
         if values["edge"] not in face.edges:
             with b.at(table, "edge"):
                 raise InputError(f'"{face.id}" has no edge "{values["edge"]}". {nearest(values["edge"], face.edges)}')
+        if face.skirt is None and face.outline[face.edge(values["edge"])][2]:
+            with b.at(table, "edge"):
+                raise InputError(f'edge "{values["edge"]}" is an arc; a tab wants a straight edge')
         raw = values["along"]
         with b.at(table, "along"):
             middles = [b.scope.length(item) for item in (raw if isinstance(raw, list) else [raw])]

@@ -5,6 +5,7 @@
 
 import functools
 import os
+import re
 from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
@@ -13,6 +14,7 @@ from typing import Any
 from flatgen.errors import InputError, nearest
 from flatgen.read.features import FACE_KEYS, FEATURE_LISTS, FEATURES, FLANGE_KEYS, JOGGLE_KEYS
 from flatgen.read.keys import Key, Table, TomlFile, open_toml
+from flatgen.read.scope import INDEX
 
 PROFILE_KEYS = (
     Key("title", "text", "what kind of part this is", required=True),
@@ -49,6 +51,8 @@ PARAMETER_KEYS = (
     Key("explain", "text", "a line for the person who fills it in", ""),
 )
 SUFFIX = ".toml"
+# names that mean something else in formulas
+TAKEN = frozenset(("if", "and", "or", "not", "pi", INDEX))
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,6 +122,10 @@ def _load(path: Path, changed: int) -> Profile:
     file.check()
     units = values["units"]
     profile = Profile(path.stem, file, units, values, {})
+    for name in (*values["parameter"], *values["derived"]):
+        if not re.fullmatch(r"[A-Za-z_]\w*", name) or name in TAKEN:
+            kind = "parameter" if name in values["parameter"] else "derived"
+            head.complain(f'"{name}" cannot be a name in formulas; give it another of letters, figures and _', kind)
     for name, data in values["parameter"].items():
         if not isinstance(data, dict):
             head.complain(f"{data!r} is not a table; write it as [parameter.{name}] with its keys below", name)

@@ -8,7 +8,7 @@ import pytest
 from flatgen.checks.rules import run_checks
 from flatgen.core.outline import area, bounds
 from flatgen.develop.develop import develop
-from flatgen.errors import InputError
+from flatgen.errors import CannotMake, InputError
 from flatgen.make import develop_all, load
 from flatgen.read.sizes import read_sizes
 
@@ -16,6 +16,7 @@ DATA = Path(__file__).resolve().parent.parent / "data"
 SHOP = (DATA / "six" / "shop.toml").read_text(encoding="utf-8")
 HEAD = 'title = "T"\nunits = "mm"\nmaterial = "6061-T6"\nthickness = 1.0\nradius = 3.0\n'
 PLATE = 'title = "Plate"\nunits = "mm"\nbase = "plate"\n'
+LIP = '[flange.a]\non = "plate.top"\nheight = 20\n'
 PART = '[[part]]\nid = "P"\nprofile = "own"\nquantity = 1\n'
 
 
@@ -113,6 +114,57 @@ def test_list_that_comes_back_to_its_first_corner_is_closed_there(parts):
 def test_what_is_wrong_with_a_flange_says_what_to_do(parts, rest, said):
     with pytest.raises(InputError) as caught:
         parts(PLATE + '[face.plate]\nsize = [100, 60]\n[flange.lip]\non = "plate.top"\n' + rest)
+    assert said in str(caught.value)
+
+
+OPENING = '[[opening]]\nface = "plate"\n'
+TAB = '[[tabs]]\nface = "plate"\nedge = "{}"\nalong = {}\nsize = [10, 3]\n'
+SHEET = '[flange.a]\non = "plate.top"\n'
+ARCH = "points = [[0, 0], [100, 0], [100, 40], { to = [0, 40], radius = 60 }]\nedges = ['b', 'r', 't', 'l']\n"
+RECTANGLE = "size = [100, 60]\n"
+HOLES = '[[holes]]\nface = "plate"\ndrill = 5\n'
+
+
+@pytest.mark.parametrize(
+    ("face", "rest", "said"),
+    [
+        (
+            RECTANGLE,
+            HOLES + "from = [9, 9]\nto = [90, 9]\npitch = 5\ncount = 3\n",
+            "its count or its largest pitch, not both",
+        ),
+        (RECTANGLE, HOLES + "at = [9, 9]\npitch = 5\n", "pitch: a pattern given by at does not use it; leave it out"),
+        (RECTANGLE, HOLES + "center = [50, 30]\ncircle = 20\n", "a bolt circle needs its count"),
+        (RECTANGLE, HOLES + "at = [9, 9]\nturned = 30\n", "turned: only a pattern taken over by same_as is moved"),
+        (RECTANGLE, HOLES + 'at = [9, 9]\nrivet = "1/8 in"\nbolt = "3/16 in"\n', "for a rivet or for a bolt"),
+        (
+            RECTANGLE,
+            OPENING + 'shape = "slot"\nat = [50, 30]\nsize = [20, 5]\ncorner_round = 2\n',
+            "corner_round: an opening of",
+        ),
+        (RECTANGLE, OPENING + 'shape = "round"\nat = [50, 30]\nsize = [20, 5]\n', "one size, its diameter"),
+        (RECTANGLE, OPENING + 'shape = "rectangle"\nat = [500, 30]\nsize = [20, 5]\n', "lies off the metal"),
+        (RECTANGLE, OPENING + 'shape = "notch"\nedge = "top"\nalong = 500\nsize = [20, 5]\n', "lies off the metal"),
+        (RECTANGLE, LIP + TAB.format("top", "50"), "does not lie on a free straight part of edge"),
+        (
+            RECTANGLE,
+            TAB.format("top", "[50, 55]"),
+            "the tab from 50.000 to 60.000 mm does not lie on a free straight part",
+        ),
+        (ARCH, TAB.format("t", "50"), 'edge "t" is an arc; a tab wants a straight edge'),
+        (ARCH, '[flange.f]\non = "plate.t"\nheight = 20\n', "which is an arc; a bend wants a straight edge"),
+        (RECTANGLE + "corner_round = 5\ncorner_clip = 3\n", "", "corner_round or corner_clip, not both"),
+        (RECTANGLE, LIP + "points = [[0, 0], [100, 0], [50, 30]]\n", "has its height and ends from them"),
+        (RECTANGLE, SHEET + "points = [[0, 0], [100, 0], [50, -30]]\n", "the outline reaches below the bend"),
+        (RECTANGLE, LIP + '[flange.b]\non = "a.bend"\nheight = 9\n', 'itself is bent up at its edge "bend"'),
+        (RECTANGLE, "[parameter.pi]\ndefault = 3\n", '"pi" cannot be a name in formulas'),
+        (RECTANGLE, "[derived]\nn = '3'\n", '"n" cannot be a name in formulas'),
+    ],
+)
+def test_what_would_be_read_in_vain_is_refused(parts, face, rest, said):
+    """Keys that another makes idle, and metal cut or added where there is none: once passed over in silence."""
+    with pytest.raises((InputError, CannotMake)) as caught:
+        parts(PLATE + "[face.plate]\n" + face + rest)
     assert said in str(caught.value)
 
 
@@ -268,7 +320,6 @@ def load_shop():
     return read_shop(DATA / "six" / "shop.toml")
 
 
-LIP = '[flange.a]\non = "plate.top"\nheight = 20\n'
 SQUARE_PLATE = "size = [100, 50]\n"
 # corners that mirror each other, but one half of the foot is hollow
 HOLLOW = 'points = [[0, 0], { to = [50, 0], radius = 80, turn = "right" }, [100, 0], [100, 50], [0, 50]]\n'
