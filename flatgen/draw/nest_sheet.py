@@ -124,14 +124,15 @@ def _cut_tables(nest: Nest, units: str) -> list[Block]:
 
 
 def cut_rows(cuts: tuple[Cut, ...], units: str) -> list[tuple[str, str, str, str]]:
-    """Rows of the cut list: numbers, stage, gauge, what to do with the metal; a run at one gauge is one row."""
+    """Rows of the cut list: numbers, stages, gauge, what to do with the metal; a run at one gauge is one row."""
     rows = []
-    for (stage, gauge), run in groupby(cuts, key=lambda cut: (cut.stage, format_length(cut.gauge, units))):
+    for (first_of_all, gauge), run in groupby(cuts, key=lambda cut: (not cut.stage, format_length(cut.gauge, units))):
         listed = list(run)
         names = str(listed[0].order) if len(listed) == 1 else f"{listed[0].order} to {listed[-1].order}"
         said = "; ".join(_said(cut.note for cut in listed))
         first, *others = wrapped(said, 78.0) or [""]
-        rows.append((names, str(stage) if stage else "trim", gauge, first))
+        stages = ", ".join(str(stage) for stage in sorted({cut.stage for cut in listed}))
+        rows.append((names, "trim" if first_of_all else stages, gauge, first))
         rows += [("", "", "", other) for other in others]
     return rows
 

@@ -1,7 +1,7 @@
-"""A pattern as a list of cuts in the order in which they are made, with the gauge for each. Lengths mm.
+"""A pattern as cuts stage by stage, with the gauge for each. Lengths mm.
 
-The sheet is squared first; then every stage runs from its largest gauge to its smallest over all pieces on the table,
-so that the gauge is moved as seldom as can be. A cut's line lies on the edge of the metal kept, its kerf in the waste.
+The sheet is squared first; then every stage runs from its largest gauge to its smallest over all pieces on the table
+(``order`` then mixes stages). A cut's line lies on the edge of the metal kept, its kerf in the waste.
 """
 
 from collections.abc import Sequence
@@ -50,14 +50,6 @@ def in_reach(block: Block, metal: Rect, longest: float) -> Block:
     return Block(block.width, block.height, along="y" if block.along == "x" else "x", parts=(block,))
 
 
-def in_order(plan: CutPlan) -> tuple[Cut, ...]:
-    """The cuts, numbered from 1 in the order in which they are made."""
-    done = []
-    for order, (_, cut) in enumerate(sorted(plan.cuts, key=lambda entry: entry[0]), start=1):
-        done.append(Cut(order, cut.start, cut.end, cut.gauge, cut.stage, cut.note, cut.trim))
-    return tuple(done)
-
-
 def settings(cuts: Sequence[Cut]) -> int:
     """How many times the gauge is set over a list of cuts, edge trims not counted."""
     count, last = 0, None
@@ -99,8 +91,9 @@ def _take_apart(
         sides = (("x", x, x + block.width - kerf), ("y", y, y + block.height - kerf))
         # the shorter cut first: the longer one may be more than the tool can make before the other side is off
         upright_first = metal[3] - metal[1] <= metal[2] - metal[0]
-        for step, (along, low, high) in enumerate(sides if upright_first else sides[::-1]):
-            when = stage + 0.5 * step
+        before = len(plan.cuts)
+        for along, low, high in sides if upright_first else sides[::-1]:
+            when = stage + 0.5 * (len(plan.cuts) > before)
             metal = trim_low(plan, metal, along, low, kerf, when, f"{part}: trim the edge, scrap")
             metal = _cut_off(plan, metal, along, high, kerf, when, f"{part}: lay aside, trimmed")
         return

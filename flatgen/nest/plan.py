@@ -7,16 +7,17 @@ from time import monotonic
 from flatgen.model.plan import Cut, Nest, Piece, Placement, Unplaced
 from flatgen.model.shop import CuttingTool, Sheet
 from flatgen.nest.block import leaves, tidy
-from flatgen.nest.cuts import CutPlan, Rect, in_order, in_reach, take_apart
+from flatgen.nest.cuts import CutPlan, Rect, in_reach, take_apart
 from flatgen.nest.greedy import Bin, Filled, fill_all
 from flatgen.nest.guillotine import NORMAL, Depth, Search
 from flatgen.nest.kinds import Kind, Member, net_area, rectangle_turns
 from flatgen.nest.longer import Progress, longer, nest_longer
 from flatgen.nest.offcuts import free_rectangles, named, worth_keeping
+from flatgen.nest.order import in_order
 from flatgen.nest.profile import nest_profiles, reach_of
 from flatgen.nest.report import finished
 from flatgen.nest.result import Halt, NestResult
-from flatgen.nest.stock import Region, bad_rectangles, clear_rests, prices, rank_of, regions_of, square
+from flatgen.nest.stock import Region, bad_rectangles, clear_rests, part_off, prices, rank_of, regions_of, square
 from flatgen.nest.strips import Rules
 
 
@@ -80,13 +81,19 @@ def _sheared(
     if effort:
         found = longer(run, lambda f: f[0], effort, progress, lambda f: f"{len(f[1])} sheets", found, halt)
     _, filled, left, search = found
-    copies = [0] * len(pieces)
-    nests: list[Nest] = []
-    for sheet_filled in filled:
+
+    def cut(sheet_filled: Filled) -> tuple[CutPlan, list[Member]]:
         sheet = stock[sheet_filled.bin]
         plan = CutPlan(last_stage=max(1, rules.stages))
         members = _cut_up(sheet, sheet_filled, bins[sheet_filled.bin], rules, kerf, plan, offcut)
         clear_rests(plan, bad_rectangles(sheet), kerf, rules.longest, tool.smallest_strip, offcut)
+        return plan, members
+
+    copies = [0] * len(pieces)
+    nests: list[Nest] = []
+    for sheet_filled in filled:
+        plan, members = cut(sheet_filled)
+        sheet = stock[sheet_filled.bin]
         nests.append(_nest(sheet, tool, pieces, members, copies, in_order(plan), plan.rests, offcut, nests))
     unplaced, buy = _unplaced(pieces, stock, bins, left, kerf, rules, tool)
     # the search's own proof knows only its own ways to turn a blank free of grain
@@ -160,6 +167,8 @@ def _cut_up(
             for m in bin_.kinds[kind].turns[turn].members:
                 members.append(replace(m, x=m.x + region.x + x, y=m.y + region.y + y))
         metal = square(region, plan, kerf, rules.longest)
+        ends = (region.x + block.width, region.y + block.height)
+        metal = part_off(plan, metal, ends, block.along, kerf, rules.longest, offcut) if block.along else metal
         block = in_reach(block, metal, rules.longest)
         take_apart(plan, metal, region.x, region.y, block, bin_.kinds, kerf, str(number) if len(regions) > 1 else "")
     return members

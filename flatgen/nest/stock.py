@@ -108,6 +108,36 @@ def square(region: Region, plan: CutPlan, kerf: float, longest: float) -> Rect:
     return metal
 
 
+def part_off(
+    plan: CutPlan,
+    metal: Rect,
+    ends: tuple[float, float],
+    along: str,
+    kerf: float,
+    longest: float,
+    size: tuple[float, float],
+) -> Rect:
+    """Cut off what lies beyond the ends of the strips while it is one piece, if it is the larger off-cut; what is kept.
+
+    ends : right and upper end of all blanks, with the kerf; along : how strips lie, "x" side by side
+    """
+    i = 1 if along == "x" else 0  # the cut runs along the other axis
+    at = ends[i] - kerf
+    low, high = list(metal), list(metal)
+    low[i + 2], high[i] = at, at + kerf
+    beside = list(metal)
+    beside[1 - i] = ends[1 - i]
+    rest: Rect = (high[0], high[1], high[2], high[3])
+    other: Rect = (beside[0], beside[1], beside[2], beside[3])
+    length = metal[3 - i] - metal[1 - i]
+    if length > longest + EPS or not worth_keeping(rest, size) or area(rest) <= area(other):
+        return metal
+    line = (at, metal[1], at, metal[3]) if i == 0 else (metal[0], at, metal[2], at)
+    plan.add(0.5, False, line, at - metal[i], "what holds the blanks: keep on cutting")
+    plan.rests.append(rest)
+    return (low[0], low[1], low[2], low[3])
+
+
 def _usable(sheet: Sheet, metal: Rect) -> Rect:
     m = sheet.margin
     return (max(metal[0], m), max(metal[1], m), min(metal[2], sheet.width - m), min(metal[3], sheet.height - m))

@@ -1,0 +1,111 @@
+"""In which order the cuts of a sheet are made, so that the gauge is set as seldom as can be. Lengths mm.
+
+The sheet is cleared of what is spoilt, squared and cut into strips first. All that comes after is made setting by
+setting over all pieces on the table, whatever stage they are at: a cut needs only the one that freed its piece. A gauge
+is set when all its cuts can be made, the largest such first; where there is none, the largest. Stage by stage is the
+order where that is no worse.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+from flatgen.model.plan import Cut
+from flatgen.nest.cuts import CutPlan, settings
+
+STRIPS = 2.0  # stages below this come in their own order
+AFTERWARDS = 99.0  # and so do those from this on: off-cuts that are cleared at the end
+
+
+def in_order(plan: CutPlan) -> tuple[Cut, ...]:
+    """The cuts, numbered from 1 in the order in which they are made."""
+    ranked = sorted(plan.cuts, key=lambda entry: entry[0])
+    cuts = [cut for _, cut in ranked]
+    start = sum(1 for key, _ in ranked if key[0] < STRIPS)
+    end = sum(1 for key, _ in ranked if key[0] < AFTERWARDS)
+    last = next((_size(cut) for cut in reversed(cuts[:start]) if not cut.trim), None)
+    mixed = [*range(start), *_setting_by_setting(cuts[:end], start, last), *range(end, len(cuts))]
+    order = min(range(len(cuts)), mixed, key=lambda order: settings([cuts[n] for n in order]))
+    return tuple(replace(cuts[n], order=place) for place, n in enumerate(order, start=1))
+
+
+def freed_by(cuts: Sequence[Cut]) -> list[int]:
+    """For every cut the one that left its piece as it is, of those before it; -1: the sheet."""
+    sides: list[list[int]] = []  # of every cut what the piece below it and the one beyond it is cut by next
+    found = []
+    for cut in cuts:
+        middle = ((cut.start[0] + cut.end[0]) / 2.0, (cut.start[1] + cut.end[1]) / 2.0)
+        last, side, node = -1, 0, 0 if sides else -1
+        while node >= 0:
+            axis = _axis(cuts[node])
+            last, side = node, int(middle[axis] > cuts[node].start[axis])
+            node = sides[node][side]
+        if last >= 0:
+            sides[last][side] = len(sides)
+        sides.append([-1, -1])
+        found.append(last)
+    return found
+
+
+def _axis(cut: Cut) -> int:
+    """0 for a cut that runs up the sheet, at one x; 1 for one along it."""
+    return int(abs(cut.end[0] - cut.start[0]) > abs(cut.end[1] - cut.start[1]))
+
+
+def _size(cut: Cut) -> int:
+    """The gauge in 1e-4 mm."""
+    return round(cut.gauge * 1e4)
+
+
+class _Table:
+    """Cuts still to be made, by gauge, and which of them can be: those whose piece is free."""
+
+    def __init__(self, cuts: Sequence[Cut], start: int) -> None:
+        """All from ``start`` on; edge trims are made at once, whatever the gauge."""
+        self.cuts = cuts
+        self.next: dict[int, list[int]] = defaultdict(list)
+        self.ready: dict[int, list[int]] = defaultdict(list)
+        self.left: dict[int, int] = defaultdict(int)
+        for number, before in enumerate(freed_by(cuts)):
+            if number >= start:
+                self.next[before if before >= start else -1].append(number)
+                self.left[_size(cuts[number])] += not cuts[number].trim
+
+    def free(self, number: int) -> Iterator[int]:
+        """What becomes ready after a cut; trims among it are made and given."""
+        for after in self.next[number]:
+            if self.cuts[after].trim:
+                yield after
+                yield from self.free(after)
+            else:
+                self.ready[_size(self.cuts[after])].append(after)
+
+    def made(self, size: int) -> Iterator[int]:
+        """All cuts that can be made at a gauge."""
+        while self.ready[size]:
+            number = self.ready[size].pop(0)
+            self.left[size] -= 1
+            yield number
+            yield from self.free(number)
+
+    def whole(self, size: int) -> bool:
+        """Whether no cut at a gauge would be left for later."""
+        heap, many = list(self.ready[size]), 0
+        while heap:
+            number = heap.pop()
+            many += not self.cuts[number].trim
+            heap += [n for n in self.next[number] if self.cuts[n].trim or _size(self.cuts[n]) == size]
+        return many == self.left[size]
+
+
+def _setting_by_setting(cuts: Sequence[Cut], start: int, last: int | None) -> Iterator[int]:
+    """The cuts from ``start`` on in order, the gauge standing at ``last``."""
+    table = _Table(cuts, start)
+    yield from table.free(-1)
+    if last is not None:
+        yield from table.made(last)
+    while True:
+        ready = [size for size, waiting in table.ready.items() if waiting]
+        if not ready:
+            return
+        yield from table.made(max(ready, key=lambda size: (table.whole(size), size)))
