@@ -61,11 +61,13 @@ def nest_view(
     gauges: bool,
     fine: bool = False,
     marks: bool = True,
+    within: Box | None = None,
 ) -> list[Item]:
     """Sheet and blanks to scale, its low corner at 0, 0; ``letter`` is the height of the larger letters on the page.
 
     gauges : write each cut's gauge beside its number; fine : draw blanks in narrow lines, for small scales
     marks : write part marks and the numbers of cuts
+    within : the part of the sheet that will be seen, where names of off-cuts and bad areas must stand
     """
     sheet = nest.sheet
     true: list[Item] = [Contour("sheet", rectangle(0.0, 0.0, sheet.width, sheet.height))]
@@ -80,8 +82,11 @@ def nest_view(
     items = placed(true, scale, (0.0, 0.0))
     room = Room(items)
 
+    a, b, c, d = within or (0.0, 0.0, sheet.width, sheet.height)
+
     def scaled(x: float, y: float, width: float, height: float) -> Box:
-        return (x * scale, y * scale, (x + width) * scale, (y + height) * scale)
+        seen = (max(x, a), max(y, b), max(x, a, min(x + width, c)), max(y, b, min(y + height, d)))
+        return (seen[0] * scale, seen[1] * scale, seen[2] * scale, seen[3] * scale)
 
     for area in sheet.bad_areas:
         items += fitted("margin", ("not usable",), scaled(*area), letter, 0.5 * letter, room)

@@ -80,7 +80,8 @@ def _detail(nest: Nest, blanks: Mapping[str, Blank], units: str, scale: float) -
     outlines = [moved(blanks[p.part].outline, placement_motion(p)) for p in nest.placements]
     x0, y0, x1, y1 = bounds(outlines) if outlines else (0.0, 0.0, nest.sheet.width, nest.sheet.height)
     around = 4.0 / scale
-    view = nest_view(nest, blanks, units, scale, LETTER, gauges=False, fine=scale < 0.5)
+    inside = (x0 - around, y0 - around, x1 + around, y1 + around)
+    view = nest_view(nest, blanks, units, scale, LETTER, gauges=False, fine=scale < 0.5, within=inside)
     marks = extents([item for item in view if item.layer == "mark"] or view)
     window = (
         min(max(-1.0, (x0 - around)) * scale, marks[0] - 1.0),

@@ -29,7 +29,7 @@ from flatgen.draw.setup_words import (
 from flatgen.draw.table import wrapped
 from flatgen.model.blank import Blank
 from flatgen.model.drawing import Contour, Drawing, Item, Line, Text
-from flatgen.model.lettering import text_width
+from flatgen.model.lettering import Box, text_width
 from flatgen.model.part import Part
 from flatgen.model.plan import BrakePlan, Operation, Setup
 from flatgen.units import format_angle, format_length
@@ -39,6 +39,7 @@ MARGIN = 12.0
 HEAD, BIG, TEXT, SMALL = 8.0, 11.0, 3.2, 2.5
 BLOCK = 84.0  # height of one bend's block
 FIGURES = 52.0
+SMALLER = (2.3, 2.1, 1.9)  # where a lot must be said
 LEAST_APART = 3.15  # least between two lines of small text
 ROW = 12.4
 TICK = 4.6
@@ -225,25 +226,37 @@ def _block(
         items += section_view(op.picture, op.picture.after, lower, leaf_up=True)
         items.append(Text("note", (columns[1], y - 1.0), "before", SMALL, bold=True))
         items.append(Text("note", (columns[1], middle - 3.4), "leaf at its stop", SMALL, bold=True))
-    x, y, room = columns[2], y - 2.0, right - columns[2]
-    checks = [(head, value, wrapped(note, room, SMALL)) for head, value, note in check_words(op, units)]
+    checks = check_words(op, units)
     words = [*correction_words(op, setup, units), *mark_words(op, setup, units)]
-    lines = [line for text in words for line in wrapped(text, room, SMALL)]
-    many = len(lines) + sum(1 for *_, notes in checks for line in notes if line)
-    # the last line stands clear of what comes below, if need be with less between the lines
-    apart = max(LEAST_APART, min(3.5, (y - 10.8 * len(checks) - y0 - 1.0) / max(1, many)))
-    for head, value, notes in checks:
+    return [*items, *ticks, *_beside_pictures(checks, words, (columns[2], y0 + 1.0, right, y - 2.0))]
+
+
+def _beside_pictures(checks: Sequence[tuple[str, str, str]], words: Sequence[str], box: Box) -> list[Item]:
+    """What the first piece must measure and what to do where it does not, smaller where that is a lot."""
+    x, low, right, y = box
+    for small in (SMALL, *SMALLER):
+        noted = [(head, value, wrapped(note, right - x, small)) for head, value, note in checks]
+        lines = [line for text in words for line in wrapped(text, right - x, small)]
+        many = len(lines) + sum(1 for *_, notes in noted for line in notes if line)
+        # the last line stands clear of what comes below, if need be with less between the lines
+        least = LEAST_APART * small / SMALL
+        apart = (y - 10.8 * len(checks) - low) / max(1, many)
+        if apart >= least:
+            break
+    apart = max(least, min(1.4 * small, apart))
+    items: list[Item] = []
+    for head, value, notes in noted:
         items.append(Text("note", (x, y), head, SMALL))
         items.append(Text("note", (x, y - 6.0), value, 4.4, bold=True))
         y -= 10.0
         for line in filter(None, notes):
-            items.append(Text("note", (x, y), line, SMALL))
+            items.append(Text("note", (x, y), line, small))
             y -= apart
         y -= 0.8
     for line in lines:
-        items.append(Text("note", (x, y), line, SMALL))
+        items.append(Text("note", (x, y), line, small))
         y -= apart
-    return [*items, *ticks]
+    return items
 
 
 def _tick_height(pieces: int) -> float:

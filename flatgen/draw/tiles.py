@@ -19,7 +19,7 @@ from flatgen.draw.template import MARGIN, Template
 from flatgen.draw.window import seen
 from flatgen.errors import InputError
 from flatgen.model.drawing import Circle, Contour, Drawing, Item, Line, Text
-from flatgen.model.lettering import Box, extents, text_width
+from flatgen.model.lettering import Box, extents, text_box, text_width
 
 UNPRINTED = 6.5  # edge that home printers leave white
 STRIP = 13.0  # along the low and the left edge, for the check bars
@@ -167,7 +167,7 @@ def _tiled(each: Template, layout: Layout) -> list[Drawing]:
             view = (x, y, x + width, y + height)
             core = _core(view, row, column, rows, columns, layout.overlap / 2.0)
             items = placed(seen(each.items, view, core), 1.0, (window[0] - x, window[1] - y))
-            items += _seams(row, column, rows, columns, window, layout.overlap)
+            items += _seams(row, column, rows, columns, window, layout.overlap, Room(items))
             said = _beside(caption, items, window)
             if said:
                 items, caption = items + said, []
@@ -223,7 +223,7 @@ def _core(view: Box, row: int, column: int, rows: int, columns: int, half: float
     )
 
 
-def _seams(row: int, column: int, rows: int, columns: int, window: Box, overlap: float) -> list[Item]:
+def _seams(row: int, column: int, rows: int, columns: int, window: Box, overlap: float, room: Room) -> list[Item]:
     """Seam lines in the middle of each overlap with the registration marks on them: the neighbour has the same ones."""
     x0, y0, x1, y1 = window
     half = overlap / 2.0
@@ -244,11 +244,15 @@ def _seams(row: int, column: int, rows: int, columns: int, window: Box, overlap:
         text = f"{what} {neighbour}" if what != "CUT" else f"CUT along this line, lay on {neighbour}"
         away = -0.9 if what == "CUT" else 1.0
         outer = place - 0.9 if what == "CUT" else place + 3.2
-        if upright:
-            items.append(Text("tile", (outer, low + (high - low) * 0.02), text, 2.2, "left", 90.0))
-        else:
-            drop = place - 3.1 if what == "CUT" else place + away
-            items.append(Text("tile", (low + (high - low) * 0.02, drop), text, 2.2))
+        drop = place - 3.1 if what == "CUT" else place + away
+        runs = [low + (high - low) * share for share in (0.02, 0.3, 0.5, 0.8, 0.12, 0.62)]
+        choices = [
+            Text("tile", (outer, run), text, 2.2, "left", 90.0) if upright else Text("tile", (run, drop), text, 2.2)
+            for run in runs
+        ]
+        free = (one for one in choices if room.free(text_box(one), 0.3, lines=False))
+        items.append(next(free, choices[0]))
+        room.take(items[-1])
         for share in (0.25, 0.75):
             mark = low + (high - low) * share
             items += _register((place, mark) if upright else (mark, place))
