@@ -15,6 +15,7 @@ from flatgen.nest.longer import Progress, longer, nest_longer
 from flatgen.nest.offcuts import free_rectangles, named, worth_keeping
 from flatgen.nest.order import in_order
 from flatgen.nest.profile import nest_profiles, reach_of
+from flatgen.nest.regular import fewest_settings
 from flatgen.nest.report import finished
 from flatgen.nest.result import Halt, NestResult
 from flatgen.nest.stock import Region, bad_rectangles, clear_rests, part_off, prices, rank_of, regions_of, square
@@ -89,6 +90,7 @@ def _sheared(
         clear_rests(plan, bad_rectangles(sheet), kerf, rules.longest, tool.smallest_strip, offcut)
         return plan, members
 
+    filled = fewest_settings(filled, bins, kerf, rules, offcut, lambda sheet_filled: cut(sheet_filled)[0])
     copies = [0] * len(pieces)
     nests: list[Nest] = []
     for sheet_filled in filled:
