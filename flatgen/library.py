@@ -1,5 +1,6 @@
 """The profile library as it is shown: each profile with its parameters and a part of its default sizes."""
 
+import re
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -9,6 +10,7 @@ from flatgen.draw.text_picture import text_picture
 from flatgen.errors import InputError
 from flatgen.model.blank import Blank
 from flatgen.model.drawing import Drawing
+from flatgen.read.parameters import limit_words, usual_value
 from flatgen.read.profile import Parameter, Profile, find_profile, load_profile, profile_names
 from flatgen.read.sample import METAL, SIZES, sample_part
 from flatgen.units import format_length
@@ -55,26 +57,27 @@ def sample_blank(one: Entry, units: str) -> Blank:
     return develop(part, shop)
 
 
-def default_of(parameter: Parameter, units: str) -> str:
+def default_of(one: Entry, parameter: Parameter, units: str) -> str:
     """A parameter's default as it is written in a job of these units; "" where it must be given."""
-    raw = parameter.default
-    if isinstance(raw, dict):
-        raw = raw.get(units, next(iter(raw.values()), None))
+    raw, own = usual_value(parameter, units, one.profile.units)
     if raw is None:
         return ""
-    return str(raw)
+    bare = parameter.kind == "length" and re.fullmatch(r"[\d./\s-]+", str(raw))
+    return f"{raw} {own}" if bare and own != units else str(raw)
 
 
-def range_of(parameter: Parameter) -> str:
+def range_of(one: Entry, parameter: Parameter, units: str) -> str:
     """What a parameter may be, in words."""
     if parameter.choices:
         return ", ".join(parameter.choices)
-    if parameter.least is not None and parameter.most is not None:
-        return f"{parameter.least} to {parameter.most}"
-    if parameter.least is not None:
-        return f"at least {parameter.least}"
-    if parameter.most is not None:
-        return f"at most {parameter.most}"
+    least, most = (
+        "" if limit is None else limit_words(parameter.kind, limit, units, one.profile.units)
+        for limit in (parameter.least, parameter.most)
+    )
+    if least and most:
+        return f"{least} to {most}"
+    if least or most:
+        return f"at least {least}" if least else f"at most {most}"
     return {"length": "0 or more", "drill": "a drill size", "angle": "any angle", "count": "a whole number"}.get(
         parameter.kind, "any number"
     )
@@ -94,7 +97,7 @@ def job_entry(one: Entry, units: str) -> str:
         f'# radius = "{radius}"',
     ]
     for parameter in one.parameters:
-        value = default_of(parameter, units)
+        value = default_of(one, parameter, units)
         bare = parameter.kind in ("angle", "number", "count") and value.lstrip("-").replace(".", "", 1).isdigit()
         if parameter.kind == "length" and value.replace(".", "", 1).isdigit():
             value = f"{value} {units}"

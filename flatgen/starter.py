@@ -6,6 +6,7 @@ trade's rules let the part be made; which one that is, the same checks tell that
 
 import json
 import math
+import re
 import tempfile
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -328,12 +329,7 @@ def _text(text: str) -> str:
 
 def _length(text: str, units: Units) -> str:
     """A length as it was written, with its unit."""
-    try:
-        float(text)
-    except ValueError:
-        bare = parse_length(text, "in") != parse_length(text, "mm")
-        return _text(f"{text} {units}" if bare else text)
-    return _text(f"{text} {units}")
+    return _text(f"{text} {units}" if re.fullmatch(r"[\d\s./+-]+", text) else text)
 
 
 def _guess(inches: str, millimetres: str, units: Units) -> str:

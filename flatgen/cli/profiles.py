@@ -65,7 +65,10 @@ def _print_one(one: "Entry", units: str) -> None:
     if one.wants:
         click.echo(f"It wants {one.wants}.")
     click.echo()
-    rows = [(p.name, library.default_of(p, units) or "-", library.range_of(p), p.explain) for p in one.parameters]
+    rows = [
+        (p.name, library.default_of(one, p, units) or "-", library.range_of(one, p, units), p.explain)
+        for p in one.parameters
+    ]
     click.echo(table(rows, ("parameter", "default", "allowed", "what it is")))
     click.echo()
     click.echo(library.faces_line(one, units))
@@ -84,7 +87,7 @@ def _as_dict(one: "Entry", units: str) -> dict[str, object]:
         {
             "name": p.name,
             "kind": p.kind,
-            "default": library.default_of(p, units),
+            "default": library.default_of(one, p, units),
             "least": p.least,
             "most": p.most,
             "choices": list(p.choices),

@@ -7,7 +7,7 @@ brings the job's unit to the front when the finding is handed out. Lengths mm.
 import re
 
 _NUMBERS = r"-?\d+(?:\.\d+)?(?:, -?\d+(?:\.\d+)?)*"
-_BOTH = re.compile(rf"({_NUMBERS}) (mm²?|in²?) \(({_NUMBERS}) (mm²?|in²?)\)")
+_BOTH = re.compile(rf"(?<![\w.])({_NUMBERS}) (mm²?|in²?) \(({_NUMBERS}) (mm²?|in²?)\)")
 
 
 def size(mm: float) -> str:
@@ -42,11 +42,18 @@ def unit_first(text: str, units: str) -> str:
 
     >>> unit_first("edge distance 6.35 mm (0.250 in) is short", "in")
     'edge distance 0.250 in (6.35 mm) is short'
+    >>> unit_first("no sheet of 304, 1.02 mm (0.040 in)", "in")
+    'no sheet of 304, 0.040 in (1.02 mm)'
     """
 
     def ordered(found: re.Match[str]) -> str:
         one, unit, two, other = found.groups()
-        return found.group() if unit.startswith(units) else f"{two} {other} ({one} {unit})"
+        if unit.startswith(units):
+            return found.group()
+        # an alloy's number may stand before the size
+        numbers, count = one.split(", "), two.count(", ") + 1
+        before = "".join(f"{number}, " for number in numbers[:-count])
+        return f"{before}{two} {other} ({', '.join(numbers[-count:])} {unit})"
 
     return _BOTH.sub(ordered, text)
 

@@ -1,5 +1,6 @@
 """Values of a profile's parameters for one part, checked against kind and limits, ready for the formulas."""
 
+import re
 from collections.abc import Container
 from pathlib import Path
 from typing import Any
@@ -10,7 +11,7 @@ from flatgen.read.formula import Value
 from flatgen.read.keys import Table
 from flatgen.read.profile import Parameter, Profile
 from flatgen.read.scope import Scope
-from flatgen.units import no_thousands, parse_angle, parse_length
+from flatgen.units import format_length, no_thousands, parse_angle, parse_length
 
 BUILT_IN = ("thickness", "radius")
 
@@ -40,13 +41,13 @@ def fill_scope(
                 line=file.line_of(("parameter", name)),
             )
         given = name in table.data
-        raw = table.data[name] if given else _default(parameter, units)
+        raw, own = (table.data[name], units) if given else usual_value(parameter, units, profile.units)
         place = table if given else profile.table("parameter", name)
         try:
             if raw is None:
                 raise InputError(f"this parameter is missing: {parameter.explain or parameter.kind}")
-            _enter(scope, parameter, raw, units if given else profile.units, table.decimal_comma and given)
-            _within(scope, parameter, raw, units if given else profile.units)
+            _enter(scope, parameter, raw, own, table.decimal_comma and given)
+            _within(scope, parameter, raw, units)
         except InputError as error:
             at = place.at(name) if given else place.path
             head = table.name if given else f"{table.name}, {place.name}"
@@ -72,10 +73,15 @@ def _derived(profile: Profile) -> dict[str, str]:
     return {name: str(formula) for name, formula in derived.items()}
 
 
-def _default(parameter: Parameter, units: str) -> Any:
+def usual_value(parameter: Parameter, units: str, profile_units: str) -> tuple[Any, str]:
+    """Default for a job of these units, None for none, and the unit of a bare number in it.
+
+    One of several that stand in a table { in = …, mm = … } is in the unit it stands under.
+    """
     if isinstance(parameter.default, dict):
-        return parameter.default.get(units, next(iter(parameter.default.values()), None))
-    return parameter.default
+        key = units if units in parameter.default else next(iter(parameter.default), profile_units)
+        return parameter.default.get(key), key if key in ("in", "mm") else profile_units
+    return parameter.default, profile_units
 
 
 def _enter(scope: Scope, parameter: Parameter, raw: Any, units: str, decimal_comma: bool) -> None:
@@ -118,6 +124,23 @@ def _within(scope: Scope, parameter: Parameter, raw: Any, units: str) -> None:
             continue
         if (value.number - read(limit)) * sign < -1e-9:
             small = "too small" if sign > 0 else "too large"
-            raise InputError(f'{shown} is {small}; "{parameter.name}" must be {word} {limit}')
+            told = limit_words(parameter.kind, limit, units, scope.units)
+            raise InputError(f'{shown} is {small}; "{parameter.name}" must be {word} {told}')
     if parameter.kind == "length" and parameter.least is None and value.number < 0:
         raise InputError(f'{shown} is less than nothing; "{parameter.name}" must be at least 0')
+
+
+def limit_words(kind: str, limit: Any, units: str, profile_units: str) -> str:
+    """A limit as the profile says it; a length in the job's units where it is said in the other."""
+    text = str(limit)
+    if kind != "length":
+        return text
+    unit = "mm" if re.search(r"[cm]m\b", text) else profile_units if re.fullmatch(r"[\d\s./+-]+", text) else "in"
+    if unit == units:
+        return text
+    try:
+        mm = parse_length(limit, profile_units)
+        # finer than sizes are shown, or what is typed as told would be out of range
+        return f"{format_length(mm, units, places=4).rstrip('0').rstrip('.')} {units}"
+    except InputError:  # a formula
+        return text

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from flatgen import library
 from flatgen.checks.rules import run_checks
 from flatgen.core.outline import area, bounds
 from flatgen.develop.develop import develop
@@ -166,6 +167,29 @@ def test_what_would_be_read_in_vain_is_refused(parts, face, rest, said):
     with pytest.raises((InputError, CannotMake)) as caught:
         parts(PLATE + "[face.plate]\n" + face + rest)
     assert said in str(caught.value)
+
+
+def test_bare_default_is_in_the_unit_it_stands_under(parts):
+    """The default { in = 4, mm = 100 } of a profile in inches was 2.54 m in a job of millimetres."""
+    own = (
+        PLATE.replace('units = "mm"', 'units = "in"') + "[parameter.w]\ndefault = { in = 4, mm = 100 }\nleast = 0.125\n"
+    )
+    own += '[face.plate]\nsize = ["w", "60 mm"]\n'
+    _, blank = parts(own)["P"]
+    assert 100.0 == pytest.approx(blank.width)
+    with pytest.raises(InputError, match='3 is too small; "w" must be at least 3.175 mm'):
+        parts(own, PART + "w = 3\n")
+
+
+def test_entry_to_paste_keeps_the_unit_of_a_bare_default(tmp_path):
+    """A default of 100 in a profile of millimetres was pasted as 100 in where inches were shown."""
+    (tmp_path / "profiles").mkdir()
+    own = PLATE + '[parameter.w]\ndefault = 100\nleast = 25.4\n[face.plate]\nsize = ["w", 60]\n'
+    (tmp_path / "profiles" / "own.toml").write_text(own, encoding="utf-8")
+    one = library.entry("own", tmp_path)
+    assert 'w = "100 mm"' in library.job_entry(one, "in")
+    assert "at least 1 in" == library.range_of(one, one.parameters[0], "in")
+    assert "at least 25.4" == library.range_of(one, one.parameters[0], "mm")
 
 
 def test_profile_without_units_is_refused_among_millimetres(parts):
