@@ -6,6 +6,7 @@ of what must be bought, cost of all sheets, the largest off-cut on the last shee
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import combinations
 from time import monotonic
 
 from flatgen.nest.block import Block, tidy
@@ -41,9 +42,12 @@ class Depth:
         return self.until is not None and monotonic() >= self.until
 
 
+CHOICE = Depth(work=1e5)  # to choose among sizes of sheets
 SKETCH = Depth(work=0.0)  # which of several ways is worth more
 NORMAL = Depth()
 SEARCHES = 20  # most searches for a whole order, for every size in it
+MANY = 2000  # blanks beyond which the sizes of sheets are not tried one by one as well
+SIZES = 4  # most of them that are
 NODES = 20  # branches of the integer programme over whole-sheet patterns
 
 
@@ -100,6 +104,9 @@ class Search:
         for power in POWERS if self.depth.work else POWERS[:2]:
             tries.append(fill_all(bins, demand, self.kerf, self.rules, power))
             offer(tries[-1][0], "strips, sheet by sheet")
+        for some in _sizes_by_themselves(bins) if sum(demand) <= MANY else ():
+            tries.append(fill_all(some, demand, self.kerf, self.rules))
+            offer(tries[-1][0], "strips, sheet by sheet")
         assert best is not None
         reachable = [a - b for a, b in zip(demand, best[2], strict=True)]
         if not any(reachable) or self.depth.work == 0.0:
@@ -107,7 +114,8 @@ class Search:
         count_of = sum(reachable)
         per_sheet = count_of / max(1, len(best[1]))
         cheapest = least_cost(bins, reachable)
-        if best[0][2] > cheapest * (1.0 + 1e-9) and len(best[1]) > 1 and per_sheet <= 15 and not self.depth.over():
+        choice = len(best[1]) > 1 or len(bins) > 1
+        if best[0][2] > cheapest * (1.0 + 1e-9) and choice and per_sheet <= 15 and not self.depth.over():
             pool = PatternPool(bins, reachable, self.kerf, self.rules)
             numbers = {b.index: n for n, b in enumerate(bins)}
             for sheets, _ in tries:
@@ -150,6 +158,14 @@ class Search:
         last = min((used_share(s, by_index[s.bin]) for s in sheets), default=0.0)
         gauges = {g for s in sheets for block in s.blocks if block is not None for g in gauges_of(tidy(block))}
         return (round(rest, 3), round(buy, 6), round(cost, 6), round(last, 6), float(len(gauges)))
+
+
+def _sizes_by_themselves(bins: Sequence[Bin]) -> Iterator[list[Bin]]:
+    """What is on hand, and one or two of the sizes to buy: sheet by sheet a size may look cheap and not be."""
+    own, new = [b for b in bins if b.rank < 2], [b for b in bins if b.rank == 2]
+    for many in (1, 2):
+        if len(new) > many:
+            yield from ([*own, *some] for some in combinations(new[:SIZES], many))
 
 
 def gauges_of(block: Block, stage: int = 1) -> Iterator[tuple[int, float]]:

@@ -8,7 +8,7 @@ from flatgen.model.plan import Cut, Nest, Piece, Placement, Unplaced
 from flatgen.model.shop import CuttingTool, Sheet
 from flatgen.nest.block import leaves, tidy
 from flatgen.nest.cuts import CutPlan, Rect, in_reach, take_apart
-from flatgen.nest.greedy import Bin, Filled, fill_all
+from flatgen.nest.greedy import Bin, Filled
 from flatgen.nest.guillotine import NORMAL, Depth, Search
 from flatgen.nest.kinds import Kind, Member, net_area, rectangle_turns
 from flatgen.nest.longer import Progress, longer, nest_longer
@@ -97,7 +97,9 @@ def _sheared(
         plan, members = cut(sheet_filled)
         sheet = stock[sheet_filled.bin]
         nests.append(_nest(sheet, tool, pieces, members, copies, in_order(plan), plan.rests, offcut, nests))
-    unplaced, buy = _unplaced(pieces, stock, bins, left, kerf, rules, tool)
+    more = [replace(b, copies=None, rank=2) for b in bins if not stock[b.index].remnant]
+    extra, never = Search(more, left, kerf, rules).run() if more and any(left) else ([], left)
+    unplaced, buy = _unplaced(pieces, stock, bins, left, [sheet.bin for sheet in extra], never, rules, tool)
     # the search's own proof knows only its own ways to turn a blank free of grain
     proved = 0.0 if any(left) or any(piece.rotations is None for piece in pieces) else search.bound
     return finished(nests, unplaced, buy, pieces, stock, tool, proved, search.engine)
@@ -129,7 +131,11 @@ def _profiled(
         _bin(number, sheet, pieces, cost, tool.gap, Rules())
         for number, (sheet, cost) in enumerate(zip(stock, prices(stock), strict=True))
     ]
-    unplaced, buy = _unplaced(pieces, stock, bins, left, tool.gap, Rules(), tool)
+    new = [number for number, sheet in enumerate(stock) if not sheet.remnant]
+    lacking = [replace(piece, quantity=many) for piece, many in zip(pieces, left, strict=True)]
+    more = nest_profiles(lacking, [replace(stock[number], copies=None) for number in new], tool.gap)
+    extra = [new[number] for number, _ in more.sheets]
+    unplaced, buy = _unplaced(pieces, stock, bins, left, extra, more.left, Rules(), tool)
     return finished(nests, unplaced, buy, pieces, stock, tool, 0.0, engine)
 
 
@@ -211,20 +217,19 @@ def _unplaced(
     stock: Sequence[Sheet],
     bins: Sequence[Bin],
     left: Sequence[int],
-    kerf: float,
+    extra: Sequence[int],
+    never: Sequence[int],
     rules: Rules,
     tool: CuttingTool,
 ) -> tuple[list[Unplaced], dict[str, int]]:
-    """Reasons for what found no place, and the sheets to buy for what only lacks stock."""
+    """Reasons for what found no place, and the sheets to buy for what only lacks stock.
+
+    extra : numbers of the sheets that would take all that is left but ``never``, which no sheet takes
+    """
     unplaced: list[Unplaced] = []
     buy: dict[str, int] = {}
-    if not any(left):
-        return unplaced, buy
-    more = [replace(b, copies=None, rank=2) for b in bins if not stock[b.index].remnant]
-    extra, never = fill_all(more, left, kerf, rules) if more else ([], list(left))
-    for sheet in extra:
-        name = stock[sheet.bin].id
-        buy[name] = buy.get(name, 0) + 1
+    for number in extra:
+        buy[stock[number].id] = buy.get(stock[number].id, 0) + 1
     words = ", ".join(f"{number} of {name}" for name, number in buy.items())
     for index, piece in enumerate(pieces):
         lacking = left[index] - never[index]

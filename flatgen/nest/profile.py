@@ -13,13 +13,14 @@ from flatgen.nest.clusters import Cluster, cluster_kind, clusters_of, is_rectang
 from flatgen.nest.cuts import Rect
 from flatgen.nest.fitted import TAIL, Effort, Fitting, Sheets, quick
 from flatgen.nest.greedy import Bin
-from flatgen.nest.guillotine import SKETCH, Depth, Search
+from flatgen.nest.guillotine import CHOICE, SKETCH, Depth, Search
 from flatgen.nest.kinds import Kind, Member, motion_of, single_kind
 from flatgen.nest.offcuts import area, free_rectangles
 from flatgen.nest.stock import prices, rank_of, regions_of
 from flatgen.nest.strips import Rules
 from flatgen.nest.windows import Window, carried, fill_windows, groups_on, windows_of
 
+FEW = 40  # pieces up to which sizes of sheets are chosen among by programme
 SOME, MANY = 400, 700  # pieces beyond which fewer ways of pairing up, and no whole orders by true shapes, are tried
 
 
@@ -52,6 +53,8 @@ def nest_profiles(
     best = by_rectangles(pieces, stock, gap, depth)
     if not stock or not any(piece.quantity for piece in pieces):
         return best
+    if sum(sheet.copies is None for sheet in stock) > 1 and sum(piece.quantity for piece in pieces) <= FEW:
+        best = min(best, by_rectangles(pieces, stock, gap, CHOICE), key=lambda entry: entry.score)
     fitting, effort = Fitting(pieces, stock, gap), effort or quick(pieces)
 
     def offer(sheets: Sheets, left: list[int], engine: str) -> None:
@@ -68,11 +71,34 @@ def nest_profiles(
 def profiled(sheets: Sheets, left: list[int], pieces: Sequence[Piece], stock: Sequence[Sheet], engine: str) -> Profiled:
     """A nest with its score: blanks left over, cost to buy, cost of all, share of the emptiest sheet, which is last."""
     costs = prices(stock)
+    sheets = [_cheapest(sheet, pieces, stock, costs) for sheet in sheets]
     order = sorted(sheets, key=lambda s: (rank_of(stock[s[0]]), -_share(s, pieces, stock)))
     buy = sum(costs[n] for n, _ in order if rank_of(stock[n]) == 2)
     share = _share(order[-1], pieces, stock) if order else 0.0
     score = (float(sum(left)), round(buy, 6), round(sum(costs[n] for n, _ in order), 6), round(share, 3))
     return Profiled(score, order, left, engine)
+
+
+def _cheapest(
+    sheet: tuple[int, list[Member]], pieces: Sequence[Piece], stock: Sequence[Sheet], costs: Sequence[float]
+) -> tuple[int, list[Member]]:
+    """A bought sheet's blanks as they lie, on the cheapest clean size that can be bought and takes them so."""
+    number, members = sheet
+    if rank_of(stock[number]) < 2 or len(stock) == 1:
+        return sheet
+    taken = [reach_of(pieces[m.piece], m) for m in members]
+    x, y = min(r[0] for r in taken), min(r[1] for r in taken)
+    width, height = max(r[2] for r in taken) - x, max(r[3] for r in taken) - y
+    best = number
+    for other, metal in enumerate(stock):
+        same = metal.copies is None and not metal.remnant and not metal.bad_areas and metal.grain == stock[number].grain
+        room = min(metal.width - 2 * metal.margin - width, metal.height - 2 * metal.margin - height)
+        if same and room >= 0.0 and costs[other] < costs[best] - 1e-9:
+            best = other
+    if best == number:
+        return sheet
+    dx, dy = stock[best].margin - x, stock[best].margin - y
+    return best, [replace(m, x=m.x + dx, y=m.y + dy) for m in members]
 
 
 def _share(sheet: tuple[int, list[Member]], pieces: Sequence[Piece], stock: Sequence[Sheet]) -> float:
