@@ -224,7 +224,7 @@ def nest_all(
         piece = Piece(made.part.id, blank.outline, blank.cutouts, made.pieces, turns, made.part.turn_over)
         groups.setdefault(key, []).append(piece)
     reports: list[NestReport] = []
-    results, halt = {}, Halt()
+    results, stocks, halt = {}, {}, Halt()
     lock, own = lock_file(job), job.file.name
     locked = not job.remake and freeze.keeps(lock, own)
     for number, ((material, thickness, tool), pieces) in enumerate(track(tuple(groups.items()), "nesting"), 1):
@@ -247,10 +247,12 @@ def nest_all(
             tell = by_share(track, f"searching, nest {number} of {len(groups)}, %") if longer else None
             result = nest_pieces(**asked, effort=longer, progress=tell, halt=halt)
             if locked:
-                note = f"nested anew, since {lock.name} keeps none for these pieces, sheets and tool as they are now"
+                note = f"nested anew, since {lock.name} keeps none for these pieces, tool and sheets as they are now"
             if effort and halt.asked:
                 note += f"{'; ' if note else ''}the search was ended early, the best nest until then is used"
-        results[freeze.digest(**asked)] = result
+        name = freeze.digest(**asked)
+        results[name] = result
+        stocks[name] = freeze.stock_digest(asked["sheets"], material, thickness)
         first = 1 + sum(len(nest.offcuts) for report in reports for nest in report.nests)
         priced = all(nest.sheet.remnant or nest.sheet.cost is not None for nest in result.nests)
         waste = result.waste
@@ -277,7 +279,7 @@ def nest_all(
             )
         )
     if keep:
-        freeze.save(lock, results, own)
+        freeze.save(lock, results, own, stocks)
     return tuple(reports)
 
 

@@ -24,8 +24,8 @@ def command(job: Path, effort: float | None, units: Units | None, keep: bool, le
     Example:
       flatgen nest examples/float-fittings/job.toml
 
-    Kept nests are used by make and nest for as long as pieces, sheets and tool stay the same. Ctrl-C during a longer
-    search (--effort) ends it with the best nest so far.
+    Kept nests are used by make and nest for as long as pieces and tool stay the same and their sheets are there.
+    Ctrl-C during a longer search (--effort) ends it with the best nest so far.
     """
     from flatgen import make
     from flatgen.cli.progress import progress

@@ -8,6 +8,7 @@ is cut by it. Lengths in mm.
 import hashlib
 import json
 import os
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from pathlib import Path
@@ -24,6 +25,9 @@ NAME = "nest.lock"
 ANEW = "let it go (flatgen nest JOB --let-go) or delete the file, to nest anew"
 
 
+SHAPE = ("id", "width", "height", "margin", "grain", "bad_areas")  # what a nest on a sheet depends on
+
+
 def digest(
     pieces: Sequence[Piece],
     sheets: Sequence[Sheet],
@@ -33,20 +37,32 @@ def digest(
     thickness: float,
     offcut: tuple[float, float] = (150.0, 100.0),
 ) -> str:
-    """Name of a nesting question: SHA-256 over all that it depends on, lengths to a micrometre."""
-    stock = [s for s in sheets if s.material == material and abs(s.thickness - thickness) < 1e-6]
-    parts: list[Any] = [[asdict(p) for p in pieces], [asdict(s) for s in stock], asdict(tool)]
-    parts += [material, thickness, offcut]
-    return hashlib.sha256(json.dumps(_rounded(parts), sort_keys=True).encode()).hexdigest()
+    """Name of a nesting question: SHA-256 over pieces, tool and metal, lengths to a micrometre.
+
+    The stock is no part of it: prices, numbers on hand and other sheets do not move accepted parts. Whether the sheets
+    of the nest are still there is seen when it is loaded.
+    """
+    return _sha([[asdict(p) for p in pieces], asdict(tool), material, thickness, offcut])
 
 
-def save(path: Path, results: Mapping[str, NestResult], job: str = "") -> None:
+def stock_digest(sheets: Sequence[Sheet], material: str, thickness: float) -> str:
+    """Two words, each SHA-256 over the stock of a metal: what there is, and what it costs.
+
+    With other stock, what found no place may find one; with other prices, too, the bound may be another.
+    """
+    stock = _of(sheets, material, thickness)
+    there = [[*(asdict(s)[key] for key in SHAPE), s.copies, s.remnant] for s in stock]
+    return f"{_sha(there)} {_sha([s.cost for s in stock])}"
+
+
+def save(path: Path, results: Mapping[str, NestResult], job: str = "", stocks: Mapping[str, str] | None = None) -> None:
     """Write accepted results under their digests in the place of the job's old ones; other jobs' entries stay.
 
+    stocks : digests of the stock that each was found on; without, one with pieces left over is not found again
     A failure leaves the old file whole.
     """
     jobs = _read(path) if path.exists() else {}
-    jobs[job] = {name: _entry(result) for name, result in results.items()}
+    jobs[job] = {name: _entry(result, (stocks or {}).get(name, "")) for name, result in results.items()}
     _write(path, jobs)
 
 
@@ -86,7 +102,7 @@ def load(
     offcut: tuple[float, float] = (150.0, 100.0),
     job: str = "",
 ) -> NestResult | None:
-    """The accepted nest of this very question, or None when the file holds none for this job.
+    """The accepted nest of this very question, or None when the file holds none for this job or its sheets are gone.
 
     Raises
     ------
@@ -100,20 +116,43 @@ def load(
         return None
     if not isinstance(entry, dict) or entry.get("seal") != _seal(entry):
         raise InputError(f"an entry has been changed or damaged; {ANEW}", file=path, where=name[:12])
-    stock = [s for s in sheets if s.material == material and abs(s.thickness - thickness) < 1e-6]
+    stock = _of(sheets, material, thickness)
     by_id = {sheet.id: sheet for sheet in stock}
     try:
+        if not _still_there(entry, by_id, stock_digest(sheets, material, thickness)):
+            return None
         nests = [_nest(nest, by_id, tool) for nest in entry["nests"]]
         unplaced = [Unplaced(**lost) for lost in entry["unplaced"]]
         buy = {str(sheet): int(many) for sheet, many in entry["to_buy"]}
-        bound = float(entry["bound"])
+        bound = float(entry["bound"]) if entry["stock"] == stock_digest(sheets, material, thickness) else 0.0
     except (KeyError, TypeError, ValueError, AttributeError) as error:
         raise InputError(f"an entry is broken; {ANEW}", file=path, where=name[:12]) from error
-    for nest in nests:
-        if nest.sheet.copies is None and not nest.sheet.remnant:
-            buy[nest.sheet.id] = buy.get(nest.sheet.id, 0) - 1
-    rest = {sheet: many for sheet, many in buy.items() if many > 0}
-    return finished(nests, unplaced, rest, pieces, stock, tool, bound, "frozen")
+    return finished(nests, unplaced, buy, pieces, stock, tool, bound, "frozen")
+
+
+def _of(sheets: Sequence[Sheet], material: str, thickness: float) -> list[Sheet]:
+    return [s for s in sheets if s.material == material and abs(s.thickness - thickness) < 1e-6]
+
+
+def _still_there(entry: Mapping[str, Any], sheets: Mapping[str, Sheet], stock: str) -> bool:
+    """Whether every sheet of an entry is in stock as it was, and as often; with pieces left, all as it was."""
+    if entry["unplaced"] and entry["stock"].split()[:1] != stock.split()[:1]:
+        return False
+    for name, many in Counter(nest["sheet"]["id"] for nest in entry["nests"]).items():
+        copies = sheets[name].copies if name in sheets else 0
+        if copies is not None and many > copies:
+            return False
+    return all(nest["sheet"] == _shape(sheets[nest["sheet"]["id"]]) for nest in entry["nests"])
+
+
+def _shape(sheet: Sheet) -> dict[str, Any]:
+    """What a nest depends on, as the file has it."""
+    whole = asdict(sheet)
+    return dict(json.loads(json.dumps({key: _rounded(whole[key]) for key in SHAPE})))
+
+
+def _sha(value: Any) -> str:
+    return hashlib.sha256(json.dumps(_rounded(value), sort_keys=True).encode()).hexdigest()
 
 
 def _rounded(value: Any) -> Any:
@@ -147,12 +186,15 @@ def _write(path: Path, jobs: Mapping[str, Any]) -> None:
         beside.unlink(missing_ok=True)
 
 
-def _entry(result: NestResult) -> dict[str, Any]:
+def _entry(result: NestResult, stock: str) -> dict[str, Any]:
+    to_buy = Counter(dict(result.to_buy))  # those that the nests take are counted from the stock as it then is
+    to_buy.subtract(nest.sheet.id for nest in result.nests if nest.sheet.copies is None and not nest.sheet.remnant)
     entry: dict[str, Any] = {
         "nests": [_nest_entry(nest) for nest in result.nests],
         "unplaced": [asdict(left) for left in result.unplaced],
-        "to_buy": list(result.to_buy),
+        "to_buy": [[name, many] for name, many in to_buy.items() if many > 0],
         "bound": result.bound,
+        "stock": stock,
     }
     return entry | {"seal": _seal(entry)}
 
@@ -165,13 +207,13 @@ def _seal(entry: Mapping[str, Any]) -> str:
 
 def _nest_entry(nest: Nest) -> dict[str, Any]:
     entry = asdict(nest)
-    entry["sheet"] = nest.sheet.id
+    entry["sheet"] = _shape(nest.sheet)
     return entry
 
 
 def _nest(entry: dict[str, Any], sheets: Mapping[str, Sheet], tool: CuttingTool) -> Nest:
     cuts = tuple(Cut(**{**cut, "start": tuple(cut["start"]), "end": tuple(cut["end"])}) for cut in entry["cuts"])
-    sheet = sheets[entry["sheet"]]
+    sheet = sheets[entry["sheet"]["id"]]
     return Nest(
         sheet.material,
         sheet.thickness,

@@ -114,7 +114,7 @@ def test_what_changed_is_nested_anew_and_said(job: Path) -> None:
     run("nest", job, "--keep")
     job.write_text(text(first=11), encoding="utf-8")
     said = run("nest", job).stdout
-    assert 1 == said.count("nested anew, since nest.lock keeps none for these pieces, sheets and tool")
+    assert 1 == said.count("nested anew, since nest.lock keeps none for these pieces, tool and sheets")
     assert 1 == said.count("nests as kept in nest.lock")
     found = nests(job)
     assert not found["0.81"]["kept"] and 11 == len(found["0.81"]["placements"])

@@ -10,7 +10,7 @@ from flatgen.errors import InputError
 from flatgen.model.plan import Piece
 from flatgen.model.shop import CuttingTool, Sheet
 from flatgen.nest import nest_pieces
-from flatgen.nest.freeze import digest, load, save
+from flatgen.nest.freeze import digest, load, save, stock_digest
 
 METAL = {"material": "5052-H32", "thickness": 1.0}
 SHEETS = [Sheet("S", "5052-H32", 1.0, 900.0, 500.0, margin=6.0), Sheet("T", "other", 1.0, 1.0, 1.0)]
@@ -26,7 +26,8 @@ def test_frozen_nest_comes_back_equal(tmp_path, tool) -> None:
     """Placements, cuts, off-cuts and what is lacking; the report is reckoned anew from them."""
     result = nest_pieces(PIECES, SHEETS, tool, **METAL)
     lock = tmp_path / "nest.lock"
-    save(lock, {digest(PIECES, SHEETS, tool, **METAL): result})
+    name = digest(PIECES, SHEETS, tool, **METAL)
+    save(lock, {name: result}, stocks={name: stock_digest(SHEETS, **METAL)})
     again = load(lock, PIECES, SHEETS, tool, **METAL)
     assert again is not None
     check_result(again, PIECES, SHEETS, tool)
@@ -38,11 +39,28 @@ def test_another_question_is_not_answered(tmp_path) -> None:
     tool = CuttingTool("shear", "shear")
     lock = tmp_path / "nest.lock"
     assert load(lock, PIECES, SHEETS, tool, **METAL) is None
-    save(lock, {digest(PIECES, SHEETS, tool, **METAL): nest_pieces(PIECES, SHEETS, tool, **METAL)})
+    name, result = digest(PIECES, SHEETS, tool, **METAL), nest_pieces(PIECES, SHEETS, tool, **METAL)
+    save(lock, {name: result}, stocks={name: stock_digest(SHEETS, **METAL)})
     more = [replace(PIECES[0], quantity=10), *PIECES[1:]]
     assert load(lock, more, SHEETS, tool, **METAL) is None
     assert load(lock, PIECES, [replace(SHEETS[0], margin=7.0)], tool, **METAL) is None
     assert load(lock, PIECES, SHEETS[:1], tool, **METAL) is not None
+
+
+def test_prices_and_other_sheets_move_no_accepted_part(tmp_path) -> None:
+    """A dearer sheet, one more size, fewer on hand: the nest stays; too few, or what was lacking can be had: not."""
+    tool, pieces = CuttingTool("shear", "shear"), PIECES[:2]
+    own = replace(SHEETS[0], copies=2, cost=50.0)
+    lock, name = tmp_path / "nest.lock", digest(pieces, [own], tool, **METAL)
+    save(lock, {name: nest_pieces(pieces, [own], tool, **METAL)}, stocks={name: stock_digest([own], **METAL)})
+    for stock in ([replace(own, cost=60.0)], [replace(own, copies=1)], [own, replace(own, id="U", remnant=True)]):
+        assert load(lock, pieces, stock, tool, **METAL) is not None
+    for stock in ([replace(own, copies=0)], [replace(own, id="U")], [replace(own, bad_areas=((0.0, 0.0, 9.0, 9.0),))]):
+        assert load(lock, pieces, stock, tool, **METAL) is None
+    name = digest(PIECES, [own], tool, **METAL)
+    save(lock, {name: nest_pieces(PIECES, [own], tool, **METAL)}, stocks={name: stock_digest([own], **METAL)})
+    assert load(lock, PIECES, [replace(own, cost=60.0)], tool, **METAL) is not None
+    assert load(lock, PIECES, [own, replace(own, id="U", width=5000.0)], tool, **METAL) is None
 
 
 def test_a_file_that_is_no_lock_is_named(tmp_path) -> None:
