@@ -2,7 +2,7 @@
 
 from flatgen.core.words import counted
 from flatgen.model.results import NestReport, Results
-from flatgen.write.packet_words import length, material_name
+from flatgen.write.packet_words import beyond, length, material_name
 
 NAMES = {"margin": "margin", "kerf": "kerf", "gap": "gaps", "offcuts": "off-cuts kept", "scrap": "scrap"}
 KEPT = "nests as kept in nest.lock"
@@ -27,6 +27,10 @@ def nest_facts(results: Results, report: NestReport) -> list[tuple[str, str]]:
             facts.append(("Bound", f"{_no_nest(report)} can take less than {_share(report.least_share)} of this sheet"))
         if report.settings:
             facts.append(("Gauge", counted(report.settings, "setting")))
+    ids = {place.part for nest in report.nests for place in nest.placements} | {left.part for left in report.unplaced}
+    more = beyond(made for made in results.parts if made.part.id in ids)
+    if more:
+        facts.append(("Besides the pieces wanted", more))
     if report.to_buy:
         facts.append(("To buy", ", ".join(f"{count} of {sheet}" for sheet, count in report.to_buy)))
     if report.trims:

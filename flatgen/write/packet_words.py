@@ -7,7 +7,7 @@ from flatgen.core.words import counted, leading
 from flatgen.model.blank import Blank
 from flatgen.model.finding import Finding, Severity
 from flatgen.model.plan import BrakePlan, Nest, Operation, Setup
-from flatgen.model.results import Results
+from flatgen.model.results import Developed, Results
 from flatgen.model.shop import Sheet
 from flatgen.units import format_angle, format_length
 
@@ -152,8 +152,10 @@ def key_figures(results: Results) -> list[tuple[str, list[str]]]:
     from flatgen.write.results_json import totals
 
     job, total = results.job, totals(results)
+    wanted = sum(made.part.quantity for made in results.parts if made.part.kind == "part")
+    more = beyond(results.parts)
     rows = [
-        ("Pieces", [f"{total['pieces_wanted']} wanted, {total['pieces']} to cut"]),
+        ("Pieces", [f"{wanted} wanted, {total['pieces']} to cut{f': {more}' if more else ''}"]),
         ("Sheets", sheet_lines(results) or ["none"]),
     ]
     if total["cost"] is not None:
@@ -163,6 +165,15 @@ def key_figures(results: Results) -> list[tuple[str, list[str]]]:
         ("Doubtful", [doubts(results)]),
     ]
     return rows
+
+
+def beyond(parts: Iterable[Developed]) -> str:
+    """What is cut beside the pieces wanted: coupons, and pieces for those that will be spoiled."""
+    listed = list(parts)
+    coupons = sum(made.pieces for made in listed if made.part.kind == "coupon")
+    spare = sum(made.pieces - made.part.quantity for made in listed if made.part.kind == "part")
+    said = [counted(coupons, "coupon")] if coupons else []
+    return ", ".join([*said, *([f"{spare} more for spoilage"] if spare else [])])
 
 
 def grain_words(blank: Blank) -> str:

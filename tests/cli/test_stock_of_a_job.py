@@ -192,3 +192,14 @@ def test_a_sheet_comes_in_with_its_scratch(tmp_path: Path) -> None:
     assert run("stock", "add", *sheet, "--bad-area", "0, 0, 20 mm, 130", *shop).exit_code == 0
     (nest,) = json.loads(run("nest", path, "--json").stdout)["nests"]
     assert nest["sheet"]["bad_areas"] == [[0.0, 0.0, 20.0, 130.0]] and nest["placements"][0]["x"] >= 20.0
+
+
+def test_the_report_says_what_is_cut_beside_the_pieces_wanted(tmp_path: Path) -> None:
+    """5 % are spoiled: for 12 good ones 14 are cut (binomial, 95 % sure); a bend without record has coupons."""
+    path = job(tmp_path, [SHEET.format("S", 1200, 900, "")], [PART.format("A", 12, 200, 100, "shear", "")])
+    bent = '[[part]]\nid = "B"\nprofile = "angle"\nquantity = 4\n'
+    path.write_text(path.read_text().replace("coupons = false", "coupons = true") + bent)
+    (tmp_path / "shop.toml").write_text("spoilage = 0.05\n" + (tmp_path / "shop.toml").read_text())
+    said = run("nest", path).output
+    assert "16 wanted, 22 to cut: 3 coupons, 3 more for spoilage" in " ".join(said.split())
+    assert "Besides the pieces wanted: 3 coupons, 3 more for spoilage" in said
