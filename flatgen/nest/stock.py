@@ -94,7 +94,9 @@ def clear_rests(
             continue
         side, (along, at, low) = max(sides, key=lambda entry: (round(area(entry[0]), 3), entry[1]))
         line = (at, rest[1], at, rest[3]) if along == "x" else (rest[0], at, rest[2], at)
-        plan.add(99.0, low, line, at - (rest[0] if along == "x" else rest[1]), CLEAR[not low, low])
+        plan.add(
+            99.0 + 1e-4 * len(plan.cuts), low, line, at - (rest[0] if along == "x" else rest[1]), CLEAR[not low, low]
+        )
         rests.append(side)
 
 

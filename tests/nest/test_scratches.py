@@ -71,3 +71,11 @@ def test_no_cut_is_made_for_metal_that_nobody_wants() -> None:
     small = Sheet("S", "a", 1.0, 600.0, 400.0, 3.0, 1, bad_areas=((100.0, 100.0, 60.0, 40.0),))
     pieces = (Piece("A", rectangle(0, 0, 300, 180), (), 2, ALONG), Piece("B", rectangle(0, 0, 120, 75), (), 9, ALONG))
     assert 3 == sum("bad area" in c.note for c in nested(small, pieces=pieces).nests[0].cuts)
+
+
+def test_an_offcut_with_two_scratches_is_cleared_cut_by_cut() -> None:
+    """One off the end, then one off the near edge: the second cut is made on what the first has left."""
+    short = CuttingTool("shear", "shear", longest_cut=400.0)
+    metal = Sheet("S", "a", 1.0, 700.0, 300.0, 8.0, 1, bad_areas=((450.0, 0.0, 8.0, 5.0), (694.0, 0.0, 6.0, 5.0)))
+    result = nested(metal, short, (Piece("A", rectangle(0, 0, 300, 280), (), 1, ALONG),))
+    assert 2 == sum("bad area" in c.note for c in result.nests[0].cuts)
