@@ -33,10 +33,14 @@ class Bin:
 
 @dataclass(frozen=True, slots=True)
 class Filled:
-    """A sheet with a pattern on each of its clean rectangles (None: left empty)."""
+    """A sheet with a pattern on each of its clean rectangles (None: left empty).
+
+    as_is : the patterns are cut in the order in which they stand, not tidied first
+    """
 
     bin: int
     blocks: tuple[Block | None, ...]
+    as_is: bool = False
 
 
 def options_for(kinds: Sequence[Kind], kerf: float, along: str) -> list[Option]:

@@ -6,6 +6,7 @@ from time import monotonic
 
 from flatgen.model.plan import Cut, Nest, Piece, Placement, Unplaced
 from flatgen.model.shop import CuttingTool, Sheet
+from flatgen.nest.aside import larger_offcuts
 from flatgen.nest.block import leaves, tidy
 from flatgen.nest.cuts import CutPlan, Rect, in_reach, take_apart
 from flatgen.nest.greedy import Bin, Filled
@@ -90,7 +91,11 @@ def _sheared(
         clear_rests(plan, bad_rectangles(sheet), kerf, rules.longest, tool.smallest_strip, offcut)
         return plan, members
 
-    filled = fewest_settings(filled, bins, kerf, rules, offcut, lambda sheet_filled: cut(sheet_filled)[0])
+    def cuts(sheet_filled: Filled) -> CutPlan:
+        return cut(sheet_filled)[0]
+
+    filled = larger_offcuts(filled, bins, kerf, rules, offcut, cuts)
+    filled = fewest_settings(filled, bins, kerf, rules, offcut, cuts)
     copies = [0] * len(pieces)
     nests: list[Nest] = []
     for sheet_filled in filled:
@@ -170,7 +175,7 @@ def _cut_up(
         if block is None:
             plan.rests.append(region.metal)
             continue
-        block = tidy(block)
+        block = block if filled.as_is else tidy(block)
         for kind, turn, x, y in leaves(block):
             for m in bin_.kinds[kind].turns[turn].members:
                 members.append(replace(m, x=m.x + region.x + x, y=m.y + region.y + y))

@@ -39,7 +39,7 @@ def fewest_settings(
     groups: dict[tuple[int, int, str], list[int]] = {}
     for number, sheet in enumerate(best):
         for region, block in enumerate(sheet.blocks):
-            if block is not None:
+            if block is not None and not sheet.as_is:
                 groups.setdefault((sheet.bin, region, tidy(block).along or "y"), []).append(number)
     blanks = sum(1 for sheet in best for block in sheet.blocks if block is not None for _ in leaves(block))
     each = min(STEPS, PER_BLANK * blanks) // (ROUNDS * max(1, sum(len(numbers) for numbers in groups.values())))
