@@ -15,7 +15,8 @@ from flatgen.nest.strips import Option, Rules, fill_strips
 
 SHEETS = 8  # most that are looked at
 TRIED = 6  # patterns that are really cut up
-CUTS = 6  # most places of the first cut that are tried by each guess and way, a third where there are many blanks
+MAIN = 0.1  # share of the metal that a blank's kind must take to set the place of the first cut
+CUTS = 8  # most places of the first cut that are tried by each guess and way, a third where there are many blanks
 MANY = 60
 FULL = 0.96  # share of the metal before the cut that blanks may fill
 MOVED = 1.3  # room that blanks in the side strip take, in their area
@@ -75,12 +76,13 @@ def _ways(
 ) -> Iterator[tuple[float, Block]]:
     """Patterns whose first cut runs upright (``along`` "x") or across, with the off-cut of each."""
     width, height = bin_.regions[0] if along == "x" else bin_.regions[0][::-1]
+    edges = bin_.cut_lengths(0)[along] - width  # margins
     beyond = max(bin_.cut_lengths(0).values())  # the side strip reaches to the edge of the metal, margin included
     options = {way: options_for(bin_.kinds, kerf, way if along == "x" else _other(way)) for way in "xy"}
-    areas = [max((t.width * t.height for t in kind.turns), default=0.0) for kind in bin_.kinds]
+    sizes = [max((t.width * t.height for t in kind.turns), default=0.0) for kind in bin_.kinds]
     for at in _places(bin_, block, options["x"], along, least):
         for power in POWERS if sum(wanted) <= MANY else POWERS[:1]:
-            worth = [size**power for size in areas]
+            worth = [size**power for size in sizes]
             # a little more room, since strips are filled on a grid; the cut then runs where the blanks end
             room = min(width, 1.005 * at)
             for way, length, depth in (("x", room, height), ("y", height, room)):
@@ -89,7 +91,8 @@ def _ways(
                 if not strips or not any(left):
                     continue
                 main = column(strips) if way == "x" else transposed(column(strips))
-                if way == "x" and main.width > inner.longest + EPS:
+                across = (main.width if way == "x" else 0.0, width - main.width)
+                if max(across) + edges > inner.longest + EPS:
                     continue
                 rest = fill_strips(options["x"], width - main.width, height, left, worth, inner)
                 side = column(rest) if rest else None
@@ -113,21 +116,24 @@ def _beside(main: Block, side: Block, beyond: float, along: str) -> Block:
 
 
 def _places(bin_: Bin, block: Block, options: Sequence[Option], along: str, least: float) -> list[float]:
-    """Where the first cut may run: at multiples of the sizes and at the edges of the blanks as they lie.
+    """Where the first cut may run: at multiples of the sizes that take most metal, and at edges of blanks as they lie.
 
     Those come first, and are all, that leave the most when only the blanks on the cut and beyond it are moved, or when
     all blanks were laid anew with little waste.
     """
     width, height = bin_.regions[0] if along == "x" else bin_.regions[0][::-1]
     lie = []
+    areas = [0.0] * len(bin_.kinds)
     for kind, turn, x, y in leaves(block):
         size = bin_.kinds[kind].turns[turn]
         lie.append((x, size.width, size.height) if along == "x" else (y, size.height, size.width))
+        areas[kind] += size.width * size.height
+    whole = sum(areas)
     ends = {round(low, 6) for low, _, _ in lie}
     for option in options:
-        ends.update(round(option.along * k, 6) for k in range(1, int((width + EPS) / option.along) + 1))
+        if areas[option.kind] > MAIN * whole:
+            ends.update(round(option.along * k, 6) for k in range(1, int((width + EPS) / option.along) + 1))
     inside = sorted(at for at in ends if EPS < at < width - EPS)
-    whole = sum(w * h for _, w, h in lie)
 
     def as_it_lies(at: float) -> float:
         return (width - at) * height - MOVED * sum(w * h for low, w, h in lie if low + w > at + EPS)
