@@ -2,12 +2,12 @@
 
 The sheet is cleared of what is spoilt, squared and cut into strips first. All that comes after is made setting by
 setting over all pieces on the table, whatever stage they are at: a cut needs only the one that freed its piece. A gauge
-is set when all its cuts can be made, the largest such first; where there is none, the largest. Stage by stage is the
-order where that is no worse.
+is set when all its cuts can be made; of several such, and where there is none, several choices are tried and the best
+counts. Stage by stage is the order where that is no worse.
 """
 
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
 from flatgen.model.plan import Cut
@@ -24,8 +24,10 @@ def in_order(plan: CutPlan) -> tuple[Cut, ...]:
     start = sum(1 for key, _ in ranked if key[0] < STRIPS)
     end = sum(1 for key, _ in ranked if key[0] < AFTERWARDS)
     last = next((_size(cut) for cut in reversed(cuts[:start]) if not cut.trim), None)
-    mixed = [*range(start), *_setting_by_setting(cuts[:end], start, last), *range(end, len(cuts))]
-    order = min(range(len(cuts)), mixed, key=lambda order: settings([cuts[n] for n in order]))
+    orders: list[Sequence[int]] = [range(len(cuts))]
+    for choice in CHOICES:
+        orders.append([*range(start), *_setting_by_setting(cuts[:end], start, last, choice), *range(end, len(cuts))])
+    order = min(orders, key=lambda order: settings([cuts[n] for n in order]))
     return tuple(replace(cuts[n], order=place) for place, n in enumerate(order, start=1))
 
 
@@ -98,7 +100,18 @@ class _Table:
         return many == self.left[size]
 
 
-def _setting_by_setting(cuts: Sequence[Cut], start: int, last: int | None) -> Iterator[int]:
+# which of the gauges that have cuts waiting is set next: the one of the highest rank
+CHOICES: tuple[Callable[[_Table, int], tuple[float, ...]], ...] = (
+    lambda table, size: (table.whole(size), size),
+    lambda table, size: (table.whole(size), -size),
+    lambda table, size: (table.whole(size), len(table.ready[size]), size),
+    lambda table, size: (table.whole(size), -table.left[size], size),
+)
+
+
+def _setting_by_setting(
+    cuts: Sequence[Cut], start: int, last: int | None, choice: Callable[[_Table, int], tuple[float, ...]]
+) -> Iterator[int]:
     """The cuts from ``start`` on in order, the gauge standing at ``last``."""
     table = _Table(cuts, start)
     yield from table.free(-1)
@@ -108,4 +121,4 @@ def _setting_by_setting(cuts: Sequence[Cut], start: int, last: int | None) -> It
         ready = [size for size, waiting in table.ready.items() if waiting]
         if not ready:
             return
-        yield from table.made(max(ready, key=lambda size: (table.whole(size), size)))
+        yield from table.made(max(ready, key=lambda size: choice(table, size)))
