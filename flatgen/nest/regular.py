@@ -46,8 +46,10 @@ def fewest_settings(
     for seed in range(1, ROUNDS + 1):
         for (index, region, along), numbers in groups.items():
             walk = _walk(best, numbers, by_index[index], region, along, kerf, rules, offcut, seed)
-            new = list(best)
-            for number, strips in zip(numbers, walk.go(each * len(numbers)), strict=True):
+            new, laid = list(best), walk.go(each * len(numbers))
+            if not all(laid):
+                continue  # a sheet without blanks has no cuts to be counted
+            for number, strips in zip(numbers, laid, strict=True):
                 new[number] = _with(best[number], region, strips, along)
             if _better([new[n] for n in numbers], [best[n] for n in numbers], rules, offcut, cut):
                 best = new

@@ -112,7 +112,7 @@ def test_mixed_orders_take_fewer_settings() -> None:
     """Two orders of plates, drawn by seed, that may turn: the step after the search saves some settings."""
     saved = total = 0
     stock, shear = [Sheet("S", "A", 1.0, 1200.0, 800.0)], CuttingTool("shear", "shear")
-    for seed in (1, 2):
+    for seed in (4, 12):
         rng = random.Random(seed)
         sizes = [(5.0 * rng.randint(6, 50), 5.0 * rng.randint(6, 40), rng.randint(4, 12)) for _ in range(14)]
         pieces = [Piece(f"P{n}", rectangle(0, 0, w, h), (), many, (0.0, 90.0)) for n, (w, h, many) in enumerate(sizes)]
