@@ -228,7 +228,7 @@ def _block(
         items.append(Text("note", (columns[1], middle - 3.4), "leaf at its stop", SMALL, bold=True))
     checks = check_words(op, units)
     words = [*correction_words(op, setup, units), *mark_words(op, setup, units)]
-    return [*items, *ticks, *_beside_pictures(checks, words, (columns[2], y0 + 1.0, right, y - 2.0))]
+    return [*items, *ticks, *_beside_pictures(checks, words, (columns[2], y0 - 3.0, right, y - 2.0))]
 
 
 def _beside_pictures(checks: Sequence[tuple[str, str, str]], words: Sequence[str], box: Box) -> list[Item]:
