@@ -162,68 +162,106 @@ def _blocks(chains: Sequence[Sequence[Key]]) -> list[list[tuple[Key, ...]]]:
     return [block for _, block in blocks]
 
 
-def _advance(chains: Sequence[tuple[Key, ...]], at: tuple[int, ...], key: Key) -> tuple[int, ...]:
-    """How far each chain has got once all that can be done at a setting is done."""
-    moved = []
-    for chain, k in zip(chains, at, strict=True):
-        while k < len(chain) and chain[k] == key:
-            k += 1
-        moved.append(k)
-    return tuple(moved)
+class _Walks:
+    """Chains of settings as numbers, with all that the search asks of them worked out once.
+
+    Settings are numbered in their own order; sets of them are the bits of a number.
+    """
+
+    def __init__(self, chains: Sequence[tuple[Key, ...]]) -> None:
+        """Number the settings and their tools, and what is still to come at each place of each chain."""
+        self.keys = sorted({key for chain in chains for key in chain})
+        number = {key: k for k, key in enumerate(self.keys)}
+        tools = {tool: k for k, tool in enumerate(dict.fromkeys(key.tool for key in self.keys))}
+        self.tool = [1 << tools[key.tool] for key in self.keys]
+        self.chains = [tuple(number[key] for key in chain) for chain in chains]
+        self.minutes = [[minutes_between(before, after) for after in self.keys] for before in self.keys]
+        self.first = [minutes_between(None, key) for key in self.keys]
+        self.to_come = [_bits(chain, [1 << k for k in range(len(self.keys))]) for chain in self.chains]
+        self.tools_to_come = [_bits(chain, self.tool) for chain in self.chains]
+        self.start = tuple(0 for _ in chains)
+        self.end = tuple(len(chain) for chain in chains)
+
+    def between(self, before: int | None, after: int) -> float:
+        """Rough time to change from one setting to the next."""
+        return self.first[after] if before is None else self.minutes[before][after]
+
+    def following(self, at: tuple[int, ...]) -> list[int]:
+        """Settings that some chain waits for, in their order."""
+        return sorted({chain[k] for chain, k in zip(self.chains, at, strict=True) if k < len(chain)})
+
+    def advance(self, at: tuple[int, ...], key: int) -> tuple[int, ...]:
+        """How far each chain has got once all that can be done at a setting is done."""
+        moved = []
+        for chain, k in zip(self.chains, at, strict=True):
+            while k < len(chain) and chain[k] == key:
+                k += 1
+            moved.append(k)
+        return tuple(moved)
+
+    def left(self, at: tuple[int, ...], key: int | None) -> float:
+        """Minutes that the settings still to come must take at the least."""
+        rest = tools = 0
+        for to_come, tools_to_come, k in zip(self.to_come, self.tools_to_come, at, strict=True):
+            rest |= to_come[k]
+            tools |= tools_to_come[k]
+        if key is not None:
+            rest &= ~(1 << key)
+            tools &= ~self.tool[key]
+        return STOP_MINUTES * rest.bit_count() + (NOSE_MINUTES + SETBACK_MINUTES) * tools.bit_count()
 
 
-def _left(chains: Sequence[tuple[Key, ...]], at: tuple[int, ...], key: Key | None) -> float:
-    """Minutes that the settings still to come must take at the least."""
-    rest = {k for chain, n in zip(chains, at, strict=True) for k in chain[n:]}
-    tools = {k.tool for k in rest} - ({key.tool} if key else set())
-    return STOP_MINUTES * len(rest - ({key} if key else set())) + (NOSE_MINUTES + SETBACK_MINUTES) * len(tools)
+def _bits(chain: Sequence[int], bit: Sequence[int]) -> list[int]:
+    """For every place in a chain the bits of what comes from there on."""
+    found = [0]
+    for key in reversed(chain):
+        found.append(found[-1] | bit[key])
+    return found[::-1]
 
 
 def _shortest(chains: list[tuple[Key, ...]]) -> list[Key]:
     """The sequence of least minutes through all chains of a block: a shortest path, or the best of a beam."""
-    end = tuple(len(chain) for chain in chains)
-    start = tuple(0 for _ in chains)
-    heap: list[tuple[float, int, float, tuple[int, ...], Key | None, tuple[Key, ...]]] = []
+    walks = _Walks(chains)
+    heap: list[tuple[float, int, float, tuple[int, ...], int | None, tuple[int, ...]]] = []
     serial = 0
-    heapq.heappush(heap, (_left(chains, start, None), serial, 0.0, start, None, ()))
-    seen: dict[tuple[tuple[int, ...], Key | None], float] = {}
+    heapq.heappush(heap, (walks.left(walks.start, None), serial, 0.0, walks.start, None, ()))
+    seen: dict[tuple[tuple[int, ...], int | None], float] = {}
     while heap:
         _, _, spent, at, key, path = heapq.heappop(heap)
-        if at == end:
-            return list(path)
+        if at == walks.end:
+            return [walks.keys[k] for k in path]
         if seen.get((at, key), math.inf) <= spent:
             continue
         seen[(at, key)] = spent
         if len(seen) > STATES:
-            return _beam(chains, end)
-        for following in sorted({chain[k] for chain, k in zip(chains, at, strict=True) if k < len(chain)}):
-            now = spent + minutes_between(key, following)
-            moved = _advance(chains, at, following)
+            return [walks.keys[k] for k in _beam(walks)]
+        for following in walks.following(at):
+            now = spent + walks.between(key, following)
+            moved = walks.advance(at, following)
             if seen.get((moved, following), math.inf) <= now:
                 continue
             serial += 1
-            heapq.heappush(
-                heap, (now + _left(chains, moved, following), serial, now, moved, following, (*path, following))
-            )
+            ahead = now + walks.left(moved, following)
+            heapq.heappush(heap, (ahead, serial, now, moved, following, (*path, following)))
     return []
 
 
-def _beam(chains: list[tuple[Key, ...]], end: tuple[int, ...]) -> list[Key]:
+def _beam(walks: _Walks) -> list[int]:
     """Many chains: the best few walks of each length carried along."""
-    front: list[tuple[float, tuple[int, ...], tuple[Key, ...]]] = [(0.0, tuple(0 for _ in chains), ())]
-    best: tuple[float, tuple[Key, ...]] | None = None
+    front: list[tuple[float, tuple[int, ...], tuple[int, ...]]] = [(0.0, walks.start, ())]
+    best: tuple[float, tuple[int, ...]] | None = None
     while front:
-        nxt: dict[tuple[tuple[int, ...], Key], tuple[float, tuple[int, ...], tuple[Key, ...]]] = {}
+        nxt: dict[tuple[tuple[int, ...], int], tuple[float, tuple[int, ...], tuple[int, ...]]] = {}
         for spent, at, path in front:
             before = path[-1] if path else None
-            for key in sorted({chain[k] for chain, k in zip(chains, at, strict=True) if k < len(chain)}):
-                moved, now = _advance(chains, at, key), spent + minutes_between(before, key)
-                if moved == end:
+            for key in walks.following(at):
+                moved, now = walks.advance(at, key), spent + walks.between(before, key)
+                if moved == walks.end:
                     if best is None or now < best[0]:
                         best = (now, (*path, key))
                 elif (moved, key) not in nxt or now < nxt[(moved, key)][0]:
                     nxt[(moved, key)] = (now, moved, (*path, key))
-        ranked = sorted(nxt.values(), key=lambda s: (s[0] + _left(chains, s[1], s[2][-1]), s[2]))
+        ranked = sorted(nxt.values(), key=lambda s: (s[0] + walks.left(s[1], s[2][-1]), s[2]))
         front = [s for s in ranked[:BEAM] if best is None or s[0] < best[0]]
     return list(best[1]) if best else []
 
