@@ -223,6 +223,10 @@ def _core(view: Box, row: int, column: int, rows: int, columns: int, half: float
     )
 
 
+def _holds(window: Box, box: Box) -> bool:
+    return window[0] <= box[0] and window[1] <= box[1] and box[2] <= window[2] and box[3] <= window[3]
+
+
 def _seams(row: int, column: int, rows: int, columns: int, window: Box, overlap: float, room: Room) -> list[Item]:
     """Seam lines in the middle of each overlap with the registration marks on them: the neighbour has the same ones."""
     x0, y0, x1, y1 = window
@@ -245,12 +249,17 @@ def _seams(row: int, column: int, rows: int, columns: int, window: Box, overlap:
         away = -0.9 if what == "CUT" else 1.0
         outer = place - 0.9 if what == "CUT" else place + 3.2
         drop = place - 3.1 if what == "CUT" else place + away
-        runs = [low + (high - low) * share for share in (0.02, 0.3, 0.5, 0.8, 0.12, 0.62)]
+        runs = [low + (high - low) * share for share in (0.02, 0.3, 0.5, *(0.04 * k for k in range(2, 22)))]
         choices = [
             Text("tile", (outer, run), text, 2.2, "left", 90.0) if upright else Text("tile", (run, drop), text, 2.2)
             for run in runs
         ]
-        free = (one for one in choices if room.free(text_box(one), 0.3, lines=False))
+        free = (
+            one
+            for lines in (True, False)
+            for one in choices
+            if _holds(window, text_box(one)) and room.free(text_box(one), 0.3, lines=lines)
+        )
         items.append(next(free, choices[0]))
         room.take(items[-1])
         for share in (0.25, 0.75):
