@@ -152,16 +152,16 @@ def key_figures(results: Results) -> list[tuple[str, list[str]]]:
     from flatgen.write.results_json import totals
 
     job, total = results.job, totals(results)
-    wanted = sum(made.part.quantity for made in results.parts if made.part.kind == "part")
     more = beyond(results.parts)
+    finished = sum(made.blank.mass * made.part.quantity for made in results.parts if made.part.kind == "part")
     rows = [
-        ("Pieces", [f"{wanted} wanted, {total['pieces']} to cut{f': {more}' if more else ''}"]),
+        ("Pieces", [f"{total['pieces_wanted']} wanted, {total['pieces']} to cut{f': {more}' if more else ''}"]),
         ("Sheets", sheet_lines(results) or ["none"]),
     ]
     if total["cost"] is not None:
         rows.append(("Cost of sheet", [f"{job.shop.currency}{total['cost']:.2f}"]))
     rows += [
-        ("Finished mass", [mass(total["mass"], job.units)]),
+        ("Finished mass", [mass(finished, job.units)]),
         ("Doubtful", [doubts(results)]),
     ]
     return rows

@@ -251,14 +251,14 @@ def _setup(setup: Setup) -> dict[str, Any]:
 
 
 def totals(results: Results) -> dict[str, Any]:
-    """Pieces, sheets by stock size, mass and cost of a job."""
+    """Pieces, sheets by stock size, mass and cost of a job; coupons are cut and have mass, but are not wanted."""
     sheets = Counter(nest.sheet.id for report in results.nests for nest in report.nests)
     costs = [report.cost for report in results.nests]
     to_buy: Counter[str] = Counter()
     for report in results.nests:
         to_buy.update(dict(report.to_buy))
     return {
-        "pieces_wanted": sum(made.part.quantity for made in results.parts),
+        "pieces_wanted": sum(made.part.quantity for made in results.parts if made.part.kind == "part"),
         "pieces": sum(made.pieces for made in results.parts),
         "sheets": dict(sorted(sheets.items())),
         "to_buy": dict(to_buy),

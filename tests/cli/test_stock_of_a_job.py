@@ -203,3 +203,5 @@ def test_the_report_says_what_is_cut_beside_the_pieces_wanted(tmp_path: Path) ->
     said = run("nest", path).output
     assert "16 wanted, 22 to cut: 3 coupons, 3 more for spoilage" in " ".join(said.split())
     assert "Besides the pieces wanted: 3 coupons, 3 more for spoilage" in said
+    results = json.loads(run("make", path, "--out", tmp_path / "out", "--json").stdout)
+    assert (16, 22) == (results["totals"]["pieces_wanted"], results["totals"]["pieces"])
