@@ -79,7 +79,9 @@ def cost_bound(pieces: Sequence[Piece], stock: Sequence[Sheet], tool: CuttingToo
     alone = _in_parts(rows, costs, copies)
     best = np.argsort(-alone, kind="stable")[:ROWS]
     together = _in_wholes(Weights(rows.wanted[best], rows.capacity[best]), costs, copies)
-    return max(float(alone[best[0]]) * (1.0 - 1e-9), together, _whole_sheets(proved, costs))
+    least = max(float(alone[best[0]]) * (1.0 - 1e-9), together, _whole_sheets(proved, costs))
+    # the programme's tolerance, in prices, is no part of a sheet that must be paid for
+    return least if least > 1e-7 * max(costs) else 0.0
 
 
 def _whole_sheets(bound: float, costs: Sequence[float]) -> float:

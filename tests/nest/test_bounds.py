@@ -56,6 +56,17 @@ def test_remnants_and_stock_on_hand_are_taken_off() -> None:
     assert 3 * 1.0 + 4 * 2.5 == pytest.approx(cost_bound(ten, stock, saw()))
 
 
+def test_what_a_remnant_takes_whole_costs_nothing() -> None:
+    """Three plates and two small ones, all on one remnant: nothing is paid, to the last digit."""
+    sizes = [(131.0, 127.0, 3), (5.0, 5.0, 1), (5.0, 5.0, 1)]
+    pieces = [Piece(f"P{n}", rectangle(0, 0, w, h), (), many, (0.0, 180.0)) for n, (w, h, many) in enumerate(sizes)]
+    stock = [
+        Sheet("S", "A", 1.0, 100.0, 100.0),
+        Sheet("R", "A", 1.0, 271.0, 516.0, margin=5.0, copies=1, remnant=True),
+    ]
+    assert 0.0 == cost_bound(pieces, stock, CuttingTool("shear", "shear"))
+
+
 def test_what_is_spoilt_takes_room() -> None:
     """By head: a scratch across the middle leaves no room for a blank of 60 beside it, so the other sheet is needed."""
     scratched = sheet(100, 100, 1.0, bad_areas=((45.0, 0.0, 10.0, 100.0),))
