@@ -10,7 +10,7 @@ from dataclasses import replace
 from flatgen.nest.block import EPS, Block, column, leaves, tidy, transposed
 from flatgen.nest.cuts import CutPlan
 from flatgen.nest.greedy import Bin, Filled, count, options_for
-from flatgen.nest.offcuts import area, worth_keeping
+from flatgen.nest.offcuts import areas_kept
 from flatgen.nest.strips import Option, Rules, fill_strips
 
 SHEETS = 8  # most that are looked at
@@ -51,7 +51,7 @@ def larger_offcuts(
 
 
 def _largest(plan: CutPlan, offcut: tuple[float, float]) -> float:
-    return max((area(rest) for rest in plan.rests if worth_keeping(rest, offcut)), default=0.0)
+    return max(areas_kept(plan.rests, offcut), default=0.0)
 
 
 def set_aside(bin_: Bin, block: Block, kerf: float, rules: Rules, least: float) -> list[Block]:

@@ -14,6 +14,11 @@ def worth_keeping(rect: Rect, size: tuple[float, float]) -> bool:
     return max(width, height) >= max(size) - EPS and min(width, height) >= min(size) - EPS
 
 
+def areas_kept(rects: Iterable[Rect], size: tuple[float, float]) -> list[float]:
+    """Areas of those worth keeping [mm²]."""
+    return [area(rect) for rect in rects if worth_keeping(rect, size)]
+
+
 def named(rects: Iterable[Rect], size: tuple[float, float], first: int) -> tuple[Offcut, ...]:
     """Those worth keeping, largest first, named R1, R2 and on."""
     kept = sorted((r for r in rects if worth_keeping(r, size)), key=lambda r: (-round(area(r), 3), r))

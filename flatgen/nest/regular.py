@@ -12,7 +12,7 @@ from flatgen.nest.block import EPS, Block, column, leaves, row, tidy, transposed
 from flatgen.nest.cuts import CutPlan, settings
 from flatgen.nest.greedy import Bin, Filled
 from flatgen.nest.kinds import Turn
-from flatgen.nest.offcuts import area, worth_keeping
+from flatgen.nest.offcuts import areas_kept, worth_keeping
 from flatgen.nest.order import in_order
 from flatgen.nest.strips import Rules
 from flatgen.nest.walk import Walk, Way
@@ -114,7 +114,7 @@ def _better(new: Sequence[Filled], old: Sequence[Filled], rules: Rules, offcut: 
     plans, before = [cut(sheet) for sheet in new], [cut(sheet) for sheet in old]
     if _times(plans) >= _times(before):
         return False
-    kept, had = [_kept(plan, offcut) for plan in plans], [_kept(plan, offcut) for plan in before]
+    kept, had = [areas_kept(plan.rests, offcut) for plan in plans], [areas_kept(plan.rests, offcut) for plan in before]
     if sum(map(sum, kept)) < sum(map(sum, had)) - 1.0 or max(kept[-1], default=0.0) < max(had[-1], default=0.0) - EPS:
         return False
     return max(map(_longest, plans)) <= max(rules.longest, max(map(_longest, before))) + EPS
@@ -122,11 +122,6 @@ def _better(new: Sequence[Filled], old: Sequence[Filled], rules: Rules, offcut: 
 
 def _times(plans: Sequence[CutPlan]) -> int:
     return sum(settings(in_order(plan)) for plan in plans)
-
-
-def _kept(plan: CutPlan, offcut: Size) -> list[float]:
-    """Areas of the off-cuts worth keeping [mm²]."""
-    return [area(rest) for rest in plan.rests if worth_keeping(rest, offcut)]
 
 
 def _longest(plan: CutPlan) -> float:
