@@ -92,9 +92,11 @@ def nest_view(
         items += fitted("margin", ("not usable",), scaled(*area), letter, 0.5 * letter, room)
     for o in nest.offcuts:
         size = f"{format_length(o.width, units)} × {format_length(o.height, units, unit=True)}"
-        items += fitted(
-            "offcut", (f"{o.id}  {size}", o.id), scaled(o.x, o.y, o.width, o.height), letter, 0.4 * letter, room
-        )
+        box = scaled(o.x, o.y, o.width, o.height)
+        # of one that is seen in part the name is enough; its size stands in the view of the whole sheet
+        whole = (box[2] - box[0]) * (box[3] - box[1]) > 0.5 * o.width * o.height * scale**2
+        words, least = ((f"{o.id}  {size}", o.id), 0.4) if whole else ((o.id,), 0.6)
+        items += fitted("offcut", words, box, letter, least * letter, room)
     if not marks:
         return items
     for cut in nest.cuts:
