@@ -240,8 +240,8 @@ def shop_text(wishes: Wishes) -> str:
         "",
         "[printer]",
         f"paper = {_text(wishes.paper)}",
-        '# measured_x = "100 mm" # what the 100 mm bar across a printed template measures',
-        '# measured_y = "100 mm"',
+        '# measured_x = "100 mm" # what the 100 mm bar along the short side of a printed template measures',
+        '# measured_y = "100 mm" # and the one along its long side',
     ]
     return "\n".join(lines) + "\n"
 

@@ -15,8 +15,10 @@ from flatgen.core.words import counted
 @click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="File; out/templates.pdf by default.")
 @click.option("--overlap", default="12 mm", show_default=True, help="Width that neighbouring tiles share.")
 @click.option("--mirror", is_flag=True, help="For the lower side of the metal.")
-@click.option("--measured-x", help="What the bar across an uncorrected page measures; kept in shop.toml.")
-@click.option("--measured-y", help="What the bar up an uncorrected page measures; kept in shop.toml.")
+@click.option(
+    "--measured-x", help="What the bar along the short side of uncorrected paper measures; kept in shop.toml."
+)
+@click.option("--measured-y", help="What the bar along its long side measures; kept in shop.toml.")
 @click.option("--units", type=click.Choice(["in", "mm"]), help="Units of the numbers; the job's by default.")
 @click.option("--json", "json_wanted", is_flag=True, help="Print the list of pages as JSON.")
 @guarded

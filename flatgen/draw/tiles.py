@@ -35,7 +35,8 @@ class Layout:
     """How templates go onto paper.
 
     overlap : width that neighbouring tiles share
-    stretch : correction of the printer in x and y: nominal over measured length
+    stretch : correction of the printer along the paper's short and long side: nominal over measured length. A page laid
+        across is turned to the paper by the printer, whose errors go with the paper
     """
 
     paper: Paper
@@ -50,21 +51,32 @@ class Layout:
         size = (self.paper.width, self.paper.height)
         return (size[1], size[0]) if across else size
 
+    def turned(self, size: tuple[float, float]) -> bool:
+        """Whether a page of this size lies across its paper; a length of roll never does."""
+        return self.paper.height > 0.0 and size[0] > size[1]
+
+    def factors(self, size: tuple[float, float]) -> tuple[float, float]:
+        """The printer's correction in x and y of a page of this size."""
+        short, long = self.stretch
+        return (long, short) if self.turned(size) else (short, long)
+
     def window(self, across: bool, height: float = 0.0) -> Box:
         """Where the template may be on a page, in the template's true millimetres before the stretch."""
-        width, tall = self.page(across, height)
-        right = (width - UNPRINTED) / self.stretch[0]
-        top = (tall - UNPRINTED) / self.stretch[1] - HEADER
+        size = self.page(across, height)
+        sx, sy = self.factors(size)
+        right = (size[0] - UNPRINTED) / sx
+        top = (size[1] - UNPRINTED) / sy - HEADER
         return UNPRINTED + STRIP, UNPRINTED + STRIP, right, top
 
 
 def pages(templates: Sequence[Template], layout: Layout) -> tuple[Drawing, ...]:
     """Pages for all templates: what fits on one page shares it with others, what does not is tiled."""
-    for axis, factor in zip("xy", layout.stretch, strict=True):
+    for side, factor in zip(("short", "long"), layout.stretch, strict=True):
         if not 1.0 / MOST_OFF <= factor <= MOST_OFF:
             raise InputError(
-                f"a 100 mm bar that measures {100.0 / factor:g} mm in {axis} is no printer's error; it must be within"
-                f" {100.0 / MOST_OFF:.1f} to {100.0 * MOST_OFF:.1f} mm. Was the page printed at actual size?"
+                f"a 100 mm bar that measures {100.0 / factor:g} mm along the paper's {side} side is no printer's"
+                f" error; it must be within {100.0 / MOST_OFF:.1f} to {100.0 * MOST_OFF:.1f} mm. Was"
+                " the page printed at actual size?"
             )
     if layout.overlap < LEAST_OVERLAP:
         raise InputError(
@@ -303,14 +315,19 @@ def _page(size: tuple[float, float], items: list[Item], names: str, layout: Layo
     """A page with its check bars."""
     every = [*items, *check_bars(size, layout)]
     return Drawing(
-        title=names, size=size, items=tuple(every), layers=used(every), stretch=layout.stretch, description=layout.title
+        title=names,
+        size=size,
+        items=tuple(every),
+        layers=used(every),
+        stretch=layout.factors(size),
+        description=layout.title,
     )
 
 
 def _numbered(drawing: Drawing, number: int, total: int, layout: Layout) -> Drawing:
-    y = (drawing.size[1] - UNPRINTED) / layout.stretch[1] - 3.5
-    x = (drawing.size[0] - UNPRINTED) / layout.stretch[0]
-    sx, sy = layout.stretch
+    sx, sy = drawing.stretch
+    y = (drawing.size[1] - UNPRINTED) / sy - 3.5
+    x = (drawing.size[0] - UNPRINTED) / sx
     use = f"page {number} of {total}. Print at actual size; use only if the bars measure right within 0.2 mm"
     if (sx, sy) != (1.0, 1.0):
         use += f". Corrected by {sx:.4f} across, {sy:.4f} up"
@@ -326,7 +343,7 @@ def _numbered(drawing: Drawing, number: int, total: int, layout: Layout) -> Draw
 
 
 def check_bars(size: tuple[float, float], layout: Layout) -> list[Item]:
-    """Bars of 100 mm and 4 in along the low and the left edge."""
+    """Bars of 100 mm and 4 in along the low and the left edge, named by the side of the paper that they measure."""
     items: list[Item] = []
     start = UNPRINTED + STRIP + 2.0
     for upright in (False, True):
@@ -339,7 +356,8 @@ def check_bars(size: tuple[float, float], layout: Layout) -> list[Item]:
             items.append(Line("bar", at(start, off), at(start + bar, off)))
             for run in (start, start + bar):
                 items.append(Line("bar", at(run, off - 1.5), at(run, off + 1.5)))
-            text = f"{name} {'up' if upright else 'across'} the page"
+            side = "long" if upright != layout.turned(size) else "short"
+            text = f"{name} along the paper's {side} side"
             if upright:
                 items.append(Text("bar", (off + 3.2, start + bar / 2.0), text, 2.2, "middle", 90.0))
             else:

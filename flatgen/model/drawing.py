@@ -142,7 +142,7 @@ class Drawing:
     size : width and height of the page [mm]
     origin : the page's low left corner in the items' axes; items lie between it and origin + size
     units : what the numbers in its texts are in, and the unit an exporter should write into its header
-    stretch : what a printer's known error asks for in x and y, about the page's low left corner; paper formats only
+    stretch : what a printer's error asks for in x and y of this page, about its low left corner; paper formats only
     """
 
     title: str

@@ -119,8 +119,22 @@ OFFCUT_KEYS = (
 )
 PRINTER_KEYS = (
     Key("paper", "text", "paper in the printer", "letter"),
-    Key("measured_x", "length", "measured length of the 100 mm bar across the page", 100.0, least=90.0, most=110.0),
-    Key("measured_y", "length", "measured length of the 100 mm bar up the page", 100.0, least=90.0, most=110.0),
+    Key(
+        "measured_x",
+        "length",
+        "measured length of the 100 mm bar along the paper's short side",
+        100.0,
+        least=90.0,
+        most=110.0,
+    ),
+    Key(
+        "measured_y",
+        "length",
+        "measured length of the 100 mm bar along the paper's long side",
+        100.0,
+        least=90.0,
+        most=110.0,
+    ),
 )
 TABLES = {
     "shop.toml": SHOP_KEYS,

@@ -166,8 +166,28 @@ def test_printer_correction_stretches_each_axis(channel, tmp_path):
     assert 100.0 / 99.6 * 100.0 == pytest.approx(math.dist(*seen) / 72.0 * 25.4)
 
 
+@pytest.mark.parametrize("name", ["a4", "letter", "tabloid"])
+def test_a_page_laid_across_is_corrected_as_the_printer_turns_it(name):
+    """The printer's errors go with its paper: short and long side, however a page lies on it. Bars named so, too."""
+    job = read_job(JOB)
+    paper, errors = PAPERS[name], {"short": 0.996, "long": 1.003}
+    layout = Layout(paper, stretch=(1.0 / errors["short"], 1.0 / errors["long"]))
+    made = pages([template(p, develop(p, job.shop), "in") for p in job.parts], layout)
+    assert {page.size[0] > page.size[1] for page in made} == {True, False}
+    for page in made:
+        side = "long" if page.size[0] == paper.height else "short"
+        bars = [i for i in page.items if i.layer == "bar" and isinstance(i, Line) and i.start[1] == i.end[1]]
+        said = [i.text for i in page.items if i.layer == "bar" and isinstance(i, Text) and not i.angle]
+        assert [f"{bar} along the paper's {side} side" for bar in ("100 mm", "4 in")] == said
+        place = pdf._placing(page)
+        on_paper = [math.dist(place(b.start), place(b.end)) / 72.0 * 25.4 * errors[side] for b in bars]
+        assert [100.0, 101.6] == pytest.approx([length for length in on_paper if length > 50.0])
+
+
 def test_a_bar_that_is_far_off_is_refused(channel):
-    with pytest.raises(InputError, match="a 100 mm bar that measures 90 mm in x is no printer's error"):
+    with pytest.raises(
+        InputError, match="a 100 mm bar that measures 90 mm along the paper's short side is no printer's error"
+    ):
         pages([template(*channel, "in")], Layout(PAPERS["a4"], stretch=(100.0 / 90.0, 1.0)))
 
 
