@@ -142,7 +142,7 @@ class Bench:
 def nose_for(brake: Brake, bend: BendLine) -> NoseBar:
     """The nose bar that the bend was developed for, or the one whose radius is nearest, larger before smaller."""
     for nose in brake.noses:
-        if nose.name == bend.bent.nose:
+        if nose.name == bend.bent.bar:
             return nose
     radius = bend.bent.inside_radius
     return min(brake.noses, key=lambda nose: (abs(_nearest_radius(nose, radius) - radius), -nose.radius))

@@ -15,7 +15,6 @@ from flatgen.model.part import Part
 from flatgen.model.source import PRACTICE, Source
 
 DERIVED = Source("derived", "derived from the brake's sections in shop.toml", trust="derived")
-RUN_OUT = 6.35  # a radiused stretch of nose runs out over this at both ends
 STEEL_YIELD, STEEL_ULTIMATE = 248.0, 372.0  # mild steel 36 and 54 ksi, typical, from memory [MPa]
 BOW_LENGTH = 300.0
 BOW_RATIO = 24.0  # a flange this many times longer than wide comes out curved along its length
@@ -56,8 +55,7 @@ def too_many(part: Part, bench: Bench) -> Finding:
 def too_long(part: Part, bench: Bench) -> Iterator[Finding]:
     """A bend longer than the nose bar's usable length."""
     for fold, setting in zip(bench.folds, bench.settings, strict=True):
-        nose, brake = setting.nose, bench.brake
-        usable = brake.length if nose.length is None else min(brake.length, nose.length - 2 * RUN_OUT)
+        nose, usable = setting.nose, bench.brake.usable(setting.nose)
         length = _length(bench, fold_index=bench.folds.index(fold))
         if length > usable + 0.01:
             why = "the brake's length" if nose.length is None else "its radiused length less the run-out at both ends"
@@ -68,7 +66,7 @@ def too_long(part: Part, bench: Bench) -> Iterator[Finding]:
                 f"bend {fold.name}",
                 length,
                 usable,
-                f'bend {size(length)} long; nose bar "{nose.name}" makes {size(usable)} at one stroke ({why}). '
+                f'bend {size(length)} long; nose bar "{setting.nose_name}" makes {size(usable)} at one stroke ({why}). '
                 "Make the part in two lengths or bend it on a longer brake.",
                 str(PRACTICE),
             )
@@ -88,7 +86,8 @@ def too_far_round(part: Part, bench: Bench) -> Iterator[Finding]:
         limit = farthest(brake, nose)
         if leaf <= limit + 1e-6:
             continue
-        which = "the leaf's travel" if brake.largest_angle <= limit else f'the front face of nose bar "{nose.name}"'
+        face = f'the front face of nose bar "{setting.nose_name}"'
+        which = "the leaf's travel" if brake.largest_angle <= limit else face
         hem = fold.lead.angle >= HEM
         soft = part.material.hardness == "soft"
         advice = "Use a nose bar and brake that open farther, or form it over a block."

@@ -165,7 +165,8 @@ def _setup(
     tested.add(combination)
     return Setup(
         brake=key.brake,
-        nose=key.nose,
+        nose=setting.brake.mounted(key.nose, setting.wraps, key.fingers),
+        bar=key.nose,
         nose_radius=setting.radius,
         stop=middle,
         stop_side=steps[0].side,

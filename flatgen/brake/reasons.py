@@ -44,7 +44,7 @@ def why_not(part: Part, bench: Bench, shop: Shop) -> Iterator[Finding]:
     hit = refusal.contact
     if hit is not None and hit.tool in (NOSE, LEAF, BEAM) and hit.angle < 0.5:
         advice += f"; or the flat beside that bend wider, by {size(hit.depth)} at the least"
-    nose = bench.settings[bench.folds.index(refusal.fold)].nose.name
+    setting = bench.settings[bench.folds.index(refusal.fold)]
     value = refusal.contact.depth if refusal.contact else (refusal.window[0] if refusal.window else None)
     limit = 0.0 if refusal.contact else (refusal.window[1] if refusal.window else None)
     yield Finding(
@@ -54,9 +54,10 @@ def why_not(part: Part, bench: Bench, shop: Shop) -> Iterator[Finding]:
         f"bend {refusal.fold.name}",
         value,
         limit,
-        f'cannot be bent on brake "{bench.brake.name}" with nose bar "{nose}" in any order: {describe(refusal)}.'
-        f" What would help: {advice}.",
-        f'simulated with the sections of [[brake]] "{bench.brake.name}" and [[brake.nose]] "{nose}" in shop.toml',
+        f'cannot be bent on brake "{bench.brake.name}" with nose bar "{setting.nose_name}" in any order:'
+        f" {describe(refusal)}. What would help: {advice}.",
+        f'simulated with the sections of [[brake]] "{bench.brake.name}" and [[brake.nose]] "{setting.nose.name}"'
+        " in shop.toml",
     )
 
 

@@ -35,6 +35,11 @@ class Setting:
     whole_angle: float  # leaf angle that would wrap the whole strip: more than leaf_angle for a hem closed afterwards
 
     @property
+    def nose_name(self) -> str:
+        """Full name of the nose, with its shoes."""
+        return self.brake.mounted(self.nose.name, self.wraps)
+
+    @property
     def bed_edge(self) -> float:
         """Where the bed's edge is in section axes."""
         return self.setback + self.radius
@@ -53,7 +58,7 @@ class Setting:
 def setting_for(brake: Brake, nose: NoseBar, bend: BendLine, thickness: float) -> Setting:
     """Setting for a bend: flush set-back at the over-bent leaf angle plus the shop's clearance."""
     radius = bend.bent.inside_radius
-    wraps = wraps_for(nose, radius)
+    wraps = bend.bent.shoes if bend.bent.bar == nose.name else wraps_for(nose, radius)
     whole = bend.overbend_to
     leaf = min(whole, farthest(brake, nose)) if bend.angle >= HEM else whole
     flush = stop.flush_setback(leaf, radius, thickness, brake.hinge_forward, brake.hinge_up)

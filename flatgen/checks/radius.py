@@ -61,7 +61,7 @@ def _verdict_words(
             Severity.WARN,
             f"{head}: turn the part on the sheet, take a larger radius, or bend a coupon that way first",
         )
-    noses = tuple(option.radius for option in nose_options(shop.brake(), shop.units))
+    noses = tuple(option.radius for option in nose_options(shop.brake()))
     off = 0.0 if verdict.along_grain else None
     best = smallest_allowed(noses, part.material, part.thickness, off, shop.radius_table)
     way_out = f"; the smallest nose on hand that is allowed has {size(best)}" if best is not None else ""
@@ -75,7 +75,7 @@ def _verdict_words(
 def nose_not_on_hand(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
     """The brake has a nose of the drawing's radius or a larger one."""
     brake = shop.brake()
-    largest = max(option.radius for option in nose_options(brake, shop.units))
+    largest = max(option.radius for option in nose_options(brake))
     for bend in blank.bends:
         # a hem is pressed shut over a strip or flat, not bent over a nose
         if not bend.bent.nose and not part.bend(bend.id).hem:

@@ -178,7 +178,7 @@ def _chart(
 
     target = Path(name if name != CHART_NAME else f"bend-chart-{metal.key}")
     stem = target.with_suffix("") if target.suffix in (".pdf", ".svg") else target
-    noses = nose_options(brake, given.units) if brake else ()
+    noses = nose_options(brake) if brake else ()
     chart = bend_chart(
         metal,
         radii=tuple((option.name, option.radius) for option in noses),

@@ -81,7 +81,7 @@ def nose_radius(text: str, place: Place) -> float:
     names: dict[str, float] = {}
     if place.shop is not None:
         for brake in place.shop.brakes:
-            names |= {option.name: option.radius for option in nose_options(brake, place.units)}
+            names |= {option.name: option.radius for option in nose_options(brake)}
     if text in names:
         return names[text]
     try:

@@ -19,6 +19,7 @@ from flatgen.model.source import Source
 if TYPE_CHECKING:
     from flatgen.model.blank import BentRadius
 
+SAME_LENGTH = 0.01  # a bend longer than the bar by less is not [mm]
 UNCERTAIN = 0.5  # share of the over-bend by which the closed form may be off either way (common practice)
 
 
@@ -32,19 +33,27 @@ class NoseOption:
     shoe: float = 0.0
 
 
-def nose_options(brake: Brake, units: str = "mm") -> tuple[NoseOption, ...]:
-    """Every radius on hand, by rising radius; a shoe's thickness is written in the shop's units."""
+def nose_options(brake: Brake) -> tuple[NoseOption, ...]:
+    """Every radius on hand, by rising radius."""
     options = [NoseOption(bar.name, bar.radius, bar) for bar in brake.noses]
     for bar in brake.noses:
         for shoe in bar.shoes:
-            size = f"{shoe / 25.4:.3f} in" if units == "in" else f"{shoe:.2f} mm"
-            options.append(NoseOption(f"{bar.name} + {size} shoe", bar.radius + shoe, bar, shoe))
+            options.append(NoseOption(brake.mounted(bar.name, (shoe,)), bar.radius + shoe, bar, shoe))
     return tuple(sorted(options, key=lambda option: (option.radius, option.shoe)))
 
 
-def choose_nose(drawing_radius: float, brake: Brake, shop: Shop) -> NoseOption | None:
-    """The nose for a drawing radius: the nearest within the shop's tolerance, else the smallest larger; else None."""
-    options = nose_options(brake, shop.units)
+def choose_nose(drawing_radius: float, brake: Brake, shop: Shop, length: float = 0.0) -> NoseOption | None:
+    """The nose for a drawing radius: the nearest within the shop's tolerance, else the smallest larger; else None.
+
+    length : of the bend [mm]; shorter bars are left out, unless none of the radius or a larger one is as long
+    """
+    options = nose_options(brake)
+    long_enough = tuple(option for option in options if brake.usable(option.bar) >= length - SAME_LENGTH)
+    chosen = _choose(drawing_radius, long_enough, shop)
+    return chosen if chosen is not None else _choose(drawing_radius, options, shop)
+
+
+def _choose(drawing_radius: float, options: tuple[NoseOption, ...], shop: Shop) -> NoseOption | None:
     same = [option for option in options if abs(option.radius - drawing_radius) <= shop.nose_tolerance]
     if same:
         # a bare bar before a shoe: one thing less to slip
@@ -64,6 +73,7 @@ def bent_radius(
     neutral_axis_ratio: float | None = None,
     deduction: float | None = None,
     grain: str = "across",
+    length: float = 0.0,
 ) -> "BentRadius":
     """The radius that a bend will really have, and its allowance.
 
@@ -77,6 +87,7 @@ def bent_radius(
     neutral_axis_ratio : for the method "neutral-axis"; None: the shop's [-]
     deduction : given for this bend, between mould lines (from 165 deg on between outside tangents) [mm]
     grain : bend line "across" or "along" the rolling direction; which records match
+    length : of the bend, which the nose bar should have [mm]
 
     Returns
     -------
@@ -91,13 +102,11 @@ def bent_radius(
     from flatgen.model.blank import BentRadius
 
     angle = abs(angle)
-    radius, nose = drawing_radius, ""
+    radius, option = drawing_radius, None
     if brake is not None and shop is not None:
-        option = choose_nose(drawing_radius, brake, shop)
-        if option is not None:
-            nose = option.name
-            if abs(option.radius - drawing_radius) > shop.nose_tolerance:
-                radius = option.radius
+        option = choose_nose(drawing_radius, brake, shop, length)
+        if option is not None and abs(option.radius - drawing_radius) > shop.nose_tolerance:
+            radius = option.radius
     case = Case(angle, radius, thickness, material, shop, neutral_axis_ratio, deduction, grain)
     used, allowance, where = allowance_of(case, method)
     ratio = bend.neutral_axis_ratio(angle, radius, thickness, allowance) if angle > 0.0 else 0.0
@@ -110,7 +119,9 @@ def bent_radius(
         neutral_axis_ratio=ratio,
         method=used,
         source=where,
-        nose=nose,
+        nose=option.name if option else "",
+        bar=option.bar.name if option else "",
+        shoes=(option.shoe,) if option and option.shoe else (),
     )
 
 

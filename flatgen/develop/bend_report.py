@@ -253,7 +253,7 @@ def _smallest_nose(
 ) -> float | None:
     if shop is None or brake is None:
         return None
-    radii = tuple(option.radius for option in nose_options(brake, shop.units))
+    radii = tuple(option.radius for option in nose_options(brake))
     return smallest_allowed(radii, material, thickness, angle_to_grain, table)
 
 

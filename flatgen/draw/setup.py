@@ -17,10 +17,8 @@ from flatgen.draw.setup_words import (
     CAUTIONS,
     check_words,
     correction_words,
-    lay_words,
     leaf_words,
     mark_words,
-    nose_bar,
     nose_words,
     setback_words,
     stop_words,
@@ -29,6 +27,7 @@ from flatgen.draw.setup_words import (
 from flatgen.draw.table import wrapped
 from flatgen.model.blank import Blank
 from flatgen.model.drawing import Contour, Drawing, Item, Line, Text
+from flatgen.model.handling import handling
 from flatgen.model.lettering import Box, text_width
 from flatgen.model.part import Part
 from flatgen.model.plan import BrakePlan, Operation, Setup
@@ -199,7 +198,7 @@ def _block(
     stroke, pieces, how = (
         f"bend {', '.join(bends)}   step {op.step} of {steps}",
         counted(op.pieces, "piece"),
-        lay_words(op),
+        handling(op),
     )
     room = right - x0 - text_width(pieces, 5.5, True) - 4.0
     high = min(5.5, 5.5 * room / text_width(name, 5.5, True))
@@ -334,14 +333,13 @@ def _orders(plan: BrakePlan) -> list[str]:
 def _list_row(setup: Setup, units: Units) -> list[Item]:
     """A tick box, the number, the figures in columns, and under them the metal and the bends."""
     value = stop_words(setup, units)[1]
-    nose = nose_bar(setup, units) + (" + fingers" if setup.operations[0].fingers else "")
     columns = (
         (7.0, str(setup.number)),
         (17.0, value),
         (45.0, "" if setup.stop_side == "sight" else f"{setup.stop_side} stop"),
         (73.0, f"leaf {format_angle(setup.overbend_to)}"),
         (97.0, f"set-back {setback_words(setup, units)[0]}"),
-        (151.0, nose),
+        (151.0, setup.nose),
     )
     items: list[Item] = [Contour("rule", rectangle(0.0, -0.6, TICK - 0.6, TICK - 0.6))]
     ends = [x for x, _ in columns[1:]] + [192.0]

@@ -26,20 +26,14 @@ def what_changes(setup: Setup) -> str:
 
 
 def nose_words(setup: Setup, units: str) -> tuple[str, str]:
-    """Nose bar with its wraps and fingers; radius."""
+    """Full name of the nose; its radius, and the fingers' widths together."""
     fingers = setup.operations[0].fingers
     note = f"radius {format_length(setup.nose_radius, units, unit=True)}"
     if setup.wrap:
-        note += " over the shoe or wrap"
+        note += " over the shoe"
     if fingers:
         note += f"; fingers {format_length(math.fsum(fingers), units, unit=True)} in all, see below"
-    only = f", FINGERS {' + '.join(format_length(f, units) for f in fingers)}" if fingers else ""
-    return f"{nose_bar(setup, units)}{only}", note
-
-
-def nose_bar(setup: Setup, units: str) -> str:
-    """Nose bar with its wraps."""
-    return setup.nose + "".join(f" + {format_length(w, units, unit=True)}" for w in setup.wrap)
+    return setup.nose, note
 
 
 def setback_words(setup: Setup, units: str) -> tuple[str, str]:
@@ -88,37 +82,6 @@ def pad_words(setup: Setup, units: str) -> str:
     if not setup.stop_pad:
         return "a strip no thicker than the sheet"
     return f"pad on the flange, {format_length(setup.stop_pad, units, unit=True)} high at most"
-
-
-def lay_words(op: Operation) -> str:
-    """How the piece is laid in."""
-    side = "UPPER SIDE UP" if op.upper_side_up else "LOWER SIDE UP"
-    words = [f"Lay it {side}."] if op.step == 1 else [f"{_move_words(op)} It lies {side}."]
-    words.append(f"{op.gauge[0].upper()}{op.gauge[1:]}; {op.clamped} under the nose.")
-    if op.leaves == "endways":
-        words.append("Slide it out endways.")
-    return " ".join(words)
-
-
-def _move_words(op: Operation) -> str:
-    """From how it lay at the step before."""
-    turn = op.turn
-    if op.flip:
-        if abs(turn) > 179.0:
-            return "TURN OVER sideways, left end to the right."
-        roll = "TURN OVER, the edge toward you goes to the back"
-        return f"{roll}." if abs(turn) < 1.0 else f"{roll}, then turn {_turn_words(turn)}."
-    if abs(turn) < 1.0:
-        return "Lies as before, moved to the new bend."
-    if abs(turn) > 179.0:
-        return "TURN END FOR END, same side up."
-    return f"TURN {_turn_words(turn)}, same side up."
-
-
-def _turn_words(turn: float) -> str:
-    way = "anticlockwise" if turn > 0 else "clockwise"
-    size = "a quarter" if abs(abs(turn) - 90.0) < 0.5 else format_angle(abs(turn))
-    return f"{size} {way} (from above)"
 
 
 def check_words(op: Operation, units: str) -> list[tuple[str, str, str]]:

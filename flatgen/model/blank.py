@@ -22,6 +22,7 @@ class BentRadius:
     inside_radius : of the nose that makes it [mm]
     allowance : length of the strip between tangent lines [mm]
     setback_outside : mould line to tangent line, infinite at 180 deg [mm]
+    nose : its full name, of ``bar`` and ``shoes`` [mm]; empty when no nose on hand makes the bend
     """
 
     inside_radius: float
@@ -33,6 +34,8 @@ class BentRadius:
     method: str
     source: Source
     nose: str = ""
+    bar: str = ""
+    shoes: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

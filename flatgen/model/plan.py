@@ -161,6 +161,7 @@ class Operation:
 class Setup:
     """A brake setting and the bends made with it.
 
+    nose : its full name, with shoes and fingers; ``bar`` is the bar's own
     stop : from the bed's edge to the stop's face; ``stop_nose`` the same from the nose tip
     stop_pad : height of a back stop's face against a standing flange; 0: a strip no thicker than the sheet
     wrap : shoes or wraps on the nose; radius and set-back are reckoned over them, ``bare_setback`` is the nose's own
@@ -186,6 +187,7 @@ class Setup:
     coupon_first: bool = False
     pieces: int = 0
     stop_spread: float = 0.0  # between the bends that share this stop
+    bar: str = ""
     squeeze: float = 0.0  # that the leaf would give the sheet with a set-back of one thickness only
 
 

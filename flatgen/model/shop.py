@@ -1,11 +1,13 @@
 """What the shop has: brakes, nose bars, cutting tools, sheets, habits. Lengths mm, angles deg, strengths MPa."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Literal
 
 from flatgen.core.points import Point
 
 CuttingMethod = Literal["shear", "profile-cut"]
+RUN_OUT = 6.35  # a radiused stretch of nose runs out over this at both ends [mm]; common practice, no source
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +56,22 @@ class Brake:
     stop_height: float = 15.0  # of the back stop's face above the bed
     back_stop_least: float = 0.0  # nearest that the back stop comes to the nose tip; 0: a thin strip passes under it
     end_clearance: float = 1.6  # between fingers and the walls beside them, both ends together [mm]
+    units: Literal["in", "mm"] = "mm"  # in which its shoes and fingers are written
+
+    def usable(self, nose: NoseBar) -> float:
+        """Longest bend that a nose bar makes at one stroke: its radiused length less the run-out at both ends [mm]."""
+        return self.length if nose.length is None else min(self.length, nose.length - 2.0 * RUN_OUT)
+
+    def mounted(self, bar: str, shoes: Sequence[float] = (), fingers: Sequence[float] = ()) -> str:
+        """Full name of a nose as it is mounted: bar, shoes or wraps, fingers.
+
+        >>> Brake("b", 600.0, (), units="in").mounted("nose 1/8", (0.79375,), (25.4, 19.05))
+        'nose 1/8 + 0.031 in shoe, fingers 1.000 + 0.750 in'
+        """
+        one, places = (25.4, 3) if self.units == "in" else (1.0, 2)
+        words = [bar, *(f"{shoe / one:.{places}f} {self.units} shoe" for shoe in shoes)]
+        widths = " + ".join(f"{width / one:.{places}f}" for width in fingers)
+        return " + ".join(words) + (f", fingers {widths} {self.units}" if fingers else "")
 
 
 @dataclass(frozen=True, slots=True)

@@ -217,7 +217,7 @@ def _brake(table: Table) -> Brake | None:
     if len(table.file.errors) > before:
         return None
     del values["nose"]
-    return Brake(**{**values, **sections}, noses=noses)
+    return Brake(**{**values, **sections}, noses=noses, units="in" if table.units == "in" else "mm")
 
 
 def _nose(table: Table) -> NoseBar | None:

@@ -3,15 +3,15 @@
 from collections.abc import Sequence
 
 from flatgen.core.outline import bounds
+from flatgen.model.handling import lay_words, out_words, seat_words
 from flatgen.model.packet import Enclosure
 from flatgen.model.plan import BendPicture, Operation, Setup
 from flatgen.model.results import Results
-from flatgen.units import format_angle, format_length
+from flatgen.units import format_angle
 from flatgen.write.packet_html import Content, Html, facts, join, table, tag, word
 from flatgen.write.packet_nests import tick
 from flatgen.write.packet_words import (
     length,
-    lie_words,
     material_name,
     measure_words,
     plan_words,
@@ -48,15 +48,12 @@ def brake_section(results: Results, enclosures: Sequence[Enclosure]) -> Html | N
 def _setting(k: int, setup: Setup, results: Results, units: str) -> Html:
     where = length(setup.stop, units) if setup.stop_side != "sight" else "sight line"
     sheet = f"{material_name(results, setup.material)} {length(setup.thickness, units)}" if setup.material else ""
-    wraps = " + ".join(format_length(w, units) for w in setup.wrap)
     said: list[tuple[str, Content]] = [
         ("Brake", word(setup.brake)),
         ("Nose bar", join(word(setup.nose), f", radius {length(setup.nose_radius, units)}")),
         ("Nose set-back", setback_words(setup, units)),
         ("Over-bend to", format_angle(setup.overbend_to)),
     ]
-    if wraps:
-        said.append(("With wraps", f"{wraps} {units}"))
     if sheet:
         said.append(("Sheet", word(sheet)))
     if setup.changes:
@@ -112,8 +109,8 @@ def _operation(k: int, n: int, op: Operation, setup: Setup, units: str) -> tuple
         bend,
         tick(what, f"b{k}t{n}"),
         counter,
-        lie_words(op, units),
-        word(op.gauge or "–"),
+        " ".join(filter(None, (lay_words(op), out_words(op)))),
+        word(seat_words(op)),
         measure_words(op, units),
     )
 

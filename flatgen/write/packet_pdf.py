@@ -7,6 +7,7 @@ from textwrap import wrap
 from typing import Any
 
 from flatgen.model.drawing import Drawing
+from flatgen.model.handling import handling
 from flatgen.model.packet import Enclosure
 from flatgen.model.plan import Nest, Operation, Setup
 from flatgen.model.results import Developed, Results
@@ -21,7 +22,6 @@ from flatgen.write.packet_words import (
     grouped,
     key_figures,
     length,
-    lie_words,
     mass,
     material_name,
     measure_words,
@@ -360,9 +360,8 @@ def _setting(paper: _Paper, results: Results, number: int, setup: Setup) -> None
 
 
 def _operation(paper: _Paper, op: Operation, units: str) -> None:
-    gauge = f"; {op.gauge}" if op.gauge else ""
     label = f"{op.part} {op.bend}, {format_angle(op.angle)}, step {op.step}: {counted(op.pieces, 'piece')}"
     paper.need(16.0)
     paper.text(label, bold=True)
-    paper.text(f"{lie_words(op, units)}{gauge}; first piece measures {measure_words(op, units)}.")
+    paper.text(f"{handling(op)} First piece measures {measure_words(op, units)}.")
     paper.boxes(op.pieces)

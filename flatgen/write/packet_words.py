@@ -239,18 +239,6 @@ def setback_words(setup: Setup, units: str) -> str:
     return f"{bare}, bare tip ({stands(setup.nose_setback)} over the wraps)" if setup.wrap else bare
 
 
-def lie_words(op: Operation, units: str) -> str:
-    """How the blank is laid in the brake."""
-    lay = ["upper side up" if op.upper_side_up else "upper side down"]
-    if op.flip:
-        lay.append("turn it over")
-    if op.turn % 360.0:
-        lay.append(f"turn it {format_angle(op.turn % 360.0)}")
-    if op.fingers:
-        lay.append("fingers " + " + ".join(format_length(f, units) for f in op.fingers) + f" {units}")
-    return ", ".join(lay)
-
-
 def measure_words(op: Operation, units: str) -> str:
     """What the first piece must measure."""
     check = "as drawn"

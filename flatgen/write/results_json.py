@@ -12,6 +12,7 @@ from typing import Any
 from flatgen.core.outline import Outline
 from flatgen.model.blank import BendLine, Blank, Dimension, FlatFace
 from flatgen.model.finding import Finding
+from flatgen.model.handling import handling
 from flatgen.model.plan import Nest, Setup
 from flatgen.model.results import Developed, NestReport, Results
 
@@ -244,7 +245,15 @@ def _setup(setup: Setup) -> dict[str, Any]:
         "nose_setback": setup.nose_setback,
         "overbend_to": setup.overbend_to,
         "operations": [
-            {"part": o.part, "bend": o.bend, "step": o.step, "flip": o.flip, "turn": o.turn, "pieces": o.pieces}
+            {
+                "part": o.part,
+                "bend": o.bend,
+                "step": o.step,
+                "flip": o.flip,
+                "turn": o.turn,
+                "pieces": o.pieces,
+                "handling": handling(o),
+            }
             for o in setup.operations
         ],
     }

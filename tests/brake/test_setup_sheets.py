@@ -106,7 +106,7 @@ def test_coupon_first_stands_on_the_first_sheet_of_a_new_combination() -> None:
         page = next(p for p in pages if p.title.startswith(f"Setting {setup.number}"))
         said = any(t.text.startswith("COUPON FIRST") for t in texts(page))
         assert setup.coupon_first == said
-    combinations = {(s.material, s.thickness, s.nose, s.wrap) for s in plan.setups}
+    combinations = {(s.material, s.thickness, s.bar, s.wrap) for s in plan.setups}
     assert len(combinations) == sum(s.coupon_first for s in plan.setups)
 
 
