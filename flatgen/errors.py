@@ -80,6 +80,10 @@ class RecordError(FlatgenError):
     """The shop's book cannot be read or written."""
 
 
+class NoBackup(UserWarning):
+    """The day's copy of the shop's book could not be kept; the entry was made all the same."""
+
+
 class LettersMissing(UserWarning):
     """Letters of a text that the font of the paper has not: a box is printed in their place."""
 

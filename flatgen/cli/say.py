@@ -17,7 +17,7 @@ from typing import Any, ParamSpec, TextIO, TypeVar
 
 import click
 
-from flatgen.errors import FlatgenError, LettersMissing
+from flatgen.errors import FlatgenError, LettersMissing, NoBackup
 
 P = ParamSpec("P")
 T = TypeVar("T")
@@ -31,7 +31,7 @@ def guarded(function: Callable[P, T]) -> Callable[P, T]:
     @functools.wraps(function)
     def wrapper(*args: P.args, **kwargs: P.kwargs) -> T:
         try:
-            with _letters_told():
+            with _warnings_told():
                 return function(*args, **kwargs)
         except FlatgenError as error:
             complain(error)
@@ -60,16 +60,20 @@ def guarded(function: Callable[P, T]) -> Callable[P, T]:
 
 
 @contextlib.contextmanager
-def _letters_told() -> Iterator[None]:
-    """At the end one note for all letters that pages had to leave out; other warnings go their way."""
+def _warnings_told() -> Iterator[None]:
+    """At the end one note for all letters that pages had to leave out, and of a book without its copy of the day."""
     left_out: dict[str, None] = {}
     with warnings.catch_warnings():
         others = warnings.showwarning
         warnings.simplefilter("always", LettersMissing)
+        warnings.simplefilter("always", NoBackup)
 
         def show(message: Warning | str, *more: Any, **other: Any) -> None:
             if isinstance(message, LettersMissing):
                 left_out.update(dict.fromkeys(message.letters))
+            elif isinstance(message, NoBackup):
+                said = f"no copy of the shop's book was kept today: {message}. The entry was made all the same"
+                click.echo(folded(said, sys.stderr, "note    "), err=True)
             else:
                 others(message, *more, **other)
 

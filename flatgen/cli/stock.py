@@ -1,4 +1,4 @@
-"""flatgen stock: sheets and remnants on hand, what a nest used and left, the job log, backup and export."""
+"""flatgen stock: sheets and remnants on hand, what a nest used and left, the job log, copies and export."""
 
 from collections import Counter
 from collections.abc import Iterable
@@ -20,7 +20,7 @@ FOLDER = click.Path(path_type=Path, file_okay=False)
 
 @click.group("stock")
 def command() -> None:
-    """Sheets and remnants on hand; book what a nest used and left; job log, backup, export.
+    """Sheets and remnants on hand; book what a nest used and left; job log, copies, check, export.
 
     \b
     Example:
@@ -363,9 +363,62 @@ def backup_(target: Path | None, at: Place) -> None:
 
     The copy is checked, is one file, and never takes the place of another.
     """
-    from flatgen.records.book import backup
+    from flatgen.records.backups import backup
 
     click.echo(f"Copied to {backup(at.book, target)}")
+
+
+@command.command("verify")
+@guarded
+@at_the_book
+def verify_(at: Place) -> None:
+    """Look through the whole book: every entry is as it was entered, none is missing or was put in between.
+
+    \b
+    Example:
+      flatgen stock verify --shop examples/float-fittings/shop.toml
+
+    Each entry is sealed with the one before it. What does not hold is listed by table, entry and date, and the exit
+    status is then 1. Write the last seal down, and a later look tells whether entries were taken off the end.
+    """
+    from flatgen.core.words import counted
+    from flatgen.errors import RecordError
+    from flatgen.records.backups import verify
+
+    found = verify(at.book)
+    if found.faults:
+        listed = "\n".join(f"  {fault}" for fault in found.faults)
+        raise RecordError(
+            f"{at.book}: the book is damaged:\n{listed}\nflatgen stock restore puts the last sound copy in its place"
+        )
+    if not found.seal:
+        click.echo(f"{at.book}: sound; its entries have no seals yet, the next entry brings them")
+        return
+    click.echo(
+        f"{at.book}: sound, {counted(found.entries, 'sealed entry', 'sealed entries')}, the last seal {found.seal[:16]}"
+    )
+
+
+@command.command("restore")
+@click.argument("copy", type=FILE, required=False)
+@guarded
+@at_the_book
+def restore_(copy: Path | None, at: Place) -> None:
+    """Put COPY in the place of the book, or the latest sound one of the copies that are kept day by day.
+
+    \b
+    Example:
+      flatgen stock restore --shop examples/float-fittings/shop.toml
+
+    A copy is made before the first entry of each day, in a folder beside the book, and the last ten are kept. The book
+    as it was is set aside beside it. What was entered since the copy is to be entered again.
+    """
+    from flatgen.records.backups import restore
+
+    taken, aside = restore(at.book, copy)
+    click.echo(f"{at.book} is now as in {taken}")
+    if aside is not None:
+        click.echo(f"What was there is set aside as {aside}")
 
 
 @command.command("export")

@@ -1,8 +1,9 @@
 """The shop's book: opened with care, written in transactions, never overwritten.
 
 Write-ahead log with full synchronisation: what has been acknowledged is on the disk and survives a kill or a power cut;
-a second process waits its turn. Whatever is odd about the file (another program's, damaged, newer) is refused with one
-sentence before anything is written.
+a second process waits its turn. Whatever is odd about the file (another program's, damaged, newer, an entry that is not
+as it was entered) is refused with one sentence before anything is read from it or written. The first writer of a day
+keeps a copy (``copies``).
 """
 
 import contextlib
@@ -17,7 +18,10 @@ from urllib.parse import quote
 from flatgen import __version__
 from flatgen.errors import RecordError
 from flatgen.model.shop import Shop
+from flatgen.records import copies, known
+from flatgen.records.chain import Chain
 from flatgen.records.migrations import APPLICATION_ID, NEWEST, migrate, schema_of
+from flatgen.records.sound import check, said
 
 WAIT = 15.0  # for another process to finish writing [s]
 MAGIC = b"SQLite format 3\x00"
@@ -32,11 +36,19 @@ def now() -> str:
 class Book:
     """An open book. Use ``open_book``; close it or use it in a ``with`` statement."""
 
-    def __init__(self, path: Path, connection: sqlite3.Connection, writable: bool) -> None:
-        """Keep file and connection."""
+    def __init__(self, path: Path, connection: sqlite3.Connection, writable: bool, noting: bool | None) -> None:
+        """Keep file and connection.
+
+        noting : whether the file, sound now, is to be noted as known at the end; None: the book is a copy in memory
+        """
         self.path = path
         self.connection = connection
         self.writable = writable
+        self._noting = noting
+        self._chain: Chain | None = None  # in a transaction
+        self._held = noting is not None
+        if self._held:
+            known.hold(path)
 
     def __enter__(self) -> "Book":
         """Hand the book itself on."""
@@ -49,6 +61,11 @@ class Book:
     def close(self) -> None:
         """Close the file; what was acknowledged is in it."""
         self.connection.close()
+        if self._held:
+            self._held = False
+            known.let_go(self.path)
+            if self._noting and not known.held(self.path):
+                known.note(self.path)
 
     def rows(self, statement: str, values: Sequence[object] = ()) -> list[sqlite3.Row]:
         """All rows of a question."""
@@ -63,22 +80,30 @@ class Book:
         with said(self.path, "write"):
             self.connection.execute("BEGIN IMMEDIATE")
         try:
+            with said(self.path, "write"):
+                self._chain = Chain(self.connection)
             yield self
             with said(self.path, "write"):
                 self.connection.execute("COMMIT")
+            self._noting = True
         except BaseException:
             if self.connection.in_transaction:
                 with contextlib.suppress(sqlite3.Error):
                     self.connection.execute("ROLLBACK")
             raise
+        finally:
+            self._chain = None
 
     def enter(self, table: str, **values: object) -> int:
-        """One new entry in a table, inside a transaction; return its number."""
+        """One new entry in a table, sealed, inside a transaction; return its number."""
+        assert self._chain is not None, "entries are made in a transaction"
         names = ", ".join(values)
         marks = ", ".join("?" * len(values))
         with said(self.path, "write"):
             cursor = self.connection.execute(f"INSERT INTO {table} ({names}) VALUES ({marks})", tuple(values.values()))
-        return int(cursor.lastrowid or 0)
+            number = int(cursor.lastrowid or 0)
+            self._chain.seal(table, number)
+        return number
 
 
 def open_book(path: Path | str, *, writing: bool = True, wait: float = WAIT) -> Book:
@@ -97,25 +122,43 @@ def open_book(path: Path | str, *, writing: bool = True, wait: float = WAIT) -> 
         return _in_memory(path, None)
     if writing and not fresh and not os.access(path, os.W_OK):
         raise RecordError(f"{path}: this file is read-only, so nothing was entered. Make it writable, or name another")
+    sound = fresh or known.held(path) or known.is_known(path)
     with said(path, "open"):
         if not writing and not _can_write(path):
-            return _locked_away(path)
+            return _locked_away(path, sound)
         connection = _connect(path, wait)
         try:
             _refuse_foreign(path, connection)
+            schema = schema_of(connection)
+            if not sound:
+                check(path, connection)
             if writing:
-                if 0 < schema_of(connection) < NEWEST:
+                if 0 < schema < NEWEST:
                     _keep_old(path, connection)
+                elif schema == NEWEST:
+                    copies.keep_daily(path, connection, checked=not sound)
                 _settle(connection, wait)
                 migrate(connection, now(), PROGRAM)
-            elif schema_of(connection) < NEWEST:
+            elif schema < NEWEST:
                 book = _in_memory(path, connection)
                 connection.close()
                 return book
         except BaseException:
             connection.close()
             raise
-    return Book(path, connection, writing)
+    return Book(path, connection, writing, noting=not sound or schema < NEWEST)
+
+
+@contextlib.contextmanager
+def as_it_is(path: Path) -> Iterator[sqlite3.Connection]:
+    """A book's file, sound or not, to be looked through; what is no book of ours is refused."""
+    if _check_head(path):
+        raise RecordError(f"{path}: there is no book yet")
+    with said(path, "read"):
+        connection = _connect(path, WAIT) if _can_write(path) else _connect_locked(path)
+        with contextlib.closing(connection):
+            _refuse_foreign(path, connection)
+            yield connection
 
 
 def _connect(path: Path | str, wait: float, uri: bool = False) -> sqlite3.Connection:
@@ -150,6 +193,8 @@ def _check_head(path: Path) -> bool:
         raise RecordError(f"{path}: this is a folder; the shop's book must be a file")
     if not path.parent.is_dir():
         raise RecordError(f"{path}: there is no folder {path.parent} to keep the shop's book in")
+    if known.held(path):
+        return False
     try:
         with path.open("rb") as file:
             head = file.read(16)
@@ -162,7 +207,7 @@ def _check_head(path: Path) -> bool:
     if head != MAGIC:
         raise RecordError(
             f"{path}: this is not a shop's book, or its beginning is damaged; it was left as it is. "
-            "Put the last backup in its place (flatgen stock backup writes one), or name another file"
+            "flatgen stock restore puts the last sound copy in its place; or name another file"
         )
     return False
 
@@ -182,9 +227,6 @@ def _refuse_foreign(path: Path, connection: sqlite3.Connection) -> None:
             f"{path}: written by a newer flatgen (schema {schema}; this one, {__version__}, knows up to {NEWEST}); "
             "it was left as it is. Use the newer flatgen"
         )
-    found = connection.execute("PRAGMA quick_check(1)").fetchone()[0]
-    if found != "ok":
-        raise sqlite3.DatabaseError(f"malformed: {found}")
 
 
 def _can_write(path: Path) -> bool:
@@ -192,13 +234,19 @@ def _can_write(path: Path) -> bool:
     return os.access(path, os.W_OK) and os.access(path.parent, os.W_OK)
 
 
-def _locked_away(path: Path) -> Book:
-    """Read a file that cannot be written to; its log, if it has one, must still be there to be read with it."""
-    log = path.with_name(path.name + "-wal")
+def _connect_locked(path: Path) -> sqlite3.Connection:
+    """A connection to a file that cannot be written to; its log, if it has one, must be there to be read with it."""
+    log = known.log_of(path)
     settled = not log.exists() or log.stat().st_size == 0
-    address = f"file:{quote(str(path.absolute()))}?mode=ro{'&immutable=1' if settled else ''}"
-    with contextlib.closing(_connect(address, WAIT, uri=True)) as source:
+    return _connect(f"file:{quote(str(path.absolute()))}?mode=ro{'&immutable=1' if settled else ''}", WAIT, uri=True)
+
+
+def _locked_away(path: Path, sound: bool) -> Book:
+    """Read a file that cannot be written to, from a copy in memory."""
+    with contextlib.closing(_connect_locked(path)) as source:
         _refuse_foreign(path, source)
+        if not sound:
+            check(path, source)
         return _in_memory(path, source)
 
 
@@ -212,108 +260,14 @@ def _in_memory(path: Path, source: sqlite3.Connection | None) -> Book:
     except BaseException:
         memory.close()
         raise
-    return Book(path, memory, writable=False)
+    return Book(path, memory, writable=False, noting=None)
 
 
 def _keep_old(path: Path, connection: sqlite3.Connection) -> None:
     """A copy of the file in its older schema, beside it, before it is brought up to date; never over another."""
     target = path.with_name(f"{path.stem}-schema-{schema_of(connection)}{path.suffix}")
     if not target.exists():
-        copy_to(connection, target, may_exist=True)
-
-
-def copy_to(connection: sqlite3.Connection, target: Path, *, may_exist: bool = False) -> None:
-    """Write a whole, checked copy of the open book to a file that must not exist yet.
-
-    ``may_exist`` : another process may have made the same copy meanwhile; then that one stands.
-
-    Raises
-    ------
-    RecordError : the target exists or cannot be written
-    """
-    part = target.with_name(f".{target.name}.{os.getpid()}.part")
-    try:
-        with said(target, "write"), contextlib.closing(sqlite3.connect(part, isolation_level=None)) as copy:
-            copy.execute("PRAGMA synchronous = FULL")
-            connection.backup(copy)
-            copy.execute("PRAGMA journal_mode = DELETE")  # the copy is one file that can be carried away
-            found = copy.execute("PRAGMA integrity_check(1)").fetchone()[0]
-        if found != "ok":
-            raise RecordError(f"{target}: the copy did not come out sound ({found}); nothing was kept")
-        _claim(part, target)
-    except FileExistsError as error:
-        if not may_exist:
-            raise RecordError(f"{target}: there is such a file already; it was left as it is") from error
-    except OSError as error:
-        raise RecordError(f"{target}: cannot be written ({error.strerror})") from error
-    finally:
-        for left in (part, part.with_name(part.name + "-journal")):
-            left.unlink(missing_ok=True)
-
-
-def _claim(part: Path, target: Path) -> None:
-    """Give the finished copy its name; FileExistsError if the name is taken."""
-    try:
-        os.link(part, target)
-    except FileExistsError:
-        raise
-    except OSError:  # a file system without hard links, such as a memory stick
-        with target.open("xb") as file:
-            file.write(part.read_bytes())
-            file.flush()
-            os.fsync(file.fileno())
-
-
-def backup(path: Path | str, target: Path | str | None = None) -> Path:
-    """Copy the whole book, also while others write to it; the name carries date and time unless one is given."""
-    path = Path(path)
-    if not path.exists():
-        raise RecordError(f"{path}: there is no book yet, so there is nothing to copy")
-    if target is None:
-        stamp = datetime.now().strftime("%Y%m%d-%H%M%S")
-        target = path.with_name(f"{path.stem}-backup-{stamp}{path.suffix}")
-    target = Path(target)
-    if target.exists():
-        raise RecordError(f"{target}: there is such a file already; it was left as it is")
-    if not target.parent.is_dir():
-        raise RecordError(f"{target}: there is no folder {target.parent}")
-    with open_book(path, writing=False) as book:
-        copy_to(book.connection, target)
-    return target
-
-
-@contextlib.contextmanager
-def said(path: Path, doing: str) -> Iterator[None]:
-    """Turn what SQLite raises into one clear sentence."""
-    try:
-        yield
-    except sqlite3.Error as error:
-        raise RecordError(f"{path}: {_sentence(error, doing)}") from error
-
-
-def _sentence(error: sqlite3.Error, doing: str) -> str:
-    """What happened and what to do, by SQLite's own result code."""
-    code = getattr(error, "sqlite_errorcode", None)
-    kind = code & 0xFF if code is not None else None
-    text = str(error)
-    if kind in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
-        return "another program has kept the book busy too long; nothing was entered. Try again"
-    if kind == sqlite3.SQLITE_FULL:
-        return "the disk is full; this entry was not kept, all earlier ones are. Make room and enter it again"
-    if kind in (sqlite3.SQLITE_READONLY, sqlite3.SQLITE_PERM, sqlite3.SQLITE_AUTH):
-        return "the file or its folder is read-only, so nothing was entered. Make it writable, or name another"
-    if kind == sqlite3.SQLITE_IOERR:
-        return f"the disk refused to {doing} ({text}); this entry was not kept, all earlier ones are"
-    if kind == sqlite3.SQLITE_CANTOPEN:
-        return "the file cannot be opened, or its folder cannot be written to; nothing was entered"
-    if kind in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB) or text.startswith("malformed"):
-        return (
-            "the book is damaged; it was left as it is. Put the last backup in its place "
-            "(flatgen stock backup writes one), or name another file"
-        )
-    if kind == sqlite3.SQLITE_CONSTRAINT:
-        return f"the book refuses this entry ({text}); nothing was entered"
-    return f"cannot {doing} the book ({text}); nothing was entered"
+        copies.copy_to(connection, target, may_exist=True)
 
 
 def book_path(shop: Shop) -> Path:

@@ -7,6 +7,8 @@ in the file (``user_version``); a file with a higher number was written by a new
 import sqlite3
 from dataclasses import dataclass
 
+from flatgen.records.chain import SEALS, seal_the_rest
+
 APPLICATION_ID = 0x666C6174  # "flat": marks the file as a book of ours
 
 
@@ -203,7 +205,24 @@ WORK_AND_SCRATCHES = Migration(
     ),
 )
 
-MIGRATIONS: tuple[Migration, ...] = (COUPONS_AND_INSPECTIONS, STOCK_AND_LOG, TICKS, WORK_AND_SCRATCHES)
+CHAIN = Migration(
+    5,
+    "entries sealed in a chain",
+    (
+        # columns: how many of the table the seal is over, since later steps may add some
+        f"""CREATE TABLE {SEALS} (
+            number INTEGER PRIMARY KEY,
+            entry_table TEXT NOT NULL,
+            entry INTEGER NOT NULL,
+            columns INTEGER NOT NULL,
+            digest TEXT NOT NULL,
+            UNIQUE (entry_table, entry))""",
+        *only_grows(SEALS),
+    ),
+)
+
+MIGRATIONS: tuple[Migration, ...] = (COUPONS_AND_INSPECTIONS, STOCK_AND_LOG, TICKS, WORK_AND_SCRATCHES, CHAIN)
+SEALS_SINCE = CHAIN.version
 NEWEST = MIGRATIONS[-1].version
 
 
@@ -230,6 +249,8 @@ def migrate(connection: sqlite3.Connection, now: str, program: str, upto: int = 
             for statement in step.statements:
                 connection.execute(statement)
             connection.execute("INSERT INTO migration VALUES (?, ?, ?, ?)", (step.version, step.title, now, program))
+            if step.version >= SEALS_SINCE:  # what was entered before, and the line above
+                seal_the_rest(connection)
             connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
             connection.execute(f"PRAGMA user_version = {step.version}")
             connection.execute("COMMIT")

@@ -281,7 +281,7 @@ def test_damaged_book_is_one_sentence_and_left_alone(folder: Path) -> None:
 COMMANDS = {
     "coupon": ("plan", "record", "show"),
     "inspect": ("sheet", "record", "report"),
-    "stock": ("list", "add", "book", "labels", "give-up", "trace", "log", "backup", "export"),
+    "stock": ("list", "add", "book", "labels", "give-up", "trace", "log", "backup", "verify", "restore", "export"),
 }
 
 

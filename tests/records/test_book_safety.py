@@ -17,7 +17,8 @@ import pytest
 
 from flatgen.errors import RecordError
 from flatgen.records import migrations
-from flatgen.records.book import backup, open_book
+from flatgen.records.backups import backup
+from flatgen.records.book import open_book
 from flatgen.records.coupons import Coupon, current_coupons, record_coupons
 
 HERE = Path(__file__).parent
@@ -162,7 +163,7 @@ def test_damaged_book_is_left_alone(tmp_path: Path, coupon: MakeCoupon) -> None:
         damaged[page * 4096 : page * 4096 + 200] = b"\xa5" * 200
     path.write_bytes(damaged)
     for writing in (True, False):
-        with pytest.raises(RecordError, match="the book is damaged; it was left as it is"):
+        with pytest.raises(RecordError, match="the book is damaged .*; it was left as it is"):
             open_book(path, writing=writing)
     assert bytes(damaged) == path.read_bytes()
 
@@ -330,7 +331,7 @@ def test_really_full_disk(tmp_path: Path, coupon: MakeCoupon) -> None:
         assert "ok" == integrity(path)
         with pytest.raises(RecordError, match="the disk is full"):
             backup(path)
-        assert [] == [file.name for file in disk.iterdir() if "backup" in file.name]
+        assert [] == [*disk.glob("*-backup-*"), *disk.rglob(".*")]
     finally:
         subprocess.run(["umount", str(disk)], check=True)
 
