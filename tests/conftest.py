@@ -2,10 +2,11 @@
 
 import os
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import settings
-from making import Made, make_job
+from making import Made, make_job, once, read_packet
 
 # other cases in every run, however slow the machine is just then; a failure prints the line that brings its case back
 settings.register_profile("suite", deadline=None, print_blob=True)
@@ -23,12 +24,32 @@ def root() -> Path:
 
 
 @pytest.fixture(scope="session")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Made:
-    """The float fittings."""
-    return make_job(ROOT / "examples" / "float-fittings" / "job.toml", tmp_path_factory.mktemp("demo") / "out")
+def demo_drawn(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Any, Any]:
+    """The float fittings: folder of the packet, what was computed, and what was drawn."""
+
+    def build(folder: Path) -> tuple[Any, Any]:
+        from flatgen.drawings import enclosures
+        from flatgen.make import compute, load
+        from flatgen.write.packet import write_packet
+
+        results = compute(load(ROOT / "examples" / "float-fittings" / "job.toml"))
+        drawn = enclosures(results)
+        write_packet(results, drawn, folder / "out")
+        return results, drawn
+
+    folder, (results, drawn) = once(tmp_path_factory, "demo", build)
+    return folder / "out", results, drawn
+
+
+@pytest.fixture(scope="session")
+def demo(demo_drawn: tuple[Path, Any, Any]) -> Made:
+    """The float fittings' packet."""
+    return read_packet(demo_drawn[0])
 
 
 @pytest.fixture(scope="session")
 def six(tmp_path_factory: pytest.TempPathFactory) -> Made:
     """The six hand-worked test parts."""
-    return make_job(ROOT / "tests" / "data" / "six" / "job.toml", tmp_path_factory.mktemp("six") / "out")
+    job = ROOT / "tests" / "data" / "six" / "job.toml"
+    folder, _ = once(tmp_path_factory, "six", lambda folder: make_job(job, folder / "out") and None)
+    return read_packet(folder / "out")

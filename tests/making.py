@@ -1,9 +1,14 @@
-"""Run the main job on a file and read back what it wrote."""
+"""Run the main job on a file and read back what it wrote; what many tests read is made once for all workers."""
 
+import fcntl
 import json
+import pickle
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+
+import pytest
 
 from flatgen.make import make
 
@@ -19,7 +24,28 @@ class Made:
         return next(part for part in self.results["parts"] if part["id"] == part_id)
 
 
+def read_packet(folder: Path) -> Made:
+    """A packet that lies there."""
+    return Made(folder, json.loads((folder / "results.json").read_text(encoding="utf-8")))
+
+
 def make_job(job: Path, folder: Path) -> Made:
     """The packet of a job."""
     make(job, folder)
-    return Made(folder, json.loads((folder / "results.json").read_text(encoding="utf-8")))
+    return read_packet(folder)
+
+
+def once(factory: pytest.TempPathFactory, name: str, build: Callable[[Path], Any]) -> tuple[Path, Any]:
+    """A folder and what ``build`` returned when it filled it: by the first worker that asks, for all of one run.
+
+    The workers' own temporary folders lie in one folder of the run. Nobody may change what lies there.
+    """
+    base = factory.getbasetemp()
+    folder = (base.parent if base.name.startswith("popen-") else base) / f"shared-{name}"
+    folder.mkdir(exist_ok=True)
+    kept = folder / "returned.pickle"
+    with (folder / "lock").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        if not kept.exists():
+            kept.write_bytes(pickle.dumps(build(folder)))
+    return folder, pickle.loads(kept.read_bytes())

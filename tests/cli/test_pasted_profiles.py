@@ -4,12 +4,13 @@ The first shop is a small box-and-pan brake with 6061-T6 (common practice, no so
 """
 
 import json
-from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from typing import Any
 
 import pytest
 from click.testing import CliRunner
+from making import once
 from page_texts import clashes
 
 from flatgen.cli import flatgen
@@ -58,15 +59,16 @@ def made(names: list[str], units: str, *options: str) -> tuple[dict[str, list[st
     return stops, {place["part"] for nest in results["nests"] for place in nest["placements"]}
 
 
-@cache
-def all_made(units: str) -> tuple[dict[str, list[str]], set[str]]:
-    return made(profile_names(), units)
+@pytest.fixture(scope="session", params=UNITS)
+def library_made(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Any:
+    """What came of the whole library, drawn once for all workers."""
+    units = request.param
+    return once(tmp_path_factory, f"library-{units}", lambda _: made(profile_names(), units))[1]
 
 
-@pytest.mark.parametrize("units", UNITS)
 @pytest.mark.parametrize("name", profile_names())
-def test_pasted_entry_is_made_by_the_first_shop_or_says_what_it_wants(name: str, units: str) -> None:
-    stops, placed = all_made(units)
+def test_pasted_entry_is_made_by_the_first_shop_or_says_what_it_wants(name: str, library_made: Any) -> None:
+    stops, placed = library_made
     wants = json.loads(run("profiles", name, "--json"))["wants"]
     assert bool(stops[name]) == bool(wants) == (name in WANTING), stops[name]
     assert bool(stops[name]) != (name in placed)

@@ -22,12 +22,6 @@ def test_one_drawing_a_part_and_a_nest(demo) -> None:
         assert (demo.folder / name).stat().st_size > 0
 
 
-def test_audit_finds_nothing(demo, ezdxf) -> None:
-    for path in sorted(demo.folder.rglob("*.dxf")):
-        audit = ezdxf.readfile(path).audit()
-        assert not audit.errors and not audit.fixes, path
-
-
 def test_dxf_gives_back_the_outline(demo, ezdxf) -> None:
     """Every closed polyline on the outline layer, in mm by the header's unit, is the outline of results.json."""
     for part in demo.results["parts"]:

@@ -1,12 +1,10 @@
 """The demo job's files read back by readers that are not ours, and held against results.json as geometry."""
 
-import json
 import math
 import re
 import xml.etree.ElementTree as ET
 import zlib
 from itertools import combinations
-from pathlib import Path
 
 import ezdxf
 import pytest
@@ -15,29 +13,23 @@ from shapely.geometry import LinearRing, Point, Polygon
 
 from flatgen.core import arcs
 from flatgen.core.outline import segments
-from flatgen.drawings import enclosures, file_name
-from flatgen.make import compute, load
+from flatgen.drawings import file_name
 from flatgen.model.lettering import extents
-from flatgen.write.packet import write_packet
 
-DEMO = Path(__file__).parents[2] / "examples" / "float-fittings" / "job.toml"
 SVG = {"s": "http://www.w3.org/2000/svg"}
 NUMBER = r"-?\d+(?:\.\d+)?"
 
 
-@pytest.fixture(scope="module")
-def job():
-    """All drawings of the demo with its results, computed once."""
-    results = compute(load(DEMO), effort=0.0)
-    return results, enclosures(results)
+@pytest.fixture
+def job(demo_drawn):
+    """All drawings of the demo with its results."""
+    return demo_drawn[1:]
 
 
-@pytest.fixture(scope="module")
-def packet(job, tmp_path_factory):
+@pytest.fixture
+def packet(demo):
     """Folder of the demo and its results."""
-    out = tmp_path_factory.mktemp("demo") / "out"
-    write_packet(*job, out)
-    return out, json.loads((out / "results.json").read_text())
+    return demo.folder, demo.results
 
 
 def parts(packet):

@@ -21,13 +21,9 @@ def words(path):
     return " ".join(out.split())
 
 
-@pytest.fixture(scope="module")
-def packet(tmp_path_factory):
-    out = tmp_path_factory.mktemp("packet")
-    made = ("make", DEMO / "job.toml", "--out", out, "--effort", "0", "--quiet")
-    result = CliRunner().invoke(flatgen, [str(word) for word in made])
-    assert 0 == result.exit_code, result.output
-    return out
+@pytest.fixture
+def packet(demo):
+    return demo.folder
 
 
 @needs_poppler

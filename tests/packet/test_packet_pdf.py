@@ -52,6 +52,7 @@ def test_equal_results_give_equal_files(six, root, tmp_path) -> None:
     again = make_job(root / "tests" / "data" / "six" / "job.toml", tmp_path / "out")
     assert (six.folder / "packet.pdf").read_bytes() == (again.folder / "packet.pdf").read_bytes()
     assert (six.folder / "index.html").read_bytes() == (again.folder / "index.html").read_bytes()
+    assert six.results == again.results
 
 
 @pytest.mark.skipif(shutil.which("pdftoppm") is None, reason="pdftoppm renders the page")

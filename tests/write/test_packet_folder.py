@@ -42,10 +42,3 @@ def test_file_names_are_safe() -> None:
     names = [file_name(name) for name in ("TF-101", "a/b", "a_b", "..", "/../x", "")]
     assert names[0] == "TF-101" and len(set(names)) == len(names)
     assert all(name and "/" not in name and not name.startswith(".") for name in names)
-
-
-def test_second_run_gives_equal_results(demo, root, tmp_path) -> None:
-    from making import make_job
-
-    again = make_job(root / "examples" / "float-fittings" / "job.toml", tmp_path / "out")
-    assert demo.results == again.results
