@@ -11,12 +11,11 @@ from flatgen.drawings import clamped_faces
 from flatgen.errors import InputError, nearest
 from flatgen.make import chosen, develop_all, load, planned, worded
 from flatgen.model.job import Job
-from flatgen.model.results import Developed
+from flatgen.model.results import Developed, Results
 from flatgen.read.profile import find_profile, profile_names
 from flatgen.read.single import single_job
 
 Units = Literal["in", "mm"]
-Faces = Mapping[str, Mapping[str, str]]  # part -> bend -> face under the nose
 WITH_SIGHT_LINES = ("dxf", "svg", "pdf")
 # what can be asked for, and how its file ends
 FORMATS = {
@@ -66,31 +65,33 @@ def job_of(what: str, parts: Sequence[str], given: Mapping[str, str], units: Uni
     return single_job(what, given, units or "in", shop)
 
 
-def planned_faces(what: str, job: Job) -> Faces:
-    """For each part and bend the face under the nose: as in the packet of the whole job, where ``what`` is one."""
+def as_planned(what: str, job: Job) -> Results:
+    """The parts as they are bent: as in the packet of the whole job, where ``what`` is one."""
     whole = load(Path(what)) if is_job(what) else job
-    results = planned(whole, [part.id for part in job.parts])
-    return {part.id: clamped_faces(results, part.id) for part in job.parts}
+    return planned(whole, [part.id for part in job.parts])
 
 
 def make_blanks(
-    job: Job, out: Path, formats: Sequence[str], solid: str = "", bit: float = 0.0, faces: Faces | None = None
+    job: Job, out: Path, formats: Sequence[str], solid: str = "", bit: float = 0.0, plan: Results | None = None
 ) -> tuple[Drawn, ...]:
     """Every part of a job developed and drawn at true size into ``out``; parts that are forbidden get no file.
 
     formats : of FORMATS; solid : "stl" or "glb" for the formed part too
     bit : diameter of the router bit [mm]; 0: that of the part's own cutting tool
-    faces : what the sight lines are drawn for, by ``planned_faces``
+    plan : what the sight lines are drawn for, by ``as_planned``
     """
     found = []
     for made in develop_all(job):
         files: list[Path] = []
+        clamped: Mapping[str, str] = {}
+        if plan is not None:
+            clamped = clamped_faces(plan, made.part.id)
+            made = replace(made, blank=plan.developed(made.part.id).blank)
         if "router" in formats:
             made = _with_router(made, job, bit)
         if not made.stopped:
             out.mkdir(parents=True, exist_ok=True)
             with tempfile.TemporaryDirectory(dir=out, prefix=".blank-") as folder:
-                clamped = (faces or {}).get(made.part.id, {})
                 for path in _write(made, job, Path(folder), formats, solid, bit, clamped):
                     files.append(path.replace(out / path.name))
         found.append(Drawn(made, tuple(files), job.units))

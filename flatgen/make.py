@@ -14,6 +14,7 @@ from flatgen.core.overrun import pieces_to_cut
 from flatgen.core.words import size, unit_first
 from flatgen.develop.develop import develop
 from flatgen.errors import CannotMake, InputError, InputErrors, nearest
+from flatgen.model.blank import with_sight_lines
 from flatgen.model.finding import Finding, Severity
 from flatgen.model.job import Job
 from flatgen.model.part import Part
@@ -316,8 +317,14 @@ def developed(job: Job, track: Track = silent) -> tuple[tuple[Developed, ...], B
     (plan,) = [plan_brake(job, all_parts) for all_parts in track((parts,), "planning the brake")]
     found = (*plan.findings, *routed(job, parts))
     planned = worded((waived(finding, job.waivers) for finding in found), job.units)
+    lines = {one.part: dict(one.sight_lines) for one in plan.planned_parts}
     return tuple(
-        replace(made, findings=made.findings + tuple(f for f in planned if f.part == made.part.id)) for made in parts
+        replace(
+            made,
+            blank=with_sight_lines(made.blank, lines.get(made.part.id, {})),
+            findings=made.findings + tuple(f for f in planned if f.part == made.part.id),
+        )
+        for made in parts
     ), plan
 
 

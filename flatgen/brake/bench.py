@@ -11,7 +11,6 @@ from typing import Literal
 from flatgen.brake.gauge import StopSetting, gauge
 from flatgen.brake.section import Body, Fold, Laid, Piece, bend_groups, lay
 from flatgen.brake.simulate import Contact, Stroke, stroke, way_out
-from flatgen.brake.stop import outside_setback
 from flatgen.brake.tools import Setting, setting_for
 from flatgen.model.blank import BendLine, Blank
 from flatgen.model.shop import Brake, NoseBar
@@ -186,8 +185,7 @@ def _short(laid: Laid, setting: Setting) -> Short | None:
     needs = least
     if stated is not None:
         # the stated flange's outside size as a stretch of flat metal in front of the bed's edge
-        lead = laid.fold.lead
-        needs = stated - outside_setback(lead.angle, setting.radius, t) + lead.bent.allowance - setting.bed_edge
+        needs = setting.making.flat(stated) + setting.making.arc - setting.bed_edge
     if ahead < needs - 1e-6:
         return "leaf", ahead, needs
     held = [p for p in laid.still if all(-0.01 < z < t + 0.01 for _, z in p.section)]

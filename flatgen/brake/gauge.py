@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from typing import Literal
 
 from flatgen.brake import stop
+from flatgen.brake.layout import Layout
 from flatgen.brake.section import Body, Laid, Piece
-from flatgen.brake.tools import HEM, Setting
+from flatgen.brake.tools import Setting
 from flatgen.core.outline import segments
 from flatgen.core.points import frame_after, placed
 
@@ -34,44 +35,54 @@ class Rest:
 class StopSetting:
     """Stop distances of one bend for the over-bent leaf, the hinge and the radius after release [mm].
 
-    bed, nose : back stop; ``front`` : front stop from the bed's edge; ``size`` : outside size that the back stop
-    makes, ``free_size`` : the same for the front stop; ``sight`` : gauged edge to the sight line, ``front_sight`` the
-    same from the free edge, on the flat metal
+    behind : metal from the back stop to the clamped tangent line; ``bed``, ``nose`` : that stop's distances
+    ahead : metal from the far tangent line to the free edge of ``front_face``; ``front`` : front stop from the bed's
+        edge
     """
 
     rest: Rest | None
-    bed: float | None
-    nose: float | None
-    size: float | None
-    sight: float | None
-    front_face: str
-    front: float | None
-    free_size: float | None
-    front_sight: float | None
+    behind: float | None = None
+    bed: float | None = None
+    nose: float | None = None
+    front_face: str = ""
+    ahead: float | None = None
+    front: float | None = None
 
 
 def gauge(body: Body, laid: Laid, setting: Setting) -> StopSetting:
-    """Where the back and the front stop go for one bend."""
+    """Where the back and the front stop go for one bend, all legs made before being as they should."""
+    rest, front, layout = _behind(body, laid, setting), _in_front(body, laid), Layout(body.blank)
     lead = laid.fold.lead
-    t, radius, angle = setting.thickness, setting.radius, lead.angle
-    released = radius if angle >= HEM else stop.radius_after_release(radius, t, angle, setting.leaf_angle)
-    drawn = stop.outside_setback(angle, radius, t)
-    rest = _behind(body, laid, setting)
-    bed = nose = size = sight = None
+    near, far = beside(laid)
+    behind = ahead = None
+    # the section shows flats as developed and bends at the nose's radius
     if rest is not None:
-        size = rest.reach + drawn
-        # what test bends have shown of hinge, worn tip and creep comes on top of the theory
-        offset = setting.brake.stop_offset
-        nose = stop.back_stop(size, angle, released, t, radius) + offset
-        bed = stop.back_stop_from_bed(size, angle, released, t, radius, setting.setback) + offset
-        sight = rest.reach + radius
-    front = _in_front(body, laid)
-    if front is None:
-        return StopSetting(rest, bed, nose, size, sight, "", None, None, None)
-    face, reach = front
-    free_size = reach - lead.bent.allowance + drawn
-    distance = stop.front_stop_from_bed(free_size, angle, released, t, radius, setting.setback, lead.bent.allowance)
-    return StopSetting(rest, bed, nose, size, sight, face, distance, free_size, reach - radius)
+        behind = rest.reach + layout.intended(lead, near, rest.face, body.made).out
+    face = ""
+    if front is not None:
+        face, reach = front
+        ahead = reach - lead.bent.allowance + layout.intended(lead, far, face, body.made).out
+    return stop_setting(setting, rest, behind, face, ahead)
+
+
+def stop_setting(
+    setting: Setting, rest: Rest | None, behind: float | None, front_face: str, ahead: float | None
+) -> StopSetting:
+    """Distances of both stops, with what test bends have shown of hinge, worn tip and creep on top of the theory."""
+    bed = nose = front = None
+    radius, setback = setting.radius, setting.setback
+    if behind is not None:
+        bed = stop.back_stop_from_bed(behind, radius, setback) + setting.back_offset
+        nose = bed - setback
+    if ahead is not None:
+        front = stop.front_stop_from_bed(ahead, setting.making.arc, radius, setback) + setting.front_offset
+    return StopSetting(rest, behind, bed, nose, front_face, ahead, front)
+
+
+def beside(laid: Laid) -> tuple[str, str]:
+    """The faces on both sides of the bend that stands for all of a stroke: under the nose, and on the leaf."""
+    lead = laid.fold.lead
+    return (lead.parent, lead.child) if lead.parent in laid.clamped_faces else (lead.child, lead.parent)
 
 
 def _behind(body: Body, laid: Laid, setting: Setting) -> Rest | None:
@@ -81,7 +92,7 @@ def _behind(body: Body, laid: Laid, setting: Setting) -> Rest | None:
     back_flat = min((min(x for x, _ in p.section) for p in flat), default=math.inf)
     highest = setting.brake.stop_height
     for height in sorted({highest, *(h for h in LOWER_PADS if h < highest)}, reverse=True):
-        seen = [(x, p) for p in laid.still if not _lies_flat(p, t) and (x := _within(p, 0.0, height)) is not None]
+        seen = [(x, p) for p in laid.still if not _lies_flat(p, t) and (x := lowest_within(p, 0.0, height)) is not None]
         back = min((x for x, _ in seen), default=math.inf)
         if back > back_flat - 0.01:
             break
@@ -113,7 +124,7 @@ def _lies_flat(piece: Piece, t: float) -> bool:
     return all(-0.01 < z < t + 0.01 for _, z in piece.section)
 
 
-def _within(piece: Piece, low: float, high: float) -> float | None:
+def lowest_within(piece: Piece, low: float, high: float) -> float | None:
     """Least x of a section between two heights; None when it does not come between them."""
     found = []
     n = len(piece.section)

@@ -7,8 +7,9 @@ from collections.abc import Iterator
 
 from flatgen.brake.bench import Bench
 from flatgen.brake.order import MOST_STROKES, Order, Step
-from flatgen.brake.tools import HEM, farthest
+from flatgen.brake.tools import farthest
 from flatgen.core.force import capacity_thickness, effort_ratio
+from flatgen.core.making import HEM
 from flatgen.core.words import size
 from flatgen.model.finding import Finding, Severity
 from flatgen.model.part import Part

@@ -10,6 +10,8 @@ from typing import Literal
 
 from flatgen.brake import batch, limits
 from flatgen.brake.bench import Bench
+from flatgen.brake.carry import Gauged, Printed, exact_stops, legs, settled
+from flatgen.brake.layout import Layout
 from flatgen.brake.order import MOST_STROKES, Order, Step, best_orders, turn_between
 from flatgen.brake.pictures import picture
 from flatgen.brake.reasons import why_not
@@ -17,11 +19,11 @@ from flatgen.brake.stop import squeeze
 from flatgen.core.overrun import pieces_to_cut
 from flatgen.core.points import cross, dot
 from flatgen.develop.allowed import allowed_length
-from flatgen.develop.stack import angle_limits
+from flatgen.develop.stack import angle_limits, tolerance_rows
 from flatgen.model.blank import Blank
 from flatgen.model.finding import Finding
 from flatgen.model.part import Part
-from flatgen.model.plan import BrakeCount, BrakePlan, Operation, Setup
+from flatgen.model.plan import BrakeCount, BrakePlan, Operation, PlannedPart, Setup
 from flatgen.model.shop import Brake, Shop
 
 NOTHING = BrakeCount(0, 0, 0, 0, 0, 0.0)
@@ -59,6 +61,7 @@ def plan_job(
             not_made.append(part.id)
             continue
         benches[part.id] = bench
+        orders = tuple(Order(exact_stops(bench, order.steps), order.cost) for order in orders)
         choices.append(batch.works_of(part.id, bench.brake.name, part.material.key, orders))
     if not choices:
         return BrakePlan((), tuple(findings), NOTHING, NOTHING, 0, (), tuple(not_made))
@@ -72,10 +75,49 @@ def plan_job(
     sequence = batch.sequence(chains)
     plain = batch.count([key for chain in _plain(choices, tolerance) for key in chain])
     counts = {part.id: _pieces(part, shop, pieces) for part in parts}
-    setups = _setups(works, chains, sequence, by_id, benches, shop, counts, pictures)
+    printed = _printed(works, chains)
+    made = [
+        settled(benches[work.part], work.steps, [printed[key] for key in chain])
+        for work, chain in zip(works, chains, strict=True)
+    ]
+    gauged = [strokes for _, strokes in made]
+    setups = _setups(works, chains, sequence, by_id, benches, shop, counts, gauged, pictures)
+    parts_made = tuple(
+        _planned_part(by_id[work.part], benches[work.part], work, layout, shop)
+        for work, (layout, _) in zip(works, made, strict=True)
+    )
     order = tuple((w.part, tuple(step.trial.laid.fold.name for step in w.steps)) for w in works)
     least = len({key for chain in chains for key in chain})
-    return BrakePlan(setups, tuple(findings), batch.count(sequence), plain, least, order, tuple(not_made))
+    return BrakePlan(setups, tuple(findings), batch.count(sequence), plain, least, order, tuple(not_made), parts_made)
+
+
+def _printed(works: Sequence[batch.Work], chains: Sequence[Sequence[batch.Key]]) -> dict[batch.Key, Printed]:
+    """Stop and set-back of every setting: the middle of what the bends that share it ask for."""
+    sharing: dict[batch.Key, list[Step]] = {}
+    for work, chain in zip(works, chains, strict=True):
+        for step, key in zip(work.steps, chain, strict=True):
+            sharing.setdefault(key, []).append(step)
+    return {
+        key: Printed(middle([s.stop for s in steps]), middle([s.trial.setting.setback for s in steps]))
+        for key, steps in sharing.items()
+    }
+
+
+def middle(values: Sequence[float]) -> float:
+    """Midway between the least and the greatest."""
+    return (min(values) + max(values)) / 2.0
+
+
+def _planned_part(part: Part, bench: Bench, work: batch.Work, layout: Layout, shop: Shop) -> PlannedPart:
+    found = legs(bench, work.steps, layout)
+    stopped = {leg.name for leg in found if leg.set_by != "blank"}
+    rows = tolerance_rows(part, bench.blank, shop, stopped) if found else ()
+    spreads = {(row.where, round(row.size, 4)): row.rss for row in rows}
+    return PlannedPart(
+        part.id,
+        tuple(replace(leg, spread=spreads.get((leg.name, round(leg.nominal, 4)))) for leg in found),
+        tuple((bend.id, layout.sight_lines(bend)) for bend in bench.blank.bends if bend.id in layout.anchors),
+    )
 
 
 def _plain(choices: Sequence[tuple[batch.Work, ...]], tolerance: Mapping[str, float]) -> list[list[batch.Key]]:
@@ -119,6 +161,7 @@ def _setups(
     benches: Mapping[str, Bench],
     shop: Shop,
     counts: Mapping[str, int],
+    gauged: Sequence[Sequence[Gauged]],
     pictures: bool,
 ) -> tuple[Setup, ...]:
     at = [0] * len(works)
@@ -132,7 +175,7 @@ def _setups(
                 work, k = works[w], at[w]
                 part, bench = parts[work.part], benches[work.part]
                 steps.append(work.steps[k])
-                operations.extend(_operations(part, bench, work, k, shop, counts[part.id], pictures))
+                operations.extend(_operations(part, bench, work, k, shop, counts[part.id], gauged[w][k], pictures))
                 at[w] += 1
         setups.append(_setup(len(setups) + 1, key, before, steps, operations, shop, tested))
         before = key
@@ -150,10 +193,7 @@ def _setup(
 ) -> Setup:
     setting = steps[0].trial.setting
     stops = [step.stop for step in steps]
-    middle = (min(stops) + max(stops)) / 2.0
-    setbacks = [step.trial.setting.setback for step in steps]
-    leaves = [step.trial.setting.leaf_angle for step in steps]
-    setback = (min(setbacks) + max(setbacks)) / 2.0
+    stop, setback = middle(stops), middle([step.trial.setting.setback for step in steps])
     combination = (key.material, key.thickness, key.nose, key.wraps)
     known = any(
         r.material == key.material
@@ -168,16 +208,17 @@ def _setup(
         nose=setting.brake.mounted(key.nose, setting.wraps, key.fingers),
         bar=key.nose,
         nose_radius=setting.radius,
-        stop=middle,
+        stop=stop,
         stop_side=steps[0].side,
         stop_pad=steps[0].pad,
         nose_setback=setback,
-        overbend_to=(min(leaves) + max(leaves)) / 2.0,
+        overbend_to=middle([step.trial.setting.leaf_angle for step in steps]),
         operations=tuple(operations),
         number=number,
         material=key.material,
         thickness=key.thickness,
-        stop_nose=middle - setback if steps[0].side == "back" else middle + setback,
+        stop_nose=stop - setback if steps[0].side == "back" else stop + setback,
+        offset={"back": setting.back_offset, "front": setting.front_offset}.get(steps[0].side, 0.0),
         wrap=setting.wraps,
         bare_setback=setback + math.fsum(setting.wraps),
         changes=_changes(before, key),
@@ -210,16 +251,15 @@ def _changes(before: batch.Key | None, key: batch.Key) -> tuple[str, ...]:
 
 
 def _operations(
-    part: Part, bench: Bench, work: batch.Work, k: int, shop: Shop, pieces: int, pictures: bool
+    part: Part, bench: Bench, work: batch.Work, k: int, shop: Shop, pieces: int, gauged: Gauged, pictures: bool
 ) -> list[Operation]:
     step, last = work.steps[k], (work.steps[k - 1] if k else None)
     trial, laid = step.trial, step.trial.laid
-    stops, lead = trial.stops, laid.fold.lead
+    lead, making = laid.fold.lead, trial.setting.making
     up = laid.upper_side_up
     flip = (last.trial.laid.upper_side_up if last else True) != up
     turn = turn_between(last.trial.laid.lies, laid.lies, flipped=flip) if last else 0.0
     angles = angle_limits(part, bench.blank, shop)
-    sizes = [size for size in (stops.size, stops.free_size) if size is not None] or [0.0]
     one = Operation(
         part=part.id,
         bend=lead.id,
@@ -231,13 +271,16 @@ def _operations(
         upper_side_up=up,
         gauge=_gauge_words(step),
         gauge_kind=_gauge_kind(step),
-        stop=stops.bed if stops.bed is not None else 0.0,
-        stop_nose=stops.nose if stops.nose is not None else 0.0,
-        stop_front=stops.front,
-        sight=stops.front_sight if step.side == "front" else stops.sight,
-        check=stops.size,
-        check_free=stops.free_size,
-        tolerance=min(allowed_length(part, shop, size) for size in sizes),
+        gauged_face=_gauged_face(step),
+        released_radius=making.released,
+        arc=making.arc,
+        behind=gauged.behind,
+        ahead=gauged.ahead,
+        leg=gauged.leg,
+        leg_size=gauged.size,
+        leg_drawn=gauged.drawn,
+        sight=gauged.sight,
+        tolerance=allowed_length(part, shop, gauged.drawn or 0.0),
         angle_tolerance=min(angles[bend.id] for bend in laid.fold.bends),
         length=laid.span[1] - laid.span[0],
         grain_to_bend=_grain_to_bend(bench.blank, laid.along),
@@ -258,6 +301,11 @@ def _gauge_kind(step: Step) -> Literal["edge", "face", "sight"]:
     if step.side == "sight":
         return "sight"
     return "edge" if step.side == "front" or step.trial.stops.rest is None else step.trial.stops.rest.kind
+
+
+def _gauged_face(step: Step) -> str:
+    stops = step.trial.stops
+    return stops.front_face if step.side == "front" else stops.rest.face if stops.rest is not None else ""
 
 
 def _gauge_words(step: Step) -> str:

@@ -12,8 +12,6 @@ thickness for a square bend is common practice, no source.
 
 import math
 
-MOULD_LINE_LIMIT = 165.0  # beyond this the mould point runs away; sizes are kept to the tangent line instead
-
 
 def flush_setback(
     leaf_angle: float, radius: float, thickness: float, hinge_forward: float = 0.0, hinge_up: float = 0.0
@@ -60,77 +58,41 @@ def squeeze(
     return radius + thickness - distance - hinge_up
 
 
-def radius_after_release(radius: float, thickness: float, angle: float, leaf_angle: float) -> float:
-    """Inside radius once the bend has sprung back from the leaf's angle to its own [mm].
+def back_stop_from_bed(behind: float, nose_radius: float, setback: float) -> float:
+    """Bed's edge to back stop [mm], for metal that reaches this far behind the clamped tangent line.
 
-    The middle of the sheet keeps its length: (R + T/2)·leaf_angle = (R' + T/2)·angle.
+    The tip hangs R in front of that line and ``setback`` behind the bed's edge::
 
-    Examples
-    --------
-    >>> radius_after_release(0.15625, 0.040, 90.0, 94.415)  # inches serve as well
-    0.1649
-    """
-    return radius if angle <= 0 else (radius + thickness / 2.0) * leaf_angle / angle - thickness / 2.0
+        D_nose = behind + R            D_bed = D_nose + s
 
-
-def outside_setback(angle: float, radius: float, thickness: float) -> float:
-    """Mould line to tangent line on one leg: (R + T)·tan(angle/2) [mm]; nought where mould lines are not used."""
-    return (radius + thickness) * math.tan(math.radians(angle) / 2.0) if angle < MOULD_LINE_LIMIT else 0.0
-
-
-def back_stop(clamped_size: float, angle: float, released_radius: float, thickness: float, nose_radius: float) -> float:
-    """Nose tip to back stop, for a clamped leg of this outside size [mm].
-
-    After release the leg measures M = F + (R' + T)·tan(angle/2), where F is the flat from its edge to the tangent
-    line. The stop holds the edge F behind the tangent line, and the tip hangs R in front of that line::
-
-        D_nose = M - (R' + T)·tan(angle/2) + R
-
-    At 90 deg without spring-back this is M - T, the leg's inside size: the radius drops out.
-    """
-    return clamped_size - outside_setback(angle, released_radius, thickness) + nose_radius
-
-
-def back_stop_from_bed(
-    clamped_size: float, angle: float, released_radius: float, thickness: float, nose_radius: float, setback: float
-) -> float:
-    """Bed's edge to back stop [mm]: the nose tip stands ``setback`` behind the edge, so D_bed = D_nose + s.
-
-    At 90 deg, s = T and no spring-back it is the outside size itself.
+    At 90 deg, s = T and no spring-back D_bed is the outside size of the clamped leg, whatever the radius.
 
     Examples
     --------
-    >>> back_stop_from_bed(1.0, 90, 0.15625, 0.040, 0.15625, 0.040)
+    >>> back_stop_from_bed(1.0 - 0.19625, 0.15625, 0.040)
     1.0
     """
-    return back_stop(clamped_size, angle, released_radius, thickness, nose_radius) + setback
+    return behind + nose_radius + setback
 
 
-def front_stop_from_bed(
-    free_size: float,
-    angle: float,
-    released_radius: float,
-    thickness: float,
-    nose_radius: float,
-    setback: float,
-    allowance: float,
-) -> float:
+def front_stop_from_bed(ahead: float, arc: float, nose_radius: float, setback: float) -> float:
     """Bed's edge to the front stop on the leaf, while the sheet is flat [mm].
 
-    From the clamped tangent line at x = -(s + R) the flat metal runs through the bend's allowance and the free flat
-    F = M_free - (R' + T)·tan(angle/2) to the edge that touches the stop::
+    From the clamped tangent line at x = -(s + R) the flat metal runs through what the arc will take while the leaf
+    stands over-bent, and through the flat beyond, to the edge that touches the stop::
 
-        D_front = F + BA - (R + s)
+        D_front = ahead + arc - (R + s)
 
-    At 90 deg, s = T and no spring-back it is the flange's outside size less one whole deduction.
+    The stop is taken away once the sheet is clamped, since the free edge slides outward as the leaf rises.
 
     Examples
     --------
-    >>> front_stop_from_bed(0.75, 90, 0.15625, 0.040, 0.15625, 0.040, 0.27320)
-    0.6307
+    Inches, a .750 leg of .040 on a 5/32 nose, leaf 94.4: flat .545, arc .2866, set-back .056.
+
+    >>> front_stop_from_bed(0.545, 0.2866, 0.15625, 0.056)
+    0.6194
     """
-    flat = free_size - outside_setback(angle, released_radius, thickness)
-    return flat + allowance - (nose_radius + setback)
+    return ahead + arc - (nose_radius + setback)
 
 
 def with_wrap(radius: float, setback: float, wraps: tuple[float, ...]) -> tuple[float, float]:

@@ -10,12 +10,12 @@ from functools import lru_cache
 
 from flatgen.brake import stop
 from flatgen.brake.section import convex_parts
+from flatgen.core.making import HEM, Making
 from flatgen.core.points import Point
 from flatgen.model.blank import BendLine
 from flatgen.model.shop import Brake, NoseBar
 
 ARC_STEP = 7.5
-HEM = 150.0  # a bend this far round is brought as far as the leaf goes, and closed by squeezing
 BEAM_HEIGHT = 150.0
 BODY = 8.0  # upright body behind the front face of a plain nose bar
 WALL = 200.0  # the frame behind the throat: as high and low as matters
@@ -33,6 +33,9 @@ class Setting:
     setback: float
     leaf_angle: float
     whole_angle: float  # leaf angle that would wrap the whole strip: more than leaf_angle for a hem closed afterwards
+    making: Making
+    back_offset: float = 0.0  # on top of theory, from test bends
+    front_offset: float = 0.0
 
     @property
     def nose_name(self) -> str:
@@ -62,7 +65,19 @@ def setting_for(brake: Brake, nose: NoseBar, bend: BendLine, thickness: float) -
     whole = bend.overbend_to
     leaf = min(whole, farthest(brake, nose)) if bend.angle >= HEM else whole
     flush = stop.flush_setback(leaf, radius, thickness, brake.hinge_forward, brake.hinge_up)
-    return Setting(brake, nose, wraps, radius, thickness, flush + brake.nose_setback_clearance, leaf, whole)
+    return Setting(
+        brake,
+        nose,
+        wraps,
+        radius,
+        thickness,
+        flush + brake.nose_setback_clearance,
+        leaf,
+        whole,
+        bend.making(thickness),
+        brake.stop_offset,
+        brake.front_stop_offset,
+    )
 
 
 def farthest(brake: Brake, nose: NoseBar) -> float:

@@ -55,16 +55,16 @@ def command(
     A part with a finding that forbids going on gets no drawing; the exit status is then 3. Geometry only: the drawing
     and the designer decide. Test-bend first.
     """
-    from flatgen.blanks import WITH_SIGHT_LINES, job_of, make_blanks, planned_faces
+    from flatgen.blanks import WITH_SIGHT_LINES, as_planned, job_of, make_blanks
 
     job = job_of(what, parts, _pairs(given), units, shop)
     wanted = formats or ("dxf", "svg")
-    faces = planned_faces(what, job) if set(wanted) & set(WITH_SIGHT_LINES) else {}
-    drawn = make_blanks(job, out or Path("out") / "blanks", wanted, solid or "", _bit(bit), faces)
+    plan = as_planned(what, job) if set(wanted) & set(WITH_SIGHT_LINES) else None
+    drawn = make_blanks(job, out or Path("out") / "blanks", wanted, solid or "", _bit(bit), plan)
     if json_wanted:
         from flatgen.write.results_json import part_dict
 
-        as_json([{**part_dict(one.made), "files": [str(path) for path in one.files]} for one in drawn])
+        as_json([{**part_dict(one.made, plan.legs(one.made.part.id) if plan else ()), "files": [str(path) for path in one.files]} for one in drawn])
     elif not quiet:
         _print(drawn)
     if any(one.made.stopped for one in drawn):

@@ -122,6 +122,7 @@ def bent_radius(
         nose=option.name if option else "",
         bar=option.bar.name if option else "",
         shoes=(option.shoe,) if option and option.shoe else (),
+        springback_in=METHODS[used].springback_in,
     )
 
 

@@ -38,7 +38,9 @@ def described_dimensions(part: Part, bents: Mapping[str, BentRadius]) -> tuple[D
                 inside += back.inside - back.of(bend, of_parent)
             if math.isfinite(outside):
                 kind = "web" if len(ends) > 1 else "flange"
-                found.append(Dimension(face.id, kind, outside, inside, "xy"[across]))
+                found.append(
+                    Dimension(face.id, kind, outside, inside, "xy"[across], ends=tuple(bend_id for bend_id, _ in ends))
+                )
     return tuple(found)
 
 

@@ -11,7 +11,6 @@ CAUTIONS = (
     "A bend is never taken out again: hard sheet that was flattened and bent again is scrap. If the plans and this "
     "sheet differ, the plans win.",
 )
-ALIKE = 0.03  # by mark and by stop within this are one [mm]
 CORRECTION = {"in": 0.010 * 25.4, "mm": 0.4}  # the example that the correction is explained with
 
 
@@ -88,8 +87,7 @@ def check_words(op: Operation, units: str) -> list[tuple[str, str, str]]:
     """What the first piece must measure: head, figure, from where to where."""
     rows = []
     tolerance = format_length(op.tolerance, units)
-    front = "front stop" in op.gauge
-    size, contact = (op.check_free if front else op.check), op.gauge.split(" against")[0].removesuffix(", standing,")
+    size, contact = op.leg_drawn, op.gauge.split(" against")[0].removesuffix(", standing,")
     where = f"from {contact}, to the outside of this bend"
     if size is not None:
         if abs(op.angle - 90.0) > 0.5:
@@ -111,27 +109,6 @@ def correction_words(op: Operation, setup: Setup, units: str) -> list[str]:
     return words
 
 
-def by_mark(op: Operation, setup: Setup) -> float | None:
-    """How much longer the gauged leg comes out by its sight line than by the stop; None where there is no stop [mm].
-
-    The sight line is the handbooks': one nose radius before the tangent line. The stop also counts the larger radius
-    after release and what test bends have shown.
-    """
-    if op.sight is None or op.gauge_kind == "sight":
-        return None
-    if setup.stop_side == "back":
-        return op.sight - op.stop_nose
-    return None if op.stop_front is None else op.sight - (op.stop_front + setup.nose_setback)
-
-
-def _off_words(op: Operation, setup: Setup, units: str) -> str:
-    off = by_mark(op, setup)
-    if off is None or abs(off) <= ALIKE:
-        return ""
-    what = f"{format_length(abs(off), units, unit=True)} {'longer' if off > 0.0 else 'shorter'}"
-    return f", as drawn: no spring-back in it, so leg {what}"
-
-
 def mark_words(op: Operation, setup: Setup, units: str) -> list[str]:
     """The same bend worked by mark, and what else to mind."""
     words = []
@@ -139,8 +116,7 @@ def mark_words(op: Operation, setup: Setup, units: str) -> list[str]:
         start = "the outer face" if op.gauge_kind == "face" else "the back edge"
         if setup.stop_side == "front":
             start = "the free edge"
-        sight = f"By mark: sight line {format_length(op.sight, units, unit=True)} from {start}"
-        words.append(f"{sight}{_off_words(op, setup, units)}.")
+        words.append(f"By mark: sight line {format_length(op.sight, units, unit=True)} from {start}.")
     else:
         words.append("By mark: the sight line drawn on the blank for this side clamped.")
     if op.fingers and op.room_for_fingers:

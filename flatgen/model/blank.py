@@ -5,8 +5,10 @@ Lengths mm, angles deg, areas mm², masses g.
 """
 
 import math
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 
+from flatgen.core.making import Making, making
 from flatgen.core.outline import Outline
 from flatgen.core.points import Frame, Motion, Point
 from flatgen.model.part import Hole
@@ -36,6 +38,7 @@ class BentRadius:
     nose: str = ""
     bar: str = ""
     shoes: tuple[float, ...] = ()
+    springback_in: bool = False  # the allowance comes from finished bends, or predicts them
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +57,18 @@ class BendLine:
     overbend_to: float
     sight_lines: tuple[Line, Line]  # parent clamped, child clamped
     overbend_range: tuple[float, float] | None = None  # between which the leaf angle is to be expected
+
+    def making(self, thickness: float) -> Making:
+        """How this bend is made on its nose, in sheet of this thickness [mm]."""
+        bent = self.bent
+        return making(
+            self.angle,
+            self.overbend_to,
+            bent.inside_radius,
+            thickness,
+            bent.allowance,
+            springback_in=bent.springback_in,
+        )
 
     @property
     def signed_angle(self) -> float:
@@ -98,6 +113,7 @@ class Dimension:
     axis: str = ""  # x or y of the face
     likely: float | None = None
     worst: float | None = None
+    ends: tuple[str, ...] = ()  # bends that it runs between, one for a flange
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,3 +151,11 @@ class Blank:
             return None
         (x0, y0), (x1, y1) = bend.tangents[0]
         return abs((math.degrees(math.atan2(y1 - y0, x1 - x0)) - self.grain + 90.0) % 180.0 - 90.0)
+
+
+def with_sight_lines(blank: Blank, planned: Mapping[str, tuple[Line, Line]]) -> Blank:
+    """The blank with the sight lines that the brake's plan has for its bends."""
+    return replace(
+        blank,
+        bends=tuple(replace(b, sight_lines=planned[b.id]) if b.id in planned else b for b in blank.bends),
+    )

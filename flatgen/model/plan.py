@@ -90,6 +90,32 @@ class Unplaced:
 
 
 @dataclass(frozen=True, slots=True)
+class Leg:
+    """What a leg of a part comes out to at its planned stops, beside its size on the drawing [mm].
+
+    spread : expected, ± root sum square; None: not known
+    set_by : back stop | front stop | sight line | blank: what is left of it
+    ends : bends that it runs between, one for a flange
+    """
+
+    name: str
+    nominal: float
+    expected: float
+    spread: float | None
+    set_by: str
+    ends: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedPart:
+    """A part as it comes off the brake: its legs, and the sight lines of its bends (parent, child clamped)."""
+
+    part: str
+    legs: tuple[Leg, ...]
+    sight_lines: tuple[tuple[str, tuple[tuple[Point, Point], tuple[Point, Point]]], ...]
+
+
+@dataclass(frozen=True, slots=True)
 class BendPicture:
     """What a bend looks like from the side: x forward from the clamped tangent line, z up from the bed [mm].
 
@@ -117,12 +143,13 @@ class BendPicture:
 class Operation:
     """One bend of one part at a set-up.
 
-    stop, stop_nose : the bend's own exact back-stop distance from the bed's edge and from the nose tip
-    stop_front : from the bed's edge to the free edge on the leaf; None where that edge is not square to the stop
+    released_radius : inside radius after release; ``arc`` : metal in the bend while the leaf stands at its angle
+    behind : metal from the back stop to the clamped tangent line, ``ahead`` : from the far one to the front stop
+    leg, leg_size : the leg that this stop sets, and what it comes out to; None across a bend that is still flat
+    leg_drawn : what that leg should be
     gauge : what touches the stop, in words; ``gauge_kind`` sight: no edge to rest on, work to the sight line
     sight : the same bend worked by mark: sight line from the gauged edge, measured on the flat metal or, past a bend,
         from the outside of the flange that stands there; None when there is no such edge
-    check : outside (mould-line) size from the gauged edge or face to the new bend, what the first piece must measure
     lies : carries the blank's axes to the bench as seen from above: x to the operator's right, y away from him
     """
 
@@ -138,12 +165,15 @@ class Operation:
     free: str = ""  # face that the leaf lifts
     gauge: str = ""
     gauge_kind: Literal["edge", "face", "sight"] = "edge"
-    stop: float = 0.0
-    stop_nose: float = 0.0
-    stop_front: float | None = None
+    gauged_face: str = ""
+    released_radius: float = 0.0
+    arc: float = 0.0
+    behind: float | None = None
+    ahead: float | None = None
+    leg: str = ""
+    leg_size: float | None = None
+    leg_drawn: float | None = None
     sight: float | None = None
-    check: float | None = None
-    check_free: float | None = None
     tolerance: float = 0.0
     angle_tolerance: float = 1.0
     length: float = 0.0
@@ -180,6 +210,7 @@ class Setup:
     material: str = ""
     thickness: float = 0.0
     stop_nose: float = 0.0
+    offset: float = 0.0  # the shop's own, already in ``stop``
     stop_pad: float = 0.0
     wrap: tuple[float, ...] = ()
     bare_setback: float = 0.0
@@ -218,3 +249,8 @@ class BrakePlan:
     least: int
     order: tuple[tuple[str, tuple[str, ...]], ...] = ()
     not_made: tuple[str, ...] = ()
+    planned_parts: tuple[PlannedPart, ...] = ()
+
+    def legs(self, part: str) -> tuple[Leg, ...]:
+        """What the legs of a part come out to; empty for one that is not planned."""
+        return next((one.legs for one in self.planned_parts if one.part == part), ())

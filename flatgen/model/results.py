@@ -6,7 +6,7 @@ from flatgen.model.blank import Blank
 from flatgen.model.finding import Finding
 from flatgen.model.job import Job
 from flatgen.model.part import Part
-from flatgen.model.plan import BrakePlan, Nest, Setup, Unplaced
+from flatgen.model.plan import BrakePlan, Leg, Nest, Setup, Unplaced
 
 NO_STOCK = "no-stock"  # the rule that says pieces found no sheet
 
@@ -70,6 +70,10 @@ class Results:
     def setups(self) -> tuple[Setup, ...]:
         """Brake settings in the order in which they are made."""
         return self.plan.setups if self.plan else ()
+
+    def legs(self, part_id: str) -> tuple[Leg, ...]:
+        """What the legs of a part come out to at its planned stops."""
+        return self.plan.legs(part_id) if self.plan else ()
 
     @property
     def figures(self) -> tuple[tuple[str, float], ...]:

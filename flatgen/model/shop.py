@@ -52,7 +52,9 @@ class Brake:
     leaf_section: tuple[Point, ...] = ()  # x from the hinge line forward, z up from its face, leaf down
     beam_section: tuple[Point, ...] = ()  # as a nose bar's section; empty: a block over the nose bar
     beam_depth: float | None = None  # of that block, from the nose tip backward; None: no deeper than the nose bar
+    stop_read_from: Literal["bed", "nose"] = "bed"  # where the shop measures its stops from
     stop_offset: float = 0.0  # added to every back stop, from test bends: leg wanted less leg measured [mm]
+    front_stop_offset: float = 0.0  # the same for every front stop [mm]
     stop_height: float = 15.0  # of the back stop's face above the bed
     back_stop_least: float = 0.0  # nearest that the back stop comes to the nose tip; 0: a thin strip passes under it
     end_clearance: float = 1.6  # between fingers and the walls beside them, both ends together [mm]

@@ -18,7 +18,6 @@ from flatgen.units import format_length
 
 LEVEL = 2.5  # acceptance quality level [%]; common practice, no source
 SAME_SIZE = 0.02
-SAME_STOP = 0.3
 
 
 def checklists(
@@ -102,21 +101,15 @@ def checklist(
 
 
 def stop_labels(part: Part, blank: Blank, setups: Sequence[Setup], units: str = "mm") -> dict[str, tuple[str, float]]:
-    """Face whose outside size a back stop sets -> label of that stop setting, and where it stands [mm].
-
-    The stop sets what lies between it and the nose: the clamped face alone when that size is what the set-up checks,
-    not where the metal reaches on over another flat.
-    """
+    """Leg whose outside size a stop sets -> label of that stop setting, and where it stands [mm]."""
     sizes = {size.where: size.outside for size in blank.dimensions if size.kind in ("flange", "web")}
     labels: dict[str, tuple[str, float]] = {}
     for place, setup in enumerate(setups, 1):
         for operation in setup.operations:
-            size = sizes.get(operation.clamped)
-            if operation.part != part.id or setup.stop_side != "back" or size is None or operation.check is None:
+            if operation.part != part.id or operation.leg not in sizes:
                 continue
-            if abs(operation.check - size) <= SAME_STOP:
-                label = f"set-up {setup.number or place}, back stop {format_length(setup.stop, units, unit=True)}"
-                labels.setdefault(operation.clamped, (label, setup.stop))
+            stop = f"{setup.stop_side} stop {format_length(setup.stop, units, unit=True)}"
+            labels.setdefault(operation.leg, (f"set-up {setup.number or place}, {stop}", setup.stop))
     return labels
 
 

@@ -242,8 +242,8 @@ def setback_words(setup: Setup, units: str) -> str:
 def measure_words(op: Operation, units: str) -> str:
     """What the first piece must measure."""
     check = "as drawn"
-    if op.check is not None:
-        check = f"{format_length(op.check, units)} ± {length(op.tolerance, units)}"
+    if op.leg_drawn is not None:
+        check = f"{format_length(op.leg_drawn, units)} ± {length(op.tolerance, units)}"
     if op.gauge_kind == "sight" and op.sight is not None:
         check += f"; sight line {length(op.sight, units)} from the edge"
     return check

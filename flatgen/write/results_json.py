@@ -6,6 +6,7 @@ The shape is fixed by its ``schema``; keys are only ever added. A number that is
 import json
 import math
 from collections import Counter
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -13,10 +14,10 @@ from flatgen.core.outline import Outline
 from flatgen.model.blank import BendLine, Blank, Dimension, FlatFace
 from flatgen.model.finding import Finding
 from flatgen.model.handling import handling
-from flatgen.model.plan import Nest, Setup
+from flatgen.model.plan import Leg, Nest, Operation, Setup
 from flatgen.model.results import Developed, NestReport, Results
 
-SCHEMA = "flatgen-results/1"
+SCHEMA = "flatgen-results/2"
 
 
 def as_dict(results: Results) -> dict[str, Any]:
@@ -28,7 +29,7 @@ def as_dict(results: Results) -> dict[str, Any]:
         "units": job.units,
         "input_digest": job.digest,
         "remake": job.remake,
-        "parts": [part_dict(made) for made in results.parts],
+        "parts": [part_dict(made, results.legs(made.part.id)) for made in results.parts],
         "findings": [finding_dict(finding) for finding in results.findings],
         "nests": [_nest(report, nest) for report in results.nests for nest in report.nests],
         "nest_reports": [_nest_report(report) for report in results.nests],
@@ -55,8 +56,8 @@ def _number(value: float) -> float | None:
     return value if math.isfinite(value) else None
 
 
-def part_dict(made: Developed) -> dict[str, Any]:
-    """One part as results.json has it."""
+def part_dict(made: Developed, legs: Sequence[Leg] = ()) -> dict[str, Any]:
+    """One part as results.json has it; ``legs`` as it comes off the brake, where that is planned."""
     part, blank = made.part, made.blank
     methods = sorted({bend.bent.method for bend in blank.bends})
     return {
@@ -80,6 +81,19 @@ def part_dict(made: Developed) -> dict[str, Any]:
         "dimensions": [_dimension(size) for size in (*blank.dimensions, *blank.overall)],
         "formed": {"size": list(blank.formed_size), "center_of_gravity": list(blank.center_of_gravity)},
         "mass": blank.mass,
+        "legs": [_leg(leg) for leg in legs],
+    }
+
+
+def _leg(leg: Leg) -> dict[str, Any]:
+    """An outside size between mould lines or from one to a cut edge, as it comes out at the planned stops."""
+    return {
+        "name": leg.name,
+        "bends": list(leg.ends),
+        "nominal": leg.nominal,
+        "expected": leg.expected,
+        "spread": leg.spread,
+        "set_by": leg.set_by,
     }
 
 
@@ -241,21 +255,34 @@ def _setup(setup: Setup) -> dict[str, Any]:
         "nose_radius": setup.nose_radius,
         "stop": setup.stop,
         "stop_side": setup.stop_side,
+        "offset": setup.offset,
         "stop_pad": setup.stop_pad,
         "nose_setback": setup.nose_setback,
         "overbend_to": setup.overbend_to,
-        "operations": [
-            {
-                "part": o.part,
-                "bend": o.bend,
-                "step": o.step,
-                "flip": o.flip,
-                "turn": o.turn,
-                "pieces": o.pieces,
-                "handling": handling(o),
-            }
-            for o in setup.operations
-        ],
+        "operations": [_operation(operation) for operation in setup.operations],
+    }
+
+
+def _operation(op: Operation) -> dict[str, Any]:
+    """One bend at a setting; ``sight`` is the sight line's distance from the gauged edge, null without such an edge."""
+    return {
+        "part": op.part,
+        "bend": op.bend,
+        "step": op.step,
+        "flip": op.flip,
+        "turn": op.turn,
+        "pieces": op.pieces,
+        "handling": handling(op),
+        "clamped": op.clamped,
+        "gauge": op.gauge_kind,
+        "gauged_face": op.gauged_face,
+        "released_radius": op.released_radius,
+        "arc": op.arc,
+        "behind": op.behind,
+        "ahead": op.ahead,
+        "leg": op.leg or None,
+        "leg_size": op.leg_size,
+        "sight": op.sight,
     }
 
 

@@ -35,9 +35,7 @@ def test_angle_square_and_without_spring_back() -> None:
     assert 1.000 * INCH == pytest.approx(found.bed, abs=1e-9)
     assert 0.960 * INCH == pytest.approx(found.nose, abs=1e-9)
     assert 0.6307 * INCH == pytest.approx(found.front, abs=0.00005 * INCH)
-    assert 0.96 * INCH == pytest.approx(found.sight, abs=1e-9)  # edge to sight line: flat .80375 + R .15625
-    # from the other edge: flat .55375 + allowance .27320 - R .15625 = .67070; together the blank, 1.6307
-    assert 0.6707 * INCH == pytest.approx(found.front_sight, abs=0.00005 * INCH)
+    assert (0.80375 * INCH, 0.55375 * INCH) == pytest.approx((found.behind, found.ahead), abs=1e-9)
 
 
 def test_angle_over_bent_and_released() -> None:
@@ -148,7 +146,7 @@ def test_one_thickness_squeezes_when_over_bent() -> None:
 def test_back_stop_is_blind_to_allowance_and_nose_radius() -> None:
     """At 90 deg, s = T, no spring-back: the outside size itself for any radius."""
     for radius in (1.0, 3.175, 9.5):
-        assert 30.0 == pytest.approx(stop.back_stop_from_bed(30, 90, radius, 1.2, radius, 1.2), abs=1e-12)
+        assert 30.0 == pytest.approx(stop.back_stop_from_bed(30 - radius - 1.2, radius, 1.2), abs=1e-12)
 
 
 def test_wrap_counts_in_radius_and_in_set_back() -> None:

@@ -47,7 +47,7 @@ def carried(frame, x: float, y: float, z: float):
 
 
 def test_head(demo) -> None:
-    assert demo.results["schema"] == "flatgen-results/1"
+    assert demo.results["schema"] == "flatgen-results/2"
     assert set(demo.results) >= {"job", "units", "input_digest", "parts", "findings", "nests", "setups", "totals"}
 
 

@@ -46,6 +46,7 @@ class Method:
     trust: str
     allowance: Callable[[Case], tuple[float, Source] | None]
     needs: str = ""
+    springback_in: bool = False  # its length is of finished bends: nothing is added for the over-bent leaf
 
 
 METHODS: Registry[Method] = Registry("allowance method", "flatgen.develop.methods")
@@ -53,11 +54,13 @@ METHODS: Registry[Method] = Registry("allowance method", "flatgen.develop.method
 Allowance = Callable[[Case], tuple[float, Source] | None]
 
 
-def method(name: str, *, title: str, meant_for: str, trust: str, needs: str = "") -> Callable[[Allowance], Allowance]:
+def method(
+    name: str, *, title: str, meant_for: str, trust: str, needs: str = "", springback_in: bool = False
+) -> Callable[[Allowance], Allowance]:
     """Enter a function as a method of this name."""
 
     def enter(function: Allowance) -> Allowance:
-        METHODS.add(name, Method(name, title, meant_for, trust, function, needs))
+        METHODS.add(name, Method(name, title, meant_for, trust, function, needs, springback_in))
         return function
 
     return enter

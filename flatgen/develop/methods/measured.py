@@ -17,6 +17,7 @@ SAME_ANGLE = 2.5  # a record this near to the wanted angle speaks for it without
     meant_for="a deduction that was measured or that the drawing states",
     trust="as good as the measurement, for this angle and radius only",
     needs="a deduction, on the part or its bend",
+    springback_in=True,
 )
 def given_deduction(case: Case) -> tuple[float, Source] | None:
     """Allowance that goes with the deduction given; nothing to go by without one."""
@@ -39,6 +40,7 @@ def given_deduction(case: Case) -> tuple[float, Source] | None:
     title="the shop's own test bends",
     meant_for="the same metal, thickness, nose and grain as the coupons",
     trust="the best there is; repeat the coupon at each new sheet",
+    springback_in=True,
 )
 def shop_record(case: Case) -> tuple[float, Source] | None:
     """Allowance from coupons that match in all but the angle; nothing to go by when none do."""
