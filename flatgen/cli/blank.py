@@ -64,7 +64,15 @@ def command(
     if json_wanted:
         from flatgen.write.results_json import part_dict
 
-        as_json([{**part_dict(one.made, plan.legs(one.made.part.id) if plan else ()), "files": [str(path) for path in one.files]} for one in drawn])
+        as_json(
+            [
+                {
+                    **part_dict(one.made, plan.legs(one.made.part.id) if plan else ()),
+                    "files": [str(path) for path in one.files],
+                }
+                for one in drawn
+            ]
+        )
     elif not quiet:
         _print(drawn)
     if any(one.made.stopped for one in drawn):

@@ -159,8 +159,8 @@ def test_one_of_a_thing_is_named_as_one() -> None:
     assert not [text for text in words if re.search(r"(?<![\d.])1 (settings|times|pieces|stop settings)\b", text)]
 
 
-# TF-101 worked by hand (trade notes, sections 4.1 and 15): without over-bend the line is .804 + .15625 = .960 from the
-# edge; with the leaf at 94.4 the radius after release is .165, so the leg's flat is .795 and the line .951 from the edge
+# TF-101 worked by hand (trade notes, sections 4.1 and 15): without over-bend the line is .804 + .15625 = .960
+# from the edge; with the leaf at 94.4 the radius after release is .165, the leg's flat .795 and the line .951 off
 @pytest.mark.parametrize(("overbend", "line"), [(94.4 / 90, "0.951"), (1.0, "0.960")])
 def test_by_mark_and_by_stop_make_the_same_leg(overbend, line) -> None:
     strip = tf101(overbend=overbend)
