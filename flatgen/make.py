@@ -10,6 +10,7 @@ from typing import TypedDict
 
 from flatgen.checks.letters import letters_findings
 from flatgen.checks.rules import run_checks, waived
+from flatgen.checks.stock import stock_findings
 from flatgen.core.overrun import pieces_to_cut
 from flatgen.core.words import size, unit_first
 from flatgen.develop.develop import develop
@@ -43,7 +44,13 @@ class _Asked(TypedDict):
 
 def load(path: Path) -> Job:
     """The job of a file, its waivers checked against the rules that there are."""
-    job = read_job(path)
+    bare: list[Shop] = []
+
+    def stocked(shop: Shop) -> Shop:
+        bare.append(shop)
+        return with_book(shop)
+
+    job = read_job(path, stocked)
     wrong = []
     known = rule_names()
     for waiver in job.waivers:
@@ -52,13 +59,12 @@ def load(path: Path) -> Job:
             wrong.append(InputError(message, file=path, where=f'waive, part "{waiver.part}"'))
     if wrong:
         raise wrong[0] if len(wrong) == 1 else InputErrors(wrong)
-    shop = with_book(job.shop)
-    return replace(job, shop=shop, digest=_with_rows(job.digest, job.shop, shop))
+    return replace(job, digest=_with_rows(job.digest, bare[0], job.shop))
 
 
 def _with_rows(digest: str, bare: Shop, shop: Shop) -> str:
     """The digest of the files taken further by what the shop's book gave; as it was where it gave nothing."""
-    if shop == bare:
+    if (shop.records, shop.sheets) == (bare.records, bare.sheets):
         return digest
     rows = [[asdict(row) for row in some] for some in (shop.records, shop.sheets)]
     return hashlib.sha256(f"{digest} {json.dumps(rows, sort_keys=True)}".encode()).hexdigest()
@@ -120,14 +126,14 @@ def with_coupons(job: Job, made: tuple[Developed, ...]) -> tuple[Developed, ...]
     blanks = {one.part.id: one.blank for one in made}
     wanted = job_needs(parts, blanks, book_path(job.shop))
     coupons = coupon_parts(wanted, job.units, [one.part.id for one in made])
-    tools = {(one.part.material.key, one.part.thickness): one.tool for one in reversed(made)}
+    tools = {(one.part.material.key, one.part.nominal): one.tool for one in reversed(made)}
     return made + tuple(
         Developed(
             part,
             develop(part, job.shop),
             "handbook",
             part.quantity,
-            tools[part.material.key, part.thickness],
+            tools[part.material.key, part.nominal],
             (),
         )
         for part in coupons
@@ -217,7 +223,7 @@ def nest_all(
     for made in parts:
         if made.stopped:
             continue
-        key = (made.part.material.key, made.part.thickness, made.tool)
+        key = (made.part.material.key, made.part.nominal, made.tool)
         blank = made.blank
         turns = rotations(blank.grain)
         if turns is None and tools[made.tool].method == "shear":
@@ -365,7 +371,7 @@ def compute(job: Job, effort: float | None = None, track: Track = silent, *, kee
     nests = nest_all(job, parts, effort, track, keep=keep)
     findings = tuple(finding for made in parts for finding in made.findings)
     findings += worded(nest_findings(nests), job.units)
-    findings += tuple(letters_findings(job))
+    findings += (*worded(stock_findings(job), job.units), *letters_findings(job))
     return Results(job, parts, findings, nests, plan)
 
 

@@ -28,13 +28,14 @@ FINGERS: dict[Units, tuple[str, ...]] = {
 
 @dataclass(frozen=True, slots=True)
 class FirstSheet:
-    """A size of sheet, lengths as the person wrote them."""
+    """A size of sheet, lengths as the person wrote them: ``length`` along the grain, ``width`` across it."""
 
     material: str
     thickness: str
+    length: str
     width: str
-    height: str
     cost: float | None = None
+    short_grain: bool = False  # that it runs along the shorter side was said
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,13 +90,14 @@ def usual(units: Units) -> Wishes:
 
 
 def read_sheet(text: str, units: Units) -> FirstSheet:
-    """A sheet from "alloy, thickness, width, height" and, at will, a price.
+    """A sheet from "alloy, thickness, length, width" and, at will, a price.
 
     Raises InputError for what cannot be read; the sentence says which of the values.
     """
     words = [word.strip() for word in text.split(",")]
     if len(words) not in (4, 5):
-        raise InputError(f'"{text}" is not a sheet; write alloy, thickness, width, height, as {_sheet_example(units)}')
+        wanted = f"alloy, thickness, length along the grain, width, as {_sheet_example(units)}"
+        raise InputError(f'"{text}" is not a sheet; write {wanted}')
     alloy, *sizes = words[:4]
     material(alloy)
     for size in sizes:
@@ -229,9 +231,11 @@ def shop_text(wishes: Wishes) -> str:
             "[[sheet]]",
             f"id = {_text(name)}",
             f"material = {_text(sheet.material)}",
-            f"thickness = {_length(sheet.thickness, u)} # measured with a micrometer",
-            f"width = {_length(sheet.width, u)} # along the grain",
-            f"height = {_length(sheet.height, u)}",
+            f"thickness = {_length(sheet.thickness, u)} # nominal: it picks tables and stock",
+            f"# measured = {_length(sheet.thickness, u)} # by micrometer: what parts are developed with",
+            f"length = {_length(sheet.length, u)} # along the grain",
+            f"width = {_length(sheet.width, u)} # across it",
+            *_short_grain(sheet, u),
             f"margin = {_guess('1/4 in', '6 mm', u)} # edge that no part may enter",
             "# copies = 1 # number on hand; as many as needed can be bought when left out",
             f"cost = {sheet.cost:g}" if sheet.cost is not None else "# cost = 100",
@@ -244,6 +248,16 @@ def shop_text(wishes: Wishes) -> str:
         '# measured_y = "100 mm" # and the one along its long side',
     ]
     return "\n".join(lines) + "\n"
+
+
+def _short_grain(sheet: FirstSheet, units: Units) -> list[str]:
+    """The line that answers for a grain along the shorter side."""
+    return ["short_grain = true # looked at on the metal"] if sheet.short_grain and grain_is_short(sheet, units) else []
+
+
+def grain_is_short(sheet: FirstSheet, units: Units) -> bool:
+    """Whether the grain would run along the shorter side."""
+    return parse_length(sheet.length, units) < parse_length(sheet.width, units)
 
 
 def _jaw_lines(fingers: tuple[str, ...], units: Units) -> list[str]:

@@ -14,8 +14,8 @@ method = "shear"
 id = "040"
 material = "2024-T3"
 thickness = "0.040 in"
+length = 48
 width = 48
-height = 48
 """
 HEAD = 'title = "job"\nunits = "in"\nmaterial = "2024-T3"\nthickness = "0.040 in"\nradius = "1/8 in"\n'
 PART = '[[part]]\nid = "clip-3"\nprofile = "angle"\nquantity = 2\n'

@@ -197,11 +197,11 @@ def _setup(
     combination = (key.material, key.thickness, key.nose, key.wraps)
     known = any(
         r.material == key.material
-        and abs(r.thickness - key.thickness) < 0.02
+        and abs(r.thickness - key.thickness) <= shop.tolerances.thickness
         and abs(r.nose_radius - setting.radius) <= shop.nose_tolerance
         for r in shop.records
     )
-    coupon = combination not in tested and not known
+    coupon = combination not in tested and not known and shop.work == "aircraft"
     tested.add(combination)
     return Setup(
         brake=key.brake,

@@ -23,13 +23,14 @@ def minimum_radius(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
     for bend in blank.bends:
         where = f"bend {bend.id}"
         radius = bend.bent.inside_radius
-        verdict = radius_verdict(part.material, part.thickness, radius, blank.angle_to_grain(bend), shop.radius_table)
+        off = blank.angle_to_grain(bend)
+        verdict = radius_verdict(part.material, part.nominal, radius, off, shop.radius_table, shop.work)
         if verdict.governing is None:
             text = (
-                f"no table of least radii covers {part.material.name} of {size(part.thickness)}: coupon first, check"
+                f"no table of least radii covers {part.material.name} of {size(part.nominal)}: coupon first, check"
                 " every part for cracks"
             )
-            yield Seen(where, radius, None, text, Severity.WARN)
+            yield Seen(where, radius, None, text, _asks(shop))
             continue
         notes = list(verdict.notes)
         if bend.angle > 90.5 and verdict.status == "ok":
@@ -42,6 +43,11 @@ def minimum_radius(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
             continue
         severity, text = _verdict_words(part, shop, bend, verdict, verdict.governing)
         yield Seen(where, radius, finite(verdict.limit), text, severity, verdict.governing.source)
+
+
+def _asks(shop: Shop) -> Severity:
+    """What a doubt comes to that a coupon would settle: work on aircraft decides on it."""
+    return Severity.WARN if shop.work == "aircraft" else Severity.NOTE
 
 
 def _verdict_words(
@@ -58,12 +64,12 @@ def _verdict_words(
     head = f"inside radius {size(radius)}; {wanted}{along}"
     if verdict.status == "along-grain":
         return (
-            Severity.WARN,
+            _asks(shop),
             f"{head}: turn the part on the sheet, take a larger radius, or bend a coupon that way first",
         )
     noses = tuple(option.radius for option in nose_options(shop.brake()))
     off = 0.0 if verdict.along_grain else None
-    best = smallest_allowed(noses, part.material, part.thickness, off, shop.radius_table)
+    best = smallest_allowed(noses, part.material, part.nominal, off, shop.radius_table, shop.work)
     way_out = f"; the smallest nose on hand that is allowed has {size(best)}" if best is not None else ""
     if verdict.status == "between":
         return Severity.WARN, f"{head}, but not below every table: coupon first, check every part for cracks{way_out}"

@@ -35,12 +35,16 @@ RuleFunction = Callable[[Part, Blank, Shop], Iterable[Seen]]
 
 @dataclass(frozen=True, slots=True)
 class Rule:
-    """A rule with its name, usual severity and source."""
+    """A rule with its name, usual severity and source.
+
+    aircraft : it asks for a decision only in work on aircraft; in general work it informs
+    """
 
     name: str
     severity: Severity
     source: Source
     function: RuleFunction
+    aircraft: bool = False
 
     @property
     def explain(self) -> str:
@@ -51,11 +55,13 @@ class Rule:
 RULES: Registry[Rule] = Registry("rule", "flatgen.checks")
 
 
-def rule(name: str, *, severity: Severity, source: Source) -> Callable[[RuleFunction], RuleFunction]:
+def rule(
+    name: str, *, severity: Severity, source: Source, aircraft: bool = False
+) -> Callable[[RuleFunction], RuleFunction]:
     """Make a function known as a rule."""
 
     def enter(function: RuleFunction) -> RuleFunction:
-        RULES.add(name, Rule(name, severity, source, function))
+        RULES.add(name, Rule(name, severity, source, function, aircraft))
         return function
 
     return enter
@@ -86,9 +92,12 @@ def _spellings(where: str) -> set[str]:
 def _findings(part: Part, blank: Blank, shop: Shop) -> Iterator[Finding]:
     for name, entry in RULES:
         for seen in entry.function(part, blank, shop):
+            severity = seen.severity or entry.severity
+            if entry.aircraft and shop.work == "general" and severity is Severity.WARN:
+                severity = Severity.NOTE
             yield Finding(
                 rule=name,
-                severity=seen.severity or entry.severity,
+                severity=severity,
                 part=part.id,
                 where=seen.where,
                 value=seen.value,

@@ -9,7 +9,7 @@ from flatgen.model.blank import Blank
 from flatgen.model.finding import Severity
 from flatgen.model.part import Part
 from flatgen.model.shop import Shop
-from flatgen.model.source import DERIVED
+from flatgen.model.source import DERIVED, PRACTICE
 from flatgen.tables.load import source
 
 STRONG = 200.0  # yield above which sheet is particular about the grain [MPa], common practice
@@ -19,9 +19,9 @@ ALONG = 30.0  # nearer than this to the grain a bend counts as along it [deg], c
 @rule("blank-larger-than-stock", severity=Severity.FORBID, source=DERIVED)
 def blank_larger_than_stock(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
     """Some sheet of the part's alloy and thickness takes the blank within its margins and with its grain."""
-    sheets = [s for s in shop.sheets if s.material == part.material.key and abs(s.thickness - part.thickness) < 1e-6]
+    sheets = [s for s in shop.sheets if s.is_of(part.material.key, part.nominal)]
     if not sheets:
-        text = f"the shop has no sheet of {part.material.name}, {size(part.thickness)}"
+        text = f"the shop has no sheet of {part.material.name}, {size(part.nominal)}"
         yield Seen("blank", None, None, text)
         return
     best = math.inf
@@ -42,9 +42,25 @@ def blank_larger_than_stock(part: Part, blank: Blank, shop: Shop) -> Iterator[Se
         yield Seen("blank", best, 0.0, text)
 
 
+@rule("sheet-thickness", severity=Severity.WARN, source=PRACTICE)
+def sheet_thickness(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
+    """What was measured of the sheets that a part may be cut from agrees with what it is developed with."""
+    allowed = shop.tolerances.thickness
+    found = [(f'sheet "{s.id}"', s.measured) for s in shop.sheets if s.is_of(part.material.key, part.nominal)]
+    for name, measured in (*found, ("the part itself", part.measured)):
+        off = 0.0 if measured is None else abs(measured - part.thickness)
+        if off > allowed + 1e-9:
+            text = (
+                f"{name} measures {size(measured or 0.0)}, the blank is developed with {size(part.thickness)}: cut it"
+                " from a sheet that measures as much, or make a job of its own for the other sheet"
+            )
+            yield Seen(name, off, allowed, text)
+
+
 @rule(
     "grain-along-bend",
     severity=Severity.WARN,
+    aircraft=True,
     source=source("faa-h-8083-31", "ch. 4, bend lines across the grain"),
 )
 def grain_along_bend(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:

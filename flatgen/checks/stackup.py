@@ -12,7 +12,7 @@ from flatgen.model.shop import Shop
 from flatgen.model.source import DERIVED
 
 
-@rule("tolerance-stack", severity=Severity.WARN, source=DERIVED)
+@rule("tolerance-stack", severity=Severity.WARN, source=DERIVED, aircraft=True)
 def tolerance_stack(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
     """The expected spread of every flange, web and overall size stays within what is allowed."""
     for row in tolerance_rows(part, blank, shop):

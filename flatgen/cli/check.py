@@ -23,16 +23,18 @@ def command(job: Path, json_wanted: bool) -> None:
     The rules are the trade's, not the designer's: a part without findings is not thereby strong enough.
     """
     from flatgen.checks.letters import letters_findings
+    from flatgen.checks.stock import stock_findings
     from flatgen.cli.progress import progress
     from flatgen.cli.summary import print_findings
-    from flatgen.make import developed, load
+    from flatgen.make import developed, load, worded
     from flatgen.write.packet_words import doubts_of
     from flatgen.write.results_json import finding_dict
 
     with progress(json_wanted) as track:
         whole = load(job)
         parts, _ = developed(whole, track)
-    findings = tuple(finding for made in parts for finding in made.findings) + tuple(letters_findings(whole))
+    findings = tuple(finding for made in parts for finding in made.findings)
+    findings += (*worded(stock_findings(whole), whole.units), *letters_findings(whole))
     if json_wanted:
         as_json([finding_dict(finding) for finding in findings])
     else:

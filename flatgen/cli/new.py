@@ -13,7 +13,7 @@ from flatgen.errors import InputError
 from flatgen.units import Units
 
 if TYPE_CHECKING:
-    from flatgen.starter import Begun, Wishes
+    from flatgen.starter import Begun, FirstSheet, Wishes
 
 T = TypeVar("T")
 ONE = {"noses": "nose", "sheets": "sheet"}  # options that are given once for each
@@ -31,7 +31,12 @@ PAPERS = ("letter", "legal", "tabloid", "a4", "a3")
 @click.option("--nose", "noses", multiple=True, help="Measured radius of a nose bar; once for each bar.")
 @click.option("--fingers", help="Widths of its fingers, with commas; 0 for one solid bar.")
 @click.option("--cut", "cutting", type=click.Choice(CUTTING), help="How blanks leave the sheet.")
-@click.option("--sheet", "sheets", multiple=True, help='"alloy, thickness, width, height, price"; once for each size.')
+@click.option(
+    "--sheet",
+    "sheets",
+    multiple=True,
+    help='"alloy, thickness, length (along the grain), width, price"; once for each size.',
+)
 @click.option("--paper", type=click.Choice(PAPERS), help="Paper in the printer.")
 @click.option("--profile", help="Profile of the first part; flatgen profiles lists them.")
 @click.option("--part", help="Its part number.")
@@ -99,7 +104,8 @@ def _wishes(given: dict[str, Any], ask: bool) -> "Wishes":
         return () if text.strip() == "0" else tuple(length(word.strip()) for word in text.split(","))
 
     def sheets(text: str | tuple[str, ...]) -> Any:
-        return tuple(read_sheet(one, units) for one in (text.split(";") if isinstance(text, str) else text))
+        read = tuple(read_sheet(one, units) for one in (text.split(";") if isinstance(text, str) else text))
+        return tuple(_grain_asked(sheet, units) if ask else sheet for sheet in read)
 
     def profile(text: str) -> str:
         find_profile(text.strip())
@@ -114,7 +120,7 @@ def _wishes(given: dict[str, Any], ask: bool) -> "Wishes":
         return text.strip()
 
     first = base.sheets[0]
-    example = f"{first.material}, {first.thickness}, {first.width}, {first.height}"
+    example = f"{first.material}, {first.thickness}, {first.length}, {first.width}"
     return replace(
         base,
         title=value("title", "What is the job called?", base.title, words),
@@ -130,13 +136,29 @@ def _wishes(given: dict[str, Any], ask: bool) -> "Wishes":
         ),
         cutting=value("cutting", f"What do you cut with ({', '.join(CUTTING)})?", base.cutting, choice(CUTTING)),
         sheets=value(
-            "sheets", "Sheet: alloy, thickness, width, height (more with ;)?", base.sheets, sheets, shown=example
+            "sheets",
+            "Sheet: alloy, thickness, length along the grain, width across it (more with ;)?",
+            base.sheets,
+            sheets,
+            shown=example,
         ),
         paper=value("paper", f"Paper in the printer ({', '.join(PAPERS)})?", base.paper, choice(PAPERS)),
         profile=value("profile", "Profile of the first part (flatgen profiles)?", base.profile, profile),
         part=value("part", "Its part number?", base.part, words),
         quantity=value("quantity", "How many of it?", base.quantity, count),
     )
+
+
+def _grain_asked(sheet: "FirstSheet", units: Units) -> "FirstSheet":
+    """The sheet turned round, unless its grain does run along the shorter side."""
+    from flatgen.starter import grain_is_short
+
+    if not grain_is_short(sheet, units):
+        return sheet
+    question = f"Does the grain of {sheet.material} run along its shorter side, {sheet.length}?"
+    if click.confirm(question, default=False, err=True):
+        return replace(sheet, short_grain=True)
+    return replace(sheet, length=sheet.width, width=sheet.length)
 
 
 def _asked(question: str, default: str, check: Callable[[str], T]) -> T:

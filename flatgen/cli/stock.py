@@ -24,7 +24,7 @@ def command() -> None:
 
     \b
     Example:
-      flatgen stock add --material "2024-T3 clad" --thickness .040 --width "48 in" --height "48 in" --batch H-1947
+      flatgen stock add --material "2024-T3 clad" --thickness .040 --length "48 in" --width "48 in" --batch H-1947
 
     Each sheet has a mark of its own: write it on the metal. A remnant without mark and grain is scrap.
     """
@@ -63,8 +63,9 @@ def _print(found: tuple["StockSheet", ...], at: Place) -> None:
             sheet.mark,
             sheet.material,
             at.bare(sheet.thickness),
+            at.bare(sheet.measured) if sheet.measured is not None else "-",
             f"{at.bare(sheet.width)} x {at.bare(sheet.height)}",
-            f"{sheet.grain:g}°",
+            f"{sheet.grain:g}°" if sheet.grain else "length",
             sheet.batch or "-",
             sheet.cut_from or "-",
             sheet.recorded_at[:10],
@@ -72,8 +73,9 @@ def _print(found: tuple["StockSheet", ...], at: Place) -> None:
         )
         for sheet in found
     ]
-    heads = ("mark", "alloy", f"T, {at.units}", f"size, {at.units}", "grain", "batch", "left from", "since", "state")
-    click.echo(table(rows, heads, right=(2, 3)))
+    size = f"length x width, {at.units}"
+    heads = ("mark", "alloy", f"T, {at.units}", "measured", size, "grain", "batch", "left from", "since", "state")
+    click.echo(table(rows, heads, right=(2, 3, 4)))
 
 
 def _size_of(sheet: "StockSheet", at: Place) -> str:
@@ -97,10 +99,12 @@ def _size_of(sheet: "StockSheet", at: Place) -> str:
 
 @command.command("add")
 @click.option("--material", required=True, help="Alloy and temper.")
-@click.option("--thickness", required=True, help="Thickness, measured.")
-@click.option("--width", required=True, help="Size along which the sheet is laid; the grain runs along it.")
-@click.option("--height", required=True, help="Size across it.")
-@click.option("--grain", default="0", help="Rolling direction from the width, in degrees.", show_default=True)
+@click.option("--thickness", required=True, help="Nominal thickness.")
+@click.option("--measured", help="Thickness by micrometer: what parts are developed with.")
+@click.option("--length", required=True, help="Size along the grain.")
+@click.option("--width", required=True, help="Size across the grain.")
+@click.option("--short-grain", is_flag=True, help="The grain does run along the shorter side: looked at on the metal.")
+@click.option("--grain", default="0", help="Of a remnant cut on the slant: degrees from its length.", show_default=True)
 @click.option("--batch", default="", help="Heat or batch number, from the certificate.")
 @click.option("--mark", default="", help="Mark to write on the sheet; the next free one by default.")
 @click.option(
@@ -108,7 +112,7 @@ def _size_of(sheet: "StockSheet", at: Place) -> str:
     default="",
     help="Id of the sheet in shop.toml that this is one of; the one of its alloy and sizes by default.",
 )
-@click.option("--bad-area", "bad_areas", multiple=True, help="Rectangle to avoid: x, y, width, height from a corner.")
+@click.option("--bad-area", "bad_areas", multiple=True, help="Rectangle to avoid: x, y, length, width from a corner.")
 @click.option("--copies", type=int, default=1, show_default=True, help="How many.")
 @click.option("--cost", type=click.FloatRange(min=0), help="Price of one.")
 @click.option("--note", default="", help="Remark.")
@@ -118,8 +122,10 @@ def _size_of(sheet: "StockSheet", at: Place) -> str:
 def add(
     material: str,
     thickness: str,
+    measured: str | None,
+    length: str,
     width: str,
-    height: str,
+    short_grain: bool,
     grain: str,
     bad_areas: tuple[str, ...],
     copies: int,
@@ -131,8 +137,9 @@ def add(
 
     \b
     Example:
-      flatgen stock add --material 6061-T6 --thickness .063 --width "48 in" --height "24 in" --batch 88-123 --copies 2
+      flatgen stock add --material 6061-T6 --thickness .063 --length "48 in" --width "24 in" --batch 88-123 --copies 2
     """
+    from flatgen.errors import InputError
     from flatgen.records.stock import StockSheet, add_sheets
     from flatgen.tables.load import material_key
     from flatgen.units import parse_angle, parse_length
@@ -140,12 +147,19 @@ def add(
     sheet = StockSheet(
         material=material_key(material),
         thickness=parse_length(thickness, at.units),
-        width=parse_length(width, at.units),
-        height=parse_length(height, at.units),
+        measured=None if measured is None else parse_length(measured, at.units),
+        width=parse_length(length, at.units),
+        height=parse_length(width, at.units),
         grain=parse_angle(grain),
         bad_areas=tuple(_bad_area(text, at) for text in bad_areas),
         **more,
     )
+    if sheet.width < sheet.height and not short_grain:
+        raise InputError(
+            "the length, along the grain, is the shorter side here; say --short-grain if it is so on the metal, else"
+            " length and width the other way round",
+            where="--length",
+        )
     if not sheet.stock_size:
         sheet = replace(sheet, stock_size=_size_of(sheet, at))
     marks = add_sheets(at.book, sheet, copies, by)
@@ -159,7 +173,7 @@ def _bad_area(text: str, at: Place) -> tuple[float, float, float, float]:
 
     sizes = [parse_length(size, at.units) for size in text.split(",")]
     if len(sizes) != 4:
-        raise InputError(f'"{text}" is no bad area; write x, y, width, height with commas between', where="--bad-area")
+        raise InputError(f'"{text}" is no bad area; write x, y, length, width with commas between', where="--bad-area")
     return sizes[0], sizes[1], sizes[2], sizes[3]
 
 

@@ -205,7 +205,7 @@ def bend_report(
             notes.append(f"{name} is left out: it needs {METHODS[name].needs}")
     allowances = [row.allowance for row in rows]
     governs = table or (shop.radius_table if shop else "")
-    verdict = radius_verdict(material, thickness, bent, angle_to_grain, governs)
+    verdict = radius_verdict(material, thickness, bent, angle_to_grain, governs, shop.work if shop else "aircraft")
     if angle > 90.0 + SQUARE:
         notes.append(TABLES_ARE_SQUARE)
     hem = bend_kind(angle) == "hem"

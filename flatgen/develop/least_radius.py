@@ -8,11 +8,14 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
+from flatgen.core.nominal import same_nominal
 from flatgen.model.material import Material, RadiusTable
+from flatgen.model.shop import Work
 from flatgen.model.source import Source
 
 Status = Literal["ok", "along-grain", "between", "below", "no-table"]
-NOMINAL = 0.02  # a row's thickness and a sheet's are the same nominal size within this: 1/32 is 0.032 in [mm]
+# printed for aircraft work or after an airframe maker's specification
+AIRCRAFT_TABLES = ("airframe-chart", "repair-advisory", "design-office", "stockist")
 ALONG_GRAIN = 30.0  # a bend line nearer than this to the rolling direction counts as along it [deg]
 ALONG_FACTOR = 1.5  # radius wanted along the grain over that across it (common practice)
 
@@ -59,7 +62,7 @@ def read_table(table: RadiusTable, thickness: float) -> Reading | None:
     and the reading says so; above its last row it says nothing.
     """
     for index, row in enumerate(table.rows):
-        same = abs(row.thickness - thickness) <= NOMINAL
+        same = same_nominal(row.thickness, thickness)
         if not same and row.thickness < thickness:
             continue
         how = "row" if same else "next thicker row" if index else "thinner than its first row"
@@ -76,14 +79,17 @@ def radius_verdict(
     radius: float,
     angle_to_grain: float | None = None,
     table: str = "",
+    work: Work = "aircraft",
 ) -> RadiusVerdict:
     """Judge an inside radius.
 
     Parameters
     ----------
-    thickness, radius : [mm]
+    thickness : nominal [mm]
+    radius : [mm]
     angle_to_grain : between bend line and rolling direction, 90 is square across; None: grain not known [deg]
     table : name of the table that the shop chose; "": the most cautious of those that cover the thickness
+    work : in general work aircraft tables govern only where there is no other, and then the least cautious of them
 
     Returns
     -------
@@ -102,7 +108,7 @@ def radius_verdict(
         return RadiusVerdict("no-table", radius, None, None, None, None, readings, along, ())
     if not inside:
         notes.append("the sheet is thinner than every table; the first row is taken, which is cautious")
-    governing = max(usable, key=lambda reading: reading.radius)
+    governing = _governing(usable, work)
     if table:
         chosen = next((reading for reading in readings if reading.table == table), None)
         if chosen is not None:
@@ -126,15 +132,29 @@ def radius_verdict(
     return RadiusVerdict(status, radius, limit, governing.radius, lowest.low, governing, readings, along, tuple(notes))
 
 
+def _governing(usable: tuple[Reading, ...], work: Work) -> Reading:
+    if work == "aircraft":
+        return max(usable, key=lambda reading: reading.radius)
+    others = tuple(reading for reading in usable if reading.table not in AIRCRAFT_TABLES)
+    if others:
+        return max(others, key=lambda reading: reading.radius)
+    return min(usable, key=lambda reading: reading.radius)
+
+
 def smallest_allowed(
-    radii: tuple[float, ...], material: Material, thickness: float, angle_to_grain: float | None = None, table: str = ""
+    radii: tuple[float, ...],
+    material: Material,
+    thickness: float,
+    angle_to_grain: float | None = None,
+    table: str = "",
+    work: Work = "aircraft",
 ) -> float | None:
     """Smallest of the radii on hand that the tables allow outright; None when none does [mm]."""
     return next(
         (
             radius
             for radius in sorted(radii)
-            if radius_verdict(material, thickness, radius, angle_to_grain, table).status == "ok"
+            if radius_verdict(material, thickness, radius, angle_to_grain, table, work).status == "ok"
         ),
         None,
     )

@@ -123,10 +123,18 @@ def part_head(part: Part) -> str:
     return f"{part.mark or part.id}{hand}  {part.title}".rstrip()
 
 
+def thickness_words(part: Part, units: str) -> str:
+    """The thickness that a part is developed with; the nominal one beside it where it differs as shown."""
+    made, nominal = (length(t, units) for t in (part.thickness, part.nominal))
+    if made == nominal and abs(part.thickness - part.nominal) > 1e-6:
+        made = format_length(part.thickness, units, places=4 if units == "in" else 3, unit=True)
+    return made if made == nominal else f"{made} (nominal {nominal})"
+
+
 def material_line(part: Part, blank: Blank, units: str) -> str:
     """Material, thickness and blank size in one line."""
     size = f"{format_length(blank.width, units)} × {length(blank.height, units)}"
-    return f"{part.material.name}, T {length(blank.thickness, units)}, blank {size}, {part.quantity} off"
+    return f"{part.material.name}, T {thickness_words(part, units)}, blank {size}, {part.quantity} off"
 
 
 def finding_texts(findings: Iterable[Finding], part: str) -> list[tuple[str, bool]]:

@@ -238,6 +238,13 @@ class Part:
     fits: tuple[Fit, ...] = ()
     marked: Literal["", "upper", "lower"] = ""  # side that can be told from the other and must lie as described
     turn_over: bool = False  # its blank may be laid other side up in a nest
+    nominal: float = 0.0  # thickness that picks tables and stock; 0: the one developed, ``thickness``
+    measured: float | None = None  # thickness that was measured of this part's own sheet
+
+    def __post_init__(self) -> None:
+        """A part that says nothing else is of its nominal thickness."""
+        if not self.nominal:
+            object.__setattr__(self, "nominal", self.thickness)
 
     def face(self, face_id: str) -> Face:
         """The face with this id."""

@@ -4,9 +4,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Literal
 
+from flatgen.core.nominal import same_nominal
 from flatgen.core.points import Point
 
 CuttingMethod = Literal["shear", "profile-cut"]
+Work = Literal["aircraft", "general"]
 RUN_OUT = 6.35  # a radiused stretch of nose runs out over this at both ends [mm]; common practice, no source
 
 
@@ -92,7 +94,10 @@ class CuttingTool:
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """Stock of one size, grain along the width unless said otherwise; ``copies`` None: more can be bought."""
+    """Stock of one size as it is drawn: ``width`` is its length, along the grain, ``height`` its width across it.
+
+    thickness : nominal; ``copies`` None: more can be bought
+    """
 
     id: str
     material: str
@@ -102,10 +107,16 @@ class Sheet:
     margin: float = 0.0
     copies: int | None = None
     cost: float | None = None
-    grain: float = 0.0  # rolling direction from the width axis [deg]
+    grain: float = 0.0  # rolling direction from the length; not 0 for a remnant cut on the slant [deg]
     remnant: bool = False
     bad_areas: tuple[tuple[float, float, float, float], ...] = ()  # x, y, width, height
     batch: str = ""
+    measured: float | None = None  # thickness by micrometer; None: not measured
+    short_grain: bool = False  # that the grain runs along the shorter side was looked at
+
+    def is_of(self, material: str, thickness: float) -> bool:
+        """Whether it is of this metal and nominal thickness [mm]."""
+        return self.material == material and same_nominal(self.thickness, thickness)
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,6 +186,7 @@ class Shop:
     currency: str = ""
     records: tuple[ShopBend, ...] = ()
     book: str = ""  # file of the shop's own records, empty: none
+    work: Work = "aircraft"
     file: str = ""
 
     def brake(self, name: str = "") -> Brake:

@@ -131,7 +131,7 @@ def load(
 
 
 def _of(sheets: Sequence[Sheet], material: str, thickness: float) -> list[Sheet]:
-    return [s for s in sheets if s.material == material and abs(s.thickness - thickness) < 1e-6]
+    return [s for s in sheets if s.is_of(material, thickness)]
 
 
 def _still_there(entry: Mapping[str, Any], sheets: Mapping[str, Sheet], stock: str) -> bool:

@@ -50,7 +50,7 @@ def nest_pieces(
     offcut : least sizes of an off-cut worth keeping [mm]
     halt : told when the search was interrupted
     """
-    stock = [s for s in sheets if s.material == material and abs(s.thickness - thickness) < 1e-6]
+    stock = [s for s in sheets if s.is_of(material, thickness)]
     if tool.method == "shear":
         return _sheared(pieces, stock, tool, effort, progress, offcut, halt or Halt())
     return _profiled(pieces, stock, tool, effort, progress, offcut, halt or Halt())

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Literal
 
+from flatgen.core.nominal import rounder
 from flatgen.develop.methods import METHODS
 from flatgen.errors import InputError, nearest
 from flatgen.model.material import Material
@@ -17,6 +18,7 @@ from flatgen.read.fits import read_fits
 from flatgen.read.keys import Key, Table, TomlFile
 from flatgen.read.parameters import fill_scope
 from flatgen.read.profile import Profile, find_profile, load_profile, units_must_be_said
+from flatgen.read.shop import check_measured
 from flatgen.read.sizes import SizeRow, SizeTable, read_sizes
 from flatgen.tables.load import material, materials
 
@@ -30,7 +32,8 @@ PART_KEYS = (
     Key("title", "text", "what the part is called", ""),
     Key("hand", "choice", "the description is the left hand; pair makes both", "none", choices=HANDS),
     Key("material", "text", "alloy and temper", ""),
-    Key("thickness", "length", "measured thickness", least=0.1, most=13.0),
+    Key("thickness", "length", "nominal thickness: it picks tables and stock", least=0.1, most=13.0),
+    Key("measured", "length", "thickness by micrometer, where the sheet has none of its own", least=0.1, most=13.0),
     Key("radius", "length", "inside radius on the drawing", least=0.0, most=100.0),
     Key("allowance", "text", "method of bend allowance", ""),
     Key("neutral_axis_ratio", "number", "for the neutral-axis method", least=0.0, most=0.6),
@@ -66,6 +69,8 @@ TOLERANCE_KEYS = (
     Key("angle", "angle", "of a bend", least=0.0),
     Key("hole", "length", "of a hole's place", least=0.0),
 )
+# keys of a part that the job may give for all of them
+DEFAULTED = ("material", "thickness", "measured", "radius", "allowance", "tool", "drawing", "revision")
 RESERVED = frozenset(key.name for key in PART_KEYS)
 FROM_CSV = ("sizes", "profile", *FEATURES, "tolerance", "notes", "fits")
 
@@ -191,7 +196,11 @@ def make_parts(context: Context, entry: Entry, built: Mapping[str, Part], to_com
     alloy = _material(context, table, values["material"])
     if alloy is None or len(table.file.errors) > before:
         return None
-    scope = fill_scope(profile, table, context.units, values["thickness"], values["radius"], RESERVED)
+    check_measured(table, values)
+    if len(table.file.errors) > before:
+        return None
+    nominal, metal = _thickness(context.shop, alloy, values["thickness"], values["measured"])
+    scope = fill_scope(profile, table, context.units, metal, values["radius"], RESERVED)
     extras: dict[str, Any] = {
         "grain": values["grain"],
         "notes": (*context.values["notes"], *values["notes"]),
@@ -203,6 +212,8 @@ def make_parts(context: Context, entry: Entry, built: Mapping[str, Part], to_com
         "deduction": values["deduction"],
         "marked": values["marked"],
         "turn_over": values["turn_over"],
+        "nominal": nominal,
+        "measured": values["measured"],
         "parameters": tuple((name, str(table.data[name])) for name in known if name in table.data),
     }
     order = Order(
@@ -210,7 +221,7 @@ def make_parts(context: Context, entry: Entry, built: Mapping[str, Part], to_com
         title=values["title"],
         quantity=values["quantity"],
         material=alloy,
-        thickness=values["thickness"],
+        thickness=metal,
         radius=values["radius"],
         units=context.units,
         shop=context.shop,
@@ -235,7 +246,7 @@ def _hands(part: Part, hand: Hand | Literal["pair"]) -> list[Part]:
 def _with_defaults(context: Context, table: Table, values: dict[str, Any]) -> dict[str, Any]:
     """Values of a part with what the job says for parts that name none."""
     filled = dict(values)
-    for key in ("material", "thickness", "radius", "allowance", "tool", "drawing", "revision"):
+    for key in DEFAULTED:
         if filled[key] in (None, ""):
             filled[key] = context.values[key]
     for key in ("material", "thickness", "radius"):
@@ -264,6 +275,18 @@ def _material(context: Context, table: Table, name: str) -> Material | None:
         known = [*materials(), *context.own]
         table.complain(f'there is no material "{name}". {nearest(name, known)}', "material")
         return None
+
+
+def _thickness(shop: Shop, alloy: Material, written: float, measured: float | None) -> tuple[float, float]:
+    """Nominal thickness of a part and the one to develop it with: measured of its sheet, else of itself, else written.
+
+    Where part and sheet give two figures for one nominal size, the rounder is the nominal one.
+    """
+    sheets = [sheet for sheet in shop.sheets if sheet.is_of(alloy.key, written)]
+    near = min((sheet.thickness for sheet in sheets), key=lambda t: abs(t - written), default=written)
+    return rounder(written, near), next(
+        (found for found in (*(sheet.measured for sheet in sheets), measured) if found is not None), written
+    )
 
 
 def _tolerance(context: Context, table: Table, data: dict[str, Any]) -> Tolerance | None:

@@ -2,6 +2,8 @@
 
 import hashlib
 import unicodedata
+from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -14,7 +16,7 @@ from flatgen.read.builder import WaitsFor
 from flatgen.read.entries import Context, Entry, Made, entries, make_parts, note
 from flatgen.read.keys import Key, Table, TomlFile, open_toml
 from flatgen.read.profile import find_profile
-from flatgen.read.shop import read_shop
+from flatgen.read.shop import WORK, read_shop
 from flatgen.tables.load import material_from_table, materials
 
 JOB_KEYS = (
@@ -24,13 +26,15 @@ JOB_KEYS = (
     Key("owner", "text", "whose drawings these are, for the title block", ""),
     Key("notes", "texts", "notes printed on every drawing", ()),
     Key("material", "text", "alloy and temper of parts that name none", ""),
-    Key("thickness", "length", "thickness of parts that name none", least=0.1, most=13.0),
+    Key("thickness", "length", "nominal thickness of parts that name none", least=0.1, most=13.0),
+    Key("measured", "length", "measured thickness of parts and sheets that name none", least=0.1, most=13.0),
+    Key("work", "choice", f"the shop's when left out; {WORK}", "", choices=("", "aircraft", "general")),
     Key("radius", "length", "inside radius of parts that name none", least=0.0, most=100.0),
     Key("allowance", "text", "method of bend allowance of parts that name none", ""),
     Key("tool", "text", "cutting tool of parts that name none", ""),
     Key("drawing", "text", "drawing number of parts that name none", ""),
     Key("revision", "text", "revision of parts that name none", ""),
-    Key("coupons", "flag", "nest the test bends that the shop has no record of with the parts", True),
+    Key("coupons", "flag", "nest the test bends that the shop has no record of; left out: in work on aircraft"),
     Key("alloy", "table", "materials of the job's own, by name", {}),
     Key("part", "tables", "the parts", required=True),
     Key("waive", "tables", "findings that are accepted, with the reason", []),
@@ -54,15 +58,19 @@ def _must_be_a_job(file: TomlFile) -> None:
             raise InputError(f"this is a {kind} file; name the job file, the one with [[part]] in it", file=file.path)
 
 
-def read_job(path: Path) -> Job:
-    """The job of a file; InputError (or several in one) names file, line, part and key."""
+def read_job(path: Path, stocked: Callable[[Shop], Shop] = lambda shop: shop) -> Job:
+    """The job of a file; InputError (or several in one) names file, line, part and key.
+
+    stocked : gives the shop what its book holds, which parts are developed by too
+    """
     file = open_toml(path)
     _must_be_a_job(file)
     units = file.data.get("units", "in")
     head = Table(file, file.data, (), units if units in ("in", "mm") else "in")
     values = head.read(JOB_KEYS)
     file.check()
-    shop = read_shop(path.parent / values["shop"])
+    shop = stocked(read_shop(path.parent / values["shop"]))
+    shop = replace(shop, work=values["work"] or shop.work)
     own = _own_materials(head, values["alloy"])
     context = Context(file, path.parent, values["units"], shop, values, own)
     extra_files: list[Path] = []
@@ -87,7 +95,7 @@ def read_job(path: Path) -> Job:
         drawing_owner=values["owner"],
         notes=values["notes"],
         allowance=tuple(allowance),
-        coupons=values["coupons"],
+        coupons=shop.work == "aircraft" if values["coupons"] is None else values["coupons"],
     )
 
 

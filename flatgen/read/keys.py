@@ -12,8 +12,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from flatgen.core.words import unit_first
 from flatgen.errors import InputError, InputErrors, nearest
-from flatgen.units import parse_angle, parse_length
+from flatgen.units import LENGTHS, parse_angle, parse_length
 
 LONGEST_COUNT = 30  # characters
 LARGEST_FILE = 5_000_000  # bytes; a parts list written by hand is a thousandth of this
@@ -136,7 +137,7 @@ class Table:
     def complain(self, message: str, key: str | int | None = None) -> None:
         """Note an error of this table, at one of its keys."""
         where = ", ".join(w for w in (self.name, "" if key is None else str(key)) if w)
-        self.file.complain(message, self.path if key is None else self.at(key), where)
+        self.file.complain(unit_first(message, self.units), self.path if key is None else self.at(key), where)
 
     def read(self, keys: Iterable[Key], others: Iterable[str] = ()) -> dict[str, Any]:
         """Every declared key with its value or default; unknown and missing keys are noted as errors.
@@ -186,13 +187,19 @@ def _within(key: Key, value: Any, raw: Any, units: str) -> None:
     """Refuse a number outside the key's limits, saying the limit."""
     if isinstance(value, bool) or not isinstance(value, int | float):
         return
-    unit = {"length": " mm", "lengths": " mm", "angle": "°"}.get(key.kind, "")
     shown = f'"{raw}"' if isinstance(raw, str) else f"{raw}"
     if key.least is not None and value < key.least:
-        least = "more than 0" if 0 < key.least < 1e-6 else f"at least {key.least:g}{unit}"
+        least = "more than 0" if 0 < key.least < 1e-6 else f"at least {_limit(key, key.least, units)}"
         raise InputError(f"{shown} is too small; it must be {least}")
     if key.most is not None and value > key.most:
-        raise InputError(f"{shown} is too large; it must be at most {key.most:g}{unit}")
+        raise InputError(f"{shown} is too large; it must be at most {_limit(key, key.most, units)}")
+
+
+def _limit(key: Key, value: float, units: str) -> str:
+    """A limit in the unit that the file is written in."""
+    if key.kind in ("length", "lengths") and value:
+        return f"{value / LENGTHS[units]:.4g} {units}"
+    return f"{value:g}{'°' if key.kind == 'angle' else ''}"
 
 
 def _text(table: Table, key: Key, raw: Any) -> str:

@@ -6,16 +6,20 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from flatgen.core.meets import self_crossings
+from flatgen.core.nominal import measured_of
 from flatgen.core.outline import area, polygon
 from flatgen.core.points import Point
 from flatgen.errors import InputError, nearest
 from flatgen.model.shop import Brake, CuttingTool, Drill, NoseBar, Sheet, Shop, Tolerances
 from flatgen.read.drills import make_drill, usual_drills
 from flatgen.read.keys import Key, Table, open_toml
+from flatgen.read.sentences import shown
 from flatgen.tables.load import material_key, materials
 from flatgen.units import parse_length
 
 POSITIVE = 1e-9
+WORK = "with general, aircraft tables, coupons and tolerances ask for no decision"
+SLANT = 45.0  # from here on the grain is nearer to the other side [deg]
 SHOP_KEYS = (
     Key("name", "text", "what the shop is called on sheets", ""),
     Key("units", "choice", "unit of bare numbers in this file", "in", choices=("in", "mm")),
@@ -33,6 +37,7 @@ SHOP_KEYS = (
     Key("printer", "table", "paper and measured scale of the printer", {}),
     Key("currency", "text", "unit of prices", ""),
     Key("book", "text", "file of the shop's own records, beside this one", ""),
+    Key("work", "choice", WORK, "aircraft", choices=("aircraft", "general")),
 )
 BRAKE_KEYS = (
     Key("name", "text", "what it is called", required=True),
@@ -94,15 +99,17 @@ TOOL_KEYS = (
 SHEET_KEYS = (
     Key("id", "text", "what it is called", required=True),
     Key("material", "text", "alloy and temper", required=True),
-    Key("thickness", "length", "measured thickness", required=True, least=0.1, most=13.0),
-    Key("width", "length", "size along the grain", required=True, least=POSITIVE),
-    Key("height", "length", "size across the grain", required=True, least=POSITIVE),
+    Key("thickness", "length", "nominal thickness: it picks tables and stock", required=True, least=0.1, most=13.0),
+    Key("measured", "length", "thickness by micrometer: it is what parts are developed with", least=0.1, most=13.0),
+    Key("length", "length", "size along the grain", required=True, least=POSITIVE),
+    Key("width", "length", "size across the grain", required=True, least=POSITIVE),
     Key("margin", "length", "edge that no part may enter", 0.0, least=0.0),
     Key("copies", "count", "number on hand; left out: 1 of a remnant, of others as many as needed", least=0),
     Key("cost", "number", "price of one", least=0.0),
-    Key("grain", "angle", "rolling direction, from the width", 0.0),
+    Key("grain", "angle", "of a remnant cut on the slant: rolling direction from its length, -45 to 45", 0.0),
+    Key("short_grain", "flag", "the grain does run along the shorter side: looked at on the metal", False),
     Key("remnant", "flag", "left over from other work: used first", False),
-    Key("bad_areas", "size", "rectangles to avoid, [[x, y, width, height], …]", []),
+    Key("bad_areas", "size", "rectangles to avoid, [[x, y, length, width], …]", []),
     Key("batch", "text", "heat or batch number", ""),
 )
 DRILL_KEYS = (
@@ -247,26 +254,55 @@ def _tool(table: Table) -> CuttingTool | None:
 
 def _sheet(table: Table) -> Sheet | None:
     before = len(table.file.errors)
+    if "height" in table.data:
+        along, across = (str(table.data.get(key, "…")) for key in ("width", "height"))
+        table.complain(
+            "a sheet has a length, along the grain, and a width, across it; where width was along the grain, write"
+            f' length = "{along}" and width = "{across}"',
+            "height",
+        )
+        return None
     values = table.read(SHEET_KEYS)
     areas = _numbers(table, "bad_areas", values["bad_areas"], 4)
     if len(table.file.errors) > before:
         return None
     with suppress(InputError):  # a job may bring this material: names are then compared as they are written
         values["material"] = material_key(values["material"])
-    if 2 * values["margin"] >= min(values["width"], values["height"]):
+    length, width = values["length"], values["width"]
+    values["grain"] = (values["grain"] + 90.0) % 180.0 - 90.0
+    if abs(values["grain"]) > SLANT:
+        table.complain(
+            "the length of a sheet runs along its grain: write length and width the other way round, and leave out"
+            " grain but for a remnant cut on the slant (-45 to 45)",
+            "grain",
+        )
+        return None
+    check_measured(table, values)
+    if 2 * values["margin"] >= min(length, width):
         table.complain("its margins leave nothing of the sheet", "margin")
         return None
-    for x, y, width, height in areas:
-        on_it = x < values["width"] and y < values["height"] and x + width > 0.0 and y + height > 0.0
-        if min(width, height) <= 0.0 or not on_it:
+    for x, y, size_x, size_y in areas:
+        on_it = x < length and y < width and x + size_x > 0.0 and y + size_y > 0.0
+        if min(size_x, size_y) <= 0.0 or not on_it:
             table.complain(
-                "a bad area is [x, y, width, height] from the sheet's corner: sizes above 0, some of it on the sheet",
+                "a bad area is [x, y, length, width] from the sheet's corner: sizes above 0, some of it on the sheet",
                 "bad_areas",
             )
             return None
     if values["remnant"] and values["copies"] is None:
         values["copies"] = 1
-    return Sheet(**{**values, "bad_areas": areas})
+    del values["length"]
+    return Sheet(**{**values, "width": length, "height": width, "bad_areas": areas})
+
+
+def check_measured(table: Table, values: dict[str, Any]) -> None:
+    """Complain of a measured thickness that the nominal one cannot have."""
+    nominal, measured = values["thickness"], values["measured"]
+    if nominal is not None and measured is not None and not measured_of(nominal, measured):
+        table.complain(
+            f"{shown(measured)} is more than a tenth off the nominal thickness, {shown(nominal)}; look at both",
+            "measured",
+        )
 
 
 def _drill(table: Table) -> Drill | None:

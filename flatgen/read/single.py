@@ -48,7 +48,9 @@ def single_job(name: str, given: Mapping[str, str], units: str, shop_file: Path 
     file = TomlFile(ONE, "", data)
     table = Table(file, data, (), units, f'profile "{profile.name}"')
     shop = _sample(table, data, units) if shop_file is None else read_shop(shop_file)
-    defaults = dict.fromkeys(("material", "thickness", "radius", "allowance", "tool", "drawing", "revision"))
+    defaults = dict.fromkeys(
+        ("material", "thickness", "measured", "radius", "allowance", "tool", "drawing", "revision")
+    )
     context = Context(file, Path(), units, shop, {**defaults, "notes": ()}, {})
     made = make_parts(context, Entry(table, profile, profile.name), {}, frozenset())
     file.check()

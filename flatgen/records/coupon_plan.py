@@ -29,7 +29,10 @@ MARK = "CP"
 
 @dataclass(frozen=True, slots=True)
 class Need:
-    """One combination that a job bends, with what the book holds of it."""
+    """One combination that a job bends, with what the book holds of it.
+
+    thickness : nominal; ``metal`` : as the strip is developed
+    """
 
     material: Material
     thickness: float
@@ -39,6 +42,7 @@ class Need:
     angle: float
     pieces: int  # bends of the job that depend on it
     recorded: int
+    metal: float
 
     @property
     def wanted(self) -> int:
@@ -64,7 +68,8 @@ def needs(parts: Iterable[Part], blanks: Mapping[str, Blank], recorded: Sequence
             if not line.bent.nose or not 0.0 < line.angle <= LARGEST:
                 continue
             bent, grain = line.bent, grain_at(part, line.id)
-            one = Need(part.material, part.thickness, bent.nose, bent.inside_radius, grain, line.angle, 0, 0)
+            radius = bent.inside_radius
+            one = Need(part.material, part.nominal, bent.nose, radius, grain, line.angle, 0, 0, part.thickness)
             angles = next((known for first, known in groups if _alike(first, one)), None)
             if angles is None:
                 angles = {}
@@ -130,7 +135,7 @@ def coupon_parts(wanted: Iterable[Need], units: str = "mm", taken: Iterable[str]
 def coupon_part(need: Need, part_id: str, units: str = "mm") -> Part:
     """The strip for one combination."""
     step = STEP[units]
-    setback = (need.nose_radius + need.thickness) * math.tan(math.radians(need.angle) / 2.0)
+    setback = (need.nose_radius + need.metal) * math.tan(math.radians(need.angle) / 2.0)
     leg = max(LEG[units], math.ceil((setback + FLAT) / step - 1e-9) * step)
     width = max(WIDTH[units], math.ceil(8.0 * need.thickness / step - 1e-9) * step)
     clamped = Face(
@@ -148,7 +153,8 @@ def coupon_part(need: Need, part_id: str, units: str = "mm") -> Part:
         faces=(clamped, free),
         bends=(bend,),
         material=need.material,
-        thickness=need.thickness,
+        thickness=need.metal,
+        nominal=need.thickness,
         quantity=need.missing,
         grain=90.0 if need.grain == "across" else 0.0,
         notes=(

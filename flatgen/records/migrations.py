@@ -221,7 +221,20 @@ CHAIN = Migration(
     ),
 )
 
-MIGRATIONS: tuple[Migration, ...] = (COUPONS_AND_INSPECTIONS, STOCK_AND_LOG, TICKS, WORK_AND_SCRATCHES, CHAIN)
+MEASURED_SHEETS = Migration(
+    6,
+    "what sheets measure",
+    ("ALTER TABLE sheet ADD COLUMN measured REAL CHECK (measured > 0)",),
+)
+
+MIGRATIONS: tuple[Migration, ...] = (
+    COUPONS_AND_INSPECTIONS,
+    STOCK_AND_LOG,
+    TICKS,
+    WORK_AND_SCRATCHES,
+    CHAIN,
+    MEASURED_SHEETS,
+)
 SEALS_SINCE = CHAIN.version
 NEWEST = MIGRATIONS[-1].version
 

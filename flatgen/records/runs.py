@@ -190,6 +190,7 @@ def _nest_of(entry: Mapping[str, Any]) -> Nest:
             height=float(sheet["height"]),
             grain=float(sheet.get("grain", sheet.get("grain_deg", 0.0)) or 0.0),
             cost=sheet.get("cost"),
+            measured=sheet.get("measured"),
             remnant=bool(sheet.get("remnant", False)),
             batch=sheet.get("batch", "") or "",
             bad_areas=tuple((x, y, w, h) for x, y, w, h in sheet.get("bad_areas", ())),

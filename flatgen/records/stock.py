@@ -1,7 +1,8 @@
 """Sheets and remnants on hand, each with a mark of its own, so that a piece can be traced to its sheet and batch.
 
 A sheet comes in, is cut up by a run, leaves remnants that are sheets again. What is on hand is the sum of entries;
-nothing is ever removed. Lengths mm, grain in degrees from the width.
+nothing is ever removed. Lengths mm. ``width`` is a sheet's length, along the grain, and ``height`` its width across
+it; a remnant cut on the slant has its grain in degrees from the length.
 """
 
 import json
@@ -10,19 +11,19 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from flatgen.core.nominal import measured_of, same_nominal
 from flatgen.errors import InputError, RecordError, nearest
 from flatgen.model.plan import Nest
 from flatgen.model.shop import Sheet
 from flatgen.records.book import Book, now, open_book
-
-SAME_THICKNESS = 0.02
 
 
 @dataclass(frozen=True, slots=True)
 class StockSheet:
     """One sheet or remnant. ``cut_from`` is the mark of the sheet it was left over from.
 
-    bad_areas : x, y, width, height of each, from the corner
+    thickness : nominal; ``measured`` None: not measured
+    bad_areas : x, y, length, width of each, from the corner
     """
 
     mark: str
@@ -40,6 +41,7 @@ class StockSheet:
     on_hand: bool = True
     id: int = 0
     bad_areas: tuple[tuple[float, float, float, float], ...] = ()
+    measured: float | None = None
 
     @property
     def remnant(self) -> bool:
@@ -55,15 +57,19 @@ def add_sheets(path: Path | str, sheet: StockSheet, copies: int = 1, by: str = "
     InputError : a size or the number of copies is not above 0, or the mark is taken
     """
     where = f'sheet "{sheet.mark}"' if sheet.mark else "sheet"
-    for key, value in (("thickness", sheet.thickness), ("width", sheet.width), ("height", sheet.height)):
+    for key, value in (("thickness", sheet.thickness), ("length", sheet.width), ("width", sheet.height)):
         if not 0.0 < value < 1e5:
             raise InputError(f"{key} is {value:g} mm; a length above 0 is needed", where=where)
+    if sheet.measured is not None and not measured_of(sheet.thickness, sheet.measured):
+        raise InputError(
+            f"measured is {sheet.measured:g} mm, more than a tenth off the nominal {sheet.thickness:g} mm", where=where
+        )
     if not sheet.material:
         raise InputError("material is missing", where=where)
     for x, y, width, height in sheet.bad_areas:
         on_it = x < sheet.width and y < sheet.height and x + width > 0.0 and y + height > 0.0
         if min(width, height) <= 0.0 or not on_it:
-            raise InputError("a bad area lies beside it; give x, y, width, height from its corner", where=where)
+            raise InputError("a bad area lies beside it; give x, y, length, width from its corner", where=where)
     if copies < 1 or (sheet.mark and copies > 1):
         raise InputError("copies must be 1 or more, and 1 where a mark is given", where=where)
     with open_book(path) as book, book.entering():
@@ -102,7 +108,7 @@ def sheets(book: Book, everything: bool = False) -> tuple[StockSheet, ...]:
     """Sheets and remnants on hand, in the order they came; ``everything``: also those that are gone."""
     rows = book.rows(
         """SELECT s.id, s.recorded_at, s.mark, s.material, s.thickness, s.width, s.height, s.grain, s.batch,
-        s.stock_size, s.cost, s.note, s.bad_areas, coalesce(f.mark, '') AS cut_from,
+        s.stock_size, s.cost, s.note, s.bad_areas, s.measured, coalesce(f.mark, '') AS cut_from,
         (SELECT coalesce(sum(change), 0) FROM stock_entry WHERE sheet = s.id) > 0 AS on_hand
         FROM sheet s LEFT JOIN sheet f ON f.id = s.cut_from ORDER BY s.id"""
     )
@@ -164,6 +170,8 @@ def stock_sheets(path: Path | str, sizes: Iterable[Sheet] = ()) -> tuple[Sheet, 
                 remnant=sheet.remnant,
                 batch=sheet.batch,
                 bad_areas=sheet.bad_areas,
+                measured=sheet.measured,
+                short_grain=True,  # it was asked when the sheet came in
             )
             for sheet in sheets(book)
         )
@@ -194,6 +202,7 @@ def use_nest(book: Book, run: int, number: int, nest: Nest, by: str) -> tuple[st
             width=offcut.width,
             height=offcut.height,
             grain=sheet.grain,
+            measured=sheet.measured,
             batch=sheet.batch,
             cut_from=sheet.mark,
             recorded_at=now(),
@@ -219,7 +228,7 @@ def _sheet_for(book: Book, nest: Nest, by: str) -> StockSheet:
             sheet.on_hand
             and sheet.stock_size == wanted.id
             and sheet.material == nest.material
-            and abs(sheet.thickness - nest.thickness) <= SAME_THICKNESS
+            and same_nominal(sheet.thickness, nest.thickness)
         ):
             return sheet
     bought = StockSheet(
@@ -229,6 +238,7 @@ def _sheet_for(book: Book, nest: Nest, by: str) -> StockSheet:
         width=wanted.width,
         height=wanted.height,
         grain=wanted.grain,
+        measured=wanted.measured,
         batch=wanted.batch,
         stock_size=wanted.id,
         cost=wanted.cost,
@@ -256,6 +266,7 @@ def _enter_sheet(book: Book, sheet: StockSheet, mark: str, by: str, cut_from: in
         cost=sheet.cost,
         cut_from=cut_from,
         note=sheet.note,
+        measured=sheet.measured,
         bad_areas=json.dumps(sheet.bad_areas),
     )
 

@@ -70,6 +70,7 @@ def part_dict(made: Developed, legs: Sequence[Leg] = ()) -> dict[str, Any]:
         "pieces": made.pieces,
         "material": part.material.key,
         "thickness": part.thickness,
+        "nominal": part.nominal,
         "method": ", ".join(methods) or made.method,
         "drawing": part.drawing,
         "revision": part.revision,
@@ -187,6 +188,7 @@ def _nest(report: NestReport, nest: Nest) -> dict[str, Any]:
         "kept": report.kept,
         "sheet": {
             "id": sheet.id,
+            "measured": sheet.measured,
             "width": sheet.width,
             "height": sheet.height,
             "margin": sheet.margin,

@@ -27,8 +27,8 @@ method = "shear"
 id = "a"
 material = "{material}"
 thickness = 0.040
+{measured}length = {sheet}
 width = {sheet}
-height = {sheet}
 [tolerance]
 length = {tolerance}
 """
@@ -44,7 +44,7 @@ profile = "{profile}"
 quantity = 1
 {text}
 """
-USUAL = {"leaf": 120, "nose": 0.125, "material": "2024-T3", "sheet": 48, "tolerance": 0.2}
+USUAL = {"measured": "", "leaf": 120, "nose": 0.125, "material": "2024-T3", "sheet": 48, "tolerance": 0.2}
 PLATE = 'title = "p"\nbase = "a"\ngrain = "{grain}"\n[face.a]\nsize = [3, 2]\n[flange.b]\non = "a.top"\nheight = 1\n'
 
 
@@ -102,6 +102,11 @@ CASES = {
     ),
     "tapered-free-edge": (("", {}, PLATE.format(grain="y") + "height_high = 1.1\n"), ("", {}, PLATE.format(grain="y"))),
     "blank-larger-than-stock": (("length = 48.1", {}, ""), ("length = 47.9", {}, "")),
+    # two sheets of one nominal size that measure differently, or as much as the part
+    "sheet-thickness": (
+        ("measured = 0.0422", {"measured": "measured = 0.0398\n"}, ""),
+        ("measured = 0.0398", {"measured": "measured = 0.0398\n"}, ""),
+    ),
     "grain-along-bend": (('grain = "along leg_b"', {}, ""), ('grain = "across leg_b"', {}, "")),
     "grain-not-stated": (('grain = "any"', {}, ""), ('grain = "x"', {}, "")),
     "minimum-radius": (('radius = "1/32 in"', {"nose": 0.03125}, ""), ('radius = "1/4 in"', {"nose": 0.25}, "")),

@@ -141,7 +141,7 @@ def test_lack_of_sheet_is_not_a_fault_of_the_part(folder: Path) -> None:
 
 def test_very_many_errors_are_counted(tmp_path) -> None:
     """The same slip in two hundred sheets does not fill the screen."""
-    sheet = '[[sheet]]\nid = "S{}"\nmaterial = "2024-T3"\nthickness = 0.04\nwidth = 48\nheight = 24\nsize = 3\n'
+    sheet = '[[sheet]]\nid = "S{}"\nmaterial = "2024-T3"\nthickness = 0.04\nlength = 48\nwidth = 24\nsize = 3\n'
     (tmp_path / "shop.toml").write_text(SHOP + "".join(map(sheet.format, range(200))), encoding="utf-8")
     (tmp_path / "job.toml").write_text(HEAD + PART, encoding="utf-8")
     result = CliRunner().invoke(flatgen, ["check", str(tmp_path / "job.toml")])

@@ -36,15 +36,15 @@ gap = "0.25 in"
 id = "A"
 material = "2024-T3"
 thickness = "0.032 in"
-width = 48
-height = 24
+length = 48
+width = 24
 cost = 61
 [[sheet]]
 id = "B"
 material = "2024-T3"
 thickness = "0.040 in"
-width = 48
-height = 24
+length = 48
+width = 24
 """
 PART = """
 [[part]]

@@ -46,7 +46,7 @@ def test_the_answers_are_in_the_files(tmp_path: Path) -> None:
         '"-3" is too small; it must be more than 0',
         '";" is no unit of length',
         '"x" is not a length',
-        '"2024-T3, 1" is not a sheet; write alloy, thickness, width, height, as 6061-T6, 1, 1250, 625',
+        '"2024-T3, 1" is not a sheet; write alloy, thickness, length along the grain, width, as 6061-T6, 1, 1250, 625',
         'there is no profile "channle". Did you mean "channel"?',
         "0 is not in the range 1<=x<=100000",
     ):

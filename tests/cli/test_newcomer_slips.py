@@ -76,9 +76,9 @@ def test_one_page_is_no_pages(job, tmp_path):
 def test_sheet_that_came_in_is_known_by_its_sizes(job):
     """So that it keeps its margin and is taken first when a nest on that stock size is booked."""
     add = ("stock", "add", "--shop", job.parent / "shop.toml", "--material", "2024-T3 clad", "--thickness", ".040")
-    assert 'Entered: S001, of "2024-040-4x4".' in run(*add, "--width", "48", "--height", "48")
+    assert 'Entered: S001, of "2024-040-4x4".' in run(*add, "--length", "48", "--width", "48")
     made = job.parent / "out"
     run("make", job, "--effort", "0", "--quiet", "--out", made)
     out = run("stock", "book", made, "--shop", job.parent / "shop.toml")
     assert "S001" in out.split("sheets used")[1].splitlines()[0]
-    assert ", of " not in run(*add, "--width", "47", "--height", "48")
+    assert ", of " not in run(*add, "--length", "47", "--width", "48", "--short-grain")

@@ -231,7 +231,7 @@ def test_pieces_by_questions(recorded: Path) -> None:
 
 def test_stock_from_sheet_to_remnant_label_log_and_export(inspected: Path) -> None:
     shop = ("--shop", inspected / "shop.toml")
-    add = ["--material", "2024-T3 clad", "--thickness", ".032", "--width", "48 in", "--height", "48 in"]
+    add = ["--material", "2024-T3 clad", "--thickness", ".032", "--length", "48 in", "--width", "48 in"]
     add += ["--batch", "H-1947"]
     assert "Entered: S001" in run("stock", "add", *add, "--stock-size", "2024-032-4x4", *shop).output
     run("make", inspected / "job.toml", "--out", inspected / "out", "--quiet")
@@ -262,7 +262,7 @@ def test_book_without_a_shop_file_and_no_shop_at_all(tmp_path: Path, monkeypatch
     monkeypatch.chdir(tmp_path)
     assert "no shop.toml here; name the shop file with --shop" in run("stock", "list", ok=2).output
     assert "Nothing on hand" in run("stock", "list", "--book", tmp_path / "b.sqlite").output
-    add = ("--material", "6061-T6", "--thickness", "1.6 mm", "--width", "1 m", "--height", "500 mm")
+    add = ("--material", "6061-T6", "--thickness", "1.6 mm", "--length", "1 m", "--width", "500 mm")
     assert "S001" in run("stock", "add", *add, "--book", tmp_path / "b.sqlite", "--units", "mm").output
     assert "1000.00 x 500.00" in run("stock", "list", "--book", tmp_path / "b.sqlite", "--units", "mm").output
 

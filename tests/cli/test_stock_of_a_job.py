@@ -24,7 +24,7 @@ name = "router"
 method = "profile-cut"
 gap = 9
 """
-SHEET = '[[sheet]]\nid = "{0}"\nmaterial = "5052-H32"\nthickness = 1\nwidth = {1}\nheight = {2}\n{3}\n'
+SHEET = '[[sheet]]\nid = "{0}"\nmaterial = "5052-H32"\nthickness = 1\nlength = {1}\nwidth = {2}\n{3}\n'
 HEAD = 'title = "job"\nunits = "mm"\nmaterial = "5052-H32"\nthickness = 1\nradius = 3\ncoupons = false\n'
 PART = """
 [[part]]
@@ -185,7 +185,7 @@ def test_booking_says_what_the_shop_file_still_counts(tmp_path: Path) -> None:
 def test_a_sheet_comes_in_with_its_scratch(tmp_path: Path) -> None:
     """No blank and no off-cut lies on it; one beside the sheet is refused."""
     path = job(tmp_path, [], [ONE])
-    sheet = ["--material", "5052-H32", "--thickness", "1", "--width", "240", "--height", "130"]
+    sheet = ["--material", "5052-H32", "--thickness", "1", "--length", "240", "--width", "130"]
     shop = ("--shop", tmp_path / "shop.toml")
     assert run("stock", "add", *sheet, "--bad-area", "300, 0, 10, 10", *shop).exit_code == 2
     assert run("stock", "add", *sheet, "--bad-area", "10, 10, 10", *shop).exit_code == 2

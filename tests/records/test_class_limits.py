@@ -27,8 +27,8 @@ method = "shear"
 id = "a"
 material = "6061-T6"
 thickness = 1
+length = 1250
 width = 1250
-height = 1250
 [tolerance]
 length = 0.9
 angle = 2

@@ -42,7 +42,7 @@ def test_coupons_that_count_change_the_digest(job: Path) -> None:
 
 def test_a_sheet_on_hand_changes_the_digest_and_its_leaving_too(job: Path) -> None:
     before = load(job).digest
-    sheet = ("--material", "6061-T6", "--thickness", "0.040 in", "--width", "20 in", "--height", "10 in")
+    sheet = ("--material", "6061-T6", "--thickness", "0.040 in", "--length", "20 in", "--width", "10 in")
     run("stock", "add", "--shop", job.parent / "shop.toml", *sheet)
     held = load(job).digest
     run("stock", "give-up", "--shop", job.parent / "shop.toml", "S001", "--reason", "dented")

@@ -60,7 +60,7 @@ def test_sheets_get_marks_in_turn(path: Path) -> None:
 @pytest.mark.parametrize(
     ("sheet", "copies", "sentence"),
     [
-        (replace(NEW, width=0.0), 1, "width is 0 mm"),
+        (replace(NEW, width=0.0), 1, "length is 0 mm"),
         (replace(NEW, material=""), 1, "material is missing"),
         (NEW, 0, "copies must be 1 or more"),
         (replace(NEW, mark="a"), 2, "1 where a mark is given"),
