@@ -27,7 +27,7 @@ JOB_KEYS = (
     Key("notes", "texts", "notes printed on every drawing", ()),
     Key("material", "text", "alloy and temper of parts that name none", ""),
     Key("thickness", "length", "nominal thickness of parts that name none", least=0.1, most=13.0),
-    Key("measured", "length", "measured thickness of parts and sheets that name none", least=0.1, most=13.0),
+    Key("measured", "length", "measured thickness of parts that name none", least=0.1, most=13.0),
     Key("work", "choice", f"the shop's when left out; {WORK}", "", choices=("", "aircraft", "general")),
     Key("radius", "length", "inside radius of parts that name none", least=0.0, most=100.0),
     Key("allowance", "text", "method of bend allowance of parts that name none", ""),

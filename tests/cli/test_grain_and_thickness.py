@@ -130,7 +130,7 @@ def test_general_work_decides_on_no_aircraft_table(tmp_path: Path, head: str, sh
 
 
 def test_general_work_of_a_shop_wants_no_coupons_and_still_stops_at_the_brake(tmp_path: Path) -> None:
-    part = PART.replace("leg_b = 1.125", "leg_b = 0.2")
+    part = PART.replace("leg_b = 1.125", "leg_b = 0.27")
     (tmp_path / "shop.toml").write_text(
         'work = "general"\n' + SHOP + SHEET.format(thickness=0.04, length=48, width=24, more=""), encoding="utf-8"
     )

@@ -131,7 +131,7 @@ def test_sheets_and_tool_are_part_of_the_question(job: Path) -> None:
     shop = job.with_name("shop.toml")
     shop.write_text(SHOP.replace('"0.25 in"', '"0.3 in"'), encoding="utf-8")
     assert [True, False] == [nests(job)[key]["kept"] for key in ("0.81", "1.02")]
-    shop.write_text(SHOP.replace('thickness = "0.032 in"\nwidth = 48', 'thickness = "0.032 in"\nwidth = 47'))
+    shop.write_text(SHOP.replace('thickness = "0.032 in"\nlength = 48', 'thickness = "0.032 in"\nlength = 47'))
     assert [False, True] == [nests(job)[key]["kept"] for key in ("0.81", "1.02")]
 
 
