@@ -9,9 +9,11 @@ from dataclasses import dataclass
 from typing import Literal
 
 from flatgen.brake.gauge import StopSetting, gauge
-from flatgen.brake.section import Body, Fold, Laid, Piece, bend_groups, lay
+from flatgen.brake.section import Body, Laid, Piece, lay
 from flatgen.brake.simulate import Contact, Stroke, stroke, way_out
-from flatgen.brake.tools import Setting, setting_for
+from flatgen.brake.tools import HEM, Setting, setting_for
+from flatgen.develop.allowance import SAME_LENGTH
+from flatgen.develop.strokes import Fold, bend_groups
 from flatgen.model.blank import BendLine, Blank
 from flatgen.model.shop import Brake, NoseBar
 
@@ -67,8 +69,9 @@ class Bench:
         self.blank = blank
         self.brake = brake
         self.folds = bend_groups(blank)
+        noses = [nose_for(brake, fold.lead, fold.length) for fold in self.folds]
         self.settings = tuple(
-            setting_for(brake, nose_for(brake, fold.lead), fold.lead, blank.thickness) for fold in self.folds
+            setting_for(brake, nose, fold.lead, blank.thickness) for nose, fold in zip(noses, self.folds, strict=True)
         )
         self._bodies: dict[int, Body] = {}
         self._tried: dict[tuple[int, int, bool], Trial | Refusal] = {}
@@ -95,6 +98,12 @@ class Bench:
             self._proved[key] = self._tried[key] = self._try(made, fold, clamp_hub, FINE_STEP)
         fine = self._proved[key]
         return fine if isinstance(fine, Trial) else None
+
+    def bends_as_developed(self, tolerance: float) -> bool:
+        """Whether every nose has the radius, within a tolerance [mm], that its bend was developed for."""
+        pairs = zip(self.folds, self.settings, strict=True)
+        made = [(fold.lead, setting.nose.radius + sum(setting.wraps)) for fold, setting in pairs]
+        return all(abs(radius - bend.bent.inside_radius) <= tolerance for bend, radius in made if bend.angle < HEM)
 
     @property
     def tried(self) -> int:
@@ -138,13 +147,19 @@ class Bench:
         return (length,) if window[0] <= length <= window[1] else None
 
 
-def nose_for(brake: Brake, bend: BendLine) -> NoseBar:
-    """The nose bar that the bend was developed for, or the one whose radius is nearest, larger before smaller."""
+def nose_for(brake: Brake, bend: BendLine, length: float = 0.0) -> NoseBar:
+    """The nose bar that the bend was developed for, or the one whose radius is nearest: one as long as the
+    stroke first, larger before smaller."""
     for nose in brake.noses:
         if nose.name == bend.bent.bar:
             return nose
     radius = bend.bent.inside_radius
-    return min(brake.noses, key=lambda nose: (abs(_nearest_radius(nose, radius) - radius), -nose.radius))
+
+    def badly(nose: NoseBar) -> tuple[float, bool, float]:
+        off = abs(_nearest_radius(nose, radius) - radius)
+        return round(off, 2), brake.usable(nose) < length - SAME_LENGTH, -nose.radius
+
+    return min(brake.noses, key=badly)
 
 
 def _nearest_radius(nose: NoseBar, radius: float) -> float:

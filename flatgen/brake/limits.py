@@ -11,6 +11,7 @@ from flatgen.brake.tools import farthest
 from flatgen.core.force import capacity_thickness, effort_ratio
 from flatgen.core.making import HEM
 from flatgen.core.words import size
+from flatgen.develop.allowance import SAME_LENGTH
 from flatgen.model.finding import Finding, Severity
 from flatgen.model.part import Part
 from flatgen.model.source import PRACTICE, Source
@@ -57,8 +58,8 @@ def too_long(part: Part, bench: Bench) -> Iterator[Finding]:
     """A bend longer than the nose bar's usable length."""
     for fold, setting in zip(bench.folds, bench.settings, strict=True):
         nose, usable = setting.nose, bench.brake.usable(setting.nose)
-        length = _length(bench, fold_index=bench.folds.index(fold))
-        if length > usable + 0.01:
+        length = fold.length
+        if length > usable + SAME_LENGTH:
             why = "the brake's length" if nose.length is None else "its radiused length less the run-out at both ends"
             yield Finding(
                 "brake-length",
@@ -68,16 +69,10 @@ def too_long(part: Part, bench: Bench) -> Iterator[Finding]:
                 length,
                 usable,
                 f'bend {size(length)} long; nose bar "{setting.nose_name}" makes {size(usable)} at one stroke ({why}). '
-                "Make the part in two lengths or bend it on a longer brake.",
+                "No bar of that radius or a larger one is longer. Make the part in two lengths, or bend it on a longer "
+                "brake.",
                 str(PRACTICE),
             )
-
-
-def _length(bench: Bench, fold_index: int) -> float:
-    from flatgen.brake.section import lay
-
-    low, high = lay(bench.body(0), bench.folds[fold_index], True).span
-    return high - low
 
 
 def too_far_round(part: Part, bench: Bench) -> Iterator[Finding]:
@@ -115,7 +110,7 @@ def too_strong(part: Part, bench: Bench) -> Iterator[Finding]:
         return
     metal = part.material
     effort = effort_ratio(metal.yield_strength, metal.ultimate_strength, STEEL_YIELD, STEEL_ULTIMATE)
-    length = max(_length(bench, k) for k in range(len(bench.folds)))
+    length = max(fold.length for fold in bench.folds)
     limit = capacity_thickness(rated, effort, bench.brake.length, length)
     if part.thickness > limit * 1.001:
         yield Finding(

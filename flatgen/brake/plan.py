@@ -4,7 +4,7 @@
 """
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import Literal
 
@@ -36,6 +36,7 @@ def plan_job(
     pieces: Mapping[str, int] | None = None,
     *,
     pictures: bool = True,
+    forbids: Callable[[Finding], bool] = lambda finding: finding.stops,
 ) -> BrakePlan:
     """Settings for every bend of a job, with what cannot be made and why.
 
@@ -44,8 +45,9 @@ def plan_job(
     blanks : by part id; parts without one are left out
     pieces : how many of each part are bent; None: quantity plus the shop's spoilage
     pictures : whether operations carry their sections, for the set-up sheets
+    forbids : whether a finding keeps its part from being made; one that is waived does not
 
-    Parts that an earlier finding forbids should not be handed in.
+    A part that a finding forbids has no settings. Parts that an earlier finding forbids should not be handed in.
     """
     findings: list[Finding] = []
     choices: list[tuple[batch.Work, ...]] = []
@@ -57,20 +59,30 @@ def plan_job(
             continue
         bench, orders, found = _part(part, blank, shop)
         findings.extend(found)
-        if not orders:
+        if not orders or any(forbids(finding) for finding in found):
             not_made.append(part.id)
             continue
         benches[part.id] = bench
         orders = tuple(Order(exact_stops(bench, order.steps), order.cost) for order in orders)
         choices.append(batch.works_of(part.id, bench.brake.name, part.material.key, orders))
+    by_id = {part.id: part for part in parts}
+    tolerance = {brake.name: brake.stop_tolerance for brake in shop.brakes}
+    while True:
+        works = batch.choose_orders(choices, tolerance)
+        found_at = {
+            work.part: list(limits.after_ordering(by_id[work.part], benches[work.part], Order(work.steps, ())))
+            for work in works
+        }
+        stopped = [part for part, found in found_at.items() if any(forbids(finding) for finding in found)]
+        if not stopped:
+            break
+        # the others may do with other orders then, so they are planned without it
+        findings.extend(finding for part in stopped for finding in found_at[part])
+        not_made.extend(stopped)
+        choices = [some for some in choices if some[0].part not in stopped]
+    findings.extend(finding for found in found_at.values() for finding in found)
     if not choices:
         return BrakePlan((), tuple(findings), NOTHING, NOTHING, 0, (), tuple(not_made))
-    tolerance = {brake.name: brake.stop_tolerance for brake in shop.brakes}
-    works = batch.choose_orders(choices, tolerance)
-    by_id = {part.id: part for part in parts}
-    for work in works:
-        bench = benches[work.part]
-        findings.extend(limits.after_ordering(by_id[work.part], bench, Order(work.steps, ())))
     chains = batch.settings_of(works, tolerance)
     sequence = batch.sequence(chains)
     plain = batch.count([key for chain in _plain(choices, tolerance) for key in chain])
@@ -138,6 +150,8 @@ def _part(part: Part, blank: Blank, shop: Shop) -> tuple[Bench, tuple[Order, ...
         if not brake.noses:
             continue
         bench = Bench(blank, brake)
+        if answers and not bench.bends_as_developed(shop.nose_tolerance):
+            continue  # the blank is that of the first brake's noses
         if len(bench.folds) > MOST_STROKES:
             return bench, (), [limits.too_many(part, bench)]
         found = list(limits.before_ordering(part, bench))

@@ -1,10 +1,9 @@
 """A part at any state of its bending, seen along one bend: convex pieces in the plane square to that bend.
 
-``bend_groups`` says which bends the leaf makes at once and what lies on either side; ``Body`` is the part with some
-bends made and the rest flat; ``lay`` puts a body on the brake for the next bend. Section axes: x forward from the
-clamped tangent line, z up from the bed's top, y along the bend to the operator's right. The metal is split into convex
-slabs; each is seen as its projection on the section and the stretch of y that it fills, so that walls standing at the
-ends of a bend are known as such. Lengths mm, angles deg.
+``Body`` is the part with some bends made and the rest flat; ``lay`` puts a body on the brake for the next bend. Section
+axes: x forward from the clamped tangent line, z up from the bed's top, y along the bend to the operator's right. The
+metal is split into convex slabs; each is seen as its projection on the section and the stretch of y that it fills, so
+that walls standing at the ends of a bend are known as such. Lengths mm, angles deg.
 """
 
 import math
@@ -27,6 +26,7 @@ from flatgen.core.points import (
     sub,
     unit,
 )
+from flatgen.develop.strokes import Fold, tangent_of
 from flatgen.model.blank import BendLine, Blank, Line
 
 ARC_STEP = 22.5  # a made bend is shown by chords of at most this sweep
@@ -51,98 +51,6 @@ class Piece:
     kind: str
     section: tuple[Point, ...]
     span: tuple[float, float]
-
-
-@dataclass(frozen=True)
-class Fold:
-    """Bends that lie on one line, have a face in common and are made at one stroke of the leaf.
-
-    hub : faces on the side of the common face; ``tabs`` the faces on the other
-    """
-
-    bends: tuple[BendLine, ...]
-    hub: frozenset[str]
-    tabs: frozenset[str]
-
-    @property
-    def lead(self) -> BendLine:
-        """The bend that stands for all."""
-        return self.bends[0]
-
-    @property
-    def ids(self) -> frozenset[str]:
-        """Ids of its bends."""
-        return frozenset(bend.id for bend in self.bends)
-
-    @cached_property
-    def name(self) -> str:
-        """Ids of its bends in words."""
-        return ", ".join(bend.id for bend in self.bends)
-
-
-def bend_groups(blank: Blank) -> tuple[Fold, ...]:
-    """The strokes of the leaf that a blank needs: its bends, those on one line and alike taken together."""
-    groups: list[list[BendLine]] = []
-    for bend in blank.bends:
-        for group in groups:
-            if _one_stroke(group[0], bend) and _common_face(group, bend):
-                group.append(bend)
-                break
-        else:
-            groups.append([bend])
-    return tuple(_fold(blank, group) for group in groups)
-
-
-def _one_stroke(first: BendLine, second: BendLine) -> bool:
-    same = (
-        first.direction == second.direction
-        and abs(first.angle - second.angle) < 1e-6
-        and abs(first.overbend_to - second.overbend_to) < 1e-6
-        and abs(first.bent.inside_radius - second.bent.inside_radius) < 1e-6
-        and first.bent.nose == second.bent.nose
-    )
-    if not same:
-        return False
-    own, other = first.tangents, second.tangents
-    return any(
-        all(_off(own[k], p) < 1e-4 for k in (0, 1) for p in other[k if straight else 1 - k])
-        for straight in (True, False)
-    )
-
-
-def _off(line: Line, point: Point) -> float:
-    return abs(cross(unit(sub(line[1], line[0])), sub(point, line[0])))
-
-
-def _common_face(group: Sequence[BendLine], bend: BendLine) -> bool:
-    common = set.intersection(*({b.parent, b.child} for b in group)) & {bend.parent, bend.child}
-    if not common:
-        return False
-    face = common.pop()
-    # the common face must lie on the same side of the line for both
-    first = group[0]
-    return _off(_tangent_of(first, face), _tangent_of(bend, face)[0]) < 1e-4
-
-
-def _tangent_of(bend: BendLine, face: str) -> Line:
-    return bend.tangents[0] if face == bend.parent else bend.tangents[1]
-
-
-def _fold(blank: Blank, group: Sequence[BendLine]) -> Fold:
-    common = set.intersection(*({b.parent, b.child} for b in group))
-    hub_face = group[0].parent if group[0].parent in common else sorted(common)[0]
-    ids = {bend.id for bend in group}
-    reached, todo = {hub_face}, [hub_face]
-    while todo:
-        face = todo.pop()
-        for bend in blank.bends:
-            if bend.id not in ids and face in (bend.parent, bend.child):
-                other = bend.child if face == bend.parent else bend.parent
-                if other not in reached:
-                    reached.add(other)
-                    todo.append(other)
-    rest = frozenset(face.id for face in blank.faces) - reached
-    return Fold(tuple(group), frozenset(reached), rest)
 
 
 class Body:
@@ -201,7 +109,7 @@ def across(bend: BendLine, near: str, thickness: float, angle: float | None = No
     then turns about the arc's centre: R above the upper side for a bend up, R + T below it for a bend down.
     """
     turned = bend.angle if angle is None else angle
-    line = _tangent_of(bend, near)
+    line = tangent_of(bend, near)
     far = bend.tangents[1] if near == bend.parent else bend.tangents[0]
     w, width = _way(line, far)
     up = bend.direction == "up"
@@ -332,7 +240,7 @@ def lay(body: Body, fold: Fold, clamp_hub: bool) -> Laid:
     blank, lead = body.blank, fold.lead
     clamped_set, free_set = (fold.hub, fold.tabs) if clamp_hub else (fold.tabs, fold.hub)
     near_face = lead.parent if lead.parent in clamped_set else lead.child
-    near = _tangent_of(lead, near_face)
+    near = tangent_of(lead, near_face)
     far = lead.tangents[1] if near_face == lead.parent else lead.tangents[0]
     w, width = _way(near, far)
     up = lead.direction == "up"

@@ -1,14 +1,16 @@
 """A part to its blank: radius and allowance for each bend, the flat, the other hand, the proof that it folds back."""
 
 import math
+from collections.abc import Mapping
 from dataclasses import replace
 
 from flatgen.core.outline import moved
 from flatgen.core.points import Frame, Motion, Point, after, move, shifted
-from flatgen.develop.allowance import bent_radius, overbend
+from flatgen.develop.allowance import SAME_LENGTH, bent_radius, overbend
 from flatgen.develop.measure import FOLDS_BACK, fold_back_error
 from flatgen.develop.runs import edge_run
 from flatgen.develop.stack import with_spreads
+from flatgen.develop.strokes import bend_groups
 from flatgen.develop.unfold import unfold
 from flatgen.errors import CannotMake, InputError, OutOfRange
 from flatgen.model.blank import BendLine, BentRadius, Blank, Line
@@ -22,7 +24,45 @@ def develop(part: Part, shop: Shop, method: str = "handbook") -> Blank:
     Raises CannotMake where the part has no flat pattern, and RuntimeError (our mistake) where the blank does not fold
     back to the description.
     """
-    bents, over = {}, {}
+    blank, bents, over = _over_long_enough_noses(part, shop, method)
+    ranged = tuple(replace(b, overbend_range=(over[b.id][0], over[b.id][2])) for b in blank.bends)
+    blank = replace(blank, bends=ranged)
+    blank = with_spreads(part, blank, shop)
+    off = fold_back_error(part, blank, bents)
+    if off > FOLDS_BACK:
+        raise RuntimeError(f"part {part.id}: the blank folds back {off:.2e} mm off its description")
+    return mirrored(blank) if part.hand == "right" else blank
+
+
+def _over_long_enough_noses(
+    part: Part, shop: Shop, method: str
+) -> tuple[Blank, dict[str, BentRadius], dict[str, tuple[float, float, float]]]:
+    """Blank, radius and range of leaf angles of every bend.
+
+    How long a stroke is shows on the blank: where the nose bar is shorter, the blank is laid out anew over a longer bar
+    of the radius, else over the next radius that has one.
+    """
+    bars = {bar.name: bar for bar in shop.brake().noses} if shop.brakes else {}
+    lengths: dict[str, float] = {}
+    while True:
+        bents, over = _bent(part, shop, method, lengths)
+        blank = unfold(part, bents, {bend: best for bend, (_, best, _) in over.items()})
+        short = {
+            bend.id: fold.length
+            for fold in bend_groups(blank)
+            for bend in fold.bends
+            if bend.bent.bar and shop.brake().usable(bars[bend.bent.bar]) < fold.length - SAME_LENGTH
+        }
+        if short.keys() <= lengths.keys():
+            return blank, bents, over
+        lengths |= short
+
+
+def _bent(
+    part: Part, shop: Shop, method: str, lengths: Mapping[str, float]
+) -> tuple[dict[str, BentRadius], dict[str, tuple[float, float, float]]]:
+    bents: dict[str, BentRadius] = {}
+    over: dict[str, tuple[float, float, float]] = {}
     for bend in part.bends:
         grain = grain_at(part, bend.id)
         try:
@@ -38,6 +78,7 @@ def develop(part: Part, shop: Shop, method: str = "handbook") -> Blank:
                 neutral_axis_ratio=_first(bend.neutral_axis_ratio, part.neutral_axis_ratio),
                 deduction=_first(bend.deduction, part.deduction),
                 grain=grain,
+                length=lengths.get(bend.id, 0.0),
             )
         except (InputError, OutOfRange) as error:
             text = error.message if isinstance(error, InputError) else str(error)
@@ -45,14 +86,7 @@ def develop(part: Part, shop: Shop, method: str = "handbook") -> Blank:
         turned = abs(bend.angle)
         # a hem is pressed shut, so nothing springs back from a leaf angle
         over[bend.id] = (turned,) * 3 if bend.hem else _overbend(part, shop, turned, bents[bend.id], grain)
-    blank = unfold(part, bents, {bend: best for bend, (_, best, _) in over.items()})
-    ranged = tuple(replace(b, overbend_range=(over[b.id][0], over[b.id][2])) for b in blank.bends)
-    blank = replace(blank, bends=ranged)
-    blank = with_spreads(part, blank, shop)
-    off = fold_back_error(part, blank, bents)
-    if off > FOLDS_BACK:
-        raise RuntimeError(f"part {part.id}: the blank folds back {off:.2e} mm off its description")
-    return mirrored(blank) if part.hand == "right" else blank
+    return bents, over
 
 
 def _first(own: float | None, whole: float | None) -> float | None:

@@ -9,9 +9,10 @@ from flatgen.brake.batch import windows
 from flatgen.brake.bench import Bench
 from flatgen.brake.order import best_orders
 from flatgen.brake.plan import plan_job
-from flatgen.brake.section import Body, bend_groups, lay
+from flatgen.brake.section import Body, lay
 from flatgen.brake.simulate import carried
 from flatgen.brake.tools import setting_for
+from flatgen.develop.strokes import bend_groups
 
 
 def plan(*strips, **changes):

@@ -7,7 +7,7 @@ from flatgen.brake.bench import Bench, Refusal, choose_fingers
 from flatgen.brake.order import best_orders
 from flatgen.brake.plan import plan_job
 from flatgen.brake.rules import BRAKE_RULES
-from flatgen.brake.section import bend_groups
+from flatgen.develop.strokes import bend_groups
 
 
 def found(strip, rule, **changes):

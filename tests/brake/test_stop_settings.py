@@ -12,8 +12,9 @@ from hand_blanks import INCH, brake, gt201, setback, sk301, tf101, tf102
 
 from flatgen.brake import stop
 from flatgen.brake.gauge import gauge
-from flatgen.brake.section import Body, bend_groups, lay
+from flatgen.brake.section import Body, lay
 from flatgen.brake.tools import setting_for
+from flatgen.develop.strokes import bend_groups
 
 
 def stops(strip, which, made=(), hub=True, **changes):
