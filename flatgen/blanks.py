@@ -9,14 +9,13 @@ from typing import Literal
 from flatgen.checks.rules import waived
 from flatgen.drawings import clamped_faces
 from flatgen.errors import InputError, nearest
-from flatgen.make import chosen, develop_all, load, planned, worded
+from flatgen.make import load, planned, shown_in, worded
 from flatgen.model.job import Job
 from flatgen.model.results import Developed, Results
 from flatgen.read.profile import find_profile, profile_names
 from flatgen.read.single import single_job
 
 Units = Literal["in", "mm"]
-WITH_SIGHT_LINES = ("dxf", "svg", "pdf")
 # what can be asked for, and how its file ends
 FORMATS = {
     "dxf": ".dxf",
@@ -46,13 +45,15 @@ def is_job(what: str) -> bool:
     return "[[part]]" in text or "[face." not in text
 
 
-def job_of(what: str, parts: Sequence[str], given: Mapping[str, str], units: Units | None, shop: Path | None) -> Job:
-    """The job of a file with only the parts named, or one of a profile with the sizes given."""
+def planned_parts(
+    what: str, parts: Sequence[str], given: Mapping[str, str], units: Units | None, shop: Path | None
+) -> Results:
+    """The parts of a job's file, all or those named, or the one of a profile with the sizes given: checked, and planned
+    on the brake as in the packet of the whole job."""
     if is_job(what):
         if given or shop:
             raise InputError("sizes and shop of a job stand in its file; give them here only with a profile", file=what)
-        job = chosen(load(Path(what)), parts)
-        return job if units is None else replace(job, units=units)
+        return shown_in(planned(load(Path(what)), parts), units)
     if parts:
         raise InputError(f'"{what}" is no job, so it has no part "{parts[0]}"')
     if what.endswith(".toml") and not Path(what).is_file():
@@ -62,51 +63,41 @@ def job_of(what: str, parts: Sequence[str], given: Mapping[str, str], units: Uni
     except InputError:
         known = profile_names()
         raise InputError(f'"{what}" is neither a job file nor a profile. {nearest(what, known)}') from None
-    return single_job(what, given, units or "in", shop)
-
-
-def as_planned(what: str, job: Job) -> Results:
-    """The parts as they are bent: as in the packet of the whole job, where ``what`` is one."""
-    whole = load(Path(what)) if is_job(what) else job
-    return planned(whole, [part.id for part in job.parts])
+    return planned(single_job(what, given, units or "in", shop))
 
 
 def make_blanks(
-    job: Job, out: Path, formats: Sequence[str], solid: str = "", bit: float = 0.0, plan: Results | None = None
+    results: Results, out: Path, formats: Sequence[str], solid: str = "", bit: float = 0.0
 ) -> tuple[Drawn, ...]:
-    """Every part of a job developed and drawn at true size into ``out``; parts that are forbidden get no file.
+    """Every part drawn at true size into ``out``; parts that are stopped get no file.
 
     formats : of FORMATS; solid : "stl" or "glb" for the formed part too
     bit : diameter of the router bit [mm]; 0: that of the part's own cutting tool
-    plan : what the sight lines are drawn for, by ``as_planned``
     """
     found = []
-    for made in develop_all(job):
+    for made in results.parts:
         files: list[Path] = []
-        clamped: Mapping[str, str] = {}
-        if plan is not None:
-            clamped = clamped_faces(plan, made.part.id)
-            made = replace(made, blank=plan.developed(made.part.id).blank)
         if "router" in formats:
-            made = _with_router(made, job, bit)
+            made = _with_router(made, results.job, bit)
         if not made.stopped:
             out.mkdir(parents=True, exist_ok=True)
             with tempfile.TemporaryDirectory(dir=out, prefix=".blank-") as folder:
-                for path in _write(made, job, Path(folder), formats, solid, bit, clamped):
+                clamped = clamped_faces(results, made.part.id)
+                for path in _write(made, results.job, Path(folder), formats, solid, bit, clamped):
                     files.append(path.replace(out / path.name))
-        found.append(Drawn(made, tuple(files), job.units))
+        found.append(Drawn(made, tuple(files), results.job.units))
     return tuple(found)
 
 
 def _with_router(made: Developed, job: Job, bit: float) -> Developed:
-    """With what the bit cannot do among the findings."""
-    from flatgen.draw.router import router_findings, router_plan
+    """With what this bit cannot do among the findings, in place of what the part's own tool cannot."""
+    from flatgen.draw.router import ROUTER_RULES, router_findings, router_plan
 
     size = bit or _bit_of(made, job)
     plan = router_plan(made.blank, size)
     found = router_findings(made.part.id, size, plan)
     found = worded((waived(finding, job.waivers) for finding in found), job.units)
-    return replace(made, findings=made.findings + found)
+    return replace(made, findings=tuple(f for f in made.findings if f.rule not in ROUTER_RULES) + found)
 
 
 def _bit_of(made: Developed, job: Job) -> float:

@@ -318,20 +318,25 @@ def nest_findings(reports: Iterable[NestReport]) -> tuple[Finding, ...]:
 
 
 def developed(job: Job, track: Track = silent) -> tuple[tuple[Developed, ...], BrakePlan]:
-    """Every part developed, checked and planned on the brake, with what was found at each."""
-    parts = with_coupons(job, develop_all(job, track))
-    (plan,) = [plan_brake(job, all_parts) for all_parts in track((parts,), "planning the brake")]
-    found = (*plan.findings, *routed(job, parts))
-    planned = worded((waived(finding, job.waivers) for finding in found), job.units)
+    """Every part developed, checked and planned on the brake, with what was found at each.
+
+    Which parts are stopped is settled here, once, for all commands: coupons, nests, settings and drawings are made of
+    the others.
+    """
+    made = develop_all(job, track)
+    (plan,) = [plan_brake(job, all_parts) for all_parts in track((made,), "planning the brake")]
     lines = {one.part: dict(one.sight_lines) for one in plan.planned_parts}
+    seen = (replace(one, blank=with_sight_lines(one.blank, lines.get(one.part.id, {}))) for one in made)
+    parts = with_coupons(job, _found(job, seen, plan.findings))
+    return _found(job, parts, routed(job, parts)), plan
+
+
+def _found(job: Job, parts: Iterable[Developed], more: Iterable[Finding]) -> tuple[Developed, ...]:
+    """The parts with these findings too, waived where the job waives them, in the job's units."""
+    told = worded((waived(finding, job.waivers) for finding in more), job.units)
     return tuple(
-        replace(
-            made,
-            blank=with_sight_lines(made.blank, lines.get(made.part.id, {})),
-            findings=made.findings + tuple(f for f in planned if f.part == made.part.id),
-        )
-        for made in parts
-    ), plan
+        replace(made, findings=made.findings + tuple(f for f in told if f.part == made.part.id)) for made in parts
+    )
 
 
 def routed(job: Job, parts: Iterable[Developed]) -> Iterator[Finding]:
@@ -385,6 +390,7 @@ def plan_brake(job: Job, parts: Iterable[Developed]) -> BrakePlan:
         {made.part.id: made.blank for made in wanted},
         job.shop,
         {made.part.id: made.pieces for made in wanted},
+        forbids=lambda finding: waived(finding, job.waivers).stops,
     )
 
 

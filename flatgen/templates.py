@@ -4,15 +4,15 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal, cast
 
-from flatgen.errors import CannotMake, InputError
+from flatgen.errors import InputError
 from flatgen.model.results import Results
 
 
 @dataclass(frozen=True, slots=True)
 class Made:
-    """The file written, what is on each page, and the parts that a finding stopped."""
+    """The file written, None without a part that may be made; what is on each page; the parts that are stopped."""
 
-    file: Path
+    file: Path | None
     pages: tuple[str, ...]
     stopped: tuple[str, ...]
 
@@ -61,7 +61,7 @@ def make_templates(
     ]
     stopped = tuple(m.part.id for m in parts if m.stopped)
     if not sheets:
-        raise CannotMake(f"no template: {', '.join(stopped)} stopped by findings (flatgen check says which)")
+        return Made(None, (), stopped)
     drawings = pages(sheets, layout)
     out.parent.mkdir(parents=True, exist_ok=True)
     aside = out.with_name(out.name + ".new")

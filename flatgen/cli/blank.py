@@ -55,19 +55,17 @@ def command(
     A part with a finding that forbids going on gets no drawing; the exit status is then 3. Geometry only: the drawing
     and the designer decide. Test-bend first.
     """
-    from flatgen.blanks import WITH_SIGHT_LINES, as_planned, job_of, make_blanks
+    from flatgen.blanks import make_blanks, planned_parts
 
-    job = job_of(what, parts, _pairs(given), units, shop)
-    wanted = formats or ("dxf", "svg")
-    plan = as_planned(what, job) if set(wanted) & set(WITH_SIGHT_LINES) else None
-    drawn = make_blanks(job, out or Path("out") / "blanks", wanted, solid or "", _bit(bit), plan)
+    results = planned_parts(what, parts, _pairs(given), units, shop)
+    drawn = make_blanks(results, out or Path("out") / "blanks", formats or ("dxf", "svg"), solid or "", _bit(bit))
     if json_wanted:
         from flatgen.write.results_json import part_dict
 
         as_json(
             [
                 {
-                    **part_dict(one.made, plan.legs(one.made.part.id) if plan else ()),
+                    **part_dict(one.made, results.legs(one.made.part.id)),
                     "files": [str(path) for path in one.files],
                 }
                 for one in drawn

@@ -45,13 +45,15 @@ def print_summary(results: Results, folder: Path | None, *, bending: bool = True
 
 
 def _print_parts(results: Results) -> None:
-    units = results.job.units
+    units, nested = results.job.units, results.nested
     rows = []
     for made in results.parts:
         blank = made.blank
         size = f"{format_length(blank.width, units)} x {format_length(blank.height, units)}"
         words = [str(len(blank.bends)), made.part.material.name, format_length(blank.thickness, units), size]
-        rows.append((made.part.id, str(made.part.quantity), str(made.pieces), *words, "STOP" if made.stopped else ""))
+        rows.append(
+            (made.part.id, str(made.part.quantity), str(nested[made.part.id]), *words, "STOP" if made.stopped else "")
+        )
     click.echo(folded(results.job.title, sys.stdout))
     heads = ("part", "want", "cut", "bends", "material", f"T, {units}", f"blank, {units}", "")
     click.echo(table(rows, heads, right=(1, 2, 3, 5)))

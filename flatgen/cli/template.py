@@ -58,7 +58,11 @@ def command(
         units=units,
     )
     if json_wanted:
-        as_json({"file": str(made.file), "pages": list(made.pages), "stopped": list(made.stopped)})
+        as_json(
+            {"file": str(made.file) if made.file else None, "pages": list(made.pages), "stopped": list(made.stopped)}
+        )
+    elif made.file is None:
+        click.echo("No part may be made: no file written")
     else:
         for k, page in enumerate(made.pages, 1):
             click.echo(f"page {k}: {page}")

@@ -1,5 +1,6 @@
 """All that a job came to: what results.json holds and what every sheet and page is drawn from."""
 
+from collections import Counter
 from dataclasses import dataclass
 
 from flatgen.model.blank import Blank
@@ -24,7 +25,7 @@ class Developed:
 
     @property
     def stopped(self) -> bool:
-        """Whether a finding forbids cutting this part."""
+        """Whether a finding forbids making this part: the one place that every command, nest and drawing asks."""
         return any(finding.stops for finding in self.findings)
 
 
@@ -89,6 +90,17 @@ class Results:
             ("stop_settings_part_by_part", plain.stops),
             ("settings_part_by_part", plain.settings),
         )
+
+    @property
+    def nested(self) -> Counter[str]:
+        """Pieces that are really in nests, by part."""
+        nests = (nest for report in self.nests for nest in report.nests)
+        return Counter(placement.part for nest in nests for placement in nest.placements)
+
+    @property
+    def not_nested(self) -> int:
+        """Pieces that were to be cut and are in no nest: of parts that are stopped, or without sheet."""
+        return sum(made.pieces for made in self.parts) - self.nested.total()
 
     def developed(self, part_id: str) -> Developed:
         """The developed part with this id."""

@@ -9,7 +9,7 @@ from flatgen.units import format_length
 
 def as_text(results: Results) -> str:
     """Two tables under each other, in the job's units: blanks to cut, then cuts by sheet."""
-    units = results.job.units
+    units, nested = results.job.units, results.nested
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(
@@ -21,7 +21,7 @@ def as_text(results: Results) -> str:
         grain = "any" if blank.grain is None else f"{blank.grain:g}"
         sizes = [format_length(v, units) for v in (blank.thickness, blank.width, blank.height)]
         state = "STOPPED by a finding" if made.stopped else "to cut"
-        row = [part.id, part.title, part.material.name, *sizes, grain, part.quantity, made.pieces, made.tool, state]
+        row = [part.id, part.title, part.material.name, *sizes, grain, part.quantity, nested[part.id], made.tool, state]
         writer.writerow([_plain(cell) for cell in row])
     writer.writerow([])
     writer.writerow(["sheet", "stock", "cut", f"gauge {units}", f"from x {units}", "y", "to x", "y", "stage", "then"])

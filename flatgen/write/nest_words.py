@@ -28,7 +28,7 @@ def nest_facts(results: Results, report: NestReport) -> list[tuple[str, str]]:
         if report.settings:
             facts.append(("Gauge", counted(report.settings, "setting")))
     ids = {place.part for nest in report.nests for place in nest.placements} | {left.part for left in report.unplaced}
-    more = beyond(made for made in results.parts if made.part.id in ids)
+    more = beyond((made for made in results.parts if made.part.id in ids), results.nested)
     if more:
         facts.append(("Besides the pieces wanted", more))
     if report.to_buy:

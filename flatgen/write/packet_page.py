@@ -117,7 +117,7 @@ def _findings(results: Results) -> Html:
 def _cut_list(results: Results) -> Html:
     units = results.job.units
     heads = ("part", "material", "thickness", "blank", "grain", "wanted", "to cut", "tool", "state")
-    rows = []
+    nested, rows = results.nested, []
     for made in results.parts:
         part, blank = made.part, made.blank
         rows.append(
@@ -128,7 +128,7 @@ def _cut_list(results: Results) -> Html:
                 size(blank.width, blank.height, units),
                 grain_words(blank),
                 str(part.quantity),
-                str(made.pieces),
+                str(nested[part.id]),
                 word(made.tool),
                 "STOP" if made.stopped else "to cut",
             )

@@ -35,7 +35,7 @@ def _part(k: int, made: Developed, results: Results, enclosures: Sequence[Enclos
     part, blank, units = made.part, made.blank, results.job.units
     title = join(word(part.id), " ", word(part.title)) if part.title else word(part.id)
     said: list[tuple[str, Content]] = [
-        ("Quantity", f"{part.quantity} wanted, {made.pieces} to cut"),
+        ("Quantity", f"{part.quantity} wanted, {results.nested[part.id]} to cut"),
         ("Material", join(word(part.material.name), f" {length(part.thickness, units)}")),
         ("Blank", size(blank.width, blank.height, units)),
         ("Formed, over all", " × ".join(format_length(v, units) for v in blank.formed_size) + f" {units}"),

@@ -239,7 +239,7 @@ def _findings(paper: _Paper, results: Results) -> None:
 
 
 def _blanks(paper: _Paper, results: Results) -> None:
-    units = results.job.units
+    units, nested = results.job.units, results.nested
     rows = [
         (
             made.part.id,
@@ -248,7 +248,7 @@ def _blanks(paper: _Paper, results: Results) -> None:
             size(made.blank.width, made.blank.height, units),
             grain_words(made.blank),
             str(made.part.quantity),
-            str(made.pieces),
+            str(nested[made.part.id]),
             made.tool,
             "STOP" if made.stopped else "",
         )
@@ -272,7 +272,7 @@ def _part(paper: _Paper, results: Results, made: Developed, enclosures: Sequence
     if made.stopped:
         paper.text("STOP: a finding forbids cutting this part; it has no cutting drawing.", bold=True)
     said = [
-        ("Quantity", f"{part.quantity} wanted, {made.pieces} to cut"),
+        ("Quantity", f"{part.quantity} wanted, {results.nested[part.id]} to cut"),
         ("Material", f"{part.material.name} {length(part.thickness, units)}"),
         ("Blank", size(blank.width, blank.height, units)),
         ("Grain", grain_words(blank)),

@@ -1,6 +1,6 @@
 """Numbers of the packet in the job's units, and the sentences that page and paper share."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from flatgen.core.words import counted, leading
@@ -152,10 +152,12 @@ def key_figures(results: Results) -> list[tuple[str, list[str]]]:
     from flatgen.write.results_json import totals
 
     job, total = results.job, totals(results)
-    more = beyond(results.parts)
+    more = beyond(results.parts, results.nested)
+    lacking = f"; {counted(total['not_nested'], 'piece')} not nested" if total["not_nested"] else ""
+    said = f"{total['pieces_wanted']} wanted, {total['pieces']} to cut{f': {more}' if more else ''}"
     finished = sum(made.blank.mass * made.part.quantity for made in results.parts if made.part.kind == "part")
     rows = [
-        ("Pieces", [f"{total['pieces_wanted']} wanted, {total['pieces']} to cut{f': {more}' if more else ''}"]),
+        ("Pieces", [said + lacking]),
         ("Sheets", sheet_lines(results) or ["none"]),
     ]
     if total["cost"] is not None:
@@ -167,11 +169,13 @@ def key_figures(results: Results) -> list[tuple[str, list[str]]]:
     return rows
 
 
-def beyond(parts: Iterable[Developed]) -> str:
+def beyond(parts: Iterable[Developed], nested: Mapping[str, int]) -> str:
     """What is cut beside the pieces wanted: coupons, and pieces for those that will be spoiled."""
-    listed = list(parts)
-    coupons = sum(made.pieces for made in listed if made.part.kind == "coupon")
-    spare = sum(made.pieces - made.part.quantity for made in listed if made.part.kind == "part")
+    coupons = spare = 0
+    for made in parts:
+        count = nested.get(made.part.id, 0)
+        coupons += count if made.part.kind == "coupon" else 0
+        spare += max(0, count - made.part.quantity) if made.part.kind == "part" else 0
     said = [counted(coupons, "coupon")] if coupons else []
     return ", ".join([*said, *([f"{spare} more for spoilage"] if spare else [])])
 

@@ -289,7 +289,7 @@ def _operation(op: Operation) -> dict[str, Any]:
 
 
 def totals(results: Results) -> dict[str, Any]:
-    """Pieces, sheets by stock size, mass and cost of a job; coupons are cut and have mass, but are not wanted."""
+    """Pieces in nests and not, sheets by stock size, mass and cost; coupons have mass, but are not wanted."""
     sheets = Counter(nest.sheet.id for report in results.nests for nest in report.nests)
     costs = [report.cost for report in results.nests]
     to_buy: Counter[str] = Counter()
@@ -297,7 +297,8 @@ def totals(results: Results) -> dict[str, Any]:
         to_buy.update(dict(report.to_buy))
     return {
         "pieces_wanted": sum(made.part.quantity for made in results.parts if made.part.kind == "part"),
-        "pieces": sum(made.pieces for made in results.parts),
+        "pieces": results.nested.total(),
+        "not_nested": results.not_nested,
         "sheets": dict(sorted(sheets.items())),
         "to_buy": dict(to_buy),
         "mass": sum(made.blank.mass * made.part.quantity for made in results.parts),

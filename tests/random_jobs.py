@@ -1,0 +1,77 @@
+"""Random jobs of a few parts on random brakes, written as files: many parts are stopped, for reasons of every kind."""
+
+import math
+import random
+from pathlib import Path
+
+SHEETS = (("2024-T3", 0.8), ("6061-T6", 1.2), ("5052-H32", 1.6))
+SIZES = {
+    "angle": {"leg_a": (6, 60), "leg_b": (6, 60)},
+    "channel": {"web": (12, 80), "flange": (6, 70)},
+    "zed": {"web": (12, 60), "flange": (6, 40)},
+    "tray": {"width": (30, 90), "height": (8, 60)},
+    "doubler": {},
+}
+ROUND = {"corner_radius": 0, "hole_diameter": 0, "rivet": 0, "width": 40}
+
+
+def random_job(seed: int, folder: Path) -> Path:
+    """A job and its shop in a folder, other ones for every seed; shops in mm and in inches by turns."""
+    draw = random.Random(seed)
+    folder.mkdir(parents=True, exist_ok=True)
+    (folder / "shop.toml").write_text(_shop(draw, "in" if seed % 2 else "mm"), encoding="utf-8")
+    parts = [_part(draw, k) for k in range(draw.randint(1, 3))]
+    head = f'title = "Random {seed}"\nunits = "{"mm" if seed % 3 else "in"}"\ncoupons = {str(seed % 5 == 0).lower()}\n'
+    (folder / "job.toml").write_text(head + "".join(parts), encoding="utf-8")
+    return folder / "job.toml"
+
+
+def _shop(draw: random.Random, units: str) -> str:
+    brake = f"""units = "{units}"
+[[brake]]
+name = "bench"
+length = "{draw.choice((300, 620))} mm"
+largest_angle = {draw.choice((100, 120, 135))}
+largest_opening = "{draw.choice((12, 38))} mm"
+leaf_land = "{draw.choice((8, 12))} mm"
+{draw.choice(("", 'capacity_thickness = "0.9 mm"'))}
+{draw.choice(("", 'smallest_flange = "9 mm"'))}
+{draw.choice(("", 'back_stop_reach = "60 mm"'))}
+fingers = {draw.choice(("[]", '["20 mm", "25 mm", "32 mm", "40 mm"]'))}
+"""
+    for name, radius, length in (("short", 3, 150), ("long", 3, 330), ("large", 5, 640)):
+        if name != "long" or draw.random() < 0.5:
+            brake += f"""[[brake.nose]]
+name = "{name}"
+radius = "{radius} mm"
+length = "{length} mm"
+depth = "{draw.choice((22, 30))} mm"
+height = "{draw.choice((25, 57))} mm"
+front_angle = 45
+"""
+    tool = '[[tool]]\nname = "shear"\nmethod = "shear"\n[[tool]]\nname = "router"\nmethod = "profile-cut"\n'
+    tool += 'gap = "9 mm"\nbit_diameter = "6 mm"\n'
+    sheets = "".join(
+        f'[[sheet]]\nid = "{metal}"\nmaterial = "{metal}"\nthickness = "{thick} mm"\n'
+        f'width = "{draw.choice((500, 1250))} mm"\nheight = "400 mm"\nmargin = "6 mm"\n'
+        for metal, thick in SHEETS
+    )
+    return brake + tool + sheets
+
+
+def _part(draw: random.Random, k: int) -> str:
+    profile = draw.choice(tuple(SIZES))
+    metal, thick = draw.choice(SHEETS)
+    length = draw.choice((40.0, 139.0, 141.0, 310.0, 330.0)) + draw.random()
+    radius, angle = draw.choice((3, 3, 3, 4, 5, 5, 8)), draw.uniform(30, 130) if profile == "angle" else 90.0
+    lines = [f'[[part]]\nid = "P{k}"\nprofile = "{profile}"\nquantity = {draw.randint(1, 9)}']
+    lines += [f'material = "{metal}"', f'thickness = "{thick} mm"', f'radius = "{radius} mm"']
+    lines += [f'length = "{length:.3f} mm"', f'tool = "{draw.choice(("shear", "router"))}"']
+    lines += [f"angle = {angle:.2f}"] if profile == "angle" else []
+    setback = (max(radius, 5) + thick) * math.tan(math.radians(angle) / 2)
+    for name, (low, high) in SIZES[profile].items():
+        bends, least = 2 if name in ("web", "width") else 1, 18 if profile == "tray" else 1
+        lines.append(f'{name} = "{max(draw.uniform(low, high), bends * setback + least):.3f} mm"')
+    if profile == "doubler":
+        lines += [f"{name} = {value}" if value == 0 else f'{name} = "{value} mm"' for name, value in ROUND.items()]
+    return "\n".join(lines) + "\n"
