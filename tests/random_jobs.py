@@ -53,7 +53,7 @@ front_angle = 45
     tool += 'gap = "9 mm"\nbit_diameter = "6 mm"\n'
     sheets = "".join(
         f'[[sheet]]\nid = "{metal}"\nmaterial = "{metal}"\nthickness = "{thick} mm"\n'
-        f'width = "{draw.choice((500, 1250))} mm"\nheight = "400 mm"\nmargin = "6 mm"\n'
+        f'length = "{draw.choice((500, 1250))} mm"\nwidth = "400 mm"\nmargin = "6 mm"\n'
         for metal, thick in SHEETS
     )
     return brake + tool + sheets
