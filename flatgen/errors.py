@@ -71,9 +71,17 @@ class OutOfRange(FlatgenError, ValueError):
 
 
 class CannotMake(FlatgenError):
-    """The geometry asked for has no solution, or there is no stock for it."""
+    """The geometry asked for has no solution, or there is no stock for it.
+
+    flange, key : what of the description is at fault, where that is known
+    """
 
     exit_status = 2
+
+    def __init__(self, message: str, flange: str = "", key: str = "") -> None:
+        """Keep what is at fault, for whoever knows where it is written."""
+        self.flange, self.key = flange, key
+        super().__init__(message)
 
 
 class RecordError(FlatgenError):

@@ -163,7 +163,7 @@ def develop_all(job: Job, track: Track = silent) -> tuple[Developed, ...]:
         try:
             blank = develop(part, job.shop, method)
         except CannotMake as error:
-            text = str(error).removeprefix(f'part "{part.id}": ')
+            text = unit_first(str(error).removeprefix(f'part "{part.id}": '), job.units)
             wrong.append(InputError(text, file=job.file, where=f'part "{part.id}"'))
             continue
         findings = worded(run_checks(part, blank, job.shop, job.waivers), job.units)

@@ -19,6 +19,15 @@ def size(mm: float) -> str:
     return f"{mm:.2f} mm ({mm / 25.4:.3f} in)"
 
 
+def fine(mm: float) -> str:
+    """A length in both units, so finely that what is typed as told is not short of it.
+
+    >>> fine(6.35)
+    '6.350 mm (0.2500 in)'
+    """
+    return f"{mm:.3f} mm ({mm / 25.4:.4f} in)"
+
+
 def spot(x: float, y: float) -> str:
     """A place in a face in both units.
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from flatgen.core import bend, springback
+from flatgen.core.words import size
 from flatgen.develop.methods import METHODS, Case
 from flatgen.develop.methods.measured import springback_record
 from flatgen.errors import CannotMake, InputError, OutOfRange, nearest
@@ -171,7 +172,7 @@ def overbend(
         released = springback.released_radius(inside_radius, thickness, strength, modulus)
     except OutOfRange as error_out:
         raise CannotMake(
-            f"{material.name} of {thickness:.3g} mm springs back flat from a radius of {inside_radius:.4g} mm"
+            f"{material.name} of {size(thickness)} springs back flat from a radius of {size(inside_radius)}"
         ) from error_out
     best = springback.leaf_angle(angle, inside_radius, released, thickness)
     low, high = angle + (1.0 - UNCERTAIN) * (best - angle), angle + (1.0 + UNCERTAIN) * (best - angle)

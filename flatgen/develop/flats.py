@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from flatgen.core import arcs
 from flatgen.core.outline import SAME_POINT, Outline, Vertex, clipped, rounded
 from flatgen.core.points import Point, along, cross, distance, dot, line_crossing, right, sub, unit
+from flatgen.core.words import fine, size
 from flatgen.develop.runs import FlatRun, edge_run
 from flatgen.develop.setback import Setback, setback
 from flatgen.develop.skirts import SQUARE, Ends, skirt_outline
@@ -107,7 +108,9 @@ def _joints(
         if bend.parent == face.id and face.skirt is None and face.outline[edges.index(bend.parent_edge)][2]:
             raise CannotMake(
                 f'part "{part.id}": flange "{bend.child}" stands on edge "{bend.parent_edge}" of "{face.id}", which is'
-                " an arc; a bend wants a straight edge"
+                " an arc; a bend wants a straight edge",
+                bend.child,
+                "on",
             )
         drawn = setback(bend.angle, bend.radius, part.thickness)
         if bend.parent == face.id:
@@ -165,11 +168,13 @@ def _drawn_in(part: Part, face: Face, outline: Outline, edges: tuple[str, ...], 
                 need = (face.skirt.height_high if high else face.skirt.height_low) + over
                 raise CannotMake(
                     f'part "{part.id}": flange "{face.id}" is no higher than its bends take; make it more than'
-                    f" {need:.3f} mm ({need / 25.4:.3f} in) high"
+                    f" {fine(need)} high",
+                    face.id,
+                    "height_high" if high and face.skirt.height_high != face.skirt.height_low else "height",
                 )
             raise CannotMake(
                 f'part "{part.id}": the bends beside edge "{edges[k]}" of face "{face.id}" leave no flat: '
-                f"it comes out {over:.3f} mm ({over / 25.4:.3f} in) less than nothing; make the face larger"
+                f"it comes out {size(over)} less than nothing; make the face larger"
             )
         result.append((*p, 0.0))
     return result
@@ -265,21 +270,29 @@ def _edge_with_joints(
             a, b = max(a, low), min(b, high)
         if a < low - slack or b > high + slack:
             raise CannotMake(
-                f'part "{part.id}": bend "{joint.bend.id}" runs from {a:.3f} to {b:.3f} mm, but the flat edge of face '
-                f'"{face.id}" that it is on runs from {low:.3f} to {high:.3f} mm; keep its span within'
-                " that, or leave it out for the whole edge"
+                f'part "{part.id}": bend "{joint.bend.id}" runs from {size(a)} to {size(b)}, but the flat edge of face '
+                f'"{face.id}" that it is on runs from {size(low)} to {size(high)}; keep its span within'
+                " that, or leave it out for the whole edge",
+                joint.bend.child,
+                "span",
             )
         a, b = (low if a < low + ON else a), (high if b > high - ON else b)
         if b - a <= ON:
-            raise CannotMake(f'part "{part.id}": bend "{joint.bend.id}" has no length on face "{face.id}"')
+            raise CannotMake(
+                f'part "{part.id}": bend "{joint.bend.id}" has no length on face "{face.id}"', joint.bend.child, "span"
+            )
         spans[joint.bend.id] = (a, b)
         resolved.append((a, b, joint))
     resolved.sort(key=lambda item: item[0], reverse=not forward)
     for earlier, later in zip(resolved, resolved[1:], strict=False):
         one, two = (earlier, later) if forward else (later, earlier)
         if one[1] > two[0] + ON:
+            pair = sorted((one[2].bend, two[2].bend), key=part.bends.index)  # the later one is told of
             raise CannotMake(
-                f'part "{part.id}": bends "{one[2].bend.id}" and "{two[2].bend.id}" overlap on face "{face.id}"'
+                f'part "{part.id}": bends "{pair[0].id}" and "{pair[1].id}" overlap on face "{face.id}"; give each its'
+                " span on the edge, or one of them another edge",
+                pair[1].child,
+                "span",
             )
     runs: list[FlatRun] = []
     here = start

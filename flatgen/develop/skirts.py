@@ -3,6 +3,7 @@
 from typing import NamedTuple
 
 from flatgen.core.outline import Outline
+from flatgen.core.words import size
 from flatgen.errors import CannotMake
 from flatgen.model.part import Face
 
@@ -37,7 +38,9 @@ def skirt_outline(face: Face, span: tuple[float, float], ends: Ends = SQUARE) ->
     (low, free_low, height_low), (high, free_high, height_high) = corners
     if free_low >= free_high - SHORTEST:
         raise CannotMake(
-            f'face "{face.id}": its free edge has no length left ({high - low:.2f} mm of bend, ends inset by'
-            f" {free_low - low:.2f} and {high - free_high:.2f} mm)"
+            f'face "{face.id}": its free edge has no length left ({size(high - low)} of bend, ends inset by'
+            f" {size(free_low - low)} and {size(high - free_high)})",
+            face.id,
+            "inset",
         )
     return ((low, 0.0, 0.0), (high, 0.0, 0.0), (free_high, height_high, 0.0), (free_low, height_low, 0.0))

@@ -3,6 +3,7 @@
 import math
 
 from flatgen.core.points import Point, along, cross, distance, dot, sub, unit
+from flatgen.core.words import size
 from flatgen.develop.runs import EdgeRun, FlatRun
 from flatgen.errors import CannotMake
 from flatgen.model.part import Part, Tab
@@ -17,8 +18,8 @@ def with_tab(part: Part, tab: Tab, runs: tuple[FlatRun, ...], edge: EdgeRun, lev
     """
     if tab.out <= 0.0 or tab.high - tab.low <= ON or 2.0 * tab.corner > tab.high - tab.low or tab.corner > tab.out:
         raise CannotMake(
-            f'part "{part.id}": a tab on edge "{tab.edge}" of "{tab.face}" is {tab.high - tab.low:.3f} mm wide and'
-            f" {tab.out:.3f} mm long with corners of {tab.corner:.3f} mm; that encloses nothing"
+            f'part "{part.id}": a tab on edge "{tab.edge}" of "{tab.face}" is {size(tab.high - tab.low)} wide and'
+            f" {size(tab.out)} long with corners of {size(tab.corner)}; that encloses nothing"
         )
     k = next(
         (k for k, run in enumerate(runs) if not run.bend and not run.bulge and _takes(run, edge, tab, level)), None
@@ -26,7 +27,7 @@ def with_tab(part: Part, tab: Tab, runs: tuple[FlatRun, ...], edge: EdgeRun, lev
     if k is not None:
         return (*runs[:k], *_spliced(runs[k], edge, tab), *runs[k + 1 :])
     raise CannotMake(
-        f'part "{part.id}": the tab from {tab.low:.3f} to {tab.high:.3f} mm does not lie on a free straight part of'
+        f'part "{part.id}": the tab from {size(tab.low)} to {size(tab.high)} does not lie on a free straight part of'
         f' edge "{tab.edge}" of "{tab.face}"'
     )
 

@@ -39,6 +39,7 @@ from flatgen.core.points import (
     unit,
 )
 from flatgen.core.shared import shared_area
+from flatgen.core.words import extent, spot
 from flatgen.develop.flats import Flat, flat_of
 from flatgen.develop.fold import center_of_gravity, formed_size, frames
 from flatgen.develop.measure import NOTHING, described_dimensions, net_areas
@@ -91,7 +92,7 @@ def _apart(part: str, outline: Outline, openings: list[Outline], holes: Sequence
             if shared_area(opening, other) > NOTHING:
                 x, y = 0.5 * (mine[0] + mine[2]), 0.5 * (mine[1] + mine[3])
                 raise CannotMake(
-                    f'part "{part}": the opening about {x:.2f}, {y:.2f} mm of the blank runs into {what};'
+                    f'part "{part}": the opening about {spot(x, y)} of the blank runs into {what};'
                     " move them apart or draw them as one outline"
                 )
         if abs(shared_area(outline, opening) - abs(area(opening))) > NOTHING:
@@ -127,12 +128,12 @@ def _explained(part: Part, placements: dict[str, Placed], error: CannotMake) -> 
     found = _overlapping(regions)
     if not found:
         for x, y in self_crossings(_raw(part, placements))[:1] if isinstance(error, TooNear) else ():
-            reason = f"the edge of the flat meets itself about x {x:.3f}, y {y:.3f} mm, and {reason}"
+            reason = f"the edge of the flat meets itself about {spot(x, y)}, and {reason}"
         return CannotMake(head + reason)
     one, two, shared = max(found, key=lambda item: item[2])
     also = "; shorten, notch or move one of them" if isinstance(error, TooNear) else f", and {reason}"
     return CannotMake(
-        f'{head}the flat crosses itself: "{one}" and "{two}" overlap by {shared:.2f} mm² when laid flat, before'
+        f'{head}the flat crosses itself: "{one}" and "{two}" overlap by {extent(shared)} when laid flat, before'
         f" anything is cut from them{also}"
     )
 
@@ -158,7 +159,7 @@ def _cut_out(
             named = f'"{cutout.label}"' if cutout.label else "an opening"
             x, y = cutout.outline[0][:2]
             raise CannotMake(
-                f'part "{part.id}": {named} of face "{cutout.face}", about x {x:.2f}, y {y:.2f} mm of that face, lies'
+                f'part "{part.id}": {named} of face "{cutout.face}", about {spot(x, y)} of that face, lies'
                 " off the metal"
             )
     tools = [*cuts, *notches]

@@ -4,13 +4,14 @@
 """
 
 import math
+import re
 from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
 from flatgen.develop.drawn import drawn_outlines
 from flatgen.develop.runs import edge_run
-from flatgen.errors import InputError, nearest
+from flatgen.errors import CannotMake, InputError, nearest
 from flatgen.model.part import Corner, Part
 from flatgen.read.builder import Builder, Order
 from flatgen.read.faces import add_faces
@@ -60,9 +61,30 @@ def build_part(profile: Profile, order: Order, scope: Scope) -> Part:
         grain = _grain(builder, extras.pop("grain", None) or profile.values["grain"])
     notes = (*profile.values["notes"], *extras.pop("notes", ()))
     part = builder.part(grain, notes=notes, **extras)
-    with builder.at(replace(order.table or profile.table(), name="")):
+    try:
         drawn_outlines(part)  # a part that has no flat even as drawn is told of here, where its place is known
+    except CannotMake as error:
+        table, key = _at_fault(builder, error)
+        with builder.at(table, key):
+            raise
     return part
+
+
+def _at_fault(b: Builder, error: CannotMake) -> tuple[Table, str]:
+    """Where what is at fault is written: the size that the part gives, else the flange's key in the profile."""
+    own = replace(b.order.table or b.profile.table(), name="")
+    name = next((flange for flange, copies in b.repeated.items() if error.flange in copies), error.flange)
+    kind = next((kind for kind in ("flange", "joggle") if name in b.profile.values[kind]), "")
+    if not kind:
+        return own, ""
+    values = b.profile.values[kind][name]
+    key = next((key for key in (error.key, "on") if key in values), "")
+    if b.order.table is not None:
+        named = re.findall(r"[A-Za-z_]\w*", str(values.get(key, ""))) if key != "on" else []
+        given = [word for word in named if word in b.profile.parameters and word in b.order.table.data]
+        if given:
+            return own, given[0]
+    return Table(b.profile.file, values, (kind, name), b.profile.units, f'{kind} "{name}"'), key
 
 
 def _free_corners(b: Builder) -> None:

@@ -2,6 +2,7 @@
 
 import re
 
+from flatgen.core.words import size
 from flatgen.errors import InputError, nearest
 from flatgen.model.shop import Drill
 from flatgen.tables.load import drill_sizes
@@ -57,6 +58,6 @@ def drill_for(fastener: float, shop_drills: tuple[Drill, ...]) -> Drill:
             return drill
     known = ", ".join(drill.fastener for drill in shop_drills) or "none"
     raise InputError(
-        f"the shop's drill table has no row for a {format_length(fastener, 'in')} in ({fastener:.2f} mm) fastener;"
+        f"the shop's drill table has no row for a {size(fastener)} fastener;"
         f" it has {known}; add a [[drill]] with this fastener to shop.toml, or give the hole its drill"
     )

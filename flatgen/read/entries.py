@@ -6,8 +6,9 @@ from pathlib import Path
 from typing import Any, Literal
 
 from flatgen.core.nominal import rounder
+from flatgen.core.words import unit_first
 from flatgen.develop.methods import METHODS
-from flatgen.errors import InputError, nearest
+from flatgen.errors import InputError, InputErrors, nearest
 from flatgen.model.material import Material
 from flatgen.model.part import Hand, Part, Tolerance
 from flatgen.model.shop import Shop
@@ -108,10 +109,17 @@ class Made:
 
 def note(file: TomlFile, error: InputError, at: tuple[str | int, ...], part: str = "") -> None:
     """Keep an error in the list; one that does not know its place yet is given it."""
-    if error.file is None:
+    units = file.data.get("units", "in")
+    if isinstance(error, InputErrors):
+        file.errors += error.errors
+    elif error.file is None:
         where = ", ".join(w for w in (f'part "{part}"' if part else "", error.where) if w)
-        error = InputError(error.message, file=file.path, line=file.line_of(at), where=where)
-    file.errors.append(error)
+        file.errors.append(
+            InputError(unit_first(error.message, units), file=file.path, line=file.line_of(at), where=where)
+        )
+    else:
+        message = unit_first(error.message, units)
+        file.errors.append(InputError(message, file=error.file, line=error.line, where=error.where))
 
 
 def entries(context: Context, k: int, data: dict[str, Any], extra_files: list[Path]) -> list[Entry]:

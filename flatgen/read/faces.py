@@ -5,6 +5,7 @@ from typing import Any
 from flatgen.core.arcs import nearest_point
 from flatgen.core.outline import Outline, bounds, moved, rectangle, segments
 from flatgen.core.points import distance, shifted
+from flatgen.core.words import size
 from flatgen.errors import InputError
 from flatgen.model.part import CornerKind, Cutout, Face, Hole
 from flatgen.read.builder import Builder
@@ -81,7 +82,7 @@ def _edge_near(outline: Outline, place: tuple[float, float], name: str) -> int:
     if near[best] > 1.0:
         raise InputError(
             f'no edge of the outline lies within 1 mm of the place given for "{name}"; the nearest is'
-            f" {near[best]:.2f} mm away (the outline's low corner is 0, 0)"
+            f" {size(near[best])} away (the outline's low corner is 0, 0)"
         )
     return best
 

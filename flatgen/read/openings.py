@@ -1,14 +1,18 @@
 """Openings in a face: slots, rectangles, round ones, any outline. Results in face axes, mm, counter-clockwise."""
 
+import itertools
 from typing import Any
 
+from flatgen.core.meets import self_crossings
 from flatgen.core.outline import Outline, area, circle, counter_clockwise, moved, polygon, rectangle, rounded, slot
-from flatgen.core.points import after, shifted, turned
+from flatgen.core.points import after, distance, shifted, turned
+from flatgen.core.words import spot
 from flatgen.develop.runs import edge_run
 from flatgen.errors import InputError, nearest
 from flatgen.read.scope import Scope
 from flatgen.read.sentences import shown
 
+SAME_PLACE = 1e-6  # corners nearer than this are one [mm]
 MOST = 200  # openings from one list of places
 # keys that each shape takes; what stands beside them in vain is refused, for it would be read as meant
 TAKES: dict[str, tuple[str, ...]] = {
@@ -108,9 +112,20 @@ def _points(values: dict[str, Any], scope: Scope) -> Outline:
     raw = values["points"]
     if not isinstance(raw, list) or len(raw) < 3:
         raise InputError("an opening of shape points needs at least three corners, [[x, y], …]")
-    outline = polygon([scope.point(p) for p in raw])
-    if abs(area(outline)) < 1e-6:
-        raise InputError("this opening encloses nothing")
+    corners = [scope.point(p) for p in raw]
+    if distance(corners[0], corners[-1]) < SAME_PLACE:
+        corners.pop()  # a list may come back to its first corner
+    for one, other in itertools.pairwise(corners):
+        if distance(one, other) < SAME_PLACE:
+            raise InputError(f"two corners in turn are the same place, {spot(*one)}; leave one out", where="points")
+    outline = polygon(corners)
+    crossing = self_crossings(outline) if len(corners) > 2 else []
+    if crossing:
+        raise InputError(
+            f"this opening crosses itself at {spot(*crossing[0])}; list its corners once round", where="points"
+        )
+    if len(corners) < 3 or abs(area(outline)) < 1e-6:
+        raise InputError("this opening encloses nothing", where="points")
     return _rounded(counter_clockwise(outline), values, scope)
 
 

@@ -11,13 +11,16 @@ from pathlib import Path
 from typing import Any
 
 from flatgen.core.arcs import bulge_of
+from flatgen.core.meets import self_crossings
 from flatgen.core.outline import Outline, area, box, contains, counter_clockwise, tidy
 from flatgen.core.points import Point, distance
+from flatgen.core.words import spot
 from flatgen.errors import InputError, nearest
 from flatgen.read.outline_dxf import CHORD, Run, dxf_runs
 
 JOIN = 0.01  # ends nearer than this are one [mm]
 MOST = 20_000  # pieces
+MOST_CORNERS = 2000  # of an opening that is looked at for crossings, which takes the square of them
 UNITS = {"mm": 1.0, "in": 25.4, "cm": 10.0}
 SVG_UNITS = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72.0, "pc": 25.4 / 6.0}
 
@@ -32,7 +35,7 @@ class _Source:
 
     def at(self, point: Point) -> str:
         """A place as the file counts it."""
-        return f"{point[0]:.3f}, {-point[1] if self.down else point[1]:.3f} mm"
+        return spot(point[0], -point[1] if self.down else point[1])
 
     def choice(self) -> str:
         """What to try where more was read than was meant."""
@@ -69,6 +72,10 @@ def read_outlines(path: Path, layer: str = "", units: str = "") -> tuple[Outline
     loops.sort(key=lambda loop: -area(loop))
     outer, inner = loops[0], loops[1:]
     _in_one_another(source, outer, inner)
+    for opening in inner:
+        crossing = self_crossings(opening) if len(opening) <= MOST_CORNERS else []
+        if crossing:
+            raise InputError(f'"{source.name}": an opening crosses itself at {source.at(crossing[0])}')
     return outer, inner
 
 

@@ -3,12 +3,10 @@
 from collections.abc import Iterator
 from contextlib import contextmanager
 
+from flatgen.core.words import fine
 from flatgen.errors import InputError
 
-
-def shown(value: float) -> str:
-    """A length as errors give it, in both units."""
-    return f"{value:.3f} mm ({value / 25.4:.4f} in)"
+shown = fine  # a length as errors give it
 
 
 @contextmanager

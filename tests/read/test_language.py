@@ -150,7 +150,7 @@ HOLES = '[[holes]]\nface = "plate"\ndrill = 5\n'
         (
             RECTANGLE,
             TAB.format("top", "[50, 55]"),
-            "the tab from 50.000 to 60.000 mm does not lie on a free straight part",
+            "the tab from 50.00 mm (1.969 in) to 60.00 mm (2.362 in) does not lie on a free straight part",
         ),
         (ARCH, TAB.format("t", "50"), 'edge "t" is an arc; a tab wants a straight edge'),
         (ARCH, '[flange.f]\non = "plate.t"\nheight = 20\n', "which is an arc; a bend wants a straight edge"),

@@ -114,7 +114,10 @@ def _stray(document, space):
     ("draw", "said"),
     [
         (_in_space, '"own.dxf" is drawn in space: a line leaves its plane; export the flat view of it'),
-        (_island, '"own.dxf" has an outline inside an opening, at 8.000, 8.000 mm, which would fall out'),
+        (
+            _island,
+            '"own.dxf" has an outline inside an opening, at 8.00, 8.00 mm (0.315, 0.315 in), which would fall out',
+        ),
         (_stray, "nothing goes on from there; close the outline; or take one layer alone: cut, size"),
     ],
 )
@@ -137,5 +140,5 @@ def test_group_of_an_svg_is_taken_alone(tmp_path):
 def test_places_in_an_svg_are_as_it_counts_them(tmp_path):
     path = tmp_path / "own.svg"
     path.write_text(SVG.format('<path d="M 10 10 H 50 V 30 H 10"/>'), encoding="utf-8")
-    with pytest.raises(InputError, match="a line ends at 10.000, 30.000 mm"):
+    with pytest.raises(InputError, match="a line ends at 10.00, 30.00 mm"):
         read_outlines(path)

@@ -3,6 +3,7 @@
 import math
 
 from flatgen.core import bend
+from flatgen.core.words import size
 from flatgen.develop.methods import Case, method
 from flatgen.errors import InputError
 from flatgen.model.shop import ShopBend
@@ -29,8 +30,8 @@ def given_deduction(case: Case) -> tuple[float, Source] | None:
     shortest, longest = turned * radius, turned * (radius + thickness)
     if angle > 0 and not shortest <= allowance <= longest:
         raise InputError(
-            f"a deduction of {case.deduction:.4g} mm would leave {allowance:.4g} mm of metal for this bend; the metal "
-            f"between inside and outside face is {shortest:.4g} to {longest:.4g} mm"
+            f"a deduction of {size(case.deduction)} would leave {size(allowance)} of metal for this bend; the metal "
+            f"between inside and outside face is {size(shortest)} to {size(longest)}"
         )
     return allowance, Source("given", "deduction given for this bend", trust="shop")
 
