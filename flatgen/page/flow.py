@@ -1,0 +1,163 @@
+"""Subjects filled onto pages of a paper: title, what every page must say, contents, foot with page number and initials.
+
+A subject that begins on a page of its own does; small ones share a page when both are whole on it. Lengths mm.
+"""
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from flatgen.core.outline import rectangle
+from flatgen.draw.layers import used
+from flatgen.draw.paper import Paper
+from flatgen.draw.place import placed
+from flatgen.draw.table import fitting
+from flatgen.model.drawing import Contour, Drawing, Item, Line, Text
+from flatgen.model.lettering import text_width
+from flatgen.page.blocks import Block, blocks, lines, rule, space, stacked
+from flatgen.page.content import Subject
+
+EDGE = 12.0
+FOOT = 9.0
+TITLE, UNDER, NOTE = 6.0, 2.5, 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """What all pages of a document share: paper, which way it lies, the job, the unit of its numbers, a caution."""
+
+    paper: Paper
+    job: str
+    units: Literal["in", "mm"]
+    across: bool = False
+    caution: str = ""
+
+    @property
+    def size(self) -> tuple[float, float]:
+        """Width and height of a page [mm]."""
+        return (self.paper.height, self.paper.width) if self.across else (self.paper.width, self.paper.height)
+
+    @property
+    def width(self) -> float:
+        """Between the edges [mm]."""
+        return self.size[0] - 2.0 * EDGE
+
+    @property
+    def tall(self) -> float:
+        """Between the top edge and the foot [mm]."""
+        return self.size[1] - 2.0 * EDGE - FOOT
+
+
+def pages(subjects: Iterable[Subject], setting: Setting) -> tuple[Drawing, ...]:
+    """All subjects in order."""
+    filled: list[tuple[str, list[Item]]] = []
+    left = 0.0
+    for subject in subjects:
+        head, body = title(subject, setting.width), blocks(subject.contents, setting.width)
+        whole = stacked([head, *body])
+        line = rule(setting.width)
+        if not subject.whole and filled and whole.height + line.height <= left:
+            block = stacked([line, whole])
+            filled[-1][1].extend(_at(block, setting, left))
+            left -= block.height
+            continue
+        parts = _parted(
+            head, title(replace(subject, title=f"{subject.title}, continued"), setting.width), body, setting
+        )
+        for items, rest in parts:
+            filled.append((subject.title, items))
+            left = rest
+    return tuple(_page(name, items, k, len(filled), setting) for k, (name, items) in enumerate(filled, 1))
+
+
+def _at(block: Block, setting: Setting, left: float) -> list[Item]:
+    """A block below what stands on the page, of which ``left`` is free."""
+    return placed(block.items, 1.0, (EDGE, EDGE + FOOT + left - block.height))
+
+
+def _parted(head: Block, again: Block, body: Sequence[Block], setting: Setting) -> list[tuple[list[Item], float]]:
+    """Pages of one subject with the room left on each: blocks that keep together go on together."""
+    pages: list[tuple[list[Item], float]] = [(_at(head, setting, setting.tall), setting.tall - head.height)]
+    fresh = True
+    for k, block in enumerate(body):
+        follow, last = block.height, k
+        while body[last].keep and last + 1 < len(body):
+            last += 1
+            follow += body[last].height
+        items, left = pages[-1]
+        if follow > left and not fresh and not _blank(block):
+            begin = [again, *([block.head] if block.head else [])]
+            start = stacked(begin)
+            items, left = _at(start, setting, setting.tall), setting.tall - start.height
+            pages.append((items, left))
+            fresh = True
+        items += _at(block, setting, left)
+        pages[-1] = (items, max(0.0, left - block.height))
+        fresh = fresh and _blank(block)
+    return pages
+
+
+def _blank(block: Block) -> bool:
+    return not block.items
+
+
+def title(subject: Subject, width: float) -> Block:
+    """The title large at the left, what stands beside it at the right, and the line that every page must have."""
+    side = text_width(subject.side, UNDER * 1.4, True) + 4.0 if subject.side else 0.0
+    room = max(width - side, 0.45 * width)
+    size = max(0.55 * TITLE, min(TITLE, TITLE * room / text_width(subject.title, TITLE, True)))
+    name = lines(subject.title, room, size, True)
+    items = list(name.items)
+    if subject.side:
+        right = lines(subject.side, width - room - 2.0, UNDER * 1.4, True)
+        items += [
+            replace(i, at=(width, i.at[1] + name.height - right.height), anchor="right")
+            for i in right.items
+            if isinstance(i, Text)
+        ]
+    found = [Block(tuple(items), name.height)]
+    if subject.under:
+        found.append(lines(subject.under, width, UNDER))
+    found += [Block((Line("frame", (0.0, 1.0), (width, 1.0)),), 2.0), space(1.0)]
+    return stacked(found)
+
+
+def _page(name: str, items: list[Item], number: int, of: int, setting: Setting) -> Drawing:
+    size = setting.size
+    every = [*items, *_foot(number, of, setting)]
+    return Drawing(name, size, tuple(every), used(every), setting.units, description=setting.job)
+
+
+def _foot(number: int, of: int, setting: Setting) -> list[Item]:
+    """Job, page, date and initials to write, and the caution."""
+    left, right = EDGE, setting.size[0] - EDGE
+    page = f"page {number} of {of}"
+    boxes = (("initials", 14.0), ("date", 20.0))
+    items: list[Item] = [Line("rule", (left, EDGE + FOOT - 2.0), (right, EDGE + FOOT - 2.0))]
+    x = right
+    for label, wide in boxes:
+        x -= wide
+        items.append(Contour("rule", rectangle(x, EDGE, wide, 5.5)))
+        x -= text_width(label, NOTE) + 1.2
+        items.append(Text("note", (x, EDGE + 1.6), label, NOTE))
+        x -= 3.0
+    x -= text_width(page, NOTE, True)
+    items.append(Text("note", (x, EDGE + 1.6), page, NOTE, bold=True))
+    room = x - left - 4.0
+    job = (
+        setting.job
+        if text_width(setting.job, NOTE, True) <= room
+        else fitting(setting.job, room - 3.0, NOTE, True) + "..."
+    )
+    items.append(Text("note", (left, EDGE + 3.6), job, NOTE, bold=True))
+    caution = lines(setting.caution, room, NOTE) if setting.caution else space(0.0)
+    first = [i for i in caution.items if isinstance(i, Text)][:1]
+    items += [replace(i, at=(left, EDGE + 0.4)) for i in first]
+    return items
+
+
+def fits(subject: Subject, setting: Setting) -> bool:
+    """Whether a subject is whole on one page."""
+    body = math.fsum(block.height for block in blocks(subject.contents, setting.width))
+    return title(subject, setting.width).height + body <= setting.tall
