@@ -33,9 +33,9 @@ def part_drawings(results: Results, made: Developed) -> Iterator[Enclosure]:
     from flatgen.draw.blank_sheet import blank_sheet
     from flatgen.draw.coupon import coupon_pattern
     from flatgen.draw.formed import formed_drawing
-    from flatgen.draw.place import side_by_side
     from flatgen.draw.router import router_pattern
     from flatgen.draw.scribing import scribing_sheets
+    from flatgen.page.place import side_by_side
 
     job, part, blank = results.job, made.part, made.blank
     clamped = clamped_faces(results, part.id)
@@ -106,9 +106,9 @@ def router_bit(results: Results, tool: str) -> float:
 
 def template_drawings(results: Results, wanted: Sequence[Developed]) -> Iterator[Enclosure]:
     """Full-size paper templates of all parts on the shop's printer paper."""
-    from flatgen.draw.paper import paper
     from flatgen.draw.template import template
     from flatgen.draw.tiles import Layout, pages
+    from flatgen.page.paper import paper
 
     job = results.job
     made = [

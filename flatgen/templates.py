@@ -31,10 +31,10 @@ def make_templates(
 
     measured : ``measured_x`` and ``measured_y`` as text; those given are kept in shop.toml
     """
-    from flatgen.draw.paper import paper as paper_named
     from flatgen.draw.template import template
     from flatgen.draw.tiles import Layout, pages
     from flatgen.drawings import clamped_faces
+    from flatgen.page.paper import paper as paper_named
     from flatgen.write.pdf import write_pages
     from flatgen.write.printer import remember
 

@@ -19,6 +19,7 @@ LEVELS = (
     {"units"},
     {"tables"},
     {"develop"},
+    {"page"},
     {"read", "checks", "brake", "nest", "draw", "write", "records"},
     {"drawings", "rules_reference", "library"},
     {"make"},

@@ -14,10 +14,10 @@ from flatgen.core.points import Point
 from flatgen.develop.allowance import allowance_of
 from flatgen.develop.least_radius import radius_verdict
 from flatgen.develop.methods import Case
-from flatgen.draw.layers import used
 from flatgen.model.drawing import Contour, Drawing, Item, Line, Text
 from flatgen.model.material import Material
 from flatgen.model.shop import Shop
+from flatgen.page.layers import used
 from flatgen.units import format_fraction, format_length
 
 PAGES = {"letter": (279.4, 215.9), "a4": (297.0, 210.0)}

@@ -7,9 +7,6 @@ from collections.abc import Iterable
 from typing import Literal
 
 from flatgen.core.points import Point
-from flatgen.draw.layers import used
-from flatgen.draw.place import spread
-from flatgen.draw.table import wrapped
 from flatgen.draw.view import (
     Clamped,
     bend_items,
@@ -36,6 +33,9 @@ from flatgen.model.finding import Finding
 from flatgen.model.lettering import extents
 from flatgen.model.part import Part
 from flatgen.model.shop import Shop
+from flatgen.page.layers import used
+from flatgen.page.place import spread
+from flatgen.page.table import wrapped
 
 HEIGHT = 2.5
 LEADING = 4.2

@@ -15,12 +15,9 @@ from flatgen.core.outline import segments
 from flatgen.draw.flat_view import flat_view, numbered
 from flatgen.draw.formed import formed_view
 from flatgen.draw.frame import BLOCK_WIDTH, Title, block_height, frame_items, title_items
-from flatgen.draw.layers import used
 from flatgen.draw.openings import opening_rows
 from flatgen.draw.pack import Block, block, pack_any, pack_pages
-from flatgen.draw.paper import PAPERS, READING, Paper, frame_box, scale_text, scales_for
 from flatgen.draw.section import best_scale, section_view, sections
-from flatgen.draw.table import paragraph, table, wrapped
 from flatgen.draw.view import Clamped, clamped_faces, grain_arrow, sight_line
 from flatgen.draw.words import (
     CAUTIONS,
@@ -38,6 +35,9 @@ from flatgen.model.finding import Finding
 from flatgen.model.lettering import Box, extents
 from flatgen.model.part import Part
 from flatgen.model.shop import Shop
+from flatgen.page.layers import used
+from flatgen.page.paper import PAPERS, READING, Paper, frame_box, scale_text, scales_for
+from flatgen.page.table import paragraph, table, wrapped
 from flatgen.units import format_angle, format_length
 
 NOTE_WIDTHS = (88.0, 56.0, 125.0)

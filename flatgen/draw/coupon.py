@@ -6,14 +6,14 @@ from typing import Literal
 
 from flatgen.core.points import Point, along, distance, left, sub, unit
 from flatgen.draw.form import Block, Column, body_width, lines, pages, space, table_blocks
-from flatgen.draw.layers import used
-from flatgen.draw.paper import paper
-from flatgen.draw.place import placed
 from flatgen.draw.view import bend_items, clamped_faces, cut_items, grain_arrow, layout_items
 from flatgen.draw.words import material_line
 from flatgen.model.blank import Blank
 from flatgen.model.drawing import Drawing, Item, Line, Text
 from flatgen.model.part import Part
+from flatgen.page.layers import used
+from flatgen.page.paper import paper
+from flatgen.page.place import placed
 from flatgen.units import format_angle, format_length
 
 CHECK_LINE = {"in": 0.25 * 25.4, "mm": 6.0}
@@ -105,7 +105,7 @@ def _coupon_blocks(part: Part, blank: Blank, units: str, width: float) -> list[B
 def _strip(part: Part, blank: Blank, units: str) -> list[Item]:
     """The strip at true size, laid across the page, with its grain beside it."""
     from flatgen.core.points import after, shifted, turned
-    from flatgen.draw.place import carried
+    from flatgen.page.place import carried
 
     items = [*cut_items(blank), *bend_items(blank), *layout_items(blank, clamped_faces(part, blank))]
     items += coupon_marks(blank, units)

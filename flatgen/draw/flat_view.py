@@ -11,14 +11,14 @@ from typing import Literal
 from flatgen.core.outline import Outline, bounds, segments
 from flatgen.core.points import Point, sub
 from flatgen.draw.openings import lettered
-from flatgen.draw.place import placed, spread
-from flatgen.draw.room import Room
 from flatgen.draw.view import bend_items, center_items, cut_items, layout_items, sight_line
 from flatgen.draw.words import short_bend_note
 from flatgen.model.blank import BendLine, Blank, BlankHole
 from flatgen.model.dimension_strokes import ABOVE
 from flatgen.model.drawing import Anchor, Contour, Item, LinearDimension, OrdinateDimension, Text
 from flatgen.model.lettering import extents, text_width
+from flatgen.page.place import placed, spread
+from flatgen.page.room import Room
 from flatgen.units import format_length
 
 HEIGHT = 2.5

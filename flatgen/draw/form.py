@@ -8,12 +8,12 @@ from dataclasses import dataclass
 from typing import Literal
 
 from flatgen.core.outline import rectangle
-from flatgen.draw.layers import used
-from flatgen.draw.paper import Paper
-from flatgen.draw.place import placed
-from flatgen.draw.table import wrapped
 from flatgen.model.drawing import Contour, Drawing, Item, Line, Text
 from flatgen.model.lettering import text_width
+from flatgen.page.layers import used
+from flatgen.page.paper import Paper
+from flatgen.page.place import placed
+from flatgen.page.table import wrapped
 
 EDGE = 12.0
 HEIGHT = 2.2

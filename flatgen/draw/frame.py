@@ -8,10 +8,10 @@ ISO 7200 keeps them out of the block. Date and signatures stay open: they are wr
 from dataclasses import dataclass
 
 from flatgen.core.outline import rectangle
-from flatgen.draw.paper import Paper, frame_box
-from flatgen.draw.table import fitting
 from flatgen.model.drawing import Contour, Item, Line, Text
 from flatgen.model.lettering import text_width
+from flatgen.page.paper import Paper, frame_box
+from flatgen.page.table import fitting
 
 BLOCK_WIDTH = 180.0
 ROW = 7.0

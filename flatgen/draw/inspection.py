@@ -5,9 +5,9 @@ from collections.abc import Iterable
 from typing import Literal
 
 from flatgen.draw.form import Block, Column, body_width, lines, pages, space, table_blocks
-from flatgen.draw.paper import paper
 from flatgen.model.drawing import Drawing
 from flatgen.model.inspection import Check, Checklist
+from flatgen.page.paper import paper
 from flatgen.units import format_angle, format_length
 
 BOX = 16.0

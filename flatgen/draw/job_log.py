@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 from flatgen.draw.form import Block, Column, body_width, lines, pages, space, table_blocks
-from flatgen.draw.paper import paper
 from flatgen.model.drawing import Drawing
+from flatgen.page.paper import paper
 
 FOOT = "A record of what was done; it does not say that a part is airworthy or strong enough. Inspector's stamp:"
 

@@ -6,12 +6,12 @@ from typing import Literal
 
 from flatgen.core.outline import rectangle
 from flatgen.core.points import Point
-from flatgen.draw.layers import used
-from flatgen.draw.paper import paper
-from flatgen.draw.place import placed
 from flatgen.draw.view import grain_arrow
 from flatgen.model.drawing import Contour, Drawing, Item, Text
 from flatgen.model.lettering import text_width
+from flatgen.page.layers import used
+from flatgen.page.paper import paper
+from flatgen.page.place import placed
 from flatgen.units import format_length
 
 WIDTH = 92.0

@@ -10,15 +10,15 @@ from typing import Literal
 from flatgen.core.outline import moved, rectangle
 from flatgen.core.points import MIRROR_X, STILL, Motion, after, move, shifted, turned
 from flatgen.core.words import counted as counted_words
-from flatgen.draw.layers import used
 from flatgen.draw.nest_marks import counted, fitted, part_letters, piece_marks, pieces_of
-from flatgen.draw.place import placed
-from flatgen.draw.room import Room
 from flatgen.draw.view import grain_arrow
 from flatgen.model.blank import Blank
 from flatgen.model.drawing import Circle, Contour, Drawing, Item, Line, Text
 from flatgen.model.lettering import Box, extents
 from flatgen.model.plan import Cut, Nest, Placement
+from flatgen.page.layers import used
+from flatgen.page.place import placed
+from flatgen.page.room import Room
 from flatgen.units import format_length
 
 FINE = {"outline": "formed", "opening": "formed", "hole": "formed"}

@@ -9,10 +9,10 @@ from typing import Literal
 
 from flatgen.core.outline import Outline, bounds, contains, distance_to, moved
 from flatgen.core.points import Motion, Point
-from flatgen.draw.room import Room, overlap
 from flatgen.model.drawing import Circle, Item, Line, Text
 from flatgen.model.lettering import Box, text_box, text_width
 from flatgen.model.plan import Nest
+from flatgen.page.room import Room, overlap
 
 ANGLES = tuple(math.radians(15.0 * k) for k in (3, 9, 15, 21, 0, 6, 12, 18, 1, 5, 7, 11, 13, 17, 19, 23))
 REACH = (2.0, 3.0, 4.5, 6.5, 9.0, 13.0, 18.0, 25.0, 35.0)  # of a leader, in heights of its letter

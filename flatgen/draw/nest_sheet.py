@@ -11,12 +11,9 @@ from typing import Literal
 
 from flatgen.core.outline import bounds, moved
 from flatgen.draw.frame import BLOCK_WIDTH, Title, block_height, frame_items, title_items
-from flatgen.draw.layers import used
 from flatgen.draw.nest import counted, heading_lines, letters_used, nest_view, placement_motion
 from flatgen.draw.pack import Block, block, pack_any, pack_pages
-from flatgen.draw.paper import PAPERS, READING, REDUCED, Paper, frame_box, scale_text
 from flatgen.draw.router import router_plan
-from flatgen.draw.table import paragraph, table, wrapped
 from flatgen.draw.view import grain_arrow
 from flatgen.draw.window import seen
 from flatgen.errors import CannotMake
@@ -24,6 +21,9 @@ from flatgen.model.blank import Blank
 from flatgen.model.drawing import Drawing, Item, Text
 from flatgen.model.lettering import Box, extents
 from flatgen.model.plan import Cut, Nest
+from flatgen.page.layers import used
+from flatgen.page.paper import PAPERS, READING, REDUCED, Paper, frame_box, scale_text
+from flatgen.page.table import paragraph, table, wrapped
 from flatgen.units import format_length
 
 Units = Literal["in", "mm"]

@@ -4,10 +4,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from random import Random
 
-from flatgen.draw.place import placed
-from flatgen.draw.room import overlap
 from flatgen.model.drawing import Item
 from flatgen.model.lettering import Box, extents
+from flatgen.page.place import placed
+from flatgen.page.room import overlap
 
 GAP = 4.0
 TRIES = 100

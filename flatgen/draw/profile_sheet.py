@@ -4,12 +4,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from flatgen.draw.formed import formed_view
-from flatgen.draw.layers import used
-from flatgen.draw.place import placed
 from flatgen.draw.view import bend_items, cut_items
 from flatgen.model.blank import Blank
 from flatgen.model.drawing import Drawing, Item, Line, Text
 from flatgen.model.lettering import extents, text_width
+from flatgen.page.layers import used
+from flatgen.page.place import placed
 
 TILE = (66.0, 46.0)
 PICTURE = (29.0, 31.0)  # room for the blank, and as much for the formed part

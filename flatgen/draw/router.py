@@ -16,7 +16,6 @@ from flatgen.core.offset import inset, left_uncut, outset
 from flatgen.core.outline import Outline, area, contains, distance_to, moved, perimeter, segments
 from flatgen.core.points import Motion, Point, along, distance, left, move, sub, unit
 from flatgen.core.words import counted, size, spot
-from flatgen.draw.layers import used
 from flatgen.draw.nest import placement_motion
 from flatgen.model.blank import Blank
 from flatgen.model.drawing import Circle, Contour, Drawing, Item, Line
@@ -24,6 +23,7 @@ from flatgen.model.finding import Finding, Severity
 from flatgen.model.lettering import extents
 from flatgen.model.plan import Nest
 from flatgen.model.source import PRACTICE
+from flatgen.page.layers import used
 from flatgen.units import format_length
 
 PRACTISED = str(PRACTICE)

@@ -7,11 +7,11 @@ from typing import Literal
 from flatgen.core.correction import Series, SeriesReport
 from flatgen.core.outline import rectangle
 from flatgen.draw.form import Block, body_width, lines, pages, space
-from flatgen.draw.layers import used
-from flatgen.draw.paper import paper
-from flatgen.draw.place import placed
 from flatgen.model.drawing import Circle, Contour, Drawing, Item, Line, Text
 from flatgen.model.lettering import text_width
+from flatgen.page.layers import used
+from flatgen.page.paper import paper
+from flatgen.page.place import placed
 from flatgen.units import format_angle, format_length
 
 HEIGHT = 52.0
@@ -87,7 +87,7 @@ def chart_items(chart: Chart, width: float, units: str, height: float = HEIGHT) 
 
 def _labels(labels: list[tuple[float, str]], x: float, size: float) -> list[Item]:
     """Names of the levels beside the chart, none over another."""
-    from flatgen.draw.place import spread
+    from flatgen.page.place import spread
 
     ys = spread([y for y, _ in labels], [1.5 * size] * len(labels))
     return [Text("note", (x, y - 0.5 * size), text, size) for y, (_, text) in zip(ys, labels, strict=True)]

@@ -12,18 +12,18 @@ from flatgen.core.outline import Outline, segments
 from flatgen.core.points import Point
 from flatgen.draw.flat_view import numbered
 from flatgen.draw.frame import BLOCK_WIDTH, Title, block_height, frame_items, title_items
-from flatgen.draw.layers import used
 from flatgen.draw.openings import lettered
 from flatgen.draw.pack import block, pack_pages
-from flatgen.draw.paper import PAPERS, READING, frame_box
-from flatgen.draw.place import placed
-from flatgen.draw.room import Room
-from flatgen.draw.table import paragraph, table, wrapped
 from flatgen.draw.view import Clamped, bend_items, clamped_faces, cut_items, sight_line
 from flatgen.errors import CannotMake
 from flatgen.model.blank import Blank
 from flatgen.model.drawing import Anchor, Drawing, Item, Text
 from flatgen.model.part import Part
+from flatgen.page.layers import used
+from flatgen.page.paper import PAPERS, READING, frame_box
+from flatgen.page.place import placed
+from flatgen.page.room import Room
+from flatgen.page.table import paragraph, table, wrapped
 from flatgen.units import format_fraction, format_length
 
 Writing = Literal["decimal", "64ths", "tenths"]

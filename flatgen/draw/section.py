@@ -11,11 +11,11 @@ from dataclasses import dataclass, replace
 
 from flatgen.core.outline import Outline, segments
 from flatgen.core.points import Point, add, along, cross, dot, left, right, scale, sub, unit
-from flatgen.draw.room import Room
 from flatgen.model.blank import BendLine, Blank
 from flatgen.model.dimension_strokes import strokes
 from flatgen.model.drawing import Anchor, Contour, Item, Line, LinearDimension, Text
 from flatgen.model.lettering import Box, text_box
+from flatgen.page.room import Room
 from flatgen.units import format_angle, format_length
 
 HEIGHT = 2.5

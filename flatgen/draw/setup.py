@@ -10,8 +10,6 @@ from typing import Literal
 
 from flatgen.core.outline import rectangle
 from flatgen.core.words import counted
-from flatgen.draw.layers import used
-from flatgen.draw.paper import PAPERS, READING
 from flatgen.draw.setup_views import plan_view, section_view
 from flatgen.draw.setup_words import (
     CAUTIONS,
@@ -24,13 +22,15 @@ from flatgen.draw.setup_words import (
     stop_words,
     what_changes,
 )
-from flatgen.draw.table import wrapped
 from flatgen.model.blank import Blank
 from flatgen.model.drawing import Contour, Drawing, Item, Line, Text
 from flatgen.model.handling import handling
 from flatgen.model.lettering import Box, text_width
 from flatgen.model.part import Part
 from flatgen.model.plan import BrakePlan, Operation, Setup
+from flatgen.page.layers import used
+from flatgen.page.paper import PAPERS, READING
+from flatgen.page.table import wrapped
 from flatgen.units import format_angle, format_length
 
 Units = Literal["in", "mm"]

@@ -9,8 +9,6 @@ from typing import Literal
 
 from flatgen.core.points import Point, along, distance, dot, sub, unit
 from flatgen.develop.develop import mirrored
-from flatgen.draw.room import Room
-from flatgen.draw.table import wrapped
 from flatgen.draw.view import Clamped, bend_items, clamped_faces, cut_items, grain_arrow, sight_line, toward_clamped
 from flatgen.draw.words import LINE_NOTE, part_head, short_bend_note
 from flatgen.model.blank import BendLine, Blank, BlankHole
@@ -18,6 +16,8 @@ from flatgen.model.dimension_strokes import arrow
 from flatgen.model.drawing import Anchor, Circle, Item, Line, Text
 from flatgen.model.lettering import Box, extents, text_box
 from flatgen.model.part import Part
+from flatgen.page.room import Room
+from flatgen.page.table import wrapped
 from flatgen.units import format_length
 
 HEIGHT = 2.5

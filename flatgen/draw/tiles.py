@@ -9,17 +9,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from flatgen.core.outline import rectangle
-from flatgen.draw.layers import used
 from flatgen.draw.openings import letter_of
 from flatgen.draw.pack import Block, block, pack
-from flatgen.draw.paper import Paper
-from flatgen.draw.place import placed
-from flatgen.draw.room import Room
 from flatgen.draw.template import MARGIN, Template
 from flatgen.draw.window import seen
 from flatgen.errors import InputError
 from flatgen.model.drawing import Circle, Contour, Drawing, Item, Line, Text
 from flatgen.model.lettering import Box, extents, text_box, text_width
+from flatgen.page.layers import used
+from flatgen.page.paper import Paper
+from flatgen.page.place import placed
+from flatgen.page.room import Room
 
 UNPRINTED = 6.5  # edge that home printers leave white
 STRIP = 13.0  # along the low and the left edge, for the check bars

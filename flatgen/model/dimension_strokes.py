@@ -7,7 +7,7 @@ line by about eight line widths; a closed arrow; the text above the line. Length
 import math
 
 from flatgen.core.points import Point, add, along, distance, dot, left, sub, unit
-from flatgen.model.drawing import Contour, Item, Line, LinearDimension, OrdinateDimension, Text
+from flatgen.model.drawing import Contour, Item, Line, LinearDimension, OrdinateDimension, Simple, Text
 from flatgen.model.lettering import text_width
 
 GAP = 0.8
@@ -16,7 +16,12 @@ ARROW = 2.5
 ABOVE = 0.7
 
 
-def strokes(dimension: LinearDimension | OrdinateDimension) -> tuple[Item, ...]:
+def simply(item: Item) -> tuple[Simple, ...]:
+    """An item as lines, curves and texts: a dimension is broken down, all else is itself."""
+    return strokes(item) if isinstance(item, LinearDimension | OrdinateDimension) else (item,)
+
+
+def strokes(dimension: LinearDimension | OrdinateDimension) -> tuple[Simple, ...]:
     """Lines, arrows and text of a dimension."""
     return _linear(dimension) if isinstance(dimension, LinearDimension) else _ordinate(dimension)
 
@@ -30,10 +35,10 @@ def arrow(layer: str, tip: Point, direction: Point, size: float = ARROW) -> Cont
     return Contour(layer, tuple((*p, 0.0) for p in corners), filled=True)
 
 
-def _linear(d: LinearDimension) -> tuple[Item, ...]:
+def _linear(d: LinearDimension) -> tuple[Simple, ...]:
     along_line = (math.cos(math.radians(d.angle)), math.sin(math.radians(d.angle)))
     feet = tuple(along(d.line_at, along_line, dot(sub(p, d.line_at), along_line)) for p in (d.start, d.end))
-    items: list[Item] = []
+    items: list[Simple] = []
     for point, foot in zip((d.start, d.end), feet, strict=True):
         away = distance(point, foot)
         if away > GAP:
@@ -69,13 +74,13 @@ def _linear(d: LinearDimension) -> tuple[Item, ...]:
     return tuple(items)
 
 
-def _ordinate(d: OrdinateDimension) -> tuple[Item, ...]:
+def _ordinate(d: OrdinateDimension) -> tuple[Simple, ...]:
     """Line from the feature, jogged where the text had to move aside, and the text in line with its end."""
     k = 1 if d.axis == "x" else 0  # the coordinate along which the line runs
     way = 1.0 if d.end[k] >= d.feature[k] else -1.0
     run: Point = (0.0, way) if k else (way, 0.0)
     start = along(d.feature, run, GAP)
-    items: list[Item] = []
+    items: list[Simple] = []
     if abs(d.end[1 - k] - d.feature[1 - k]) < 1e-6:
         items.append(Line(d.layer, start, d.end))
     else:

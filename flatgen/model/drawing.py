@@ -132,7 +132,8 @@ class OrdinateDimension:
     height: float
 
 
-Item = Line | Arc | Circle | Contour | Text | LinearDimension | OrdinateDimension
+Simple = Line | Arc | Circle | Contour | Text
+Item = Simple | LinearDimension | OrdinateDimension
 
 
 @dataclass(frozen=True, slots=True)

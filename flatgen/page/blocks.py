@@ -10,8 +10,6 @@ from dataclasses import dataclass, replace
 from functools import singledispatch
 
 from flatgen.core.outline import rectangle
-from flatgen.draw.place import placed
-from flatgen.draw.table import wrapped
 from flatgen.model.drawing import Contour, Item, Line, Text
 from flatgen.model.lettering import text_width
 from flatgen.page.content import (
@@ -31,10 +29,12 @@ from flatgen.page.content import (
     Tone,
     Words,
 )
+from flatgen.page.place import placed
+from flatgen.page.table import wrapped
 
 SMALL, TEXT, FIGURE = 2.0, 2.5, 11.0
 HEADINGS = {1: 3.6, 2: 3.0}
-LEADING = 1.65
+LEADING = 1.5
 PAD = 1.2
 TICK = 4.0
 WRITTEN = 7.5  # least height of a cell that is written in by hand
@@ -124,7 +124,7 @@ def _(content: Figure, width: float) -> list[Block]:
     high = min(FIGURE, FIGURE * width / max(1.0, text_width(content.value, FIGURE, True)))
     return [
         replace(lines(content.label, width, TEXT, True), keep=True),
-        Block((Text("note", (0.0, 0.35 * high), content.value, high, bold=True),), 1.5 * high, keep=bool(content.note)),
+        Block((Text("note", (0.0, 0.32 * high), content.value, high, bold=True),), 1.4 * high, keep=bool(content.note)),
         *([lines(content.note, width)] if content.note else []),
         space(1.0),
     ]

@@ -9,14 +9,14 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from flatgen.core.outline import rectangle
-from flatgen.draw.layers import used
-from flatgen.draw.paper import Paper
-from flatgen.draw.place import placed
-from flatgen.draw.table import fitting
 from flatgen.model.drawing import Contour, Drawing, Item, Line, Text
 from flatgen.model.lettering import text_width
 from flatgen.page.blocks import Block, blocks, lines, rule, space, stacked
 from flatgen.page.content import Subject
+from flatgen.page.layers import used
+from flatgen.page.paper import Paper
+from flatgen.page.place import placed
+from flatgen.page.table import fitting
 
 EDGE = 12.0
 FOOT = 9.0

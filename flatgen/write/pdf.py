@@ -12,17 +12,15 @@ from typing import Any
 
 from flatgen.core import arcs
 from flatgen.core.points import Point
-from flatgen.model.dimension_strokes import strokes
+from flatgen.model.dimension_strokes import simply
 from flatgen.model.drawing import (
     Arc,
     Circle,
     Contour,
     Drawing,
-    Item,
     Layer,
     Line,
-    LinearDimension,
-    OrdinateDimension,
+    Simple,
     Text,
 )
 from flatgen.model.lettering import CAP_HEIGHT
@@ -75,10 +73,9 @@ def picture(letters: Letters, drawing: Drawing, x: float, y: float, scale: float
 def _draw(letters: Letters, drawing: Drawing, at: Callable[[Point], Point], scale: float = 1.0) -> None:
     document = letters.document
     mm = POINTS_PER_MM / document.k  # a millimetre in the unit of the document, which line widths are given in
-    by_layer: dict[str, list[Item]] = {layer.name: [] for layer in drawing.layers}
+    by_layer: dict[str, list[Simple]] = {layer.name: [] for layer in drawing.layers}
     for item in drawing.items:
-        simple = strokes(item) if isinstance(item, LinearDimension | OrdinateDimension) else (item,)
-        by_layer[item.layer].extend(simple)
+        by_layer[item.layer].extend(simply(item))
     for layer in drawing.layers:
         items = by_layer[layer.name]
         lines = [i for i in items if not isinstance(i, Text) and not (isinstance(i, Contour) and i.filled)]
@@ -101,7 +98,7 @@ def _placing(drawing: Drawing) -> Callable[[Point], Point]:
     return lambda p: ((p[0] - left) * sx, height - (p[1] - low) * sy)
 
 
-def _painted(items: Iterable[Item], layer: Layer, filled: bool, at: Any, mm: float) -> Any:
+def _painted(items: Iterable[Simple], layer: Layer, filled: bool, at: Any, mm: float) -> Any:
     from fpdf.drawing import PaintedPath
     from fpdf.drawing_primitives import DeviceRGB
 
@@ -124,7 +121,7 @@ def _painted(items: Iterable[Item], layer: Layer, filled: bool, at: Any, mm: flo
     return path
 
 
-def _trace(path: Any, item: Item, at: Any) -> None:
+def _trace(path: Any, item: Simple, at: Any) -> None:
     if isinstance(item, Line):
         path.move_to(*at(item.start))
         path.line_to(*at(item.end))

@@ -9,7 +9,7 @@ from typing import Any
 
 from flatgen.core.arcs import STRAIGHT, sweep_of
 from flatgen.core.points import Point, distance
-from flatgen.model.dimension_strokes import strokes
+from flatgen.model.dimension_strokes import simply
 from flatgen.model.drawing import (
     Arc,
     Circle,
@@ -18,8 +18,7 @@ from flatgen.model.drawing import (
     Item,
     Layer,
     Line,
-    LinearDimension,
-    OrdinateDimension,
+    Simple,
     Text,
 )
 from flatgen.model.lettering import CAP_HEIGHT, text_width
@@ -65,6 +64,18 @@ def path_data(outline: tuple[tuple[float, float, float], ...], closed: bool = Tr
     return "".join(parts) + ("Z" if closed else "")
 
 
+def shape_data(item: Line | Circle | Arc | Contour) -> str:
+    """Path commands of anything but lettering; a full circle is two half turns."""
+    if isinstance(item, Line):
+        return f"M{_at(item.start)}L{_at(item.end)}"
+    if isinstance(item, Arc):
+        return path_data(_open_arc(item), closed=False)
+    if isinstance(item, Contour):
+        return path_data(item.outline, item.closed)
+    (x, y), r = item.center, item.diameter / 2.0
+    return path_data(((x - r, y, 1.0), (x + r, y, 1.0)))
+
+
 def _at(p: Point) -> str:
     return f"{number(p[0])},{number(-p[1])}"
 
@@ -92,26 +103,21 @@ def _group(document: Any, layer: Layer, items: list[Item]) -> Any:
     group = document.g(**attributes)
     group.set_desc(title=f"{layer.name}: {layer.purpose}")
     for item in items:
-        for simple in strokes(item) if isinstance(item, LinearDimension | OrdinateDimension) else (item,):
+        for simple in simply(item):
             group.add(_element(document, simple, color))
     return group
 
 
-def _element(document: Any, item: Item, color: str) -> Any:
-    if isinstance(item, Line):
-        return document.path(d=f"M{_at(item.start)}L{_at(item.end)}")
+def _element(document: Any, item: Simple, color: str) -> Any:
+    if isinstance(item, Text):
+        return _text(document, item, color)
     if isinstance(item, Circle):
         return document.circle(center=(number(item.center[0]), number(-item.center[1])), r=number(item.diameter / 2.0))
-    if isinstance(item, Arc):
-        return document.path(d=path_data(_open_arc(item), closed=False))
-    if isinstance(item, Contour):
-        element = document.path(d=path_data(item.outline, item.closed))
-        if item.filled:
-            element["fill"] = color
-            element["stroke"] = "none"
-        return element
-    assert isinstance(item, Text)
-    return _text(document, item, color)
+    element = document.path(d=shape_data(item))
+    if isinstance(item, Contour) and item.filled:
+        element["fill"] = color
+        element["stroke"] = "none"
+    return element
 
 
 def _open_arc(item: Arc) -> tuple[tuple[float, float, float], ...]:

@@ -6,9 +6,9 @@ import ezdxf
 import pytest
 
 from flatgen.draw.blank import blank_pattern, cutting_pattern
-from flatgen.draw.layers import reference
-from flatgen.draw.place import spread
 from flatgen.model.drawing import Circle, Contour, Line, Text
+from flatgen.page.layers import reference
+from flatgen.page.place import spread
 from flatgen.write import dxf
 
 INCH = 25.4

@@ -12,12 +12,12 @@ from flatgen.core.outline import flatten, rectangle
 from flatgen.develop.develop import develop
 from flatgen.draw.blank_sheet import blank_sheet
 from flatgen.draw.formed import formed_view
-from flatgen.draw.paper import scale_text, scales_for
-from flatgen.draw.room import crosses, overlap
 from flatgen.draw.section import sections
 from flatgen.model.dimension_strokes import strokes
 from flatgen.model.drawing import Contour, Line, LinearDimension, OrdinateDimension, Text
 from flatgen.model.lettering import item_box, text_box
+from flatgen.page.paper import scale_text, scales_for
+from flatgen.page.room import crosses, overlap
 from flatgen.read.job import read_job
 from flatgen.write import dxf
 

@@ -13,11 +13,11 @@ from flatgen.core.outline import area, moved, polygon, rectangle
 from flatgen.core.points import move
 from flatgen.draw.nest import nest_drawing, placement_motion
 from flatgen.draw.nest_sheet import cut_rows, nest_sheet
-from flatgen.draw.room import overlap
 from flatgen.model.drawing import Circle, Contour, Line, Text
 from flatgen.model.lettering import text_box
 from flatgen.model.plan import Cut, Nest, Offcut, Placement
 from flatgen.model.shop import Sheet
+from flatgen.page.room import overlap
 from flatgen.write import dxf
 
 INCH = 25.4

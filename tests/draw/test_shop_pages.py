@@ -15,13 +15,13 @@ from flatgen.draw.form import EDGE, Block, Column, lines, pages, table_blocks
 from flatgen.draw.inspection import inspection_pages
 from flatgen.draw.job_log import Section, log_pages
 from flatgen.draw.labels import Label, label_pages
-from flatgen.draw.paper import PAPERS, paper
 from flatgen.draw.run_chart import Chart, chart_drawing, report_pages
 from flatgen.draw.words import allowance_notes
 from flatgen.model.drawing import Circle, Contour, Drawing, Line, Text
 from flatgen.model.inspection import Check, Checklist
 from flatgen.model.lettering import item_box, text_box
 from flatgen.model.shop import Brake, NoseBar, Shop, ShopBend
+from flatgen.page.paper import PAPERS, paper
 from flatgen.records.coupon_plan import Need, coupon_part
 from flatgen.tables.load import material
 

@@ -14,13 +14,13 @@ from flatgen.cli import flatgen
 from flatgen.core import arcs
 from flatgen.core.outline import bounds, perimeter, rectangle, segments
 from flatgen.develop.develop import develop
-from flatgen.draw.paper import PAPERS
 from flatgen.draw.template import Template, template, turned_over
 from flatgen.draw.tiles import Layout, pages
 from flatgen.draw.window import pieces
 from flatgen.errors import InputError
 from flatgen.model.drawing import Circle, Contour, Line, Text
 from flatgen.model.lettering import item_box
+from flatgen.page.paper import PAPERS
 from flatgen.read.job import read_job
 from flatgen.write import pdf
 from flatgen.write.printer import edited, remember

@@ -12,11 +12,11 @@ from click.testing import CliRunner
 from making import Made
 
 from flatgen.cli import flatgen
-from flatgen.draw.layers import used
 from flatgen.errors import LettersMissing
 from flatgen.model.drawing import Drawing, Text
 from flatgen.model.lettering import CAP_HEIGHT, WIDTHS, text_width
 from flatgen.model.typeface import USUAL, missing, printable, widths
+from flatgen.page.layers import used
 from flatgen.write import pdf
 from flatgen.write.letters import Letters, shown
 

@@ -9,7 +9,6 @@ import pytest
 
 from flatgen.core import arcs
 from flatgen.core.outline import rectangle, rounded
-from flatgen.draw.layers import LAYERS, used
 from flatgen.model.drawing import (
     Arc,
     Circle,
@@ -20,6 +19,7 @@ from flatgen.model.drawing import (
     OrdinateDimension,
     Text,
 )
+from flatgen.page.layers import LAYERS, used
 from flatgen.write import dxf, pdf, svg
 
 

@@ -1,0 +1,181 @@
+"""The second printer: contents as pieces of the packet's page. Text reaches the page through ``tag``, which escapes it.
+
+Boxes and counts carry the content's own key in ``data-keep``, so that a reprint finds what was ticked before.
+"""
+
+from functools import singledispatch
+
+from flatgen.model.dimension_strokes import simply
+from flatgen.model.drawing import Contour, Drawing, Item, Layer, Simple, Text
+from flatgen.model.lettering import CAP_HEIGHT
+from flatgen.page.content import (
+    Beside,
+    Box,
+    Cell,
+    Content,
+    Count,
+    Entry,
+    Facts,
+    Figure,
+    Fold,
+    Heading,
+    Picture,
+    Steps,
+    Subject,
+    Table,
+    Tone,
+    Words,
+)
+from flatgen.write import packet_html as html
+from flatgen.write.packet_html import Html, tag, word
+from flatgen.write.svg import number, shape_data
+
+SIGNS: dict[Tone, str] = {"stop": "STOP: ", "decide": "DECIDE: "}
+
+
+def article(subject: Subject) -> Html:
+    """A subject with its address and its name."""
+    name = f"{subject.key}-name"
+    side = tag("span", word(subject.side), class_="side-note") if subject.side else None
+    return tag(
+        "article",
+        tag("h3", word(subject.title), side, id=name),
+        tag("p", word(subject.under), class_="under") if subject.under else None,
+        [shown(content) for content in subject.contents],
+        id=subject.key,
+        aria_labelledby=name,
+    )
+
+
+@singledispatch
+def shown(content: Content) -> Html:
+    """One content as markup; a new kind of content registers its own."""
+    raise TypeError(type(content).__name__)
+
+
+@shown.register
+def _(content: Heading) -> Html:
+    return tag(f"h{content.level + 3}", word(content.text))
+
+
+@shown.register
+def _(content: Words) -> Html:
+    sign = SIGNS.get(content.tone)
+    return tag("p", tag("strong", sign) if sign else None, word(content.text), class_=content.tone)
+
+
+@shown.register
+def _(content: Facts) -> Html:
+    return html.facts([(name, word(value)) for name, value in content.rows])
+
+
+@shown.register
+def _(content: Figure) -> Html:
+    return tag(
+        "div",
+        tag("p", word(content.label), class_="label"),
+        tag("p", word(content.value), class_="big"),
+        tag("p", word(content.note), class_="note") if content.note else None,
+        class_="figure",
+    )
+
+
+@shown.register
+def _(content: Box) -> Html:
+    return _box(content)
+
+
+@shown.register
+def _(content: Count) -> Html:
+    """A counter with buttons that a thumb can hit."""
+    return tag(
+        "span",
+        tag("button", "−", type="button", data_step="-1", aria_label=f"One less: {content.what}"),
+        tag(
+            "input",
+            type="number",
+            min="0",
+            max=content.of,
+            value="0",
+            inputmode="numeric",
+            data_keep=content.key,
+            aria_label=f"Of {content.of}: {content.what}",
+        ),
+        tag("button", "+", type="button", data_step="1", aria_label=f"One more: {content.what}"),
+        f" of {content.of}",
+        class_="count",
+    )
+
+
+@shown.register
+def _(content: Entry) -> Html:
+    return tag("label", word(content.label), tag("input", type="text", data_keep=content.key, aria_label=content.what))
+
+
+@shown.register
+def _(content: Picture) -> Html:
+    caption = tag("figcaption", word(content.caption)) if content.caption else None
+    return tag("figure", svg(content.drawing, content.alt), caption)
+
+
+@shown.register
+def _(content: Table) -> Html:
+    rows = [[_cell(cell) for cell in row] for row in content.rows]
+    return html.table(content.title, content.heads, rows, numbers=content.numbers)
+
+
+@shown.register
+def _(content: Steps) -> Html:
+    items = []
+    for step in content.steps:
+        said = [tag("strong", SIGNS[step.tone]) if step.tone in SIGNS else None, word(step.text)]
+        box = tag("input", type="checkbox", data_keep=step.key) if step.key else None
+        items.append(tag("li", tag("label", box, " ", said) if box else said))
+    return tag("ol", items, class_="steps")
+
+
+@shown.register
+def _(content: Fold) -> Html:
+    return tag("details", tag("summary", word(content.summary)), [shown(inner) for inner in content.contents])
+
+
+@shown.register
+def _(content: Beside) -> Html:
+    return tag("div", [tag("div", [shown(c) for c in inner]) for _, inner in content.columns], class_="beside")
+
+
+def _cell(cell: Cell) -> Html:
+    return word(cell) if isinstance(cell, str) else shown(cell)
+
+
+def _box(content: Box) -> Html:
+    box = tag("input", type="checkbox", data_keep=content.key, aria_label=content.what)
+    return tag("label", box, " ", content.label)
+
+
+def svg(drawing: Drawing, alt: str) -> Html:
+    """A drawing in the page, its lines in the classes of their layers, so that they follow the page's colours."""
+    (x, y), (wide, tall) = drawing.origin, drawing.size
+    view = f"{number(x)} {number(-y - tall)} {number(wide)} {number(tall)}"
+    groups = [_group(layer, [item for item in drawing.items if item.layer == layer.name]) for layer in drawing.layers]
+    return tag("svg", groups, viewBox=view, role="img", aria_label=alt, style=f"max-width:{number(wide)}mm")
+
+
+def _group(layer: Layer, items: list[Item]) -> Html:
+    return tag("g", [_element(simple) for item in items for simple in simply(item)], class_=f"on-{layer.name}")
+
+
+def _element(item: Simple) -> Html:
+    if not isinstance(item, Text):
+        return tag("path", d=shape_data(item), class_="full" if isinstance(item, Contour) and item.filled else None)
+    x, y = number(item.at[0]), number(-item.at[1])
+    return tag(
+        "text",
+        item.text,
+        x=x,
+        y=y,
+        font_size=number(item.height / CAP_HEIGHT),
+        font_weight="bold" if item.bold else None,
+        text_anchor={"left": None, "middle": "middle", "right": "end"}[item.anchor],
+        transform=f"rotate({number(-item.angle)} {x} {y})" if item.angle else None,
+    )
