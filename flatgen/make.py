@@ -66,7 +66,7 @@ def _with_rows(digest: str, bare: Shop, shop: Shop) -> str:
     """The digest of the files taken further by what the shop's book gave; as it was where it gave nothing."""
     if (shop.records, shop.sheets) == (bare.records, bare.sheets):
         return digest
-    rows = [[asdict(row) for row in some] for some in (shop.records, shop.sheets)]
+    rows = [[asdict(row) for row in some] for some in (shop.records, shop.proofs, shop.sheets)]
     return hashlib.sha256(f"{digest} {json.dumps(rows, sort_keys=True)}".encode()).hexdigest()
 
 
@@ -77,7 +77,7 @@ def with_book(shop: Shop) -> Shop:
     book = book_path(shop)
     if not book.is_file():
         return shop
-    from flatgen.records.coupons import shop_bends
+    from flatgen.records.coupons import bend_proofs, shop_bends
     from flatgen.records.stock import cut_up, stock_sheets
 
     # a remnant is one piece of metal: what the book says was cut up is not there any more
@@ -88,7 +88,8 @@ def with_book(shop: Shop) -> Shop:
         else sheet
         for sheet in shop.sheets
     )
-    return replace(shop, records=shop_bends(book), sheets=(*stock_sheets(book, shop.sheets), *own))
+    sheets = (*stock_sheets(book, shop.sheets), *own)
+    return replace(shop, records=shop_bends(book), proofs=bend_proofs(book), sheets=sheets)
 
 
 def remake_job(job: Job) -> Job:

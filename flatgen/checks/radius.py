@@ -3,6 +3,7 @@
 import math
 from collections.abc import Iterator
 
+from flatgen.checks.proof import Proof, proof_of
 from flatgen.checks.rules import Seen, rule
 from flatgen.core.words import size
 from flatgen.develop.allowance import nose_options, overbend
@@ -14,6 +15,8 @@ from flatgen.model.part import Part
 from flatgen.model.shop import Shop
 from flatgen.model.source import DERIVED, PRACTICE
 
+# what test bends make of a doubt about cracking
+DECIDED = {"settled": Severity.NOTE, "open": Severity.WARN, "cracked": Severity.FORBID}
 UNSEEN = 1e-4  # a change of size below this is no change [mm]
 
 
@@ -23,6 +26,7 @@ def minimum_radius(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
     for bend in blank.bends:
         where = f"bend {bend.id}"
         radius = bend.bent.inside_radius
+<<<<<<< HEAD
         off = blank.angle_to_grain(bend)
         verdict = radius_verdict(part.material, part.nominal, radius, off, shop.radius_table, shop.work)
         if verdict.governing is None:
@@ -31,17 +35,24 @@ def minimum_radius(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
                 " every part for cracks"
             )
             yield Seen(where, radius, None, text, _asks(shop))
+=======
+        verdict = radius_verdict(part.material, part.thickness, radius, blank.angle_to_grain(bend), shop.radius_table)
+        proof = proof_of(part, blank, bend, shop)
+        if verdict.governing is None:
+            text = f"no table of least radii covers {part.material.name} of {size(part.thickness)}: {proof.words()}"
+            yield Seen(where, radius, None, text, DECIDED[proof.state])
+>>>>>>> 7d97477 (A fault rejects a piece whatever its sizes, coupons that held settle a doubt, nothing is entered twice)
             continue
         notes = list(verdict.notes)
-        if bend.angle > 90.5 and verdict.status == "ok":
+        if bend.angle > 90.5 and verdict.status == "ok" and proof.state == "open":
             notes.append(
                 f"tables are printed for bends of 90°, this one turns {bend.angle:.4g}°: bend a coupon as far first"
             )
         for note in notes:
             yield Seen(where, radius, finite(verdict.limit), note, Severity.NOTE, verdict.governing.source)
-        if verdict.status == "ok":
+        if verdict.status == "ok" and proof.state != "cracked":
             continue
-        severity, text = _verdict_words(part, shop, bend, verdict, verdict.governing)
+        severity, text = _verdict_words(part, shop, bend, verdict, verdict.governing, proof)
         yield Seen(where, radius, finite(verdict.limit), text, severity, verdict.governing.source)
 
 
@@ -51,7 +62,7 @@ def _asks(shop: Shop) -> Severity:
 
 
 def _verdict_words(
-    part: Part, shop: Shop, bend: BendLine, verdict: RadiusVerdict, governing: Reading
+    part: Part, shop: Shop, bend: BendLine, verdict: RadiusVerdict, governing: Reading, proof: Proof
 ) -> tuple[Severity, str]:
     radius, limit = verdict.radius, verdict.limit
     assert limit is not None
@@ -62,7 +73,7 @@ def _verdict_words(
     )
     along = " (1.5 times its value, since the bend runs along the grain)" if verdict.along_grain else ""
     head = f"inside radius {size(radius)}; {wanted}{along}"
-    if verdict.status == "along-grain":
+    if verdict.status == "along-grain" and proof.state == "open":
         return (
             _asks(shop),
             f"{head}: turn the part on the sheet, take a larger radius, or bend a coupon that way first",
@@ -72,7 +83,10 @@ def _verdict_words(
     best = smallest_allowed(noses, part.material, part.nominal, off, shop.radius_table, shop.work)
     way_out = f"; the smallest nose on hand that is allowed has {size(best)}" if best is not None else ""
     if verdict.status == "between":
-        return Severity.WARN, f"{head}, but not below every table: coupon first, check every part for cracks{way_out}"
+        told = f"{head}, but not below every table: {proof.words()}"
+        return DECIDED[proof.state], told if proof.state == "settled" else f"{told}{way_out}"
+    if verdict.status in ("ok", "along-grain"):
+        return DECIDED[proof.state], f"{head}: {proof.words()}"
     assert verdict.lowest is not None
     return Severity.FORBID, f"{head}, and no table goes below {size(verdict.lowest)}: it would crack{way_out}"
 

@@ -3,6 +3,7 @@
 import math
 from collections.abc import Iterator
 
+from flatgen.checks.proof import proof_of
 from flatgen.checks.rules import Seen, rule
 from flatgen.core.words import size
 from flatgen.model.blank import Blank
@@ -68,11 +69,12 @@ def grain_along_bend(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
     for bend in blank.bends:
         off = blank.angle_to_grain(bend)
         if off is not None and off < ALONG - 1e-9:
-            text = (
-                f"the bend runs {off:.0f}° off the grain: bent along it the sheet cracks sooner; take 1.5 times the"
-                " least radius or prove it with a coupon"
-            )
-            yield Seen(f"bend {bend.id}", off, ALONG, text, unit="deg")
+            proof = proof_of(part, blank, bend, shop)
+            settled = proof.state == "settled"
+            way = proof.words() if settled else "take 1.5 times the least radius or prove it with a coupon"
+            text = f"the bend runs {off:.0f}° off the grain: bent along it the sheet cracks sooner; {way}"
+            severity = Severity.NOTE if settled else None
+            yield Seen(f"bend {bend.id}", off, ALONG, text, severity, unit="deg")
 
 
 @rule("grain-not-stated", severity=Severity.NOTE, source=DERIVED)

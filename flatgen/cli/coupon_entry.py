@@ -19,7 +19,7 @@ class Field:
 
     key: str
     ask: str
-    kind: str  # text | length | angle | material | nose | grain
+    kind: str  # text | length | angle | material | nose | grain | yes-no
     needed: bool = True
 
 
@@ -38,6 +38,7 @@ FIELDS: tuple[Field, ...] = (
     Field("leg_b", "Leg B, free side, outside", "length"),
     Field("inside_radius", "Inside radius by gauge", "length", False),
     Field("stop", "Stop that was set", "length", False),
+    Field("cracked", "Cracked under a 10x glass, yes or no", "yes-no", False),
     Field("sheet", "Mark of the sheet", "text", False),
     Field("batch", "Batch or heat number", "text", False),
     Field("note", "Remark", "text", False),
@@ -67,6 +68,10 @@ def read_value(field: Field, text: str, place: Place) -> Any:
     if field.kind == "grain":
         if text not in ("across", "along"):
             raise InputError(f'grain is "{text}"; it is "across" or "along" the bend line')
+        return text
+    if field.kind == "yes-no":
+        if text not in ("yes", "no"):
+            raise InputError(f'{field.key} is "{text}"; it is "yes" or "no"')
         return text
     if field.kind == "nose":
         return nose_radius(text, place)
@@ -169,7 +174,10 @@ def csv_rows(file: Path, keys: Iterable[str], others: Callable[[str], bool] = la
         raise InputError("is not a text file in UTF-8", file=file) from error
     reader = csv.DictReader(text.splitlines(), skipinitialspace=True)
     known = list(keys)
-    for name in reader.fieldnames or ():
+    heads = list(reader.fieldnames or ())
+    for name in heads:
+        if heads.count(name) > 1:
+            raise InputError(f'column "{name}" stands there {heads.count(name)} times', file=file, line=1)
         if name not in known and not others(name):
             raise InputError(f'no column "{name}". {nearest(name, known)}', file=file, line=1)
     rows = []

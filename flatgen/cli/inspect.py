@@ -8,6 +8,7 @@ import click
 from flatgen.cli.say import as_json, guarded
 from flatgen.cli.shop_book import FILE, Place, at_the_book, job_place
 from flatgen.core.words import counted
+from flatgen.model.inspection import FAULTS
 
 if TYPE_CHECKING:
     from flatgen.model.inspection import Checklist
@@ -75,9 +76,16 @@ def sheet(job: Path, parts: tuple[str, ...], out: Path, units: str | None, json_
 @click.argument("job", type=FILE)
 @click.option("--part", "part_id", help="Part number.")
 @click.option("--piece", "number", type=int, help="Number of the piece in the order of making, 1 the first.")
-@click.option("--value", "values", multiple=True, metavar="NO=SIZE", help="Measured size of a check; give it often.")
+@click.option(
+    "--value",
+    "values",
+    multiple=True,
+    metavar="NO=SIZE",
+    help="Measured size of a check; often. An angle: 3L=, 3M=, 3R=.",
+)
 @click.option("--csv", "csv_file", type=FILE, help="Pieces from a CSV file: part, piece, then a column a check number.")
 @click.option("--ask", is_flag=True, help="Ask piece by piece, size by size.")
+@click.option("--why", default="", help=f"Fault that rejects it: {', '.join(FAULTS)}, or words.")
 @click.option("--concede", default="", help="Let a piece outside its limits pass: who allows it, in writing.")
 @click.option("--sheet", "sheet_mark", default="", help="Mark of the sheet that it was cut from.")
 @click.option("--by", default="", help="Who measured.")
@@ -108,7 +116,8 @@ def record(
     Example:
       flatgen inspect record examples/float-fittings/job.toml --part TF-101 --piece 1 --value 1=1.004 --value 3=89.8
 
-    A piece outside its limits is rejected and comes on the list to make again, unless it is conceded in writing.
+    A piece outside its limits, or with a fault (--why), is rejected and comes on the list to make again, unless it is
+    conceded in writing. Angles are entered along the bend, seen from the leaf: left, middle, right.
     """
     from flatgen.cli.inspect_entry import ask_pieces, piece_of, pieces_of_csv
     from flatgen.errors import InputError
@@ -140,7 +149,9 @@ def record(
 
 def _say_entered(entry: int, piece: "Piece") -> None:
     outside = [m.dimension for m in piece.measurements if not m.inside]
-    tail = f" (check {', '.join(outside)} outside its limits)" if outside else ""
+    reasons = [piece.why] if piece.why else []
+    reasons += [f"check {', '.join(outside)} outside its limits"] if outside else []
+    tail = f" ({'; '.join(reasons)})" if reasons else ""
     click.echo(f"Entered: {entry}, {piece.part} piece {piece.number}: {piece.verdict.upper()}{tail}")
 
 

@@ -1,6 +1,7 @@
 """A measured piece from what a person writes: options, answers to questions, or a row of a CSV file."""
 
-from collections.abc import Callable, Mapping, Sequence
+import re
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -9,10 +10,12 @@ from flatgen.cli.shop_book import Place
 from flatgen.errors import InputError, InputErrors, nearest
 
 if TYPE_CHECKING:
-    from flatgen.model.inspection import Check, Checklist
+    from flatgen.model.inspection import Check, Checklist, Where
     from flatgen.records.inspections import Piece
 
-COLUMNS = ("part", "piece", "sheet", "note", "concede")
+COLUMNS = ("part", "piece", "sheet", "note", "concede", "why")
+LETTERS: dict[str, "Where"] = {"L": "left", "M": "middle", "R": "right"}
+SIZE_NAME = re.compile(r"(\d+)\s*([LMR]?)", re.IGNORECASE)
 
 
 def read_size(check: "Check", text: str, place: Place) -> float:
@@ -22,24 +25,42 @@ def read_size(check: "Check", text: str, place: Place) -> float:
     return parse_angle(text.strip()) if check.kind == "angle" else parse_length(text.strip(), place.units)
 
 
-def sizes_of(checklist: "Checklist", texts: Mapping[str, str], place: Place, where: str) -> dict[int, float]:
-    """Measured sizes by check number; InputErrors with all that cannot be read."""
-    found, errors = {}, []
-    for name, text in texts.items():
+def sizes_of(
+    checklist: "Checklist", texts: Iterable[tuple[str, str]], place: Place, where: str
+) -> "dict[int | tuple[int, Where], float]":
+    """Measured sizes by check number, or by number and place along the bend ("3L" left, "3M" middle, "3R" right).
+
+    InputErrors with all that cannot be read, is no such check, or was given twice.
+    """
+    found: dict[int | tuple[int, Where], float] = {}
+    errors = []
+    for name, text in texts:
         try:
-            number = int(name)
-            check = checklist.check(number)
-        except (ValueError, KeyError):
-            last = len(checklist.checks)
-            errors.append(InputError(f'no check "{name}"; the sheet has checks 1 to {last}', where=where))
-            continue
-        try:
-            found[number] = read_size(check, text, place)
+            key, check = _named(checklist, name)
+            if key in found:
+                raise InputError("was given twice; the ends of a bend are entered as L, M and R, such as 3L and 3R")
+            found[key] = read_size(check, text, place)
         except InputError as error:
-            errors.append(InputError(error.message, where=f"{where}, check {number}"))
+            errors.append(InputError(error.message, where=f"{where}, check {name}"))
     if errors:
         raise InputErrors(errors)
     return found
+
+
+def _named(checklist: "Checklist", name: str) -> "tuple[int | tuple[int, Where], Check]":
+    """The check that a name such as "3" or "3L" means, and its key; InputError when there is none."""
+    told = SIZE_NAME.fullmatch(name)
+    try:
+        check = checklist.check(int(told[1]) if told else 0)
+    except KeyError:
+        last = len(checklist.checks)
+        raise InputError(f'no check "{name}"; the sheet has checks 1 to {last}') from None
+    letter = told[2].upper() if told else ""
+    if not letter:
+        return check.number, check
+    if LETTERS[letter] not in check.places:
+        raise InputError(f"{check.what} is measured once; write {check.number} alone")
+    return (check.number, LETTERS[letter]), check
 
 
 def piece_of(
@@ -52,20 +73,22 @@ def piece_of(
     sheet_mark: str = "",
     by: str = "",
     note: str = "",
+    why: str = "",
 ) -> "Piece":
     """A piece from NO=SIZE texts."""
     from flatgen.records.inspections import measured
 
     where = f'part "{checklist.part}", piece {number}'
-    texts = {}
+    texts = []
     for value in values:
         name, equals, text = value.partition("=")
         if not equals:
             raise InputError(f'"{value}" is not NO=SIZE, such as 1=1.004', where=where)
-        texts[name.strip()] = text
+        texts.append((name.strip(), text))
     sizes = sizes_of(checklist, texts, place, where)
     assert place.job is not None
-    return measured(checklist, place.job.title, number, sizes, note=note, sheet=sheet_mark, by=by, concession=concede)
+    words = {"note": note, "sheet": sheet_mark, "by": by, "concession": concede, "why": why}
+    return measured(checklist, place.job.title, number, sizes, **words)
 
 
 def pieces_of_csv(file: Path, lists: Mapping[str, "Checklist"], place: Place, by: str) -> tuple["Piece", ...]:
@@ -74,7 +97,7 @@ def pieces_of_csv(file: Path, lists: Mapping[str, "Checklist"], place: Place, by
 
     assert place.job is not None
     found, errors = [], []
-    for line, row in csv_rows(file, COLUMNS, str.isdigit):
+    for line, row in csv_rows(file, COLUMNS, lambda name: SIZE_NAME.fullmatch(name) is not None):
         try:
             part, number = (row.get("part") or "").strip(), (row.get("piece") or "").strip()
             if part not in lists:
@@ -82,7 +105,7 @@ def pieces_of_csv(file: Path, lists: Mapping[str, "Checklist"], place: Place, by
             if not number.isdigit():
                 raise InputError(f'piece is "{number}"; it is a number from 1', where=f'part "{part}"')
             where = f'part "{part}", piece {number}'
-            texts = {name: text for name, text in row.items() if name not in COLUMNS and (text or "").strip()}
+            texts = [(name, text) for name, text in row.items() if name not in COLUMNS and (text or "").strip()]
             sizes = sizes_of(lists[part], texts, place, where)
             found.append(
                 measured(
@@ -94,6 +117,7 @@ def pieces_of_csv(file: Path, lists: Mapping[str, "Checklist"], place: Place, by
                     sheet=row.get("sheet") or "",
                     by=by,
                     concession=row.get("concede") or "",
+                    why=(row.get("why") or "").strip(),
                 )
             )
         except InputErrors as several:
@@ -109,6 +133,7 @@ def ask_pieces(checklist: "Checklist", place: Place, by: str, entered: Callable[
     """Ask for piece after piece of a part; each is safe in the book before the next is asked for."""
     import click
 
+    from flatgen.model.inspection import FAULTS
     from flatgen.records.book import open_book
     from flatgen.records.inspections import current_pieces, measured, record_pieces
 
@@ -121,8 +146,8 @@ def ask_pieces(checklist: "Checklist", place: Place, by: str, entered: Callable[
         answer = click.prompt(f'Number of the piece, or "stop" ({len(left)} samples left)', default=usual)
         if not answer.strip().isdigit():
             return
-        sizes = {}
-        for check in checklist.checks:
+        sizes: dict[int | tuple[int, Where], float] = {}
+        for check, along in [(one, along) for one in checklist.checks for along in one.places]:
             unit = "deg" if check.kind == "angle" else place.units
 
             def read(text: str, check: "Check" = check) -> float | None:
@@ -134,12 +159,16 @@ def ask_pieces(checklist: "Checklist", place: Place, by: str, entered: Callable[
                     raise click.BadParameter(error.message) from error
 
             size = click.prompt(
-                f"  {check.number} {check.what} [{unit}]", default="", value_proc=read, show_default=False
+                f"  {check.number} {', '.join(filter(None, (check.what, along)))} [{unit}]",
+                default="",
+                value_proc=read,
+                show_default=False,
             )
             if size is not None:
-                sizes[check.number] = size
+                sizes[(check.number, along) if along else check.number] = size
         try:
-            piece = measured(checklist, place.job.title, int(answer), sizes, by=by)
+            why = click.prompt(f"  Fault ({', '.join(FAULTS)}), or nothing", default="", show_default=False)
+            piece = measured(checklist, place.job.title, int(answer), sizes, by=by, why=why.strip())
             (entry,) = record_pieces(place.book, [piece])
         except InputError as error:
             click.echo(f"flatgen: {error}", err=True)

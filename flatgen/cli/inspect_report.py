@@ -20,7 +20,11 @@ Lists = Mapping[str, "Checklist"]
 def check_of(one: "DimensionReport", lists: Lists) -> "Check | None":
     """The check on the sheet that a report is about; for a stop, the first that it sets; None when there is none."""
     if one.part:
-        found = [c for c in lists[one.part].checks if str(c.number) == one.dimension and c.kind == one.series.kind]
+        found = [
+            c
+            for c in lists[one.part].checks
+            if str(c.number) == one.dimension.split(" ")[0] and c.kind == one.series.kind
+        ]
     else:
         found = [c for sheet in lists.values() for c in sheet.checks if c.stop == one.dimension]
     return found[0] if found else None

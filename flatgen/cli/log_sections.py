@@ -103,9 +103,9 @@ def _inspections(log: "JobLog", at: Place) -> list["Section"]:
             for m in piece.measurements
         )
         words = (piece.recorded_at[:10], piece.part, str(piece.number), piece.verdict, off)
-        rows.append((*words, " ".join(t for t in (piece.sheet, piece.note, piece.recorded_by) if t)))
+        rows.append((*words, " ".join(t for t in (piece.why, piece.sheet, piece.note, piece.recorded_by) if t)))
     again = ", ".join(f"{part} × {count}" for part, count in log.remake)
-    heads = ("date", "part", "piece", "verdict", "off nominal, by check", "sheet, remark, by")
+    heads = ("date", "part", "piece", "verdict", "off nominal, by check", "fault, sheet, remark, by")
     title = "Pieces measured" + (f" (to make again: {again})" if again else "")
     return [Section(title, heads, (11, 13, 6, 11, 37, 22), tuple(rows))]
 

@@ -91,7 +91,7 @@ def _coupon_blocks(part: Part, blank: Blank, units: str, width: float) -> list[B
     heads = ("No.", "T (3 places)", "L", "Leaf", "Angle", "A", "B", "R inside", "Stop", "Crack")
     shares = (0.06, 0.16, 0.11, 0.09, 0.09, 0.11, 0.11, 0.1, 0.1, 0.07)
     columns = [Column(head, share * width) for head, share in zip(heads, shares, strict=True)]
-    rows = [(f"{k}", *("" for _ in heads[1:])) for k in range(1, part.quantity + 1)]
+    rows = [(f"{k}", *("" for _ in heads[1:])) for k in range(part.first, part.first + part.quantity)]
     return [
         lines([f"{part.id}  {part.title}"], width, 3.0, bold=True, keep=True),
         lines(settings, width, 2.2, keep=True),

@@ -47,8 +47,10 @@ def part_pages(job: str, checklist: Checklist, units: Literal["in", "mm"], paper
             ),
             *(Column("first" if piece == 1 else f"piece {piece}", BOX, "middle") for piece in band),
         ]
-        rows = [[*_said(check, units), *("" for _ in band)] for check in checklist.checks]
-        verdict = ["", "Piece accepted (A), rejected (R), conceded (C, by whom)", "", "", "", *("" for _ in band)]
+        rows = [
+            [*_said(check, along, units), *("" for _ in band)] for check in checklist.checks for along in check.places
+        ]
+        verdict = ["", "Piece accepted (A), rejected (R, why), conceded (C, by whom)", "", "", "", *("" for _ in band)]
         blocks += [*table_blocks(columns, [*rows, verdict], least=7.5), space(4.0)]
     blocks.append(
         lines(
@@ -76,10 +78,10 @@ def part_pages(job: str, checklist: Checklist, units: Literal["in", "mm"], paper
     return pages(f"Inspection: {head}", "  ·  ".join(a for a in about if a), blocks, sheet, units, FOOT, across=True)
 
 
-def _said(check: Check, units: str) -> list[str]:
-    what = check.what + (f" ({check.stop})" if check.stop else "")
+def _said(check: Check, along: str, units: str) -> list[str]:
+    what = ", ".join(filter(None, (check.what, along))) + (f" ({check.stop})" if check.stop else "")
     return [
-        str(check.number),
+        f"{check.number}{along[:1].upper()}",
         what,
         told(check.kind, check.nominal, units),
         _limits(check, units),

@@ -3,10 +3,17 @@
 from dataclasses import dataclass
 from typing import Literal
 
+Where = Literal["", "left", "middle", "right"]
+WHERE: tuple[Where, ...] = ("left", "middle", "right")  # along a bend, seen from the leaf
+FAULTS = ("miscut", "misdrilled", "cracked", "bent wrong", "wrong hand", "scratched", "lost")
+
 
 @dataclass(frozen=True, slots=True)
 class Check:
-    """One size to measure. ``number`` is how the sheet and the book call it; ``stop`` the stop that sets it, if any."""
+    """One size to measure. ``number`` is how the sheet and the book call it; ``stop`` the stop that sets it, if any.
+
+    An angle is measured along the bend: left, middle and right are entries of their own.
+    """
 
     number: int
     what: str
@@ -18,6 +25,11 @@ class Check:
     stop: str = ""
     bend: str = ""
     setting: float = 0.0  # of stop [mm] or leaf [deg] by which it is made, 0: none
+
+    @property
+    def places(self) -> tuple[Where, ...]:
+        """Where along the bend it is measured; nothing but itself for a size taken once."""
+        return WHERE if self.kind == "angle" else ("",)
 
 
 @dataclass(frozen=True, slots=True)

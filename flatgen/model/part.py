@@ -230,6 +230,7 @@ class Part:
     mark: str = ""
     tolerance: Tolerance | None = None
     kind: Literal["part", "coupon"] = "part"
+    first: int = 1  # number of its first piece: coupons go on after those recorded
     neutral_axis_ratio: float | None = None  # stated for this part
     deduction: float | None = None  # stated for every bend of this part [mm]
     parameters: tuple[tuple[str, str], ...] = ()  # as written, for the record

@@ -164,6 +164,20 @@ class ShopBend:
 
 
 @dataclass(frozen=True, slots=True)
+class BendProof:
+    """The test bends of one combination by whether they cracked: marks of those sound, cracked, and not told of."""
+
+    material: str
+    thickness: float
+    nose_radius: float
+    angle: float
+    grain: str  # across | along
+    sound: tuple[str, ...] = ()
+    cracked: tuple[str, ...] = ()
+    unsaid: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Shop:
     """All of shop.toml."""
 
@@ -185,6 +199,7 @@ class Shop:
     printer_scale: tuple[float, float] = (1.0, 1.0)
     currency: str = ""
     records: tuple[ShopBend, ...] = ()
+    proofs: tuple[BendProof, ...] = ()
     book: str = ""  # file of the shop's own records, empty: none
     work: Work = "aircraft"
     file: str = ""

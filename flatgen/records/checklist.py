@@ -70,7 +70,7 @@ def checklist(
             )
     angles = angle_limits(part, blank, shop)
     for line in blank.bends:
-        what = f"{line.id}, angle from flat, both ends"
+        what = f"{line.id}, angle from flat"
         add(what, "angle", line.angle, angles[line.id], "protractor", bend=line.id, setting=line.overbend_to)
     for what, nominal in hole_rows(blank):
         add(what, "length", nominal, allowed_hole(part, shop, nominal), "caliper and pin")

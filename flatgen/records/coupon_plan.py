@@ -163,4 +163,5 @@ def coupon_part(need: Need, part_id: str, units: str = "mm") -> Part:
         ),
         mark=part_id,
         kind="coupon",
+        first=need.recorded + 1,
     )

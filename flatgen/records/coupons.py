@@ -14,7 +14,7 @@ from flatgen.core.coupon import LEAST_COUPONS, BendEstimate, Strip, estimate_ben
 from flatgen.develop.methods import METHODS, Case
 from flatgen.errors import InputError, InputErrors, RecordError
 from flatgen.model.material import Material
-from flatgen.model.shop import Shop, ShopBend
+from flatgen.model.shop import BendProof, Shop, ShopBend
 from flatgen.records.book import Book, now, open_book
 
 SAME_THICKNESS = 0.02  # nominal sizes within this are one: .032 in and 0.81 mm [mm]
@@ -51,6 +51,7 @@ class Coupon:
     batch: str = ""
     sheet: str = ""
     note: str = ""
+    cracked: str = ""  # "no" or "yes" under a 10x glass; empty: not told
     recorded_by: str = ""
     recorded_at: str = ""
     id: int = 0
@@ -102,6 +103,8 @@ def faults(coupon: Coupon, say: Say = plainly) -> list[str]:
             found.append(f"{key} is {size:.6g} deg; it is turned through from flat, between 0 and 180")
     if coupon.grain not in ("across", "along"):
         found.append(f'grain is "{coupon.grain}"; it is "across" or "along" the bend line')
+    if coupon.cracked not in ("", "no", "yes"):
+        found.append(f'cracked is "{coupon.cracked}"; it is "no" or "yes"')
     if found:
         return found
     if coupon.released_angle > coupon.leaf_angle + 1.0:
@@ -172,10 +175,11 @@ def record_coupons(path: Path | str, coupons: Sequence[Coupon], say: Say = plain
 
     Raises
     ------
-    InputErrors : some coupon cannot be true; RecordError : the book cannot be written
+    InputErrors : some coupon cannot be true, or is in the book already; RecordError : the book cannot be written
     """
     _refuse(coupons, say)
     with open_book(path) as book, book.entering():
+        _refuse_doubles(coupons, current_coupons(book))
         return tuple(_enter(book, coupon) for coupon in coupons)
 
 
@@ -184,6 +188,7 @@ def correct_coupon(path: Path | str, number: int, coupon: Coupon, reason: str, s
     _refuse([coupon], say)
     with open_book(path) as book, book.entering():
         _need_current(book, number, reason)
+        _refuse_doubles([coupon], [other for other in current_coupons(book) if other.id != number])
         return _enter(book, coupon, replaces=number, reason=reason)
 
 
@@ -201,6 +206,32 @@ def _refuse(coupons: Sequence[Coupon], say: Say) -> None:
         errors.extend(InputError(fault, where=name) for fault in faults(coupon, say))
     if errors:
         raise InputErrors(errors)
+
+
+def _refuse_doubles(coupons: Sequence[Coupon], known: Sequence[Coupon]) -> None:
+    """A strip counts once: entered again it would make the mean look surer than it is."""
+    errors: list[InputError] = []
+    seen: dict[object, list[Coupon]] = {}
+    for other in known:
+        seen.setdefault(other.mark or other.strip, []).append(other)
+    for coupon in coupons:
+        alike = seen.setdefault(coupon.mark or coupon.strip, [])
+        double = next((other for other in alike if _same_strip(coupon, other)), None)
+        if double is not None:
+            entry = f"entry {double.id}" if double.id else "an earlier row"
+            way = "correct that entry" if double.id else "leave one of them out"
+            hint = "; if it is another strip, give it a mark of its own"
+            errors.append(InputError(f"is entered already ({entry}); {way}{hint}", where=coupon.name))
+        else:
+            alike.append(coupon)
+    if errors:
+        raise InputErrors(errors)
+
+
+def _same_strip(a: Coupon, b: Coupon) -> bool:
+    """Whether two entries of one mark, or unmarked ones of the same sizes, are of one combination and job."""
+    same = same_combination(a.material, a.thickness, a.nose_radius, a.grain, a.angle, b)
+    return same and (a.job == b.job or not (a.job and b.job))
 
 
 COLUMNS = tuple(f.name for f in fields(Coupon) if f.name not in ("id", "recorded_at"))
@@ -336,3 +367,20 @@ def shop_bends(path: Path | str, least: int = LEAST_COUPONS) -> tuple[ShopBend, 
         for c in gathered
         if len(c.coupons) >= least
     )
+
+
+def bend_proofs(path: Path | str) -> tuple[BendProof, ...]:
+    """Which test bends of each combination cracked, which did not, and of which nobody said; empty without a file."""
+    with open_book(path, writing=False) as book:
+        gathered = combinations(current_coupons(book))
+    return tuple(
+        BendProof(c.material, c.thickness, c.nose_radius, c.angle, c.grain, *(_marks(c, told) for told in CRACK_WORDS))
+        for c in gathered
+    )
+
+
+CRACK_WORDS = ("no", "yes", "")  # sound, cracked, not told of
+
+
+def _marks(combination: Combination, told: str) -> tuple[str, ...]:
+    return tuple(c.mark or f"entry {c.id}" for c in combination.coupons if c.cracked == told)

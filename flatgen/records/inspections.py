@@ -1,7 +1,7 @@
 """Measured pieces in the book: entered with a verdict, corrected, reported, and what has to be made again.
 
-A piece is rejected when one of its sizes lies outside its limits, unless somebody who may do so lets it pass in
-writing ("conceded"). Lengths mm, angles deg.
+A piece is rejected when one of its sizes lies outside its limits, or for a fault that no size shows (a crack, the wrong
+hand), unless somebody who may do so lets it pass in writing ("conceded"). Lengths mm, angles deg.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -12,7 +12,7 @@ from typing import Literal
 from flatgen.core.correction import Kind, Say, Series, SeriesReport, plainly, report
 from flatgen.core.words import size
 from flatgen.errors import InputError, InputErrors, RecordError
-from flatgen.model.inspection import Checklist
+from flatgen.model.inspection import Checklist, Where
 from flatgen.records.book import Book, now, open_book
 
 Verdict = Literal["accepted", "rejected", "conceded"]
@@ -20,7 +20,10 @@ Verdict = Literal["accepted", "rejected", "conceded"]
 
 @dataclass(frozen=True, slots=True)
 class Measurement:
-    """One size of one piece with the limits that held when it was measured."""
+    """One size of one piece with the limits that held when it was measured.
+
+    dimension : number of the check; where a size is taken along the bend, with the place: "3 left"
+    """
 
     dimension: str
     kind: Kind
@@ -36,10 +39,18 @@ class Measurement:
         """Whether it lies within its limits."""
         return self.lower - 1e-9 <= self.value <= self.upper + 1e-9
 
+    @property
+    def check(self) -> str:
+        """Number of the check alone."""
+        return self.dimension.split(" ")[0]
+
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """One measured piece of a batch; ``number`` is its place in the order of making."""
+    """One piece of a batch; ``number`` is its place in the order of making.
+
+    why : the fault for which it is rejected whatever its sizes: one of ``FAULTS``, or words; empty: none
+    """
 
     job: str
     part: str
@@ -49,14 +60,15 @@ class Piece:
     verdict: Verdict = "accepted"
     note: str = ""
     sheet: str = ""
+    why: str = ""
     recorded_by: str = ""
     recorded_at: str = ""
     id: int = 0
 
 
 def judged(piece: Piece, concession: str = "") -> Piece:
-    """The piece with the verdict that its sizes, or a concession in writing, give."""
-    if all(m.inside for m in piece.measurements):
+    """The piece with the verdict that its sizes and faults, or a concession in writing, give."""
+    if not piece.why and all(m.inside for m in piece.measurements):
         return replace(piece, verdict="accepted")
     if concession.strip():
         return replace(piece, verdict="conceded", note=f"{piece.note} {concession}".strip())
@@ -67,14 +79,17 @@ def measured(
     checklist: Checklist,
     job: str,
     number: int,
-    values: Mapping[int, float],
+    values: Mapping[int | tuple[int, Where], float],
     *,
     note: str = "",
     sheet: str = "",
     by: str = "",
     concession: str = "",
+    why: str = "",
 ) -> Piece:
-    """A piece from measured values by check number, judged.
+    """A piece from measured values by check number, with the place along the bend where one was said, judged.
+
+    why : the fault that rejects it, "none": the note speaks of no fault
 
     Raises
     ------
@@ -83,7 +98,8 @@ def measured(
     where = f'part "{checklist.part}", piece {number}'
     errors = []
     found = []
-    for key, value in values.items():
+    for full, value in values.items():
+        key, place = full if isinstance(full, tuple) else (full, "")
         try:
             check = checklist.check(key)
         except KeyError:
@@ -102,17 +118,58 @@ def measured(
             continue
         found.append(
             Measurement(
-                str(key), check.kind, check.nominal, check.lower, check.upper, value, check.instrument, check.stop
+                f"{key} {place}".strip(),
+                check.kind,
+                check.nominal,
+                check.lower,
+                check.upper,
+                value,
+                check.instrument,
+                check.stop,
             )
         )
     if number < 1:
         errors.append(InputError("pieces are numbered from 1 in the order of making", where=where))
-    if not values:
+    if not values and not why:
         errors.append(InputError("no value was given", where=where))
+    errors += [InputError(text, where=where) for text in _about_faults(note, why, concession)]
     if errors:
         raise InputErrors(errors)
-    piece = Piece(job, checklist.part, checklist.revision, number, tuple(found), note=note, sheet=sheet, recorded_by=by)
+    piece = Piece(
+        job,
+        checklist.part,
+        checklist.revision,
+        number,
+        tuple(found),
+        note=note,
+        sheet=sheet,
+        why="" if why == NO_FAULT else why,
+        recorded_by=by,
+    )
     return judged(piece, concession)
+
+
+NO_FAULT = "none"
+# beginnings of words by which a remark may speak of a fault, and what that fault is called
+TELLING = {
+    "crack": "cracked",
+    "miscut": "miscut",
+    "misdrill": "misdrilled",
+    "bent wrong": "bent wrong",
+    "wrong hand": "wrong hand",
+    "scratch": "scratched",
+    "lost": "lost",
+}
+
+
+def _about_faults(note: str, why: str, concession: str) -> list[str]:
+    """What is odd about a remark and the fault that was named or not."""
+    if why == "lost" and concession.strip():
+        return ["a lost piece cannot be let pass"]
+    told = next((TELLING[word] for word in TELLING if word in note.lower()), None)
+    if told and not why:
+        return [f'the remark says "{note}": give --why "{told}" to reject the piece, or --why none if it is no fault']
+    return []
 
 
 def _believable(kind: Kind, nominal: float) -> float:
@@ -175,6 +232,7 @@ def _enter(book: Book, piece: Piece, **correction: object) -> int:
         verdict=piece.verdict,
         note=piece.note,
         sheet=piece.sheet,
+        why=piece.why,
         **correction,
     )
     for measurement in piece.measurements:
@@ -185,7 +243,7 @@ def _enter(book: Book, piece: Piece, **correction: object) -> int:
 def current_pieces(book: Book, job: str | None = None, part: str | None = None) -> tuple[Piece, ...]:
     """Pieces that count, in the order of entry; of one job and one part where these are given."""
     rows = book.rows(
-        """SELECT id, recorded_at, recorded_by, job, part, revision, number, verdict, note, sheet FROM piece
+        """SELECT id, recorded_at, recorded_by, job, part, revision, number, verdict, note, sheet, why FROM piece
         WHERE withdrawn = 0 AND id NOT IN (SELECT replaces FROM piece WHERE replaces IS NOT NULL)
         AND (? IS NULL OR job = ?) AND (? IS NULL OR part = ?) ORDER BY id""",
         (job, job, part, part),
@@ -257,7 +315,8 @@ def _series(pairs: Sequence[tuple[Piece, Measurement]], places: Sequence[float],
 
 
 def _order(dimension: str) -> tuple[int, str]:
-    return (int(dimension), "") if dimension.isdigit() else (10**6, dimension)
+    number, _, place = dimension.partition(" ")
+    return (int(number), place) if number.isdigit() else (10**6, dimension)
 
 
 def remake_list(path: Path | str, job: str) -> dict[str, int]:

@@ -227,6 +227,15 @@ MEASURED_SHEETS = Migration(
     ("ALTER TABLE sheet ADD COLUMN measured REAL CHECK (measured > 0)",),
 )
 
+CRACKS_AND_FAULTS = Migration(
+    7,
+    "whether a coupon cracked; why a piece is rejected whatever its sizes",
+    (
+        "ALTER TABLE coupon ADD COLUMN cracked TEXT NOT NULL DEFAULT '' CHECK (cracked IN ('', 'no', 'yes'))",
+        "ALTER TABLE piece ADD COLUMN why TEXT NOT NULL DEFAULT ''",
+    ),
+)
+
 MIGRATIONS: tuple[Migration, ...] = (
     COUPONS_AND_INSPECTIONS,
     STOCK_AND_LOG,
@@ -234,6 +243,7 @@ MIGRATIONS: tuple[Migration, ...] = (
     WORK_AND_SCRATCHES,
     CHAIN,
     MEASURED_SHEETS,
+    CRACKS_AND_FAULTS,
 )
 SEALS_SINCE = CHAIN.version
 NEWEST = MIGRATIONS[-1].version

@@ -9,7 +9,7 @@ from flatgen.core.outline import rectangle
 from flatgen.develop.develop import develop
 from flatgen.model.finding import Severity
 from flatgen.model.part import Bend, Face, Hole, Part, Tolerance
-from flatgen.model.shop import Brake, NoseBar, Shop, Tolerances
+from flatgen.model.shop import BendProof, Brake, NoseBar, Shop, Tolerances
 from flatgen.tables.load import material
 
 INCH = 25.4
@@ -111,3 +111,52 @@ def test_tolerance_stack():
     assert any("it is the leg that no stop holds" in item.message for item in found)
     exact = dataclasses.replace(SHOP, tolerances=Tolerances(0.1, 0, 0, 0, 0, 0, 0, 0, 0))
     assert [] == seen("tolerance-stack", bracket(0.25), exact)
+
+
+def decided(radius=0.21, runs=0.0, quantity=4, **proof):
+    """What is left of the doubt about a bend of 90 deg on .063 in 2024-T3 once coupons of 95 deg are in the book."""
+    noses = (NoseBar("a", radius * INCH), NoseBar("1/4", 0.25 * INCH))
+    told = {"nose_radius": radius * INCH, "angle": 95.0, "grain": "across"} | proof
+    shop = dataclasses.replace(
+        SHOP,
+        brakes=(dataclasses.replace(BRAKE, noses=noses),),
+        proofs=(BendProof("2024-T3", 0.063 * INCH, **told),),
+    )
+    part = dataclasses.replace(bracket(radius, grain=runs), quantity=quantity)
+    (found,) = seen("minimum-radius", part, shop)
+    return found.severity, found.message
+
+
+def test_a_doubt_ends_with_enough_coupons_that_held():
+    severity, text = decided(sound=("CP1/1", "CP1/2", "CP1/3"))
+    assert Severity.NOTE == severity
+    assert "settled by 3 coupons without a crack (CP1/1, CP1/2, CP1/3; 3 are asked for, since one" in text
+    assert "coupon first" not in text
+    severity, text = decided(sound=("a", "b", "c"), quantity=50)
+    assert Severity.WARN == severity and "5 are asked for, since 50 bends depend on it" in text
+    assert "3 coupons without a crack so far" in text
+
+
+@pytest.mark.parametrize(
+    "other", [{"nose_radius": 0.26 * INCH}, {"angle": 60.0}, {"sound": ("a", "b")}, {"sound": (), "unsaid": ("a",) * 5}]
+)
+def test_coupons_that_ask_less_or_are_too_few_settle_nothing(other):
+    assert Severity.WARN == decided(**{"sound": ("a", "b", "c"), **other})[0]
+
+
+def test_a_cracked_coupon_forbids_the_bend_even_where_the_table_allows_it():
+    assert Severity.WARN == decided(sound=("a", "b", "c"), cracked=("d",))[0]
+    severity, text = decided(angle=90.0, sound=("a", "b", "c"), cracked=("d",))
+    assert Severity.FORBID == severity and "coupon d has cracked: take a larger radius" in text
+    severity, text = decided(radius=0.25, angle=80.0, cracked=("d",))
+    assert Severity.FORBID == severity and "0.250 in) by table design-office: coupon d has cracked" in text
+
+
+def test_along_the_grain_only_coupons_along_it_settle():
+    """R .250 is between 1 and 1.5 times the table's .250."""
+    assert Severity.WARN == decided(radius=0.25, runs=90.0, sound=("a", "b", "c"))[0]
+    assert Severity.NOTE == decided(radius=0.25, runs=90.0, sound=("a", "b", "c"), grain="along")[0]
+
+
+def test_what_nobody_said_is_asked_for():
+    assert "the book does not say whether it cracked" in decided(unsaid=("CP1/1", "CP1/2"))[1]

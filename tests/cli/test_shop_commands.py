@@ -113,12 +113,15 @@ def test_record_by_options_and_what_is_missing(folder: Path) -> None:
     wrong = run("coupon", "record", *shop, *words, "--nose", "nose 1/9", ok=2).output
     assert 'no nose bar "nose 1/9"' in wrong and 'Did you mean "nose 1/8"' in wrong
     assert "Entered: 1, coupon" in run("coupon", "record", *shop, *words, "--nose", "nose 1/8").output
-    assert "Entered: 2, coupon" in run("coupon", "record", *shop, *words, "--nose", "1/8 in").output
+    again = run("coupon", "record", *shop, *words, "--nose", "1/8 in", ok=2).output
+    assert "is entered already (entry 1)" in again
+    more = ("--nose", "1/8 in", "--mark", "A2", "--cracked", "no")
+    assert "Entered: 2, coupon" in run("coupon", "record", *shop, *words, *more).output
 
 
 def test_record_by_questions_asks_again(folder: Path) -> None:
     answers = ["CP1/1", "2024-T9", "2024-T3", ".032", "nose 1/8", "across", "90", ".032", "2.905", "94", "90"]
-    answers += ["1.5", "1.502", "", "1.503", "", "", "", "me"]
+    answers += ["1.5", "1.502", "", "1.503", "maybe", "no", "", "", "", "me"]
     shown = run("coupon", "record", "--shop", folder / "shop.toml", "--ask", typed="\n".join(answers) + "\n").output
     assert 'no material "2024-T9"' in shown
     assert 'Entered: 1, coupon "CP1/1"' in shown
@@ -222,11 +225,42 @@ def test_remake_nests_rejected_pieces_on_remnants(inspected: Path) -> None:
 
 
 def test_pieces_by_questions(recorded: Path) -> None:
-    typed = "\n1.003\nx\n0.75\n\n7\n1.001\n.75\n90\nstop\n"
+    typed = "\n1.003\nx\n0.75\n\n\n\n\n7\n1.001\n.75\n90\n90.5\n89.5\nscratched\nstop\n"
     job = recorded / "job.toml"
     shown = run("inspect", "record", job, "--part", "TF-901", "--ask", typed=typed).output
-    assert "piece 1: ACCEPTED" in shown and "piece 7: ACCEPTED" in shown
+    assert "piece 1: ACCEPTED" in shown and "piece 7: REJECTED (scratched)" in shown
     assert '"x" is not a length' in shown
+
+
+def test_both_ends_of_a_bend_are_entries_of_their_own(recorded: Path) -> None:
+    job = recorded / "job.toml"
+    part = ("inspect", "record", job, "--part", "TF-901", "--piece")
+    twice = run(*part, 1, "--value", "3=89.8", "--value", "3=92.5", ok=2).output
+    assert "check 3: was given twice; the ends of a bend are entered as L, M and R, such as 3L and 3R" in twice
+    shown = run(*part, 1, "--value", "3L=89.8", "--value", "3m=90.1", "--value", "3R=92.5").output
+    assert "REJECTED (check 3 right outside its limits)" in shown
+    assert "leg_a, outside is measured once; write 1 alone" in run(*part, 2, "--value", "1L=1", ok=2).output
+    (recorded / "p.csv").write_text("part,piece,3L,3R,why\nTF-901,4,90.2,89.7,\nTF-901,5,,,wrong hand\n")
+    shown = run("inspect", "record", job, "--csv", recorded / "p.csv").output
+    assert "piece 4: ACCEPTED" in shown and "piece 5: REJECTED (wrong hand)" in shown
+    (recorded / "p.csv").write_text("part,piece,3,3\nTF-901,6,90.2,93\n")
+    assert 'column "3" stands there 2 times' in run("inspect", "record", job, "--csv", recorded / "p.csv", ok=2).output
+    kept = [m["dimension"] for m in json.loads(run("inspect", "report", job, "--json").output)["reports"]]
+    assert {"3 left", "3 middle", "3 right"} <= set(kept)
+
+
+def test_a_cracked_piece_of_good_sizes_is_rejected(recorded: Path) -> None:
+    job = recorded / "job.toml"
+    words = ("inspect", "record", job, "--part", "TF-901", "--value", "1=1", "--piece")
+    told = run(*words, 1, "--note", "small crack at b1", ok=2).output
+    assert 'give --why "cracked" to reject the piece, or --why none if it is no fault' in told
+    assert "REJECTED (cracked)" in run(*words, 1, "--note", "small crack at b1", "--why", "cracked").output
+    assert "ACCEPTED" in run(*words, 2, "--note", "no cracks", "--why", "none").output
+    assert "CONCEDED" in run(*words, 3, "--why", "scratched", "--concede", "designer, 3 May").output
+    lost = run("inspect", "record", job, "--part", "TF-901", "--piece", 4, "--why", "lost").output
+    assert "REJECTED (lost)" in lost
+    assert "cannot be let pass" in run(*words, 5, "--why", "lost", "--concede", "chief", ok=2).output
+    assert "To make again: TF-901 x 2" in run("inspect", "report", job).output
 
 
 def test_stock_from_sheet_to_remnant_label_log_and_export(inspected: Path) -> None:

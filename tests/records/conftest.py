@@ -1,6 +1,7 @@
 """Sample entries that the tests of the book share."""
 
 from collections.abc import Callable
+from itertools import count
 from typing import Any
 
 import pytest
@@ -32,4 +33,6 @@ def sample_coupon(**changes: Any) -> Coupon:
 
 @pytest.fixture
 def coupon() -> Callable[..., Coupon]:
-    return sample_coupon
+    """Each call another strip: C1/1, C1/2 … unless a mark is given."""
+    numbers = count(1)
+    return lambda **changes: sample_coupon(**({"mark": f"C1/{next(numbers)}"} | changes))

@@ -301,7 +301,7 @@ def test_disk_that_takes_no_more(open_folder: Path, coupon: MakeCoupon) -> None:
         limit = path.stat().st_size + 20_000
         resource.setrlimit(resource.RLIMIT_FSIZE, (limit, limit))
         for k in range(200):
-            record_coupons(path, [coupon(mark=f"more/{k}", note="x" * 1000) for _ in range(20)])
+            record_coupons(path, [coupon(mark=f"more/{k}/{n}", note="x" * 1000) for n in range(20)])
         return "no end"
 
     answer = as_plain_user(fill)

@@ -100,7 +100,7 @@ BAD = [
 def test_what_cannot_be_true_is_refused_whole(
     path: Path, coupon: MakeCoupon, change: dict[str, object], sentence: str
 ) -> None:
-    with pytest.raises(InputErrors, match="C1/1") as caught:
+    with pytest.raises(InputErrors, match="C1/2") as caught:
         record_coupons(path, [coupon(), coupon(**change)])
     assert sentence in str(caught.value)
     assert not path.exists()
@@ -119,3 +119,37 @@ def test_odd_but_possible_coupon_is_entered_with_a_doubt(path: Path, coupon: Mak
 def test_doubt_about_the_sheet_and_the_angle(coupon: MakeCoupon) -> None:
     assert any("is it the right sheet" in text for text in entries.doubts(coupon(measured_thickness=0.90)))
     assert any("is rough" in text for text in entries.doubts(coupon(angle=80.0)))
+
+
+def test_a_strip_counts_once(path: Path, coupon: MakeCoupon) -> None:
+    """The same file read again would make n grow 3, 6, 9 and the interval shrink over nothing."""
+    three = [coupon(leg_b=38.10 + d) for d in (0.0, 0.05, 0.11)]
+    record_coupons(path, three)
+    with pytest.raises(InputErrors, match=r'coupon "C1/2": is entered already \(entry 2\); correct that entry'):
+        record_coupons(path, [coupon(), three[1]])
+    assert 3 == len(current(path))
+    with pytest.raises(InputErrors, match="an earlier row"):
+        record_coupons(path, [coupon(mark="C9"), coupon(mark="C9", leg_b=38.2)])
+    with pytest.raises(InputErrors, match="C1/2"):
+        correct_coupon(path, 1, three[1], "wrong mark")
+    withdraw_coupon(path, 2, "slipped")
+    record_coupons(path, [three[1], coupon(mark="C1/1", angle=60.0)])  # CP1 may come to mean another combination
+    assert 4 == len(current(path))
+
+
+def test_marks_of_two_jobs_are_two_strips_and_unmarked_ones_are_told_by_their_sizes(
+    path: Path, coupon: MakeCoupon
+) -> None:
+    record_coupons(path, [coupon(mark="CP1/1", job=job) for job in ("floats", "tail")])
+    bare = coupon(mark="", leg_a=38.2)
+    record_coupons(path, [bare, coupon(mark="", leg_a=38.25)])
+    with pytest.raises(InputErrors, match="give it a mark of its own"):
+        record_coupons(path, [bare])
+
+
+def test_proofs_tell_sound_cracked_and_unsaid(path: Path, coupon: MakeCoupon) -> None:
+    record_coupons(path, [coupon(mark=m, cracked=c) for m, c in (("a", "no"), ("b", "yes"), ("c", ""), ("d", "no"))])
+    (proof,) = entries.bend_proofs(path)
+    assert (("a", "d"), ("b",), ("c",)) == (proof.sound, proof.cracked, proof.unsaid)
+    with pytest.raises(InputErrors, match='cracked is "perhaps"'):
+        record_coupons(path, [coupon(cracked="perhaps")])
