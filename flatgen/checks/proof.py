@@ -64,7 +64,7 @@ def proof_of(part: Part, blank: Blank, bend: BendLine, shop: Shop) -> Proof:
     cracked: list[str] = []
     unsaid: list[str] = []
     for one in shop.proofs:
-        if one.material != part.material.key or abs(one.thickness - part.thickness) > SAME_THICKNESS:
+        if one.material != part.material.key or abs(one.thickness - part.nominal) > SAME_THICKNESS:
             continue
         if _asks_as_much(one, radius, bend.angle, along):
             sound += () if one.cracked else one.sound

@@ -15,8 +15,6 @@ from flatgen.model.part import Part
 from flatgen.model.shop import Shop
 from flatgen.model.source import DERIVED, PRACTICE
 
-# what test bends make of a doubt about cracking
-DECIDED = {"settled": Severity.NOTE, "open": Severity.WARN, "cracked": Severity.FORBID}
 UNSEEN = 1e-4  # a change of size below this is no change [mm]
 
 
@@ -26,22 +24,12 @@ def minimum_radius(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
     for bend in blank.bends:
         where = f"bend {bend.id}"
         radius = bend.bent.inside_radius
-<<<<<<< HEAD
         off = blank.angle_to_grain(bend)
         verdict = radius_verdict(part.material, part.nominal, radius, off, shop.radius_table, shop.work)
-        if verdict.governing is None:
-            text = (
-                f"no table of least radii covers {part.material.name} of {size(part.nominal)}: coupon first, check"
-                " every part for cracks"
-            )
-            yield Seen(where, radius, None, text, _asks(shop))
-=======
-        verdict = radius_verdict(part.material, part.thickness, radius, blank.angle_to_grain(bend), shop.radius_table)
         proof = proof_of(part, blank, bend, shop)
         if verdict.governing is None:
-            text = f"no table of least radii covers {part.material.name} of {size(part.thickness)}: {proof.words()}"
-            yield Seen(where, radius, None, text, DECIDED[proof.state])
->>>>>>> 7d97477 (A fault rejects a piece whatever its sizes, coupons that held settle a doubt, nothing is entered twice)
+            text = f"no table of least radii covers {part.material.name} of {size(part.nominal)}: {proof.words()}"
+            yield Seen(where, radius, None, text, _decided(shop, proof))
             continue
         notes = list(verdict.notes)
         if bend.angle > 90.5 and verdict.status == "ok" and proof.state == "open":
@@ -56,9 +44,11 @@ def minimum_radius(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
         yield Seen(where, radius, finite(verdict.limit), text, severity, verdict.governing.source)
 
 
-def _asks(shop: Shop) -> Severity:
-    """What a doubt comes to that a coupon would settle: work on aircraft decides on it."""
-    return Severity.WARN if shop.work == "aircraft" else Severity.NOTE
+def _decided(shop: Shop, proof: Proof) -> Severity:
+    """What a doubt comes to that coupons settle or confirm; while it is open, work on aircraft decides on it."""
+    if proof.state == "cracked":
+        return Severity.FORBID
+    return Severity.WARN if proof.state == "open" and shop.work == "aircraft" else Severity.NOTE
 
 
 def _verdict_words(
@@ -75,7 +65,7 @@ def _verdict_words(
     head = f"inside radius {size(radius)}; {wanted}{along}"
     if verdict.status == "along-grain" and proof.state == "open":
         return (
-            _asks(shop),
+            _decided(shop, proof),
             f"{head}: turn the part on the sheet, take a larger radius, or bend a coupon that way first",
         )
     noses = tuple(option.radius for option in nose_options(shop.brake()))
@@ -84,9 +74,9 @@ def _verdict_words(
     way_out = f"; the smallest nose on hand that is allowed has {size(best)}" if best is not None else ""
     if verdict.status == "between":
         told = f"{head}, but not below every table: {proof.words()}"
-        return DECIDED[proof.state], told if proof.state == "settled" else f"{told}{way_out}"
+        return _decided(shop, proof), told if proof.state == "settled" else f"{told}{way_out}"
     if verdict.status in ("ok", "along-grain"):
-        return DECIDED[proof.state], f"{head}: {proof.words()}"
+        return _decided(shop, proof), f"{head}: {proof.words()}"
     assert verdict.lowest is not None
     return Severity.FORBID, f"{head}, and no table goes below {size(verdict.lowest)}: it would crack{way_out}"
 
