@@ -150,13 +150,22 @@ def _stands_square(piece: Piece, x: float, pad: float, t: float) -> bool:
 
 
 def _long_enough(piece: Piece, laid: Laid) -> bool:
-    low, high = laid.span
-    return piece.span[1] - piece.span[0] >= min(LEAST_REST, 0.3 * (high - low))
+    return piece.span[1] - piece.span[0] >= _least_rest(laid)
 
 
 def _edge_is_parallel(body: Body, laid: Laid, face_id: str, x: float) -> bool:
     """Whether straight edges parallel to the bend lie at x on a face, long enough together to rest on."""
-    to_section, own = frame_after(laid.seat, body.frames[face_id]), 0.0
+    return sum(high - low for low, high in _edges_at(body, laid, face_id, x)) >= _least_rest(laid)
+
+
+def _least_rest(laid: Laid) -> float:
+    low, high = laid.span
+    return min(LEAST_REST, 0.3 * (high - low))
+
+
+def _edges_at(body: Body, laid: Laid, face_id: str, x: float) -> list[tuple[float, float]]:
+    """Stretches along the bend where a face has a straight edge parallel to it at x."""
+    to_section, found = frame_after(laid.seat, body.frames[face_id]), []
     for p, q, bulge in segments(body.blank.face(face_id).outline):
         if bulge != 0.0:
             continue
@@ -165,6 +174,29 @@ def _edge_is_parallel(body: Body, laid: Laid, face_id: str, x: float) -> bool:
         if run < 1e-6 or abs(b[0] - a[0]) > SQUARE * run / 10.0 + 1e-6:
             continue
         if abs(a[0] - x) < 0.02 and abs(b[0] - x) < 0.02:
-            own += run
-    low, high = laid.span
-    return own >= min(LEAST_REST, 0.3 * (high - low))
+            found.append((min(a[1], b[1]), max(a[1], b[1])))
+    return found
+
+
+@dataclass(frozen=True, slots=True)
+class Touch:
+    """Where a stop touches the metal as it is drawn: its place before or behind the bend, and stretches along it."""
+
+    x: float
+    stretches: tuple[tuple[float, float], ...]
+
+
+def back_touch(body: Body, laid: Laid, rest: Rest) -> Touch:
+    """Where a back stop touches."""
+    x = -rest.reach
+    if rest.kind == "edge":
+        return Touch(x, tuple(_edges_at(body, laid, rest.face, x)))
+    pieces = [p for p in laid.still if p.owner == rest.face and p.kind == "face"]
+    upright = [p.span for p in pieces if (at := lowest_within(p, 0.0, rest.pad)) is not None and at < x + 0.01]
+    return Touch(x, tuple(upright))
+
+
+def front_touch(body: Body, laid: Laid, face: str) -> Touch:
+    """Where a front stop touches, while the sheet is flat."""
+    x = max(x for p in laid.moving if p.owner == face and p.kind == "face" for x, _ in p.section)
+    return Touch(x, tuple(_edges_at(body, laid, face, x)))

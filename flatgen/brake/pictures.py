@@ -3,12 +3,13 @@
 import math
 from collections.abc import Sequence
 
+from flatgen.brake.gauge import Touch, back_touch, front_touch
 from flatgen.brake.order import Step
 from flatgen.brake.section import Body, Laid, Piece, convex_hull
 from flatgen.brake.simulate import carried, wrapped_strip
 from flatgen.brake.tools import Setting, beam_section, bed_section, leaf_section, nose_section
 from flatgen.core.outline import Outline, flatten, polygon
-from flatgen.core.points import Point, Point3, frame_after, placed
+from flatgen.core.points import Point3, frame_after, placed
 from flatgen.model.plan import BendPicture
 
 
@@ -22,6 +23,7 @@ def picture(step: Step, body: Body) -> BendPicture:
         *wrapped_strip(laid, setting, setting.leaf_angle),
     ]
     low, high = laid.span
+    touch = _touch(step, body)
 
     def within(piece: Piece) -> bool:
         return piece.span[1] > low + 0.05 and piece.span[0] < high - 0.05
@@ -31,13 +33,14 @@ def picture(step: Step, body: Body) -> BendPicture:
         tuple(polygon(p.section) for p in after if within(p)),
         tuple(polygon(p.section) for p in after if not within(p)),
         tools(setting),
-        _stop(step),
+        None if touch is None else (touch.x, 0.0),
         seen_from_above(body, laid),
         _holes(body, laid),
         tuple(_above(slab.points, laid) for slab in body.slabs if slab.owner in laid.fold.ids),
         -setting.bed_edge,
         -setting.radius,
-        None if (at := _stop(step)) is None else -at[0],
+        None if touch is None else -touch.x,
+        () if touch is None else touch.stretches,
     )
 
 
@@ -93,11 +96,9 @@ def tools(setting: Setting) -> tuple[tuple[str, Outline], ...]:
     )
 
 
-def _stop(step: Step) -> Point | None:
-    """Where the stop's face meets the metal: on the bed behind, or in front on the leaf while it lies down."""
-    edge = step.trial.setting.bed_edge
-    if step.side == "back":
-        return (edge - step.stop, 0.0)
-    if step.side == "front":
-        return (edge + step.stop, 0.0)
-    return None
+def _touch(step: Step, body: Body) -> Touch | None:
+    """Where the stop's face meets the metal: behind on the bed, or in front on the leaf while it lies down."""
+    laid, stops = step.trial.laid, step.trial.stops
+    if step.side == "back" and stops.rest is not None:
+        return back_touch(body, laid, stops.rest)
+    return front_touch(body, laid, stops.front_face) if step.side == "front" else None

@@ -190,10 +190,12 @@ def convex_hull(points: Sequence[Point]) -> list[Point]:
             while len(hull) >= start + 2:
                 ax, ay = hull[-2]
                 bx, by = hull[-1]
-                if (bx - ax) * (p[1] - ay) - (by - ay) * (p[0] - ax) <= FLAT:
-                    hull.pop()
-                else:
+                turn = (bx - ax) * (p[1] - ay) - (by - ay) * (p[0] - ax)
+                onward = (bx - ax) * (p[0] - bx) + (by - ay) * (p[1] - by)
+                # a corner between two that are the same but for rounding is a corner all the same
+                if turn > FLAT or (turn > -FLAT and onward < -FLAT):
                     break
+                hull.pop()
             hull.append(p)
         hull.pop()
     return hull

@@ -18,7 +18,8 @@ from flatgen.units import format_length
 
 LABEL = 2.4
 AROUND = 14.0  # tools are shown this far beyond the metal in the section
-PAD_DEPTH = 4.0  # size of a stop pad on the page
+PAD_WIDTH, PAD_DEPTH = 8.0, 4.0  # size of a stop pad on the page
+ONE_PAD = 38.0  # metal shorter than this rests on one pad [mm]
 
 
 def section_view(picture: BendPicture, metal: Sequence[Outline], box: Box, *, leaf_up: bool) -> list[Item]:
@@ -97,7 +98,7 @@ def plan_view(op: Operation, setup: Setup, box: Box, units: str, grain: float | 
         items.append(Line(layer, (left, height), (right, height)))
         drop = height + 0.4 if y == max(picture.bed_edge, picture.nose_tip) else height - LABEL
         items.append(Text("note", (right + 1.0, drop), words, LABEL))
-    items += _stops(op, setup, place, x0, x1, scale, units, box)
+    items += _stops(op, setup, place, units, box)
     items += _face_labels(op, place)
     if grain is not None:
         a, b = _direction(op, grain)
@@ -115,22 +116,18 @@ def _direction(op: Operation, grain: float) -> Point:
     return (a * g[0] + c * g[1], b * g[0] + d * g[1])
 
 
-def _stops(
-    op: Operation, setup: Setup, place: "Placing", x0: float, x1: float, scale: float, units: str, box: Box
-) -> list[Item]:
-    """Stop pads two thirds of the part's length apart, one for a short part, and the distance from the bed's edge."""
+def _stops(op: Operation, setup: Setup, place: "Placing", units: str, box: Box) -> list[Item]:
+    """Stop pads on the edge that is gauged, and their distance from the bed's edge."""
     picture = op.picture
     assert picture is not None
     if picture.contact is None:
         return []
-    middle, apart = (x0 + x1) / 2.0, (x1 - x0) * 2.0 / 3.0
-    places = (middle,) if op.length < 38.0 else (middle - apart / 2.0, middle + apart / 2.0)
     items: list[Item] = []
     back = picture.contact > picture.bed_edge
-    for x in places:
+    for x, wide in pad_places(picture.stretches, PAD_WIDTH / place.scale):
         px, py = place((x, picture.contact))
-        low = py if back else py - PAD_DEPTH
-        items.append(Contour("stop", rectangle(px - 4.0, low, 8.0, PAD_DEPTH), filled=True))
+        low, wide = py if back else py - PAD_DEPTH, wide * place.scale
+        items.append(Contour("stop", rectangle(px - wide / 2.0, low, wide, PAD_DEPTH), filled=True))
     at = box[0] + 7.0
     y_edge, y_stop = place((0.0, picture.bed_edge))[1], place((0.0, picture.contact))[1]
     text = format_length(setup.stop, units)
@@ -140,6 +137,24 @@ def _stops(
     else:
         items.append(dimension)
     return items
+
+
+def pad_places(stretches: Sequence[tuple[float, float]], wide: float) -> list[tuple[float, float]]:
+    """Middle and width of the pads along the edge: two, two thirds of its length apart, or one on a short edge.
+
+    Where the edge is broken each stands on the stretch nearest to its place; none is wider than its stretch.
+    """
+    if not stretches:
+        return []
+    low, high = min(a for a, _ in stretches), max(b for _, b in stretches)
+    wanted = [(low + high) / 2.0] if high - low < ONE_PAD else [low + (high - low) * k / 6.0 for k in (1, 5)]
+    found = []
+    for at in wanted:
+        roomy = [(a, b) for a, b in stretches if b - a >= wide] or [max(stretches, key=lambda s: s[1] - s[0])]
+        a, b = min(roomy, key=lambda s: max(s[0] - at, at - s[1], 0.0))
+        own = min(wide, b - a)
+        found.append((min(max(at, a + own / 2.0), b - own / 2.0), own))
+    return sorted(set(found))
 
 
 def _beside(dimension: LinearDimension, box: Box) -> list[Item]:

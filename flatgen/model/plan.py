@@ -124,6 +124,7 @@ class BendPicture:
     seen, seen_holes, seen_strips : the part before the stroke as seen from above, by face, its round holes (x, y,
         diameter) and the metal about to be bent; x to the operator's right, y away from him, y = 0 the clamped tangent
     bed_edge, nose_tip : their y in that view; ``contact`` : where the stop touches, None without one
+    stretches : from where to where along the bend there is metal to touch
     """
 
     before: tuple[Outline, ...]
@@ -137,6 +138,7 @@ class BendPicture:
     bed_edge: float = 0.0
     nose_tip: float = 0.0
     contact: float | None = None
+    stretches: tuple[tuple[float, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

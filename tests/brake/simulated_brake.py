@@ -21,7 +21,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 HEM = 150.0  # from here on closed by squeezing: the bend keeps its radius and gets the angle of the drawing
-FINISHED = ("deduction", "shop-record", "predicted")  # their deductions have spring-back in them
+FINISHED = ("deduction", "shop-record", "predicted-release")  # their deductions have spring-back in them
 LEVEL = 0.3  # metal this far below the bed or above the stop's face still meets it
 
 
@@ -225,7 +225,7 @@ class _Piece:
     def _metal(self, drawn, nose, turned):
         """Metal wound round the nose at an angle [rad], at the depth of the neutral line."""
         t, angle = self.t, math.radians(drawn["angle"])
-        if drawn["method"] not in FINISHED:
+        if drawn["method"] not in FINISHED or drawn["angle"] >= HEM:
             return (nose + drawn["neutral_axis_ratio"] * t) * turned
         leaf = math.radians(drawn["overbend_to"])
         released = (nose + t / 2.0) * leaf / angle - t / 2.0

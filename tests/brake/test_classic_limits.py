@@ -6,6 +6,7 @@ from hand_blanks import Strip, brake, gt201, shop, sk301, tf101, tf102
 from flatgen.brake.bench import Bench, Trial
 from flatgen.brake.order import best_orders
 from flatgen.brake.plan import plan_job
+from flatgen.brake.section import convex_hull
 
 
 def orders(strip, **changes):
@@ -119,3 +120,10 @@ def test_reason_names_bend_tool_and_depth_and_a_way_out() -> None:
     assert orders(strip, nose_depth=limit - 0.05)
     assert ("deep",) == plan.not_made
     assert () == plan.setups
+
+
+def test_a_corner_is_kept_where_sides_differ_by_rounding_only() -> None:
+    """An upright plate whose left corners come twice, the upper ones on either side of the lower by a rounding."""
+    hair = 7e-15
+    points = [(-45.0 - hair, 36.0), (-45.0, 5.0), (-45.0 + hair, 36.0), (-44.0, 5.0), (-44.0, 36.0)]
+    assert (-45.0, 5.0) in convex_hull(points)

@@ -1,7 +1,15 @@
 """Every part bent at the printed stops comes out as results.json expects, on a brake that knows nothing of the plan."""
 
+import math
+import os
+
 import pytest
+from bending_jobs import planned_jobs
 from simulated_brake import SimulatedBrake
+
+from flatgen.write.results_json import as_dict
+
+JOBS = int(os.environ.get("FLATGEN_RANDOM_JOBS", "12"))  # 300 for the long form
 
 
 @pytest.fixture(params=["demo", "six"])
@@ -9,8 +17,19 @@ def results(request):
     return request.getfixturevalue(request.param).results
 
 
+@pytest.mark.parametrize("seed", range(2))
+def test_legs_of_random_jobs_come_out_as_expected(seed) -> None:
+    """Library parts with other sizes, metals, noses and stops; each seed half of the jobs."""
+    for results in planned_jobs(seed, (JOBS + 1) // 2):
+        all_as_expected(as_dict(results))
+
+
 def test_legs_come_out_as_expected(results) -> None:
     """Given the planner's own spring-back and neutral line, to a hundredth of a millimetre."""
+    all_as_expected(results)
+
+
+def all_as_expected(results) -> None:
     brake = SimulatedBrake(results)
     planned = [part for part in results["parts"] if part["legs"]]
     assert planned
@@ -32,8 +51,6 @@ def test_a_front_stop_left_in_place_would_be_pushed_outward(results) -> None:
 
 def test_stops_can_be_worked_out_again_from_the_file(results) -> None:
     """Back stop = behind + R + s + offset, front stop = ahead + arc - (R + s) + offset; flat = leg - (R' + T)·tan."""
-    import math
-
     parts = {part["id"]: part for part in results["parts"]}
     for setup in results["setups"]:
         tip = setup["nose_radius"] + setup["nose_setback"]
