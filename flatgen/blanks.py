@@ -1,6 +1,5 @@
 """Blanks of a few parts by themselves: developed, checked, drawn, without nests or a packet."""
 
-import tempfile
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -9,7 +8,7 @@ from typing import Literal
 from flatgen.checks.rules import waived
 from flatgen.drawings import clamped_faces
 from flatgen.errors import InputError, nearest
-from flatgen.make import load, planned, shown_in, worded
+from flatgen.make import inputs_of, load, planned, shown_in, worded
 from flatgen.model.job import Job
 from flatgen.model.results import Developed, Results
 from flatgen.read.profile import find_profile, profile_names
@@ -67,25 +66,36 @@ def planned_parts(
 
 
 def make_blanks(
-    results: Results, out: Path, formats: Sequence[str], solid: str = "", bit: float = 0.0
+    results: Results,
+    out: Path,
+    formats: Sequence[str],
+    solid: str = "",
+    bit: float = 0.0,
+    *,
+    into: bool = False,
 ) -> tuple[Drawn, ...]:
-    """Every part drawn at true size into ``out``; parts that are stopped get no file.
+    """Every part drawn at true size into ``out``; a part that is stopped gets no file, and its earlier ones go.
 
     formats : of FORMATS; solid : "stl" or "glb" for the formed part too
     bit : diameter of the router bit [mm]; 0: that of the part's own cutting tool
+    into : the user allows a folder that holds files of others
     """
+    from flatgen.drawings import file_name
+    from flatgen.output.folder import written_folder
+
+    job, parts = results.job, results.parts
+    if "router" in formats:
+        parts = tuple(_with_router(made, job, bit) for made in parts)
+    endings = [*FORMATS.values(), ".stl", ".glb"]
+    stopped = {f"{file_name(made.part.id)}{ending}" for made in parts if made.stopped for ending in endings}
+    if all(made.stopped for made in parts) and not out.exists():
+        return tuple(Drawn(made, (), job.units) for made in parts)
     found = []
-    for made in results.parts:
-        files: list[Path] = []
-        if "router" in formats:
-            made = _with_router(made, results.job, bit)
-        if not made.stopped:
-            out.mkdir(parents=True, exist_ok=True)
-            with tempfile.TemporaryDirectory(dir=out, prefix=".blank-") as folder:
-                clamped = clamped_faces(results, made.part.id)
-                for path in _write(made, results.job, Path(folder), formats, solid, bit, clamped):
-                    files.append(path.replace(out / path.name))
-        found.append(Drawn(made, tuple(files), results.job.units))
+    with written_folder(out, "blank", into=into, inputs=inputs_of(job), gone=stopped.__contains__) as folder:
+        for made in parts:
+            clamped = clamped_faces(results, made.part.id)
+            files = [] if made.stopped else _write(made, job, folder, formats, solid, bit, clamped)
+            found.append(Drawn(made, tuple(out / path.name for path in files), job.units))
     return tuple(found)
 
 

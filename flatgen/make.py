@@ -189,6 +189,13 @@ def lock_file(job: Job) -> Path:
     return job.file.with_name(NAME)
 
 
+def inputs_of(job: Job) -> tuple[Path, ...]:
+    """Every file that a job is read from or keeps, none of which an output may replace."""
+    from flatgen.records.book import book_path
+
+    return (*job.sources, lock_file(job), book_path(job.shop))
+
+
 def let_go(job: Job) -> bool:
     """Forget the nests that were kept of a job; False when there were none."""
     from flatgen.nest import freeze
@@ -412,18 +419,22 @@ def make(
     *,
     units: Units | None = None,
     remake: bool = False,
+    into: bool = False,
 ) -> Results:
-    """The main job: everything computed, then the whole folder written beside the old one and put in its place.
+    """The main job: everything computed, then the packet written, all of it or nothing.
 
     units : "in" or "mm" for what is shown; the job's own when None
     remake : only the pieces that were rejected and not yet made again
+    into : the user allows a folder that holds files of others
     """
     from flatgen.drawings import enclosures
+    from flatgen.output.folder import check_folder, written_folder
     from flatgen.write.packet import write_packet
 
-    if path.resolve().is_relative_to(out.resolve()):
-        raise InputError(f"{out} holds the job itself; name a folder of its own for the packet", file=path)
     job = remake_job(load(path)) if remake else load(path)
+    check_folder(out, into=into)
     results = shown_in(compute(job, effort, track), units)
-    write_packet(results, enclosures(results, track), out)
+    drawn = enclosures(results, track)
+    with written_folder(out, "make", into=into, inputs=inputs_of(job), gone=lambda name: True) as folder:
+        write_packet(results, drawn, folder)
     return results

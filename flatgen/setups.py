@@ -3,7 +3,7 @@
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from flatgen.make import load, planned
+from flatgen.make import inputs_of, load, planned
 from flatgen.model.results import Results
 from flatgen.units import Units
 
@@ -24,9 +24,11 @@ def make_setups(path: Path, names: tuple[str, ...], out: Path, units: Units | No
     """Plan the brake for a job and write the set-up sheets, all or those of the parts named, into one PDF."""
     from flatgen.brake.shown import only
     from flatgen.drawings import setup_drawings
+    from flatgen.output.single import check_file, written_file
     from flatgen.write.pdf import write_pages
 
     job = load(path)
+    check_file(out, "pdf", "setup", inputs_of(job))
     if units is not None:
         job = replace(job, units=units)
     results = planned(job, names)
@@ -36,11 +38,6 @@ def make_setups(path: Path, names: tuple[str, ...], out: Path, units: Units | No
     sheets = [drawing for enclosure in setup_drawings(results) for drawing in enclosure.drawings]
     if not sheets:
         return Made(results, None, alone)
-    out.parent.mkdir(parents=True, exist_ok=True)
-    aside = out.with_name(out.name + ".new")
-    try:
-        write_pages(sheets, aside)
-        aside.replace(out)
-    finally:
-        aside.unlink(missing_ok=True)
+    with written_file(out, "pdf", "setup", inputs_of(job)) as path:
+        write_pages(sheets, path)
     return Made(results, out, alone)

@@ -13,6 +13,7 @@ from pathlib import Path
 
 from flatgen.errors import InputError, InputErrors
 from flatgen.model.finding import Finding, Severity
+from flatgen.output.single import new_files
 from flatgen.read.profile import Parameter, find_profile, load_profile
 from flatgen.read.shop import read_shop
 from flatgen.tables.load import material
@@ -142,13 +143,9 @@ def begin(folder: Path, wishes: Wishes) -> Begun:
     if kept:
         wishes = _of_shop(wishes, shop)
     radius, findings = _proved(wishes, shop.read_text(encoding="utf-8") if kept else shop_text(wishes))
-    folder.mkdir(parents=True, exist_ok=True)
-    written = []
-    for path, text in ((shop, shop_text(wishes)), (job, job_text(wishes, radius))):
-        if path not in kept:
-            with path.open("x", encoding="utf-8") as out:
-                out.write(text)
-            written.append(path)
+    texts = {shop: shop_text(wishes), job: job_text(wishes, radius)}
+    written = {path: text for path, text in texts.items() if path not in kept}
+    new_files(written)
     return Begun(tuple(written), kept, radius, findings)
 
 

@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import Literal, cast
 
 from flatgen.errors import InputError
+from flatgen.make import inputs_of
 from flatgen.model.results import Results
 
 
@@ -34,6 +35,7 @@ def make_templates(
     from flatgen.draw.template import template
     from flatgen.draw.tiles import Layout, pages
     from flatgen.drawings import clamped_faces
+    from flatgen.output.single import written_file
     from flatgen.page.paper import paper as paper_named
     from flatgen.write.pdf import write_pages
     from flatgen.write.printer import remember
@@ -63,15 +65,10 @@ def make_templates(
     if not sheets:
         return Made(None, (), stopped)
     drawings = pages(sheets, layout)
-    out.parent.mkdir(parents=True, exist_ok=True)
-    aside = out.with_name(out.name + ".new")
-    try:
-        write_pages(drawings, aside)
+    with written_file(out, "pdf", "template", inputs_of(job)) as path:
+        write_pages(drawings, path)
         if new:
             remember(Path(shop.file), new)
-        aside.replace(out)
-    finally:
-        aside.unlink(missing_ok=True)
     return Made(out, tuple(drawing.title for drawing in drawings), stopped)
 
 

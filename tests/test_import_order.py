@@ -13,7 +13,7 @@ ROOT = Path(__file__).resolve().parent.parent
 PACKAGE = ROOT / "flatgen"
 LEVELS = (
     {"errors", "track"},
-    {"registry"},
+    {"registry", "output"},
     {"core"},
     {"model"},
     {"units"},

@@ -174,11 +174,14 @@ def _chart(
 ) -> None:
     from flatgen.develop.allowance import nose_options
     from flatgen.draw.bend_chart import bend_chart
+    from flatgen.output.single import check_file, written_file
     from flatgen.write import pdf, svg
 
     target = Path(name if name != CHART_NAME else f"bend-chart-{metal.key}")
     stem = target.with_suffix("") if target.suffix in (".pdf", ".svg") else target
     noses = nose_options(brake) if brake else ()
+    for kind in ("pdf", "svg"):
+        check_file(stem.with_name(f"{stem.name}.{kind}"), kind, "bend")
     chart = bend_chart(
         metal,
         radii=tuple((option.name, option.radius) for option in noses),
@@ -189,7 +192,8 @@ def _chart(
         units="in" if given.units == "in" else "mm",
         paper=shop.printer_paper if shop else "letter",
     )
-    for writer, suffix in ((pdf, ".pdf"), (svg, ".svg")):
-        path = stem.with_name(stem.name + suffix)
-        writer.write(chart, path)
+    for writer, kind in ((pdf, "pdf"), (svg, "svg")):
+        path = stem.with_name(f"{stem.name}.{kind}")
+        with written_file(path, kind, "bend") as fresh:
+            writer.write(chart, fresh)
         click.echo(f"written: {path}")

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Literal
 
 import click
 
-from flatgen.cli.options import QUIET, json_option
+from flatgen.cli.options import INTO, QUIET, json_option
 from flatgen.cli.say import as_json, guarded
 
 if TYPE_CHECKING:
@@ -19,7 +19,8 @@ FOLDER = click.Path(path_type=Path, file_okay=False)
 @click.argument("parts", nargs=-1, metavar="[PART…]")
 @click.option("--set", "given", multiple=True, metavar="NAME=VALUE", help="A size or key of the part of a profile.")
 @click.option("--shop", type=click.Path(path_type=Path, dir_okay=False), help="Shop file for the part of a profile.")
-@click.option("--out", type=FOLDER, help="Folder for the drawings; out/blanks by default.")
+@click.option("--out", type=FOLDER, help="Folder for the drawings; blanks by default.")
+@INTO
 @click.option(
     "--format",
     "formats",
@@ -39,6 +40,7 @@ def command(
     given: tuple[str, ...],
     shop: Path | None,
     out: Path | None,
+    into: bool,
     formats: tuple[str, ...],
     bit: str | None,
     solid: str | None,
@@ -56,9 +58,12 @@ def command(
     and the designer decide. Test-bend first.
     """
     from flatgen.blanks import make_blanks, planned_parts
+    from flatgen.output.folder import check_folder
 
+    target = out or Path("blanks")
+    check_folder(target, into=into)
     results = planned_parts(what, parts, _pairs(given), units, shop)
-    drawn = make_blanks(results, out or Path("out") / "blanks", formats or ("dxf", "svg"), solid or "", _bit(bit))
+    drawn = make_blanks(results, target, formats or ("dxf", "svg"), solid or "", _bit(bit), into=into)
     if json_wanted:
         from flatgen.write.results_json import part_dict
 

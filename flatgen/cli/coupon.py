@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from flatgen.cli.options import INTO
 from flatgen.cli.say import as_json, guarded, table
 from flatgen.cli.shop_book import FILE, Place, at_the_book, book_options, job_place, place
 
@@ -27,10 +28,11 @@ def command() -> None:
 @command.command("plan")
 @click.argument("job", type=FILE)
 @click.option("--out", type=click.Path(path_type=Path, file_okay=False), help="Folder for coupons.pdf, DXF and SVG.")
+@INTO
 @click.option("--book", type=FILE, help="The shop's book; the one of the shop file by default.")
 @click.option("--json", "json_wanted", is_flag=True, help="Print the plan as JSON.")
 @guarded
-def plan(job: Path, out: Path | None, book: Path | None, json_wanted: bool) -> None:
+def plan(job: Path, out: Path | None, into: bool, book: Path | None, json_wanted: bool) -> None:
     """List the test bends that JOB needs and the book lacks, and draw them.
 
     \b
@@ -68,7 +70,7 @@ def plan(job: Path, out: Path | None, book: Path | None, json_wanted: bool) -> N
         click.echo(table(rows, heads, right=(2, 5, 6, 7, 8)) if rows else "No part of this job is bent on a nose bar.")
     parts = tuple(coupon_part(need, mark, at.units) for mark, need in named if need.missing)
     if out is not None and parts:
-        written = _draw(at, parts, out)
+        written = _draw(at, parts, out, into)
         click.echo(f"Drawn: {written}", err=True)
 
 
@@ -87,19 +89,20 @@ def _need_dict(mark: str, need: Any) -> dict[str, Any]:
     }
 
 
-def _draw(at: Place, parts: tuple[Any, ...], out: Path) -> Path:
+def _draw(at: Place, parts: tuple[Any, ...], out: Path, into: bool) -> Path:
     from flatgen.develop.develop import develop
     from flatgen.draw.coupon import coupon_pages, coupon_pattern
+    from flatgen.output.folder import written_folder
     from flatgen.write import dxf, pdf, svg
 
     assert at.shop is not None and at.job is not None
     blanks = {part.id: develop(part, at.shop, at.shop.allowance) for part in parts}
-    out.mkdir(parents=True, exist_ok=True)
-    for part in parts:
-        drawing = coupon_pattern(part, blanks[part.id], at.units)
-        dxf.write(drawing, out / f"{part.id}.dxf")
-        svg.write(drawing, out / f"{part.id}.svg")
-    pdf.write_pages(coupon_pages(at.job.title, parts, blanks, at.units, at.paper), out / "coupons.pdf")
+    with written_folder(out, "coupon plan", into=into, inputs=at.inputs) as folder:
+        for part in parts:
+            drawing = coupon_pattern(part, blanks[part.id], at.units)
+            dxf.write(drawing, folder / f"{part.id}.dxf")
+            svg.write(drawing, folder / f"{part.id}.svg")
+        pdf.write_pages(coupon_pages(at.job.title, parts, blanks, at.units, at.paper), folder / "coupons.pdf")
     return out / "coupons.pdf"
 
 

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from flatgen.cli.options import INTO
 from flatgen.cli.say import as_json, guarded
 from flatgen.cli.shop_book import FILE, Place, at_the_book, job_place
 from flatgen.core.words import counted
@@ -57,17 +58,19 @@ def sheet(job: Path, parts: tuple[str, ...], out: Path, units: str | None, json_
     from dataclasses import asdict
 
     from flatgen.draw.inspection import inspection_pages
+    from flatgen.output.single import check_file, written_file
     from flatgen.write import pdf
 
     at = job_place(job, None, units)
+    check_file(out, "pdf", "inspect sheet", at.inputs)
     found = _checklists(at, parts)
     assert at.job is not None
     if json_wanted:
         as_json([asdict(one) for one in found])
         return
     pages = inspection_pages(at.job.title, found, at.units, at.paper)
-    out.parent.mkdir(parents=True, exist_ok=True)
-    pdf.write_pages(pages, out)
+    with written_file(out, "pdf", "inspect sheet", at.inputs) as path:
+        pdf.write_pages(pages, path)
     measured = sum(len(one.samples) for one in found)
     click.echo(f"{out}: {counted(len(pages), 'page')}, {counted(measured, 'piece')} to measure")
 
@@ -170,8 +173,10 @@ def ticks(out: Path, file: Path, by: str, at: Place) -> None:
 
     The file must be of this very packet. Reading a later file of it enters what has changed since.
     """
+    from flatgen.output.folder import finish
     from flatgen.records.ticks import enter_ticks, read_ticks
 
+    finish(out)
     found = read_ticks(file, out / "results.json")
     entered = enter_ticks(at.book, found, by)
     done = sum(tick.value > 0 for tick in found.ticks)
@@ -184,6 +189,7 @@ def ticks(out: Path, file: Path, by: str, at: Place) -> None:
 @click.argument("parts", nargs=-1)
 @click.option("--out", type=FILE, help="Write the charts and their reasons as a PDF.")
 @click.option("--svg", "svg_folder", type=click.Path(path_type=Path, file_okay=False), help="Folder for charts as SVG.")
+@INTO
 @click.option("--book", type=FILE, help="The shop's book; the one of the shop file by default.")
 @click.option("--units", type=click.Choice(["in", "mm"]), help="Units to print; the job's by default.")
 @click.option("--json", "json_wanted", is_flag=True, help="Print as JSON.")
@@ -193,6 +199,7 @@ def report(
     parts: tuple[str, ...],
     out: Path | None,
     svg_folder: Path | None,
+    into: bool,
     book: Path | None,
     units: str | None,
     json_wanted: bool,
@@ -205,12 +212,13 @@ def report(
 
     Deviations are from nominal. Cp and Cpk with their 95 % bounds; below about 25 pieces Cpk's bounds are rough.
     """
-    from flatgen.cli.inspect_report import draw, print_report, report_dict
+    from flatgen.cli.inspect_report import Files, draw, print_report, report_dict
     from flatgen.records.book import open_book
     from flatgen.records.inspections import current_pieces, dimension_reports, remake_list, stop_reports
 
     at = job_place(job, book, units)
     assert at.job is not None
+    Files(out, svg_folder, into).check(at)
     lists = {one.part: one for one in _checklists(at, parts)}
     with open_book(at.book, writing=False) as opened:
         pieces = [p for p in current_pieces(opened, at.job.title) if p.part in lists]
@@ -232,4 +240,4 @@ def report(
     if again:
         click.echo()
         click.echo("To make again: " + ", ".join(f"{part} x {count}" for part, count in again.items()))
-    draw(found, lists, at, out, svg_folder, len(pieces))
+    draw(found, lists, at, Files(out, svg_folder, into), len(pieces))

@@ -1,6 +1,7 @@
 """What measured pieces say, as a table with the corrections to make now, as charts, as plain data."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -15,6 +16,26 @@ if TYPE_CHECKING:
     from flatgen.records.inspections import DimensionReport
 
 Lists = Mapping[str, "Checklist"]
+COMMAND = "inspect report"
+
+
+@dataclass(frozen=True)
+class Files:
+    """Where charts are to go: into one PDF, as SVG into a folder, or nowhere."""
+
+    pdf: Path | None
+    folder: Path | None
+    into: bool
+
+    def check(self, at: Place) -> None:
+        """Raise InputError for a place that may not be written to, before anything is computed."""
+        from flatgen.output.folder import check_folder
+        from flatgen.output.single import check_file
+
+        if self.pdf is not None:
+            check_file(self.pdf, "pdf", COMMAND, at.inputs)
+        if self.folder is not None:
+            check_folder(self.folder, into=self.into)
 
 
 def check_of(one: "DimensionReport", lists: Lists) -> "Check | None":
@@ -86,15 +107,16 @@ def draw(
     found: Sequence["DimensionReport"],
     lists: Lists,
     at: Place,
-    out: Path | None,
-    svg_folder: Path | None,
+    files: Files,
     pieces: int,
 ) -> None:
     """Charts as pages of a PDF and as SVG, where asked for."""
-    if out is None and svg_folder is None:
+    if files.pdf is None and files.folder is None:
         return
     from flatgen.draw.run_chart import Chart, chart_drawing, report_pages
     from flatgen.drawings import file_name
+    from flatgen.output.folder import written_folder
+    from flatgen.output.single import written_file
     from flatgen.write import pdf, svg
 
     assert at.job is not None
@@ -108,20 +130,20 @@ def draw(
         )
         for one in found
     ]
-    if out is not None:
+    if files.pdf is not None:
         about = (
             f"{counted(pieces, 'piece')} measured  ·  deviations from nominal, {'inches' if at.units == 'in' else 'mm'}"
         )
-        out.parent.mkdir(parents=True, exist_ok=True)
         pages = report_pages(f"Inspection report: {at.job.title}", about, charts, at.units, at.paper)
-        pdf.write_pages(pages, out)
-        click.echo(f"Drawn: {out}", err=True)
-    if svg_folder is not None:
-        svg_folder.mkdir(parents=True, exist_ok=True)
-        for one, chart in zip(found, charts, strict=True):
-            name = file_name(f"{one.part or 'stop'}-{one.dimension}")
-            svg.write(chart_drawing(chart, at.units), svg_folder / f"{name}.svg")
-        click.echo(f"Drawn: {svg_folder}", err=True)
+        with written_file(files.pdf, "pdf", COMMAND, at.inputs) as path:
+            pdf.write_pages(pages, path)
+        click.echo(f"Drawn: {files.pdf}", err=True)
+    if files.folder is not None:
+        with written_folder(files.folder, COMMAND, into=files.into, inputs=at.inputs) as folder:
+            for one, chart in zip(found, charts, strict=True):
+                name = file_name(f"{one.part or 'stop'}-{one.dimension}")
+                svg.write(chart_drawing(chart, at.units), folder / f"{name}.svg")
+        click.echo(f"Drawn: {files.folder}", err=True)
 
 
 def report_dict(one: "DimensionReport") -> dict[str, Any]:

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from flatgen.cli.options import EFFORT, JOB, QUIET, UNITS, json_option
+from flatgen.cli.options import EFFORT, INTO, JOB, QUIET, UNITS, json_option
 from flatgen.cli.say import guarded
 from flatgen.units import Units
 
@@ -12,6 +12,7 @@ from flatgen.units import Units
 @click.command("make")
 @JOB
 @click.option("--out", type=click.Path(path_type=Path, file_okay=False), help="Folder for the packet; out/ by default.")
+@INTO
 @EFFORT
 @UNITS
 @click.option("--remake", is_flag=True, help="Make only rejected pieces again, on remnants first.")
@@ -22,6 +23,7 @@ from flatgen.units import Units
 def command(
     job: Path,
     out: Path | None,
+    into: bool,
     effort: float | None,
     units: Units | None,
     remake: bool,
@@ -36,13 +38,13 @@ def command(
       flatgen make examples/float-fittings/job.toml --out out/float-fittings
 
     A part with a finding that forbids going on gets no cutting drawing; the exit status is then 3. A run that fails or
-    is interrupted leaves the packet that was there before.
+    is interrupted leaves the packet that was there before. Files of yours in the folder stay.
     Test-bend first; keep hands clear of leaf and shear; wear eye protection.
     """
     folder = out or Path("out")
 
     def once() -> int:
-        return _make(job, folder, effort, units, remake, json_wanted, quiet)
+        return _make(job, folder, into, effort, units, remake, json_wanted, quiet)
 
     if watch:
         from flatgen.cli.watch import again_and_again
@@ -53,7 +55,14 @@ def command(
 
 
 def _make(
-    job: Path, folder: Path, effort: float | None, units: Units | None, remake: bool, json_wanted: bool, quiet: bool
+    job: Path,
+    folder: Path,
+    into: bool,
+    effort: float | None,
+    units: Units | None,
+    remake: bool,
+    json_wanted: bool,
+    quiet: bool,
 ) -> int:
     """Make once and say what was made; the exit status."""
     from flatgen.cli.progress import progress
@@ -61,7 +70,7 @@ def _make(
     from flatgen.make import make
 
     with progress(quiet or json_wanted) as track:
-        results = make(job, folder, effort, track, units=units, remake=remake)
+        results = make(job, folder, effort, track, units=units, remake=remake, into=into)
     if json_wanted:
         from flatgen.write.results_json import as_text
 

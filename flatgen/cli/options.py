@@ -15,6 +15,12 @@ EFFORT = click.option(
     "--effort", type=click.FloatRange(0, 3600), help="Seconds to search for better nests of each alloy."
 )
 
+INTO = click.option(
+    "--into",
+    is_flag=True,
+    help="Allow a folder that holds other files: new ones are put beside them, none is replaced.",
+)
+
 
 def json_option(what: str) -> Callable[[F], F]:
     """``--json``: print ``what`` for other programs."""

@@ -35,10 +35,13 @@ def command(name: str | None, units: str, svg: Path | None, json_wanted: bool) -
     here = Path()
     found = library.entries(here) if name is None else (library.entry(name, here),)
     if svg is not None:
+        from flatgen.output.single import written_file
         from flatgen.write.svg import write
 
-        svg.parent.mkdir(parents=True, exist_ok=True)
-        write(library.sheet(units, here) if name is None else library.picture(found[0], units), svg)
+        read = [file for one in found for file in (one.profile.file.path, *one.profile.outlines)]
+        picture = library.sheet(units, here) if name is None else library.picture(found[0], units)
+        with written_file(svg, "svg", "profiles", read) as path:
+            write(picture, path)
     if json_wanted:
         as_json([_as_dict(one, units) for one in found] if name is None else _as_dict(found[0], units))
     elif name is None:

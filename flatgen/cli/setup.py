@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 @click.command("setup")
 @click.argument("job", type=click.Path(path_type=Path))
 @click.argument("parts", nargs=-1, metavar="[PART…]")
-@click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="File; out/setup.pdf by default.")
+@click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="File; setup.pdf by default.")
 @click.option("--units", type=click.Choice(["in", "mm"]), help="Units of the numbers; the job's by default.")
 @click.option("--json", "json_wanted", is_flag=True, help="Print the settings as in results.json.")
 @guarded
@@ -36,7 +36,7 @@ def command(job: Path, parts: tuple[str, ...], out: Path | None, units: str | No
     from flatgen.setups import make_setups
     from flatgen.units import Units
 
-    made = make_setups(job, parts, out or Path("out") / "setup.pdf", cast("Units | None", units))
+    made = make_setups(job, parts, out or Path("setup.pdf"), cast("Units | None", units))
     if json_wanted:
         from flatgen.write.results_json import as_dict
 

@@ -28,6 +28,14 @@ class Place:
     job: "Job | None" = None
 
     @property
+    def inputs(self) -> tuple[Path, ...]:
+        """Files that no output may replace: the book, and what shop and job were read from."""
+        from flatgen.make import inputs_of
+
+        own = inputs_of(self.job) if self.job else (Path(self.shop.file),) if self.shop else ()
+        return (self.book, *own)
+
+    @property
     def paper(self) -> str:
         """Paper to print on."""
         return self.shop.printer_paper if self.shop else "letter"

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from flatgen.cli.options import INTO
 from flatgen.cli.say import as_json, guarded, table
 from flatgen.cli.shop_book import FILE, Place, at_the_book, book_options, job_place, place
 
@@ -15,6 +16,7 @@ if TYPE_CHECKING:
     from flatgen.model.plan import Nest
     from flatgen.records.stock import StockSheet
 
+LABELS = "stock labels"
 FOLDER = click.Path(path_type=Path, file_okay=False)
 
 
@@ -199,9 +201,14 @@ def book_(
 
     Book after cutting. Sheets are taken by mark, else the oldest of that stock size, else as bought for the nest.
     """
+    from flatgen.output.folder import finish
+    from flatgen.output.single import check_file
     from flatgen.records.log import log_run
     from flatgen.records.runs import run_from_results
 
+    if labels is not None:
+        check_file(labels, "pdf", LABELS, at.inputs)
+    finish(out)
     record = run_from_results(out)
     booking = log_run(at.book, record, by=by, again=again)
     click.echo(f'Entered: run {booking.run} of "{record.job}", sheets used {", ".join(booking.used)}')
@@ -254,6 +261,7 @@ def labels_(marks: tuple[str, ...], out: Path, at: Place) -> None:
 
 def _labels(found: tuple["StockSheet", ...], at: Place, out: Path) -> None:
     from flatgen.draw.labels import Label, label_pages
+    from flatgen.output.single import written_file
     from flatgen.tables.load import materials
     from flatgen.write import pdf
 
@@ -271,8 +279,8 @@ def _labels(found: tuple["StockSheet", ...], at: Place, out: Path) -> None:
         )
         for sheet in found
     ]
-    out.parent.mkdir(parents=True, exist_ok=True)
-    pdf.write_pages(label_pages(labels, at.units, at.paper), out)
+    with written_file(out, "pdf", LABELS, at.inputs) as path:
+        pdf.write_pages(label_pages(labels, at.units, at.paper), path)
     click.echo(f"Drawn: {out}, {len(labels)} labels", err=True)
 
 
@@ -339,6 +347,7 @@ def log(
       flatgen stock log examples/float-fittings/job.toml --out out/job-record.pdf
     """
     from flatgen.cli.log_sections import as_text, sections
+    from flatgen.output.single import check_file, written_file
     from flatgen.records.book import open_book
     from flatgen.records.log import add_note, job_log
 
@@ -348,6 +357,8 @@ def log(
         title = at.job.title
     else:
         at, title = place(shop, book, units), job
+    if out is not None:
+        check_file(out, "pdf", "stock log", at.inputs)
     if note:
         add_note(at.book, title, note, part, by)
     with open_book(at.book, writing=False) as opened:
@@ -359,8 +370,8 @@ def log(
     from flatgen.write import pdf
 
     about = f"sizes in {'inches' if at.units == 'in' else 'mm'}; from {at.book.name}"
-    out.parent.mkdir(parents=True, exist_ok=True)
-    pdf.write_pages(log_pages(f"Job record: {title}", about, found, at.units, at.paper), out)
+    with written_file(out, "pdf", "stock log", at.inputs) as path:
+        pdf.write_pages(log_pages(f"Job record: {title}", about, found, at.units, at.paper), path)
     click.echo(f"Drawn: {out}", err=True)
 
 
@@ -437,9 +448,10 @@ def restore_(copy: Path | None, at: Place) -> None:
 
 @command.command("export")
 @click.argument("folder", type=FOLDER)
+@INTO
 @guarded
 @at_the_book
-def export(folder: Path, at: Place) -> None:
+def export(folder: Path, into: bool, at: Place) -> None:
     """Write every table of the book to FOLDER as CSV, mm and degrees, corrected entries included.
 
     \b
@@ -448,5 +460,5 @@ def export(folder: Path, at: Place) -> None:
     """
     from flatgen.records.export import export_csv
 
-    files = export_csv(at.book, folder)
+    files = export_csv(at.book, folder, into=into)
     click.echo(f"{folder}: {', '.join(file.name for file in files)}")

@@ -12,7 +12,7 @@ from flatgen.core.words import counted
 @click.argument("job", type=click.Path(path_type=Path))
 @click.argument("parts", nargs=-1, metavar="[PART…]")
 @click.option("--paper", help="a4, a3, letter, legal, tabloid, roll, …; the shop's printer paper by default.")
-@click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="File; out/templates.pdf by default.")
+@click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="File; templates.pdf by default.")
 @click.option("--overlap", default="12 mm", show_default=True, help="Width that neighbouring tiles share.")
 @click.option("--mirror", is_flag=True, help="For the lower side of the metal.")
 @click.option(
@@ -45,12 +45,15 @@ def command(
     4 in bars) measure: the pages after that are corrected. A part with a finding
     that forbids going on gets no template; the exit status is then 3.
     """
-    from flatgen.make import load, planned
+    from flatgen.make import inputs_of, load, planned
+    from flatgen.output.single import check_file
     from flatgen.templates import make_templates
 
+    whole, target = load(job), out or Path("templates.pdf")
+    check_file(target, "pdf", "template", inputs_of(whole))
     made = make_templates(
-        planned(load(job), parts),
-        out or Path("out") / "templates.pdf",
+        planned(whole, parts),
+        target,
         paper=paper,
         overlap=overlap,
         mirror=mirror,

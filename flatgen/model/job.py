@@ -35,3 +35,4 @@ class Job:
     allowance: tuple[tuple[str, str], ...] = ()  # part id -> method name
     coupons: bool = True  # whether test bends that the shop has no record of are nested with the parts
     remake: bool = False  # only rejected pieces are made, again
+    sources: tuple[Path, ...] = ()  # every file that it was read from

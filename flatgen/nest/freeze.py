@@ -7,7 +7,6 @@ is cut by it. Lengths in mm.
 
 import hashlib
 import json
-import os
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict
@@ -19,6 +18,7 @@ from flatgen.model.plan import Cut, Nest, Offcut, Piece, Placement, Unplaced
 from flatgen.model.shop import CuttingTool, Sheet
 from flatgen.nest.report import finished
 from flatgen.nest.result import NestResult
+from flatgen.output.single import replace_text, take_away
 
 FORMAT = "flatgen-nest-lock/1"
 NAME = "nest.lock"
@@ -81,11 +81,11 @@ def let_go(path: Path, job: str = "") -> bool:
     try:
         jobs = _read(path)
     except InputError:
-        path.unlink()
+        take_away(path)
         return True
     had = jobs.pop(job, None) is not None
     if not jobs:
-        path.unlink()
+        take_away(path)
     elif had:
         _write(path, jobs)
     return had
@@ -177,13 +177,7 @@ def _read(path: Path) -> dict[str, Any]:
 
 
 def _write(path: Path, jobs: Mapping[str, Any]) -> None:
-    text = json.dumps({"format": FORMAT, "jobs": jobs}, indent=1, sort_keys=True) + "\n"
-    beside = path.with_name(f".{path.name}-{os.getpid()}.new")
-    try:
-        beside.write_text(text, encoding="utf-8")
-        beside.replace(path)
-    finally:
-        beside.unlink(missing_ok=True)
+    replace_text(path, json.dumps({"format": FORMAT, "jobs": jobs}, indent=1, sort_keys=True) + "\n")
 
 
 def _entry(result: NestResult, stock: str) -> dict[str, Any]:

@@ -38,11 +38,11 @@ def written_file(out: Path, kind: str, by: str, inputs: Iterable[Path] = ()) -> 
         made = make_parents(out.parent)
         try:
             with alone(out.parent):
-                listed = is_ours(out.parent) or not any(path != aside for path in out.parent.iterdir())
+                listed = bool(made) or is_ours(out.parent)
                 with _put_in_place(aside, out):
                     yield aside
-                    if listed:
-                        _list(aside, out, by)
+                if listed:
+                    _list(out, by)
         except BaseException:
             unmake(made)
             raise
@@ -67,10 +67,10 @@ def check_file(out: Path, kind: str, by: str, inputs: Iterable[Path] = ()) -> No
         raise InputError(f"flatgen {entry.by} wrote this file; name another", file=out)
 
 
-def _list(aside: Path, out: Path, by: str) -> None:
+def _list(out: Path, by: str) -> None:
     """Enter the file in the list of its folder."""
     old = manifest.read(out.parent)
-    files = {**old.files, out.name: manifest.written(aside, by)}
+    files = {**old.files, out.name: manifest.written(out, by)}
     replace_text(out.parent / manifest.NAME, manifest.Manifest(files, old.folders).as_text(), locked=True)
 
 

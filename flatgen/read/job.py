@@ -2,7 +2,7 @@
 
 import hashlib
 import unicodedata
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -15,7 +15,7 @@ from flatgen.model.shop import Shop
 from flatgen.read.builder import WaitsFor
 from flatgen.read.entries import Context, Entry, Made, entries, make_parts, note
 from flatgen.read.keys import Key, Table, TomlFile, open_toml
-from flatgen.read.profile import find_profile
+from flatgen.read.profile import find_profile, load_profile
 from flatgen.read.shop import WORK, read_shop
 from flatgen.tables.load import material_from_table, materials
 
@@ -83,6 +83,7 @@ def read_job(path: Path, stocked: Callable[[Shop], Shop] = lambda shop: shop) ->
     file.check()
     if not parts:
         raise InputError("the job has no parts; write each as [[part]] with its keys below", file=path)
+    sources = _sources(path, parts, shop, extra_files)
     return Job(
         title=values["title"],
         units=values["units"],
@@ -91,7 +92,8 @@ def read_job(path: Path, stocked: Callable[[Shop], Shop] = lambda shop: shop) ->
         waivers=waivers,
         file=path,
         cutting=tuple(cutting),
-        digest=_digest(path, parts, shop, extra_files),
+        digest=_digest(sources),
+        sources=sources,
         drawing_owner=values["owner"],
         notes=values["notes"],
         allowance=tuple(allowance),
@@ -145,11 +147,17 @@ def _alike(part_id: str) -> str:
     return unicodedata.normalize("NFC", part_id).casefold()
 
 
-def _digest(path: Path, parts: list[Part], shop: Shop, extra: list[Path]) -> str:
-    """SHA-256 over every file that the job is made of, in reading order."""
+def _sources(path: Path, parts: list[Part], shop: Shop, tables: list[Path]) -> tuple[Path, ...]:
+    """Every file that the job is made of, in reading order."""
+    profiles = [find_profile(part.profile, path.parent) for part in parts]
+    outlines = [outline for profile in dict.fromkeys(profiles) for outline in load_profile(profile).outlines]
+    return tuple(dict.fromkeys([path, Path(shop.file), *profiles, *tables, *outlines]))
+
+
+def _digest(sources: Iterable[Path]) -> str:
+    """SHA-256 over the contents of files."""
     total = hashlib.sha256()
-    names = [find_profile(p.profile, path.parent) for p in parts]
-    for file in dict.fromkeys([path, Path(shop.file), *names, *extra]):
+    for file in sources:
         total.update(file.read_bytes())
     return total.hexdigest()
 

@@ -78,6 +78,12 @@ class Profile:
     values: dict[str, Any]
     parameters: dict[str, Parameter]
 
+    @property
+    def outlines(self) -> tuple[Path, ...]:
+        """Files that its faces take their outlines from."""
+        faces = self.values["face"].values()
+        return tuple(self.file.path.parent / str(face["outline"]) for face in faces if "outline" in face)
+
     def table(self, *path: str | int) -> Table:
         """A table of the file by its path, for errors that name their place."""
         data: Any = self.file.data

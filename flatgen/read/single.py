@@ -64,6 +64,7 @@ def single_job(name: str, given: Mapping[str, str], units: str, shop_file: Path 
         file=profile.file.path,
         cutting=tuple((part.id, made.tool) for part in made.hands),
         allowance=tuple((part.id, made.allowance) for part in made.hands),
+        sources=(profile.file.path, *profile.outlines, *([shop_file] if shop_file else [])),
     )
 
 

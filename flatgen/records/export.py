@@ -1,19 +1,23 @@
 """The whole book as CSV files, a table each."""
 
-import csv
-import io
 from pathlib import Path
 
 from flatgen.errors import RecordError
+from flatgen.output.csv_text import csv_text
+from flatgen.output.disk import put
+from flatgen.output.folder import written_folder
 from flatgen.records.book import open_book
 
 
-def export_csv(path: Path | str, folder: Path | str) -> tuple[Path, ...]:
+def export_csv(path: Path | str, folder: Path | str, *, into: bool = False) -> tuple[Path, ...]:
     """Every table of the book as a CSV file of its name, replaced and withdrawn entries included.
+
+    into : the user allows a folder that holds files of others
 
     Raises
     ------
-    RecordError : there is no book, or a file of that name exists already
+    RecordError : there is no book
+    InputError : the folder is somebody else's
     """
     path, folder = Path(path), Path(folder)
     if not path.exists():
@@ -27,15 +31,8 @@ def export_csv(path: Path | str, folder: Path | str) -> tuple[Path, ...]:
         for name in sorted(names):
             rows = book.rows(f"SELECT * FROM {name} ORDER BY rowid")
             columns = [column["name"] for column in book.rows(f"PRAGMA table_info({name})")]
-            buffer = io.StringIO()
-            writer = csv.writer(buffer, lineterminator="\n")
-            writer.writerow(columns)
-            writer.writerows(tuple(row) for row in rows)
-            texts[folder / f"{name}.csv"] = buffer.getvalue()
-    taken = [file for file in texts if file.exists()]
-    if taken:
-        raise RecordError(f"{taken[0]}: there is such a file already; nothing was written")
-    folder.mkdir(parents=True, exist_ok=True)
-    for file, text in texts.items():
-        file.write_text(text, encoding="utf-8", newline="")
-    return tuple(texts)
+            texts[f"{name}.csv"] = csv_text([columns, *(tuple(row) for row in rows)])
+    with written_folder(folder, "stock export", into=into, inputs=[path]) as fresh:
+        for file, text in texts.items():
+            put(fresh / file, text)
+    return tuple(folder / file for file in texts)

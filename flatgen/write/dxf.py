@@ -24,6 +24,7 @@ from flatgen.model.drawing import (
     Text,
 )
 from flatgen.model.lettering import text_corners
+from flatgen.output.disk import put
 
 MM = {"mm": 1.0, "in": 25.4}
 # lineweights that the format knows, in hundredths of a millimetre
@@ -32,8 +33,8 @@ STYLE = "flatgen"
 
 
 def write(drawing: Drawing, path: Path, version: str = "R2010") -> None:
-    """Write a drawing; ``version`` is R2010 or R12. Equal drawings give equal files."""
-    path.write_text(as_text(drawing, version), encoding="cp1252" if version == "R12" else "utf-8", errors="dxfreplace")
+    """Write a new file of a drawing; ``version`` is R2010 or R12. Equal drawings give equal files."""
+    put(path, as_text(drawing, version).encode("cp1252" if version == "R12" else "utf-8", "dxfreplace"))
 
 
 def as_text(drawing: Drawing, version: str = "R2010") -> str:

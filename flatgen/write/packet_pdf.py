@@ -2,7 +2,6 @@
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from pathlib import Path
 from textwrap import wrap
 from typing import Any
 
@@ -47,13 +46,8 @@ NEST = 150.0  # most height of the picture of a nest
 METRIC = ("a4", "a3", "a2", "a1", "a0")
 
 
-def write(results: Results, enclosures: Sequence[Enclosure], path: Path) -> None:
-    """Write the packet; equal results give equal files."""
-    path.write_bytes(as_bytes(results, enclosures))
-
-
 def as_bytes(results: Results, enclosures: Sequence[Enclosure]) -> bytes:
-    """The bytes of the PDF file."""
+    """The bytes of the PDF file; equal results give equal bytes."""
     paper = _Paper(results)
     _summary(paper, results)
     _findings(paper, results)

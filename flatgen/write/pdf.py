@@ -24,6 +24,7 @@ from flatgen.model.drawing import (
     Text,
 )
 from flatgen.model.lettering import CAP_HEIGHT
+from flatgen.output.disk import put
 from flatgen.write.letters import Letters
 
 POINTS_PER_MM = 72.0 / 25.4
@@ -37,8 +38,8 @@ def write(drawing: Drawing, path: Path) -> None:
 
 
 def write_pages(drawings: Sequence[Drawing], path: Path) -> None:
-    """Write several drawings, a page each."""
-    path.write_bytes(as_bytes(drawings))
+    """Write a new file of several drawings, a page each."""
+    put(path, as_bytes(drawings))
 
 
 def as_bytes(drawings: Sequence[Drawing]) -> bytes:

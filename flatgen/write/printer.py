@@ -5,8 +5,10 @@ import tomllib
 from pathlib import Path
 
 from flatgen.errors import InputError
+from flatgen.output.single import replace_text
 
 HEADER = re.compile(r"^\s*\[\s*printer\s*\]\s*(#.*)?$")
+MARK = "\ufeff"  # some editors put it at the head of a file
 ANY_HEADER = re.compile(r"^\s*\[")
 
 
@@ -15,7 +17,8 @@ def remember(shop_file: Path, measured: dict[str, str]) -> None:
 
     Raises InputError where the file's ``printer`` is written in a way that this cannot change safely.
     """
-    before = shop_file.read_text(encoding="utf-8")
+    whole = shop_file.read_bytes().decode("utf-8")
+    before = whole.removeprefix(MARK)
     after = edited(before, measured)
     old = tomllib.loads(before)
     try:
@@ -23,27 +26,31 @@ def remember(shop_file: Path, measured: dict[str, str]) -> None:
     except tomllib.TOMLDecodeError:
         new = {}
     expected = old | {"printer": old.get("printer", {}) | measured}
-    if new != expected:
+    if new != expected or shop_file.stat().st_nlink > 1:  # a second name would keep what was there before
         raise InputError("write the measured bars into its [printer] table by hand", file=shop_file, where="printer")
-    aside = shop_file.with_name(shop_file.name + ".new")
-    aside.write_text(after, encoding="utf-8")
-    aside.replace(shop_file)
+    replace_text(shop_file, whole[: len(whole) - len(before)] + after)
 
 
 def edited(text: str, measured: dict[str, str]) -> str:
     """Text of a shop file with the keys set in its ``[printer]`` table, which is added at the end where there is none.
+
+    Every other line stays as it is, its end too.
 
     >>> print(edited('[printer]\\npaper = "a4" # home\\n', {"measured_x": "99.7 mm"}), end="")
     [printer]
     measured_x = "99.7 mm"
     paper = "a4" # home
     """
-    lines = text.splitlines()
+    lines = re.findall(r"[^\n]*\n|[^\n]+", text)  # a TOML line ends in LF or CR LF, and nowhere else
+    end_of_line = "\r\n" if lines and lines[0].endswith("\r\n") else "\n"
     start = next((k for k, line in enumerate(lines) if HEADER.match(line)), None)
-    new = [f'{key} = "{value}"' for key, value in measured.items()]
+    new = [f'{key} = "{value}"{end_of_line}' for key, value in measured.items()]
+    whole = not lines or lines[-1].endswith("\n")
     if start is None:
-        return "\n".join([*lines, "", "[printer]", *new]) + "\n"
+        return "".join([*lines, "" if whole else end_of_line, end_of_line, f"[printer]{end_of_line}", *new])
+    if start == len(lines) - 1 and not whole:
+        lines[start] += end_of_line
     end = next((k for k in range(start + 1, len(lines)) if ANY_HEADER.match(lines[k])), len(lines))
     keys = "|".join(measured)
     kept = [line for line in lines[start + 1 : end] if not re.match(rf"^\s*({keys})\s*=", line)]
-    return "\n".join([*lines[: start + 1], *new, *kept, *lines[end:]]) + "\n"
+    return "".join([*lines[: start + 1], *new, *kept, *lines[end:]])

@@ -7,7 +7,6 @@ import json
 import math
 from collections import Counter
 from collections.abc import Sequence
-from pathlib import Path
 from typing import Any
 
 from flatgen.core.outline import Outline
@@ -41,11 +40,6 @@ def as_dict(results: Results) -> dict[str, Any]:
 def as_text(results: Results) -> str:
     """The contract as JSON text; numbers keep all their digits."""
     return json.dumps(as_dict(results), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
-
-
-def write(results: Results, path: Path) -> None:
-    """Write results.json."""
-    path.write_text(as_text(results), encoding="utf-8")
 
 
 def _outline(outline: Outline) -> list[list[float]]:

@@ -22,13 +22,15 @@ from flatgen.model.drawing import (
     Text,
 )
 from flatgen.model.lettering import CAP_HEIGHT, text_width
+from flatgen.output.disk import put
+from flatgen.output.single import SVG_MARK
 
 FONTS = "Helvetica, Arial, 'Liberation Sans', sans-serif"
 
 
 def write(drawing: Drawing, path: Path) -> None:
-    """Write a drawing; equal drawings give equal files."""
-    path.write_text(as_text(drawing), encoding="utf-8")
+    """Write a new file of a drawing; equal drawings give equal files."""
+    put(path, as_text(drawing))
 
 
 def as_text(drawing: Drawing) -> str:
@@ -46,7 +48,7 @@ def as_text(drawing: Drawing) -> str:
         items = [item for item in drawing.items if item.layer == layer.name]
         document.add(_group(document, layer, items))
     body: str = document.tostring()
-    return '<?xml version="1.0" encoding="utf-8"?>\n' + body + "\n"
+    return f'<?xml version="1.0" encoding="utf-8"?>\n{SVG_MARK}\n{body}\n'
 
 
 def number(value: float) -> str:

@@ -98,7 +98,7 @@ def test_blank_of_some_parts_of_a_job(tmp_path):
     job = ROOT / "tests" / "data" / "six" / "job.toml"
     out = run_any("blank", job, "TF-101", "--out", tmp_path, "--format", "svg")
     assert "TF-101" in out and "TF-102" not in out
-    assert ["TF-101.svg"] == sorted(path.name for path in tmp_path.iterdir())
+    assert ["TF-101.svg"] == sorted(path.name for path in tmp_path.glob("[!.]*"))
 
 
 @pytest.mark.parametrize("kind", ["stl", "glb"])

@@ -60,7 +60,7 @@ def recorded(folder: Path) -> Path:
 def test_plan_lists_and_draws_what_is_missing(folder: Path) -> None:
     shown = run("coupon", "plan", folder / "job.toml", "--out", folder / "c").output
     assert "CP1     2024-T3-clad  0.032  nose 1/8  across     90     24         0        3" in shown
-    assert {"CP1.dxf", "CP1.svg", "coupons.pdf"} == {file.name for file in (folder / "c").iterdir()}
+    assert {"CP1.dxf", "CP1.svg", "coupons.pdf"} == {file.name for file in (folder / "c").glob("[!.]*")}
     assert not (folder / "shop-book.sqlite").exists()
 
 

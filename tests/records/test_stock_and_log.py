@@ -230,7 +230,25 @@ def test_everything_is_exported_and_nothing_written_over(path: Path, tmp_path: P
     assert {"coupon", "piece", "measurement", "sheet", "stock_entry", "run", "cut_part"} <= {f.stem for f in files}
     with (tmp_path / "export" / "coupon.csv").open(newline="", encoding="utf-8") as lines:
         assert 'odd, "quoted" mark' == next(csv.DictReader(lines))["mark"]
-    with pytest.raises(RecordError, match="there is such a file already; nothing was written"):
-        export_csv(path, tmp_path / "export")
+    assert files == export_csv(path, tmp_path / "export")
+    (tmp_path / "theirs").mkdir()
+    (tmp_path / "theirs" / "coupon.csv").write_text("mine")
+    for into, why in ((False, "holds files that flatgen did not write"), (True, "coupon.csv: flatgen did not write")):
+        with pytest.raises(InputError, match=why):
+            export_csv(path, tmp_path / "theirs", into=into)
+    assert "mine" == (tmp_path / "theirs" / "coupon.csv").read_text()
+
+
+def test_no_cell_of_an_export_is_a_formula(path: Path, tmp_path: Path, coupon) -> None:
+    """Texts of somebody else come into the book; a spreadsheet would run what begins like a formula."""
+    marks = ["=HYPERLINK(1)", "+1+1", "-1+1", "@SUM(1)", "\t=1", "-0.25"]
+    record_coupons(path, [coupon(mark=f"C{k}", note=mark) for k, mark in enumerate(marks)])
+    export_csv(path, tmp_path / "export")
+    with (tmp_path / "export" / "coupon.csv").open(newline="", encoding="utf-8") as lines:
+        rows = list(csv.DictReader(lines))
+    assert [f"'{mark}" for mark in marks[:5]] + ["-0.25"] == [row["note"] for row in rows]
+
+
+def test_nothing_to_export(tmp_path: Path) -> None:
     with pytest.raises(RecordError, match="nothing to export"):
         export_csv(tmp_path / "none.sqlite", tmp_path / "other")
