@@ -5,26 +5,23 @@ trade's rules let the part be made; which one that is, the same checks tell that
 """
 
 import json
-import math
 import re
 import tempfile
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from flatgen.errors import InputError, InputErrors
 from flatgen.model.finding import Finding, Severity
+from flatgen.model.shop import GUESSED_OF_A_BRAKE, GUESSED_OF_A_NOSE, NO_LIMIT
 from flatgen.output.single import new_files
+from flatgen.read.keys import Key
 from flatgen.read.profile import Parameter, find_profile, load_profile
-from flatgen.read.shop import read_shop
+from flatgen.read.shop import BRAKE_KEYS, NOSE_KEYS, read_shop
 from flatgen.tables.load import material
 from flatgen.units import LENGTHS, Units, parse_length
 
 BOOK = "shop-book.sqlite"
-# segments of a small box-and-pan brake's nose, together as long as its beam (common practice, no source)
-FINGERS: dict[Units, tuple[str, ...]] = {
-    "in": ("1", "1", "1 1/4", "1 1/4", "1 1/2", "2", "3", "4", "5", "5", "5"),
-    "mm": ("25", "25", "32", "32", "40", "50", "75", "100", "125", "125", "125"),
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +45,8 @@ class Wishes:
     brake: str
     brake_length: str
     noses: tuple[str, ...]
-    fingers: tuple[str, ...]  # widths of the nose's segments; none: one solid bar
+    fingers: tuple[str, ...] | None  # widths of the nose's segments; none: one solid bar; None: not said
+    back_stop: bool
     cutting: str  # shear | router | snips
     sheets: tuple[FirstSheet, ...]
     paper: str
@@ -68,7 +66,7 @@ class Begun:
 
 
 def usual(units: Units) -> Wishes:
-    """Answers for whoever has none yet: a 30 in box-and-pan brake, 0.040 in 6061-T6."""
+    """Answers for whoever has none yet: a 30 in brake, 0.040 in 6061-T6."""
     inches = units == "in"
     return Wishes(
         units=units,
@@ -76,7 +74,8 @@ def usual(units: Units) -> Wishes:
         brake="hand brake",
         brake_length="30 in" if inches else "760 mm",
         noses=("1/8 in", "3/16 in") if inches else ("3.2 mm", "5 mm"),
-        fingers=tuple(f"{w} {units}" for w in FINGERS[units]),
+        fingers=None,
+        back_stop=True,
         cutting="shear",
         sheets=(
             FirstSheet("6061-T6", "0.040 in", "48 in", "24 in")
@@ -122,13 +121,6 @@ def positive(text: str, units: Units) -> float:
     if value <= 0:
         raise InputError(f'"{text}" is too small; it must be more than 0')
     return value
-
-
-def fitting(fingers: tuple[str, ...], length: str, units: Units) -> tuple[str, ...]:
-    """The first of these fingers that a brake of this length has room for."""
-    widths = [parse_length(finger, units) for finger in fingers]
-    room = parse_length(length, units)
-    return tuple(one for k, one in enumerate(fingers) if math.fsum(widths[: k + 1]) <= room + 1e-6)
 
 
 def begin(folder: Path, wishes: Wishes) -> Begun:
@@ -209,18 +201,15 @@ def shop_text(wishes: Wishes) -> str:
         "[[brake]]",
         f"name = {_text(wishes.brake)}",
         f"length = {_length(wishes.brake_length, u)}",
-        *_jaw_lines(wishes.fingers, u),
-        "# largest_angle = 120 # leaf travel from flat",
-        "# capacity_thickness = " + _guess("0.060 in", "1.5 mm", u) + " # thickest mild steel at full length",
-        "# back_stop_reach = " + _guess("12 in", "300 mm", u),
+        *_said(wishes),
+        *_unmeasured(BRAKE_KEYS, GUESSED_OF_A_BRAKE, u, said=wishes.fingers is not None),
+        "# capacity_thickness = " + _example("0.060 in", "1.5 mm", u) + " # thickest mild steel at full length",
+        *(["# back_stop_reach = " + _example("12 in", "300 mm", u)] if wishes.back_stop else []),
+        "# front_stop_reach = " + _example("6 in", "150 mm", u) + " # where a stop can be set in front of the bed",
     ]
     for nose in wishes.noses:
         lines += ["", "[[brake.nose]]", f"name = {_text('nose ' + nose)}", f"radius = {_length(nose, u)} # measured"]
-        if wishes.fingers:
-            lines += [
-                f"depth = {_guess('7/8 in', '22 mm', u)} # of a finger's foot, from its tip backward",
-                f"height = {_guess('2 1/4 in', '57 mm', u)} # of a finger under the beam",
-            ]
+        lines += _unmeasured(NOSE_KEYS, GUESSED_OF_A_NOSE, u)
     lines += ["", "[[tool]]", *_tool_lines(wishes.cutting, u)]
     for sheet, name in zip(wishes.sheets, _sheet_names(wishes.sheets), strict=True):
         lines += [
@@ -233,7 +222,7 @@ def shop_text(wishes: Wishes) -> str:
             f"length = {_length(sheet.length, u)} # along the grain",
             f"width = {_length(sheet.width, u)} # across it",
             *_short_grain(sheet, u),
-            f"margin = {_guess('1/4 in', '6 mm', u)} # edge that no part may enter",
+            f"margin = {_example('1/4 in', '6 mm', u)} # edge that no part may enter",
             "# copies = 1 # number on hand; as many as needed can be bought when left out",
             f"cost = {sheet.cost:g}" if sheet.cost is not None else "# cost = 100",
         ]
@@ -257,20 +246,34 @@ def grain_is_short(sheet: FirstSheet, units: Units) -> bool:
     return parse_length(sheet.length, units) < parse_length(sheet.width, units)
 
 
-def _jaw_lines(fingers: tuple[str, ...], units: Units) -> list[str]:
-    """What bounds the room about a bend: stated for a nose in fingers, left to the usual ones for a solid bar."""
-    land = f"leaf_land = {_guess('3/8 in', '10 mm', units) if fingers else _guess('1/2 in', '12 mm', units)}"
-    land += " # width of the leaf's face: measure yours"
-    if not fingers:
-        return [f"# {land}", f"# fingers = [{_guess('1 in', '25 mm', units)}] # widths, where the nose is in segments"]
-    widths = ", ".join(_length(width, units) for width in fingers)
-    return [
-        "# widths of the nose's segments; take the next line away where it is one solid bar",
-        f"fingers = [{widths}]",
-        land,
-        f"largest_opening = {_guess('1 1/2 in', '38 mm', units)} # between nose and bed when lifted",
-        f"beam_depth = {_guess('2 1/2 in', '64 mm', units)} # of the beam over the nose, from the nose tip backward",
-    ]
+def _said(wishes: Wishes) -> list[str]:
+    """What was told of the brake beside its length."""
+    lines = [] if wishes.back_stop else ["back_stop = false"]
+    if wishes.fingers is not None:
+        widths = ", ".join(_length(width, wishes.units) for width in wishes.fingers)
+        lines.append(f"fingers = [{widths}] # widths of the nose's segments; [] for one solid bar")
+    return lines
+
+
+def _unmeasured(keys: Iterable[Key], figures: Iterable[str], units: Units, *, said: bool = False) -> list[str]:
+    """Figures that nobody was asked for, as comments with what is taken for them until they are measured.
+
+    said : whether the fingers were told of
+    """
+    lines = ["# Not measured yet: a guess, which stops no part but asks. Measure yours, set it, take the # away."]
+    for key in keys:
+        if key.name not in figures or key.name in NO_LIMIT or (key.name == "fingers" and said):
+            continue
+        if key.kind == "angle":
+            value = f"{key.default:g}"
+        elif key.name == "fingers":
+            value = f"[{_example('1 in', '25 mm', units)}]"
+        elif key.default is None:
+            value = _example("1 1/4 in", "32 mm", units)
+        else:
+            value = _text(f"{key.default / LENGTHS[units]:.3g} {units}")
+        lines.append(f"# {key.name} = {value} # {key.explain}")
+    return lines
 
 
 def _tool_lines(cutting: str, units: Units) -> list[str]:
@@ -278,16 +281,16 @@ def _tool_lines(cutting: str, units: Units) -> list[str]:
         return [
             'name = "shear"',
             'method = "shear" # edge-to-edge cuts',
-            "# longest_cut = " + _guess("50 in", "1270 mm", units),
+            "# longest_cut = " + _example("50 in", "1270 mm", units),
         ]
     lines = [f"name = {_text(cutting)}", 'method = "profile-cut" # true shapes']
     if cutting == "router":
         lines += [
-            f"bit_diameter = {_guess('1/4 in', '6 mm', units)}",
-            f"gap = {_guess('0.35 in', '9 mm', units)} # the bit and a web between two parts",
+            f"bit_diameter = {_example('1/4 in', '6 mm', units)}",
+            f"gap = {_example('0.35 in', '9 mm', units)} # the bit and a web between two parts",
         ]
     else:
-        lines.append(f"gap = {_guess('1/8 in', '3 mm', units)} # between two parts")
+        lines.append(f"gap = {_example('1/8 in', '3 mm', units)} # between two parts")
     return lines
 
 
@@ -320,8 +323,8 @@ def job_text(wishes: Wishes, radius: str) -> str:
         "# Holes: take the # away and set the places, in the axes of the face.",
         "# [[part.holes]]",
         f"# face = {_text(face)}",
-        f"# rivet = {_guess('1/8 in', '3.2 mm', wishes.units)} # the shop's drill table gives the hole",
-        f"# at = [[{_guess('0.5 in', '12 mm', wishes.units)}, {_guess('0.4 in', '10 mm', wishes.units)}]]",
+        f"# rivet = {_example('1/8 in', '3.2 mm', wishes.units)} # the shop's drill table gives the hole",
+        f"# at = [[{_example('0.5 in', '12 mm', wishes.units)}, {_example('0.4 in', '10 mm', wishes.units)}]]",
     ]
     return "\n".join(lines) + "\n"
 
@@ -343,7 +346,7 @@ def _length(text: str, units: Units) -> str:
     return _text(f"{text} {units}" if re.fullmatch(r"[\d\s./+-]+", text) else text)
 
 
-def _guess(inches: str, millimetres: str, units: Units) -> str:
+def _example(inches: str, millimetres: str, units: Units) -> str:
     return _text(inches if units == "in" else millimetres)
 
 

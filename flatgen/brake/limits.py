@@ -38,6 +38,11 @@ def after_ordering(part: Part, bench: Bench, order: Order) -> Iterator[Finding]:
         yield from bows(part, step)
 
 
+def _measure_first(key: str, least: str, *, guess: bool) -> str:
+    """What a finding begins with that rests on a figure of the brake nobody measured: it asks, and stops nothing."""
+    return f"{key} is a guess. Measure it first: from {least} on the part can be made. " if guess else ""
+
+
 def too_many(part: Part, bench: Bench) -> Finding:
     """More strokes of the leaf than orders are searched for."""
     strokes = float(len(bench.folds))
@@ -61,14 +66,17 @@ def too_long(part: Part, bench: Bench) -> Iterator[Finding]:
         length = fold.length
         if length > usable + SAME_LENGTH:
             why = "the brake's length" if nose.length is None else "its radiused length less the run-out at both ends"
+            guess = "length" in (bench.brake.guessed if nose.length is None else nose.guessed)
             yield Finding(
                 "brake-length",
-                Severity.FORBID,
+                Severity.WARN if guess else Severity.FORBID,
                 part.id,
                 f"bend {fold.name}",
                 length,
                 usable,
-                f'bend {size(length)} long; nose bar "{setting.nose_name}" makes {size(usable)} at one stroke ({why}). '
+                _measure_first("length", size(length), guess=guess)
+                + f'bend {size(length)} long; nose bar "{setting.nose_name}" makes {size(usable)} at one stroke '
+                f"({why}). "
                 "No bar of that radius or a larger one is longer. Make the part in two lengths, or bend it on a longer "
                 "brake.",
                 str(PRACTICE),
@@ -90,14 +98,18 @@ def too_far_round(part: Part, bench: Bench) -> Iterator[Finding]:
         if hem:
             advice = f"Bend to {limit:g}° here, close the hem by squeezing over a strip as thick as its gap"
             advice += "." if soft else "; this metal is not a soft one: prove it on a coupon first."
+        by_leaf = brake.largest_angle <= limit
+        guess = "largest_angle" in brake.guessed if by_leaf else "front_angle" in nose.guessed
+        key, from_on = ("largest_angle", leaf) if by_leaf else ("front_angle", 180.0 - leaf)
+        asks = _measure_first(key, f"{from_on:.1f}°{'' if by_leaf else ' down'}", guess=guess and not hem)
         yield Finding(
             "brake-angle",
-            Severity.WARN if hem else Severity.FORBID,
+            Severity.WARN if hem or guess else Severity.FORBID,
             part.id,
             f"bend {fold.name}",
             leaf,
             limit,
-            f"{fold.lead.angle:g}° asks the leaf to go to {leaf:.1f}°, {which} ends at {limit:g}°. {advice}",
+            asks + f"{fold.lead.angle:g}° asks the leaf to go to {leaf:.1f}°, {which} ends at {limit:g}°. {advice}",
             str(DERIVED),
             "deg",
         )
@@ -113,14 +125,16 @@ def too_strong(part: Part, bench: Bench) -> Iterator[Finding]:
     length = max(fold.length for fold in bench.folds)
     limit = capacity_thickness(rated, effort, bench.brake.length, length)
     if part.thickness > limit * 1.001:
+        guess = "capacity_thickness" in bench.brake.guessed
         yield Finding(
             "brake-capacity",
-            Severity.FORBID,
+            Severity.WARN if guess else Severity.FORBID,
             part.id,
             "",
             part.thickness,
             limit,
-            f'{size(part.thickness)} {metal.name} over {size(length)}; brake "{bench.brake.name}" is rated '
+            _measure_first("capacity_thickness", size(rated * part.thickness / limit), guess=guess)
+            + f'{size(part.thickness)} {metal.name} over {size(length)}; brake "{bench.brake.name}" is rated '
             f"{size(rated)} mild steel at full length, which is {size(limit)} here (converted by the square root of "
             "strength and length). Use a heavier brake.",
             str(PRACTICE),
@@ -138,14 +152,16 @@ def too_short(part: Part, bench: Bench, step: Step) -> Iterator[Finding]:
         return  # an end flange: the part's own check on flanges speaks of it
     where = step.trial.laid.fold.name
     says = "in front of the bed's edge for the leaf to lift" if side == "leaf" else "under the nose bar to hold"
+    guess = "smallest_flange" in bench.brake.guessed
     yield Finding(
         "brake-flange",
-        Severity.FORBID,
+        Severity.WARN if guess else Severity.FORBID,
         part.id,
         f"bend {where}",
         has,
         needs,
-        f"only {size(has)} of flat metal {says}; {size(needs)} are needed. Leave the flange "
+        ("smallest_flange is a guess: measure it first. " if guess else "")
+        + f"only {size(has)} of flat metal {says}; {size(needs)} are needed. Leave the flange "
         f"{size(needs - has)} wider, bend it, and trim it afterwards, or make the flange longer.",
         str(PRACTICE) if bench.brake.smallest_flange is None else f'brake "{bench.brake.name}" in shop.toml',
     )
@@ -156,7 +172,9 @@ def no_gauge(part: Part, bench: Bench, step: Step) -> Iterator[Finding]:
     if step.side != "sight":
         return
     stops, brake = step.trial.stops, bench.brake
-    if stops.rest is None or stops.bed is None or stops.nose is None:
+    if not brake.back_stop:
+        why, value, limit = "the brake has no back stop, and no front stop reaches", None, None
+    elif stops.rest is None or stops.bed is None or stops.nose is None:
         why, value, limit = "nothing square to the bend that a stop could rest on", None, None
     elif brake.back_stop_reach is not None and stops.bed > brake.back_stop_reach:
         why, value, limit = "the back stop does not reach that far", stops.bed, brake.back_stop_reach

@@ -176,7 +176,7 @@ def _steps(bench: Bench, made: int, fold: int) -> Iterator[Step]:
         found = False
         if stops.rest is not None and stops.bed is not None and stops.nose is not None:
             in_reach = brake.back_stop_reach is None or stops.bed <= brake.back_stop_reach
-            if in_reach and stops.nose >= brake.back_stop_least:
+            if brake.back_stop and in_reach and stops.nose >= brake.back_stop_least:
                 yield Step(trial, made, fold, "back", stops.bed, _sized(bench, laid.clamped_faces, stops.rest))
                 found = True
         if stops.front is not None and brake.front_stop_reach is not None and 0 < stops.front <= brake.front_stop_reach:

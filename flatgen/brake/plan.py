@@ -14,7 +14,7 @@ from flatgen.brake.carry import Gauged, Printed, exact_stops, legs, settled
 from flatgen.brake.layout import Layout
 from flatgen.brake.order import MOST_STROKES, Order, Step, best_orders, turn_between
 from flatgen.brake.pictures import picture
-from flatgen.brake.reasons import why_not
+from flatgen.brake.reasons import measured_first, to_measure, why_not
 from flatgen.brake.stop import squeeze
 from flatgen.core.overrun import pieces_to_cut
 from flatgen.core.points import cross, dot
@@ -162,9 +162,16 @@ def _part(part: Part, blank: Blank, shop: Shop) -> tuple[Bench, tuple[Order, ...
             return bench, orders, found
         answers.append((bench, orders, found))
     bench, orders, found = min(answers, key=lambda answer: not answer[1])
-    if not orders and not found:
-        found = list(why_not(part, bench, shop))
-    return bench, orders, found
+    if orders or any(finding.stops for finding in found):
+        return bench, orders, found
+    freed = measured_first(bench)
+    if freed is not None:
+        # no stop from a guess: it is planned as if the brake measured so
+        kinder = Bench(blank, freed[0])
+        orders = best_orders(kinder, part)
+        if orders:
+            return kinder, orders, [*found, to_measure(part, bench, freed[1])]
+    return bench, (), [*found, *why_not(part, bench, shop)]
 
 
 def _setups(

@@ -5,22 +5,17 @@ The refusal that came nearest to success names bend, tool and depth. Then the se
 offered, the smallest change found by halving. Lengths mm.
 """
 
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from flatgen.brake.bench import Bench, Refusal
-from flatgen.brake.order import makeable
-from flatgen.brake.simulate import BEAM, BED, ITSELF, LEAF, NOSE
+from flatgen.brake.figures import TRAPPED, Figure, Trials, smallest_change, worth_trying
+from flatgen.brake.simulate import BEAM, ITSELF, LEAF, NOSE
 from flatgen.core.words import size
-from flatgen.model.blank import Blank
 from flatgen.model.finding import Finding, Severity
 from flatgen.model.part import Part
 from flatgen.model.shop import Brake, Shop
 
-HALVINGS = 5
-MOST_TRIALS = 800  # strokes followed in search of a way out
-TRAPPED = "trapped"
-HIGHEST = 120.0  # nose bars are tried up to this height
 MOST_STROKES = 4  # parts with more strokes get the reason without trials, which would take too long
 
 
@@ -102,147 +97,87 @@ def ways_out(part: Part, bench: Bench, shop: Shop) -> Iterator[str]:
     for other in shop.brakes:
         if other.name != brake.name and other.noses and works(other):
             yield f'brake "{other.name}" makes it'
-    alone = [w for w in _windows(bench) if works(replace(brake, fingers=(*brake.fingers, (w[0] + w[1]) / 2.0)))]
-    for low, high in alone:
-        yield f"fingers {size(low)} to {size(high)} wide in all between the standing walls (fingers of [[brake]])"
-    refused = {r.contact.tool for _, r in bench.refusals() if r.contact}
-    refused |= {TRAPPED for _, r in bench.refusals() if r.trapped}
-    sizes = [one for one in SIZES if refused & one.tools and one.now(brake) > one.least(brake)]
-    fingers = tuple((low + high) / 2.0 for low, high in _windows(bench))
-    fitted = replace(brake, fingers=(*brake.fingers, *fingers))
-    together = [] if alone else _smallest_change(fitted, sizes, trials)
+    windows = _windows(bench)
+    alone = [w for w in windows if works(_with_fingers(brake, [w]))]
+    yield from (_finger_words(window) for window in alone)
+    figures = worth_trying(brake, _refused(bench))
+    # one figure cannot be asked to be smaller and larger at once
+    found = None if alone else smallest_change(_with_fingers(brake, windows), figures[: _first_twin(figures)], trials)
+    together = found[0] if found else []
     if together:
-        yield " together with ".join([*together, *(["fingers between the standing walls"] if fingers else [])])
-    if len(together) > 1 and not fingers:
+        yield " together with ".join([*together, *(["fingers between the standing walls"] if windows else [])])
+    if len(together) != 1 and not windows and not alone:
         # one change alone may do as well, if it goes farther
-        for one in sizes:
-            yield from _smallest_change(brake, [one], trials)
+        for one in figures:
+            yield from (change := smallest_change(brake, [one], trials)) and change[0] or ()
 
 
-class Trials:
-    """Whether changed brakes make a part; counts the strokes tried, since a part of many bends could take for ever."""
+def measured_first(bench: Bench) -> tuple[Brake, str] | None:
+    """The brake with its guesses, and only these, changed as little as lets the part be made, with what to measure.
 
-    def __init__(self, blank: Blank) -> None:
-        """Nothing tried yet."""
-        self.blank = blank
-        self.strokes = 0
+    None when it cannot be made whatever the guessed figures turn out to be.
+    """
+    brake, trials = bench.brake, Trials(bench.blank)
+    windows = _windows(bench) if "fingers" in brake.guessed else []
+    fitted = _with_fingers(brake, windows)
+    fingers = [_finger_words(window) for window in windows]
+    if windows and trials.makes(fitted):
+        return fitted, "; ".join(fingers)
+    figures = worth_trying(brake, _refused(bench), guessed=True)
+    for some in (*([one] for one in figures), figures[: _first_twin(figures)], _other_twin(figures)):
+        found = smallest_change(fitted, some, trials, guessed=True)
+        if found is not None:
+            return found[1], "; ".join([*found[0], *fingers])
+    return None
 
-    @property
-    def over(self) -> bool:
-        """Whether enough has been tried."""
-        return self.strokes > MOST_TRIALS
 
-    def makes(self, brake: Brake) -> bool:
-        """Whether the part can be made on a brake."""
-        bench = Bench(self.blank, brake)
-        made = makeable(bench)
-        self.strokes += bench.tried
-        return made
+def to_measure(part: Part, bench: Bench, words: str) -> Finding:
+    """A part that only guessed figures of the brake stand in the way of: measure these first."""
+    refusal = nearest_refusal(bench)
+    why = f"As guessed, {describe(refusal)}. " if refusal else ""
+    return Finding(
+        "brake-collision",
+        Severity.WARN,
+        part.id,
+        f"bend {refusal.fold.name}" if refusal else "",
+        refusal.contact.depth if refusal and refusal.contact else None,
+        None,
+        f'brake "{bench.brake.name}" has figures that nobody measured. {why}Measure first: it can be made with {words}.'
+        " The settings take it to be so.",
+        f'simulated with the guessed figures of [[brake]] "{bench.brake.name}" in shop.toml',
+    )
+
+
+def _first_twin(figures: Sequence[Figure]) -> int:
+    """Number of figures before the one that is there a second time, the other way round."""
+    keys = [one.key for one in figures]
+    return next((k for k, key in enumerate(keys) if key in keys[:k]), len(keys))
+
+
+def _other_twin(figures: Sequence[Figure]) -> list[Figure]:
+    """The figures with the twin in place of the first; nothing without a twin."""
+    place = _first_twin(figures)
+    if place == len(figures):
+        return []
+    return [figures[place], *(one for one in figures[:place] if one.key != figures[place].key)]
+
+
+def _refused(bench: Bench) -> frozenset[str]:
+    """What was in the way."""
+    tools = {r.contact.tool for _, r in bench.refusals() if r.contact}
+    return frozenset(tools | {TRAPPED for _, r in bench.refusals() if r.trapped})
+
+
+def _with_fingers(brake: Brake, windows: Sequence[tuple[float, float]]) -> Brake:
+    """The brake with fingers that fit the windows."""
+    return replace(brake, fingers=(*brake.fingers, *((low + high) / 2.0 for low, high in windows)))
+
+
+def _finger_words(window: tuple[float, float]) -> str:
+    low, high = window
+    return f"fingers {size(low)} to {size(high)} wide in all between the standing walls (fingers of [[brake]])"
 
 
 def _windows(bench: Bench) -> list[tuple[float, float]]:
     """Widths of nose, least and greatest, that strokes between walls were refused for [mm]."""
     return sorted({(round(r.window[0], 1), round(r.window[1], 1)) for _, r in bench.refusals() if r.window})
-
-
-@dataclass(frozen=True)
-class Size:
-    """A size of the brake that may be too large for a part."""
-
-    words: str
-    tools: frozenset[str]
-    now: Callable[[Brake], float]
-    least: Callable[[Brake], float]
-    changed: Callable[[Brake, float], Brake]
-
-
-def _foot(brake: Brake) -> float:
-    return max(nose.depth for nose in brake.noses)
-
-
-def _least_foot(brake: Brake) -> float:
-    return max(nose.radius + sum(nose.shoes[:1]) for nose in brake.noses) + 2.0
-
-
-def _with_foot(brake: Brake, depth: float) -> Brake:
-    noses = tuple(replace(nose, depth=min(nose.depth, depth), section=()) for nose in brake.noses)
-    beam = None if brake.beam_depth is None else min(brake.beam_depth, depth)
-    return replace(brake, noses=noses, beam_depth=beam)
-
-
-def _with_height(brake: Brake, negative: float) -> Brake:
-    noses = tuple(replace(nose, height=max(nose.height, -negative), section=()) for nose in brake.noses)
-    return replace(brake, noses=noses, beam_section=())
-
-
-SIZES = (
-    Size(
-        "a bed no deeper than {0} behind its edge (now {1}, bed_depth of [[brake]])",
-        frozenset({BED}),
-        lambda brake: 0.0 if brake.bed_section else brake.bed_depth,
-        lambda _: 12.0,
-        lambda brake, depth: replace(brake, bed_depth=depth),
-    ),
-    Size(
-        "a leaf no wider than {0} (now {1}, leaf_land of [[brake]])",
-        frozenset({LEAF}),
-        lambda brake: 0.0 if brake.leaf_section else brake.leaf_land,
-        lambda _: 5.0,
-        lambda brake, land: replace(brake, leaf_land=land),
-    ),
-    Size(
-        "a nose bar with a foot no deeper than {0} (now {1}, depth of [[brake.nose]])",
-        frozenset({NOSE, BEAM}),
-        _foot,
-        _least_foot,
-        _with_foot,
-    ),
-    # heights are entered as their negative, so that here too the larger value is the smaller change
-    Size(
-        "a nose bar at least {0} high under the beam (now {1}, height of [[brake.nose]])",
-        frozenset({BEAM}),
-        lambda brake: -min(nose.height for nose in brake.noses),
-        lambda _: -HIGHEST,
-        _with_height,
-    ),
-    Size(
-        "a nose that lifts at least {0} (now {1}, largest_opening of [[brake]])",
-        frozenset({BEAM, TRAPPED}),
-        lambda brake: -brake.largest_opening,
-        lambda _: -HIGHEST,
-        lambda brake, negative: replace(brake, largest_opening=-negative),
-    ),
-)
-
-
-def _smallest_change(brake: Brake, sizes: Sequence[Size], trials: Trials, *, with_fingers: bool = False) -> list[str]:
-    """Which of these sizes must be smaller, and how small, each as large as it can be; nothing when none would do.
-
-    All are first made as small as they get; then one after the other is let grow as far as the part allows.
-    """
-    values = {one: one.least(brake) for one in sizes}
-
-    def goes(one: Size, value: float) -> bool:
-        tried = brake
-        for other, smallest in values.items():
-            tried = other.changed(tried, value if other is one else smallest)
-        return trials.makes(tried)
-
-    if not sizes or trials.over or not goes(sizes[0], values[sizes[0]]):
-        return []
-    words = []
-    for one in sizes:
-        now = one.now(brake)
-        if not trials.over and goes(one, now):
-            values[one] = now
-            continue
-        low, high = values[one], now
-        for _ in range(HALVINGS):
-            if trials.over:
-                break
-            middle = 0.5 * (low + high)
-            low, high = (middle, high) if goes(one, middle) else (low, middle)
-        values[one] = low
-        words.append(one.words.format(size(abs(low)), size(abs(now))))
-    # a size that could not be tried at what it is now may be named without need: better no advice than that
-    return [] if trials.over and len(words) == len(sizes) > 1 else words

@@ -45,7 +45,10 @@ def flange_too_short(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
                         f'the flange is {size(outside)} outside; brake "{brake.name}" holds no less than'
                         f" {size(brake.smallest_flange)}: bend it long and trim"
                     )
-                    yield Seen(face_id, outside, brake.smallest_flange, text)
+                    guess = "smallest_flange" in brake.guessed
+                    if guess:
+                        text = f"smallest_flange is a guess. Measure it first: up to {size(outside)} it goes; {text}"
+                    yield Seen(face_id, outside, brake.smallest_flange, text, Severity.WARN if guess else None)
                 continue
             need = max(LEAST_LAND, 3.0 * part.thickness)
             land = outside - bend.bent.deduction if bend.angle < 165 else flat

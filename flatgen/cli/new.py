@@ -19,6 +19,7 @@ T = TypeVar("T")
 ONE = {"noses": "nose", "sheets": "sheet"}  # options that are given once for each
 CUTTING = ("shear", "router", "snips")
 UNIT_WORDS = dict.fromkeys(("inch", "inches"), "in") | dict.fromkeys(("millimetres", "millimeters"), "mm")
+UNKNOWN = "unknown"
 PAPERS = ("letter", "legal", "tabloid", "a4", "a3")
 
 
@@ -29,7 +30,8 @@ PAPERS = ("letter", "legal", "tabloid", "a4", "a3")
 @click.option("--brake", help="What the brake is called.")
 @click.option("--brake-length", help="Its usable length.")
 @click.option("--nose", "noses", multiple=True, help="Measured radius of a nose bar; once for each bar.")
-@click.option("--fingers", help="Widths of its fingers, with commas; 0 for one solid bar.")
+@click.option("--fingers", help="Widths of its fingers, with commas; 0 for one solid bar; a guess when left out.")
+@click.option("--back-stop/--no-back-stop", default=None, help="Whether it has a back stop.")
 @click.option("--cut", "cutting", type=click.Choice(CUTTING), help="How blanks leave the sheet.")
 @click.option(
     "--sheet",
@@ -62,7 +64,7 @@ def command(folder: Path, yes: bool, **given: Any) -> None:
 def _wishes(given: dict[str, Any], ask: bool) -> "Wishes":
     """What the options say, then what the person answers, then the usual."""
     from flatgen.read.profile import find_profile
-    from flatgen.starter import fitting, positive, read_sheet, usual
+    from flatgen.starter import positive, read_sheet, usual
 
     if ask:
         click.echo("Answer, or press Enter for what stands in brackets. Everything can be changed in the files later.")
@@ -100,8 +102,13 @@ def _wishes(given: dict[str, Any], ask: bool) -> "Wishes":
         words = text.split(",") if isinstance(text, str) else text
         return tuple(dict.fromkeys(length(word) for word in words))
 
-    def widths(text: str) -> tuple[str, ...]:
+    def widths(text: str) -> tuple[str, ...] | None:
+        if text.strip().lower() == UNKNOWN:
+            return None
         return () if text.strip() == "0" else tuple(length(word.strip()) for word in text.split(","))
+
+    def yes(text: str | bool) -> bool:
+        return text if isinstance(text, bool) else choice(("yes", "no"))(text) == "yes"
 
     def sheets(text: str | tuple[str, ...]) -> Any:
         read = tuple(read_sheet(one, units) for one in (text.split(";") if isinstance(text, str) else text))
@@ -125,15 +132,16 @@ def _wishes(given: dict[str, Any], ask: bool) -> "Wishes":
         base,
         title=value("title", "What is the job called?", base.title, words),
         brake=value("brake", "What is your brake called?", base.brake, words),
-        brake_length=(long := value("brake_length", "How long is it?", base.brake_length, length)),
+        brake_length=value("brake_length", "How long is it?", base.brake_length, length),
         noses=value("noses", "Radii of its nose bars, with commas?", base.noses, lengths, shown=", ".join(base.noses)),
         fingers=value(
             "fingers",
-            "Widths of its fingers, with commas (0: one solid bar)?",
-            (fingers := fitting(base.fingers, long, units)),
+            f"Widths of its fingers, with commas (0: one solid bar; {UNKNOWN}: not measured)?",
+            base.fingers,
             widths,
-            shown=", ".join(fingers) or "0",
+            shown=UNKNOWN,
         ),
+        back_stop=value("back_stop", "Has it a back stop (yes, no)?", base.back_stop, yes, shown="yes"),
         cutting=value("cutting", f"What do you cut with ({', '.join(CUTTING)})?", base.cutting, choice(CUTTING)),
         sheets=value(
             "sheets",

@@ -7,6 +7,23 @@ from typing import Literal
 from flatgen.core.nominal import same_nominal
 from flatgen.core.points import Point
 
+# figures of a brake and of a nose that may be guesses; each with the section that takes its place
+GUESSED_OF_A_BRAKE = {
+    "length": "",
+    "largest_angle": "",
+    "largest_opening": "",
+    "fingers": "",
+    "beam_depth": "beam_section",
+    "leaf_land": "leaf_section",
+    "leaf_depth": "leaf_section",
+    "bed_depth": "bed_section",
+    "bed_height": "bed_section",
+    "smallest_flange": "",
+    "capacity_thickness": "",
+}
+GUESSED_OF_A_NOSE = {"length": "", "front_angle": "section", "height": "section", "depth": "section"}
+# left out of the shop's file, these limit nothing, so nobody guesses them
+NO_LIMIT = frozenset({"length", "smallest_flange", "capacity_thickness"})
 CuttingMethod = Literal["shear", "profile-cut"]
 Work = Literal["aircraft", "general"]
 RUN_OUT = 6.35  # a radiused stretch of nose runs out over this at both ends [mm]; common practice, no source
@@ -25,6 +42,7 @@ class NoseBar:
     depth: float = 32.0  # foot, from the tip backward
     section: tuple[Point, ...] = ()
     shoes: tuple[float, ...] = ()  # thickness of slip-on shoes or wraps at hand, each enlarges the radius [mm]
+    guessed: frozenset[str] = frozenset()  # figures that nobody measured: keys of GUESSED_OF_A_NOSE
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +79,8 @@ class Brake:
     back_stop_least: float = 0.0  # nearest that the back stop comes to the nose tip; 0: a thin strip passes under it
     end_clearance: float = 1.6  # between fingers and the walls beside them, both ends together [mm]
     units: Literal["in", "mm"] = "mm"  # in which its shoes and fingers are written
+    back_stop: bool = True
+    guessed: frozenset[str] = frozenset()  # figures that nobody measured: keys of GUESSED_OF_A_BRAKE
 
     def usable(self, nose: NoseBar) -> float:
         """Longest bend that a nose bar makes at one stroke: its radiused length less the run-out at both ends [mm]."""

@@ -1,7 +1,7 @@
 """A part of a profile with its default sizes, as it is shown before anybody gives it sizes of their own."""
 
 from flatgen.model.part import Part
-from flatgen.model.shop import Brake, CuttingTool, NoseBar, Sheet, Shop
+from flatgen.model.shop import GUESSED_OF_A_BRAKE, GUESSED_OF_A_NOSE, Brake, CuttingTool, NoseBar, Sheet, Shop
 from flatgen.read.build import build_part
 from flatgen.read.builder import Order
 from flatgen.read.drills import usual_drills
@@ -34,11 +34,12 @@ def sample_part(profile: Profile, units: str) -> tuple[Part, Shop]:
 
 
 def sample_shop(radius: float, units: str, sheets: tuple[Sheet, ...] = ()) -> Shop:
-    """A shop with one nose of just this radius and the usual drills [mm]."""
+    """A shop with one nose of just this radius and the usual drills [mm]; nobody measured its brake."""
+    nose = NoseBar("sample", radius, guessed=frozenset(GUESSED_OF_A_NOSE))
     return Shop(
         name="sample",
         units="in" if units == "in" else "mm",
-        brakes=(Brake("sample", 1000.0, (NoseBar("sample", radius),)),),
+        brakes=(Brake("sample", 1000.0, (nose,), guessed=frozenset(GUESSED_OF_A_BRAKE)),),
         tools=(CuttingTool("snips", "profile-cut"),),
         sheets=sheets,
         drills=usual_drills(),

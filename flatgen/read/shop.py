@@ -1,6 +1,6 @@
 """shop.toml: what the shop has and how it works. Every key with its unit and default stands in the tables below."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from contextlib import suppress
 from pathlib import Path
 from typing import Any, TypeVar
@@ -10,7 +10,18 @@ from flatgen.core.nominal import measured_of
 from flatgen.core.outline import area, polygon
 from flatgen.core.points import Point
 from flatgen.errors import InputError, nearest
-from flatgen.model.shop import Brake, CuttingTool, Drill, NoseBar, Sheet, Shop, Tolerances
+from flatgen.model.shop import (
+    GUESSED_OF_A_BRAKE,
+    GUESSED_OF_A_NOSE,
+    NO_LIMIT,
+    Brake,
+    CuttingTool,
+    Drill,
+    NoseBar,
+    Sheet,
+    Shop,
+    Tolerances,
+)
 from flatgen.read.drills import make_drill, usual_drills
 from flatgen.read.keys import Key, Table, open_toml
 from flatgen.read.sentences import shown
@@ -57,6 +68,7 @@ BRAKE_KEYS = (
     Key("capacity_thickness", "length", "thickest mild steel at full length", least=POSITIVE),
     Key("back_stop_reach", "length", "farthest back stop from the bed's edge", least=POSITIVE),
     Key("front_stop_reach", "length", "farthest front stop from the bed's edge", least=POSITIVE),
+    Key("back_stop", "flag", "whether it has one; without, bends go by a front stop or a sight line", True),
     Key("stop_tolerance", "length", "settings that differ by less share one", 0.13, least=0.0),
     Key("back_stop_least", "length", "nearest back stop to the nose tip; 0 where a thin strip slides under", 0.0),
     Key(
@@ -69,12 +81,13 @@ BRAKE_KEYS = (
     Key("stop_offset", "length", "added to every back stop: leg wanted less leg that came out", 0.0),
     Key("front_stop_offset", "length", "the same for every front stop", 0.0),
     Key("stop_height", "length", "height of the back stop's face above the bed", 15.0, least=POSITIVE),
-    Key("fingers", "lengths", "widths of a box brake's fingers", (), least=POSITIVE),
+    Key("fingers", "lengths", "widths of a box brake's fingers; [] for a solid bar", (), least=POSITIVE),
     Key("end_clearance", "length", "between fingers and the walls beside them, both ends together", 1.6, least=0.0),
     Key("beam_depth", "length", "of the clamping beam over the nose, from its tip; the nose bar's when left out"),
     Key("beam_section", "size", "its side view as [[x, y], …], x from the nose tip backward, y up from the sheet"),
     Key("bed_section", "size", "the bed's side view as [[x, y], …], x from its edge backward, y up from its top"),
     Key("leaf_section", "size", "the leaf's side view, lying down, x from the hinge line forward, y up from its face"),
+    Key("guessed", "texts", "keys of it that nobody measured; one that is left out is a guess too", ()),
 )
 NOSE_KEYS = (
     Key("name", "text", "what it is called", required=True),
@@ -85,6 +98,7 @@ NOSE_KEYS = (
     Key("depth", "length", "of its foot, from the tip backward", 32.0, least=POSITIVE),
     Key("section", "size", "its side view as [[x, y], …] from the tip backward, in place of the three above"),
     Key("shoes", "lengths", "slip-on shoes or wraps; each adds its thickness to the radius", (), least=POSITIVE),
+    Key("guessed", "texts", "keys of it that nobody measured; one that is left out is a guess too", ()),
 )
 TOOL_KEYS = (
     Key("name", "text", "what it is called", required=True),
@@ -229,10 +243,20 @@ def _brake(table: Table) -> Brake | None:
     if not noses and len(table.file.errors) == before:
         table.complain("a brake needs at least one nose bar, written as [[brake.nose]]", "nose")
     sections = {key: _section(table, key, values[key]) for key in ("beam_section", "bed_section", "leaf_section")}
+    values["guessed"] = _guessed(table, values["guessed"], GUESSED_OF_A_BRAKE)
     if len(table.file.errors) > before:
         return None
     del values["nose"]
     return Brake(**{**values, **sections}, noses=noses, units="in" if table.units == "in" else "mm")
+
+
+def _guessed(table: Table, named: tuple[str, ...], figures: Mapping[str, str]) -> frozenset[str]:
+    """Figures that nobody measured: those named as guesses, and those left out that would limit something."""
+    for name in named:
+        if name not in figures:
+            table.complain(f'"{name}" is no figure that can be a guess. {nearest(name, figures)}', "guessed")
+    left_out = {key for key, instead in figures.items() if key not in table.data and instead not in table.data}
+    return frozenset(named) | (left_out - NO_LIMIT)
 
 
 def _nose(table: Table) -> NoseBar | None:
@@ -241,6 +265,7 @@ def _nose(table: Table) -> NoseBar | None:
     if len(table.file.errors) > before:
         return None
     points = _section(table, "section", values["section"])
+    values["guessed"] = _guessed(table, values["guessed"], GUESSED_OF_A_NOSE)
     if len(table.file.errors) > before:
         return None
     return NoseBar(**{**values, "section": points})

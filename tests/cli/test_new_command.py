@@ -38,8 +38,18 @@ def test_every_profile_can_be_the_first(tmp_path: Path, name: str) -> None:
 
 def test_the_answers_are_in_the_files(tmp_path: Path) -> None:
     """Asked one by one, with slips: each is told of and asked again."""
-    answers = ["mm", 'Floats "Tern" \\ 1', "bench", "-3", "900", "2;3", "2, 3.5", "x", "20, 30", "router", "2024-T3, 1"]
-    answers += ["6061-T6, 1.2, 1250, 625; 5052-H32, 0.8, 1250, 625, 40", "a4", "channle", "channel", "C-7", "0", "12"]
+    answers = ["mm", 'Floats "Tern" \\ 1', "bench", "-3", "900", "2;3", "2, 3.5", "x", "20, 30", "perhaps", "no"]
+    answers += [
+        "router",
+        "2024-T3, 1",
+        "6061-T6, 1.2, 1250, 625; 5052-H32, 0.8, 1250, 625, 40",
+        "a4",
+        "channle",
+        "channel",
+        "C-7",
+        "0",
+        "12",
+    ]
     asked = run("new", tmp_path / "a", typed="\n".join(answers) + "\n")
     assert 0 == asked.exit_code
     for slip in (
@@ -48,6 +58,7 @@ def test_the_answers_are_in_the_files(tmp_path: Path) -> None:
         '"x" is not a length',
         '"2024-T3, 1" is not a sheet; write alloy, thickness, length along the grain, width, as 6061-T6, 1, 1250, 625',
         'there is no profile "channle". Did you mean "channel"?',
+        "'perhaps' is not one of 'yes', 'no'",
         "0 is not in the range 1<=x<=100000",
     ):
         assert slip in asked.output
@@ -56,7 +67,7 @@ def test_the_answers_are_in_the_files(tmp_path: Path) -> None:
     (brake,) = shop["brake"]
     assert ("mm", "bench", "900 mm") == (shop["units"], brake["name"], brake["length"])
     assert ["2 mm", "3.5 mm"] == [nose["radius"] for nose in brake["nose"]]
-    assert ["20 mm", "30 mm"] == brake["fingers"]
+    assert ["20 mm", "30 mm"] == brake["fingers"] and brake["back_stop"] is False
     assert "profile-cut" == shop["tool"][0]["method"]
     assert [("6061-T6", "1.2 mm", None), ("5052-H32", "0.8 mm", 40)] == [
         (sheet["material"], sheet["thickness"], sheet.get("cost")) for sheet in shop["sheet"]
@@ -98,12 +109,22 @@ def test_a_shop_that_is_there_is_kept_and_used(tmp_path: Path) -> None:
     assert "2.5 mm" == job["radius"]
 
 
-def test_a_solid_bar_has_no_fingers_and_a_short_brake_only_those_that_fit(tmp_path: Path) -> None:
-    run("new", tmp_path / "bar", "--yes", "--fingers", "0")
-    run("new", tmp_path / "short", "--yes", "--brake-length", "4 in")
-    bar, short = (tomllib.loads((tmp_path / n / "shop.toml").read_text(encoding="utf-8")) for n in ("bar", "short"))
-    assert "fingers" not in bar["brake"][0]
-    assert ["1 in", "1 in", "1 1/4 in"] == short["brake"][0]["fingers"]
+def test_what_nobody_said_of_the_brake_is_no_figure_of_it(tmp_path: Path) -> None:
+    """Neither fingers nor depths are made up; 0 says that there are no fingers."""
+    run("new", tmp_path / "a", "--yes")
+    run("new", tmp_path / "bar", "--yes", "--fingers", "0", "--no-back-stop")
+    files = (tmp_path / name / "shop.toml" for name in ("a", "bar"))
+    (plain,), (bar,) = (tomllib.loads(path.read_text(encoding="utf-8"))["brake"] for path in files)
+    assert {"name", "length", "nose"} == {*plain} and all({"name", "radius"} == {*nose} for nose in plain["nose"])
+    assert [] == bar["fingers"] and bar["back_stop"] is False
+
+
+@pytest.mark.parametrize(("profile", "asked"), [("tray", "fingers"), ("angle", "")])
+def test_a_brake_that_nobody_measured_stops_no_part(tmp_path: Path, profile: str, asked: str) -> None:
+    begun = run("new", tmp_path, "--yes", "--profile", profile)
+    assert 0 == begun.exit_code and "STOP" not in begun.output
+    checked = run("check", tmp_path / "job.toml")
+    assert 0 == checked.exit_code and (not asked or f"({asked} of [[brake]])" in checked.output)
 
 
 @pytest.mark.parametrize(
