@@ -214,6 +214,8 @@ def book_(
     click.echo(f'Entered: run {booking.run} of "{record.job}", sheets used {", ".join(booking.used)}')
     _tell_of_the_shop_file(record.nests, at)
     if booking.remnants:
+        names = ", ".join(f"{letter} is {r.mark}" for letter, r in zip(booking.letters, booking.remnants, strict=True))
+        click.echo(f"Off-cut {names}: write the number on the metal.")
         _print(booking.remnants, at)
         if labels:
             _labels(booking.remnants, at, labels)

@@ -95,7 +95,8 @@ def nest_view(
         box = scaled(o.x, o.y, o.width, o.height)
         # of one that is seen in part the name is enough; its size stands in the view of the whole sheet
         whole = (box[2] - box[0]) * (box[3] - box[1]) > 0.5 * o.width * o.height * scale**2
-        words, least = ((f"{o.id}  {size}", o.id), 0.4) if whole else ((o.id,), 0.6)
+        name = f"off-cut {o.id}"
+        words, least = ((f"{name}  {size}", name, o.id), 0.4) if whole else ((name, o.id), 0.6)
         items += fitted("offcut", words, box, letter, least * letter, room)
     if not marks:
         return items

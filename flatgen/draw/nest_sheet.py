@@ -120,21 +120,25 @@ def _cut_tables(nest: Nest, units: str) -> list[Block]:
     blocks = []
     for k in range(0, len(rows), LONGEST):
         title = "CUTS, in order" if k == 0 else "CUTS, continued"
-        blocks.append(block(table(title, ("Cut", "Stage", "Gauge", "Then"), rows[k : k + LONGEST], left=(0, 3))))
+        blocks.append(
+            block(table(title, ("Cut", "Stage", "Gauge", "Hold", "Then"), rows[k : k + LONGEST], left=(0, 3, 4)))
+        )
     return blocks
 
 
-def cut_rows(cuts: tuple[Cut, ...], units: str) -> list[tuple[str, str, str, str]]:
-    """Rows of the cut list: numbers, stages, gauge, what to do with the metal; a run at one gauge is one row."""
+def cut_rows(cuts: tuple[Cut, ...], units: str) -> list[tuple[str, str, str, str, str]]:
+    """Rows of the cut list: numbers, stages, gauge, hold, what to do with the metal; one for a run at one setting."""
     rows = []
-    for (first_of_all, gauge), run in groupby(cuts, key=lambda cut: (not cut.stage, format_length(cut.gauge, units))):
+    for (first_of_all, gauge, hold), run in groupby(
+        cuts, key=lambda cut: (not cut.stage, format_length(cut.gauge, units), cut.hold)
+    ):
         listed = list(run)
         names = str(listed[0].order) if len(listed) == 1 else f"{listed[0].order} to {listed[-1].order}"
         said = "; ".join(_said(cut.note for cut in listed))
         first, *others = wrapped(said, 78.0) or [""]
         stages = ", ".join(str(stage) for stage in sorted({cut.stage for cut in listed}))
-        rows.append((names, "trim" if first_of_all else stages, gauge, first))
-        rows += [("", "", "", other) for other in others]
+        rows.append((names, "trim" if first_of_all else stages, gauge, hold, first))
+        rows += [("", "", "", "", other) for other in others]
     return rows
 
 
@@ -202,6 +206,11 @@ def _notes(nest: Nest, units: str, more: list[str]) -> Block:
     if nest.method == "shear":
         texts.append("Square the edges first. One setting of the gauge for a run of cuts, in this order, edge to edge.")
         texts.append("Gauge: from the left or lower edge of what lies on the table to the cut; notes name that side.")
+        texts.append("Hold rest: the rest lies under the hold-down, the gauge stands behind the blade.")
+        if any(cut.hold == "piece" for cut in nest.cuts):
+            texts.append(
+                "Hold piece: the rest is too narrow to hold; hold the gauged piece, gauge in front of the blade."
+            )
     else:
         texts.append("True shapes: keep the gap between parts; leave hold-down bridges clear of bends and corners.")
     texts += more

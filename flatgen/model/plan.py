@@ -43,6 +43,8 @@ class Cut:
 
     The line lies on the edge of the metal kept; a kerf is lost beyond it, away from the sheet's corner 0, 0, or towards
     it where ``trim`` says that waste is cut off the near edge.
+    hold : what is under the hold-down; the gauge stands on the other side of the blade ("rest") or on the same
+        ("piece", where the rest is too narrow to be held)
     """
 
     order: int
@@ -52,11 +54,15 @@ class Cut:
     stage: int = 1
     note: str = ""  # what to lay aside, what to keep on cutting
     trim: bool = False
+    hold: Literal["rest", "piece"] = "rest"
+
+
+OFFCUT = "off-cut "  # before the letter, where a nest is cut from what an earlier one of the job leaves
 
 
 @dataclass(frozen=True, slots=True)
 class Offcut:
-    """A rectangle of sheet that is left over and worth keeping."""
+    """A rectangle of sheet that is left over and worth keeping; ``id`` is its letter in the job, until it is booked."""
 
     id: str
     x: float

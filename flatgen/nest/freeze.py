@@ -20,7 +20,7 @@ from flatgen.nest.report import finished
 from flatgen.nest.result import NestResult
 from flatgen.output.single import replace_text, take_away
 
-FORMAT = "flatgen-nest-lock/1"
+FORMAT = "flatgen-nest-lock/2"
 NAME = "nest.lock"
 ANEW = "let it go (flatgen nest JOB --let-go) or delete the file, to nest anew"
 

@@ -19,19 +19,28 @@ def areas_kept(rects: Iterable[Rect], size: tuple[float, float]) -> list[float]:
     return [area(rect) for rect in rects if worth_keeping(rect, size)]
 
 
+def lettered(number: int) -> str:
+    """The letter of an off-cut, from 1: A to Z, then AA, AB and on. It gets its number when it is booked."""
+    letters = ""
+    while number:
+        number, k = divmod(number - 1, 26)
+        letters = chr(ord("A") + k) + letters
+    return letters
+
+
 def named(rects: Iterable[Rect], size: tuple[float, float], first: int) -> tuple[Offcut, ...]:
-    """Those worth keeping, largest first, named R1, R2 and on."""
+    """Those worth keeping, largest first, lettered on from ``first``."""
     kept = sorted((r for r in rects if worth_keeping(r, size)), key=lambda r: (-round(area(r), 3), r))
     return tuple(
-        Offcut(f"R{number}", r[0], r[1], r[2] - r[0], r[3] - r[1]) for number, r in enumerate(kept, start=first)
+        Offcut(lettered(number), r[0], r[1], r[2] - r[0], r[3] - r[1]) for number, r in enumerate(kept, start=first)
     )
 
 
 def told(nests: Iterable[Nest], first: int, kerf: float) -> tuple[Nest, ...]:
-    """Nests whose off-cuts are numbered on from ``first``, their cuts saying when each is free."""
+    """Nests whose off-cuts are lettered on from ``first``, their cuts saying when each is free."""
     done = []
     for nest in nests:
-        offcuts = tuple(replace(offcut, id=f"R{number}") for number, offcut in enumerate(nest.offcuts, first))
+        offcuts = tuple(replace(offcut, id=lettered(number)) for number, offcut in enumerate(nest.offcuts, first))
         first += len(offcuts)
         done.append(replace(nest, offcuts=offcuts, cuts=with_offcuts(nest.cuts, offcuts, kerf)))
     return tuple(done)

@@ -11,7 +11,9 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
 from flatgen.model.plan import Cut
-from flatgen.nest.cuts import CutPlan, settings
+from flatgen.nest.cuts import CutPlan
+from flatgen.nest.freed import freed_by
+from flatgen.nest.hold import NARROW, held, settings
 
 STRIPS = 2.0  # stages below this come in their own order
 AFTERWARDS = 99.0  # and so do those from this on: off-cuts that are cleared at the end
@@ -19,39 +21,17 @@ AFTERWARDS = 99.0  # and so do those from this on: off-cuts that are cleared at 
 
 def in_order(plan: CutPlan) -> tuple[Cut, ...]:
     """The cuts, numbered from 1 in the order in which they are made."""
-    ranked = sorted(plan.cuts, key=lambda entry: entry[0])
-    cuts = [cut for _, cut in ranked]
-    start = sum(1 for key, _ in ranked if key[0] < STRIPS)
-    end = sum(1 for key, _ in ranked if key[0] < AFTERWARDS)
+    ranked = sorted(plan.cuts, key=lambda entry: entry.key)
+    cuts = [entry.cut for entry in ranked]
+    start = sum(1 for entry in ranked if entry.key[0] < STRIPS)
+    end = sum(1 for entry in ranked if entry.key[0] < AFTERWARDS)
     last = next((_size(cut) for cut in reversed(cuts[:start]) if not cut.trim), None)
     orders: list[Sequence[int]] = [range(len(cuts))]
     for choice in CHOICES:
         orders.append([*range(start), *_setting_by_setting(cuts[:end], start, last, choice), *range(end, len(cuts))])
     order = min(orders, key=lambda order: settings([cuts[n] for n in order]))
-    return tuple(replace(cuts[n], order=place) for place, n in enumerate(order, start=1))
-
-
-def freed_by(cuts: Sequence[Cut]) -> list[int]:
-    """For every cut the one that left its piece as it is, of those before it; -1: the sheet."""
-    sides: list[list[int]] = []  # of every cut what the piece below it and the one beyond it is cut by next
-    found = []
-    for cut in cuts:
-        middle = ((cut.start[0] + cut.end[0]) / 2.0, (cut.start[1] + cut.end[1]) / 2.0)
-        last, side, node = -1, 0, 0 if sides else -1
-        while node >= 0:
-            axis = _axis(cuts[node])
-            last, side = node, int(middle[axis] > cuts[node].start[axis])
-            node = sides[node][side]
-        if last >= 0:
-            sides[last][side] = len(sides)
-        sides.append([-1, -1])
-        found.append(last)
-    return found
-
-
-def _axis(cut: Cut) -> int:
-    """0 for a cut that runs up the sheet, at one x; 1 for one along it."""
-    return int(abs(cut.end[0] - cut.start[0]) > abs(cut.end[1] - cut.start[1]))
+    made = held([ranked[n] for n in order], plan.smallest or NARROW, plan.kerf)
+    return tuple(replace(cut, order=place) for place, cut in enumerate(made, start=1))
 
 
 def _size(cut: Cut) -> int:

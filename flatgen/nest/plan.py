@@ -86,9 +86,9 @@ def _sheared(
 
     def cut(sheet_filled: Filled) -> tuple[CutPlan, list[Member]]:
         sheet = stock[sheet_filled.bin]
-        plan = CutPlan(last_stage=max(1, rules.stages))
+        plan = CutPlan(max(1, rules.stages), kerf, tool.smallest_strip)
         members = _cut_up(sheet, sheet_filled, bins[sheet_filled.bin], rules, kerf, plan, offcut)
-        clear_rests(plan, bad_rectangles(sheet), kerf, rules.longest, tool.smallest_strip, offcut)
+        clear_rests(plan, bad_rectangles(sheet), rules.longest, offcut)
         return plan, members
 
     def cuts(sheet_filled: Filled) -> CutPlan:
@@ -179,11 +179,11 @@ def _cut_up(
         for kind, turn, x, y in leaves(block):
             for m in bin_.kinds[kind].turns[turn].members:
                 members.append(replace(m, x=m.x + region.x + x, y=m.y + region.y + y))
-        metal = square(region, plan, kerf, rules.longest)
+        metal = square(region, plan, rules.longest)
         ends = (region.x + block.width, region.y + block.height)
-        metal = part_off(plan, metal, ends, block.along, kerf, rules.longest, offcut) if block.along else metal
+        metal = part_off(plan, metal, ends, block.along, rules.longest, offcut) if block.along else metal
         block = in_reach(block, metal, rules.longest)
-        take_apart(plan, metal, region.x, region.y, block, bin_.kinds, kerf, str(number) if len(regions) > 1 else "")
+        take_apart(plan, metal, region.x, region.y, block, bin_.kinds, str(number) if len(regions) > 1 else "")
     return members
 
 

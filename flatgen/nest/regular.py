@@ -9,8 +9,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from flatgen.nest.block import EPS, Block, column, leaves, row, tidy, transposed
-from flatgen.nest.cuts import CutPlan, settings
+from flatgen.nest.cuts import CutPlan
 from flatgen.nest.greedy import Bin, Filled
+from flatgen.nest.hold import settings
 from flatgen.nest.kinds import Turn
 from flatgen.nest.offcuts import areas_kept, worth_keeping
 from flatgen.nest.order import in_order
@@ -126,4 +127,4 @@ def _times(plans: Sequence[CutPlan]) -> int:
 
 def _longest(plan: CutPlan) -> float:
     """Length of the longest cut [mm]."""
-    return max((math.dist(cut.start, cut.end) for _, cut in plan.cuts), default=0.0)
+    return max((math.dist(cut.start, cut.end) for _, cut, _ in plan.cuts), default=0.0)

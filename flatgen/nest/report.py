@@ -8,7 +8,7 @@ from flatgen.core.outline import area, perimeter
 from flatgen.model.plan import Nest, Piece, Unplaced
 from flatgen.model.shop import CuttingTool, Sheet
 from flatgen.nest.bounds import area_bound, cost_bound
-from flatgen.nest.cuts import settings
+from flatgen.nest.hold import settings
 from flatgen.nest.kinds import turn_of
 from flatgen.nest.result import NestResult, Waste
 from flatgen.nest.stock import prices

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 from flatgen.model.shop import Sheet
 from flatgen.nest.block import EPS
-from flatgen.nest.cuts import CutPlan, Rect, trim_low
+from flatgen.nest.cuts import CutPlan, Rect, halves, trim_low
 from flatgen.nest.offcuts import area, worth_keeping
 
 NO_METAL = (0.0, 0.0, 0.0, 0.0)
@@ -62,7 +62,7 @@ def regions_of(
     What is narrower than the smallest strip that the tool can hold is no use and is not cut any further. Cuts that only
     free rectangles that are not ``wanted`` (by number) are left out, and these have no metal of their own.
     """
-    plan = plan if plan is not None else CutPlan()
+    plan = plan if plan is not None else CutPlan(kerf=kerf, smallest=smallest)
     found: list[Region] = []
     whole = (0.0, 0.0, sheet.width, sheet.height)
     _clean(sheet, whole, bad_rectangles(sheet), plan, kerf, longest, smallest, found, wanted)
@@ -74,9 +74,7 @@ def bad_rectangles(sheet: Sheet) -> list[Rect]:
     return [(x, y, x + w, y + h) for x, y, w, h in sheet.bad_areas]
 
 
-def clear_rests(
-    plan: CutPlan, bads: list[Rect], kerf: float, longest: float, smallest: float, size: tuple[float, float]
-) -> None:
+def clear_rests(plan: CutPlan, bads: list[Rect], longest: float, size: tuple[float, float]) -> None:
     """Cut what is left over and worth keeping clear of bad areas that still lie on it, in a margin say."""
     rests, plan.rests = plan.rests, []
     while rests:
@@ -86,58 +84,45 @@ def clear_rests(
             plan.rests.append(rest)
             continue
         sides = [
-            (_halves(rest, along, at)[low], (along, at, low))
-            for along, at, low in _edges(rest, rest, here, kerf, longest, smallest)
+            (halves(rest, along, at)[low], (along, at, low))
+            for along, at, low in _edges(rest, rest, here, plan.kerf, longest, plan.smallest)
         ]
         sides = [entry for entry in sides if worth_keeping(entry[0], size)]
         if not sides:
             continue
         side, (along, at, low) = max(sides, key=lambda entry: (round(area(entry[0]), 3), entry[1]))
-        line = (at, rest[1], at, rest[3]) if along == "x" else (rest[0], at, rest[2], at)
-        plan.add(
-            99.0 + 1e-4 * len(plan.cuts), low, line, at - (rest[0] if along == "x" else rest[1]), CLEAR[not low, low]
-        )
+        plan.cut(99.0 + 1e-4 * len(plan.cuts), low, rest, along, at, CLEAR[not low, low])
         rests.append(side)
 
 
-def square(region: Region, plan: CutPlan, kerf: float, longest: float) -> Rect:
+def square(region: Region, plan: CutPlan, longest: float) -> Rect:
     """Trim the near edges of a region's metal down to its usable part, as far as the cuts are not too long."""
     metal = region.metal
     for along, at in (("x", region.x), ("y", region.y)):
         size = metal[3] - metal[1] if along == "x" else metal[2] - metal[0]
         if size <= longest + EPS:
-            metal = trim_low(plan, metal, along, at, kerf, 0, "square the edge, scrap")
+            metal = trim_low(plan, metal, along, at, 0, "square the edge, scrap")
     return metal
 
 
 def part_off(
-    plan: CutPlan,
-    metal: Rect,
-    ends: tuple[float, float],
-    along: str,
-    kerf: float,
-    longest: float,
-    size: tuple[float, float],
+    plan: CutPlan, metal: Rect, ends: tuple[float, float], along: str, longest: float, size: tuple[float, float]
 ) -> Rect:
     """Cut off what lies beyond the ends of the strips while it is one piece, if it is the larger off-cut; what is kept.
 
     ends : right and upper end of all blanks, with the kerf; along : how strips lie, "x" side by side
     """
     i = 1 if along == "x" else 0  # the cut runs along the other axis
-    at = ends[i] - kerf
-    low, high = list(metal), list(metal)
-    low[i + 2], high[i] = at, at + kerf
-    beside = list(metal)
-    beside[1 - i] = ends[1 - i]
-    rest: Rect = (high[0], high[1], high[2], high[3])
-    other: Rect = (beside[0], beside[1], beside[2], beside[3])
+    across = "y" if along == "x" else "x"
+    at = ends[i] - plan.kerf
+    _, rest = halves(metal, across, at, 0.0, plan.kerf)
+    _, other = halves(metal, along, ends[1 - i])
     length = metal[3 - i] - metal[1 - i]
     if length > longest + EPS or not worth_keeping(rest, size) or area(rest) <= area(other):
         return metal
-    line = (at, metal[1], at, metal[3]) if i == 0 else (metal[0], at, metal[2], at)
-    plan.add(0.5, False, line, at - metal[i], "what holds the blanks: keep on cutting")
+    kept, rest = plan.cut(0.5, False, metal, across, at, "what holds the blanks: keep on cutting")
     plan.rests.append(rest)
-    return (low[0], low[1], low[2], low[3])
+    return kept
 
 
 def _usable(sheet: Sheet, metal: Rect) -> Rect:
@@ -181,7 +166,7 @@ def _clean(
     best: tuple[float, Edge] | None = None
     for edge in _edges(metal, use, here, kerf, longest, smallest):
         clean = max(
-            (area(side) for side in _halves(use, edge[0], edge[1]) if not any(_overlaps(b, side) for b in here)),
+            (area(side) for side in halves(use, edge[0], edge[1]) if not any(_overlaps(b, side) for b in here)),
             default=0.0,
         )
         if best is None or clean > best[0] + EPS:
@@ -189,11 +174,8 @@ def _clean(
     if best is None:
         return
     along, at, low = best[1]
-    before, beyond = _halves(metal, along, at, kerf if low else 0.0, 0.0 if low else kerf)
-    line = (at, metal[1], at, metal[3]) if along == "x" else (metal[0], at, metal[2], at)
-    gauge = at - (metal[0] if along == "x" else metal[1])
     number = len(plan.cuts)
-    plan.add(-1.0 + 1e-4 * number, low, line, gauge, "")
+    before, beyond = plan.cut(-1.0 + 1e-4 * number, low, metal, along, at, "")
     useful = []
     first = len(found)
     for side in (before, beyond):
@@ -204,12 +186,5 @@ def _clean(
         del plan.cuts[number:]
         found[first:] = [replace(region, metal=NO_METAL) for region in found[first:]]
         return
-    key, cut = plan.cuts[number]
-    plan.cuts[number] = (key, replace(cut, note=CLEAR[useful[0], useful[1]]))
-
-
-def _halves(rect: Rect, along: str, at: float, off_low: float = 0.0, off_high: float = 0.0) -> tuple[Rect, Rect]:
-    x0, y0, x1, y1 = rect
-    if along == "x":
-        return (x0, y0, max(x0, at - off_low), y1), (min(x1, at + off_high), y0, x1, y1)
-    return (x0, y0, x1, max(y0, at - off_low)), (x0, min(y1, at + off_high), x1, y1)
+    entry = plan.cuts[number]
+    plan.cuts[number] = entry._replace(cut=replace(entry.cut, note=CLEAR[useful[0], useful[1]]))

@@ -19,11 +19,15 @@ from flatgen.records.ticks import ticked
 
 @dataclass(frozen=True, slots=True)
 class Booking:
-    """What logging a run brought: its number, marks of sheets used (one a nest), remnants to label."""
+    """What logging a run brought: its number, marks of sheets used (one a nest), remnants to label.
+
+    letters : of the off-cut on its nest that each remnant is
+    """
 
     run: int
     used: tuple[str, ...]
     remnants: tuple[StockSheet, ...]
+    letters: tuple[str, ...] = ()
 
 
 def log_run(path: Path | str, record: RunRecord, *, by: str = "", again: bool = False) -> Booking:
@@ -67,12 +71,13 @@ def log_run(path: Path | str, record: RunRecord, *, by: str = "", again: bool = 
         for finding in record.findings:
             book.enter("run_finding", run=run, **asdict(finding))
         used: list[str] = []
-        remnants: list[StockSheet] = []
+        remnants: dict[str, StockSheet] = {}
         for number, nest in enumerate(record.nests, 1):
-            mark, left = use_nest(book, run, number, nest, by)
+            mark, left = use_nest(book, run, number, nest, by, remnants)
             used.append(mark)
-            remnants += left
-        return Booking(run, tuple(used), tuple(remnants))
+            remnants |= left
+        kept = {letter: sheet for letter, sheet in remnants.items() if sheet.mark not in used}
+        return Booking(run, tuple(used), tuple(kept.values()), tuple(kept))
 
 
 def add_note(path: Path | str, job: str, text: str, part: str = "", by: str = "") -> int:

@@ -7,13 +7,13 @@ it; a remnant cut on the slant has its grain in degrees from the length.
 
 import json
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from flatgen.core.nominal import measured_of, same_nominal
 from flatgen.errors import InputError, RecordError, nearest
-from flatgen.model.plan import Nest
+from flatgen.model.plan import OFFCUT, Nest
 from flatgen.model.shop import Sheet
 from flatgen.records.book import Book, now, open_book
 
@@ -184,16 +184,22 @@ def next_mark(book: Book, letter: str) -> str:
     return f"{letter}{max(numbers, default=0) + 1:03d}"
 
 
-def use_nest(book: Book, run: int, number: int, nest: Nest, by: str) -> tuple[str, tuple[StockSheet, ...]]:
-    """Enter what one nest used and left; inside a transaction. Returns the sheet's mark and its remnants."""
-    sheet = _sheet_for(book, nest, by)
+def use_nest(
+    book: Book, run: int, number: int, nest: Nest, by: str, remnants: Mapping[str, StockSheet]
+) -> tuple[str, dict[str, StockSheet]]:
+    """Enter what one nest used and left; inside a transaction. Returns the sheet's mark and its remnants by letter.
+
+    remnants : what earlier nests of the run left, by letter, since a later nest may be cut from one of them
+    """
+    left_over = remnants.get(nest.sheet.id.removeprefix(OFFCUT))
+    sheet = find(book, left_over.mark) if left_over else _sheet_for(book, nest, by)
     _move(book, sheet.id, -1, "cut up", by, run)
     counts: dict[str, int] = {}
     for placement in nest.placements:
         counts[placement.part] = counts.get(placement.part, 0) + 1
     for part, pieces in counts.items():
         book.enter("cut_part", run=run, sheet=sheet.id, nest=number, part=part, pieces=pieces)
-    left = []
+    left = {}
     for offcut in nest.offcuts:
         remnant = StockSheet(
             mark=next_mark(book, "R"),
@@ -208,8 +214,8 @@ def use_nest(book: Book, run: int, number: int, nest: Nest, by: str) -> tuple[st
             recorded_at=now(),
         )
         _move(book, _enter_sheet(book, remnant, remnant.mark, by, sheet.id), 1, "left over", by, run)
-        left.append(remnant)
-    return sheet.mark, tuple(left)
+        left[offcut.id] = remnant
+    return sheet.mark, left
 
 
 def _sheet_for(book: Book, nest: Nest, by: str) -> StockSheet:

@@ -22,12 +22,13 @@ def as_text(results: Results) -> str:
         named = (part.id, part.title, part.material.name)
         rows.append([*named, *sizes, grain, part.quantity, nested[part.id], made.tool, state])
     rows.append([])
-    rows.append(["sheet", "stock", "cut", f"gauge {units}", f"from x {units}", "y", "to x", "y", "stage", "then"])
+    heads = ["sheet", "stock", "cut", f"gauge {units}", f"from x {units}", "y", "to x", "y", "stage", "hold", "then"]
+    rows.append(heads)
     number = 0
     for report in results.nests:
         for nest in report.nests:
             number += 1
             for cut in nest.cuts:
                 places = [format_length(v, units) for v in (cut.gauge, *cut.start, *cut.end)]
-                rows.append([number, nest.sheet.id, cut.order, *places, cut.stage, cut.note])
+                rows.append([number, nest.sheet.id, cut.order, *places, cut.stage, cut.hold, cut.note])
     return csv_text(rows)

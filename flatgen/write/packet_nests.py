@@ -112,6 +112,7 @@ def _cuts(k: int, nest: Nest, units: str) -> Html | None:
             str(cut.order),
             tick(f"sheet {k}, cut {cut.order}", f"s{k}c{cut.order}"),
             length(cut.gauge, units),
+            cut.hold,
             f"{_place(cut.start, units)} to {_place(cut.end, units)}",
             word(cut.note),
         )
@@ -119,7 +120,7 @@ def _cuts(k: int, nest: Nest, units: str) -> Html | None:
     ]
     cuts = table(
         f"Cuts of sheet {k} in order, places in {units} from the sheet’s corner",
-        ("cut", "done", "gauge", "line", "then"),
+        ("cut", "done", "gauge", "hold", "line", "then"),
         rows,
         numbers=(2,),
         css="short",

@@ -61,7 +61,9 @@ def nest_picture(number_: int, nest: Nest, blanks: dict[str, Blank]) -> Html:
     items += [_box(o.x, o.y, o.width, o.height, "offcut") for o in nest.offcuts]
     for offcut in nest.offcuts:
         items += _label(
-            offcut.id, (offcut.x, offcut.y, offcut.x + offcut.width, offcut.y + offcut.height), 0.02 * max(w, h)
+            f"off-cut {offcut.id}",
+            (offcut.x, offcut.y, offcut.x + offcut.width, offcut.y + offcut.height),
+            0.02 * max(w, h),
         )
     labels: list[Html] = []
     for k, p in enumerate(nest.placements):

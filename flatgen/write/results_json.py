@@ -212,6 +212,7 @@ def _nest(report: NestReport, nest: Nest) -> dict[str, Any]:
                 "stage": c.stage,
                 "note": c.note,
                 "trim": c.trim,
+                "hold": c.hold,
             }
             for c in nest.cuts
         ],

@@ -35,7 +35,7 @@ def nest(clip):
     )
     cuts += (Cut(4, (82.2, 6.0), (82.2, 47.4), width, 2, "TF-101: lay aside"),)
     sheet = Sheet("S1", "2024-T3", 0.04 * INCH, 609.6, 1219.2, 6.0, bad_areas=((300.0, 500.0, 60.0, 40.0),))
-    offcut = Offcut("R1", 6.0, 600.0, 590.0, 600.0)
+    offcut = Offcut("A", 6.0, 600.0, 590.0, 600.0)
     return Nest("2024-T3", 0.04 * INCH, "shear", "hand shear", sheet, placements, cuts, (offcut,), 0.11)
 
 
@@ -82,8 +82,8 @@ def test_motion_keeps_area_and_carries_holes(nest, clip):
 
 def test_cuts_at_one_gauge_are_one_row(nest):
     rows = cut_rows(nest.cuts, "in")
-    assert ("1 to 3", "1", "1.631", "strip (3 times)") == rows[0]
-    assert ("4", "2", "3.000", "TF-101: lay aside") == rows[1]
+    assert ("1 to 3", "1", "1.631", "rest", "strip (3 times)") == rows[0]
+    assert ("4", "2", "3.000", "rest", "TF-101: lay aside") == rows[1]
 
 
 @pytest.mark.parametrize("units", ["in", "mm"])
@@ -98,7 +98,7 @@ def test_no_words_overlap(nest, clip, units):
 
 def test_marks_gauges_offcut_and_bad_area_are_named(nest, clip):
     said = [i.text for i in nest_drawing(nest, {"TF-101": clip[1]}, "in").items if isinstance(i, Text)]
-    for text in ("TF-101-1", "1: 1.631", "R1  23.228 × 23.622 in", "not usable", "GRAIN"):
+    for text in ("TF-101-1", "1: 1.631", "off-cut A  23.228 × 23.622 in", "not usable", "GRAIN"):
         assert text in said, text
 
 
@@ -176,4 +176,6 @@ def test_strips_that_are_kept_on_cutting_are_named_together():
     """Three strips at one gauge and a blank: two things to do, said once each."""
     notes = ("strip 1.1: keep on cutting", "A: lay aside", "strip 1.2: keep on cutting", "strip 2: keep on cutting")
     cuts = tuple(Cut(k, (0.0, 10.0 * k), (50.0, 10.0 * k), 10.0, 1, note) for k, note in enumerate(notes, 1))
-    assert [("1 to 4", "1", "10.00", "strips 1.1, 1.2, 2: keep on cutting; A: lay aside")] == cut_rows(cuts, "mm")
+    assert [("1 to 4", "1", "10.00", "rest", "strips 1.1, 1.2, 2: keep on cutting; A: lay aside")] == cut_rows(
+        cuts, "mm"
+    )

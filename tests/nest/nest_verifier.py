@@ -193,8 +193,8 @@ def check_cuts(nest, by_part, tool):
             for w in wanted_boxes
         )
         assert frees, (cut, "frees nothing that is wanted")
-        held = max(near[a + 2] - near[a], far[a + 2] - far[a])
-        assert held >= tool.smallest_strip - CUT_TOLERANCE, (cut, "nothing the tool can hold")
+        held = far if cut.hold == "rest" else near
+        assert held[a + 2] - held[a] >= tool.smallest_strip - CUT_TOLERANCE, (cut, "too little under the hold-down")
     for o in nest.offcuts:
         rest = (o.x, o.y, o.x + o.width, o.y + o.height)
         assert any(all(abs(u - v) < CUT_TOLERANCE for u, v in zip(r, rest, strict=True)) for r in metal), o

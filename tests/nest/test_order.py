@@ -13,9 +13,10 @@ from flatgen.model.shop import CuttingTool, Sheet
 from flatgen.nest import nest_pieces
 from flatgen.nest.block import Block, column, row
 from flatgen.nest.cuts import CutPlan, take_apart
-from flatgen.nest.cuts import settings as set_times
+from flatgen.nest.freed import freed_by
+from flatgen.nest.hold import settings as set_times
 from flatgen.nest.kinds import Kind, Turn
-from flatgen.nest.order import freed_by, in_order
+from flatgen.nest.order import in_order
 from flatgen.nest.stock import part_off
 
 SHEAR = CuttingTool("shear", "shear")
@@ -24,7 +25,7 @@ STRIPS = [Kind("A", (Turn(90, 60, ()),), 1, 1.0), Kind("B", (Turn(60, 40, ()),),
 
 def plan_of(block: Block, width: float, height: float) -> CutPlan:
     plan = CutPlan()
-    take_apart(plan, (0.0, 0.0, width, height), 0.0, 0.0, block, STRIPS, 0.0)
+    take_apart(plan, (0.0, 0.0, width, height), 0.0, 0.0, block, STRIPS)
     return plan
 
 
@@ -122,6 +123,17 @@ def test_the_order_can_be_cut_and_is_no_worse_than_stage_by_stage(sizes, kerf, m
 def test_the_larger_offcut_is_cut_off_in_one_piece(ends, along, kept) -> None:
     """By head, on a sheet of 1000 x 500."""
     plan = CutPlan()
-    assert kept == part_off(plan, (0.0, 0.0, 1000.0, 500.0), ends, along, 0.0, float("inf"), (150.0, 100.0))
+    assert kept == part_off(plan, (0.0, 0.0, 1000.0, 500.0), ends, along, float("inf"), (150.0, 100.0))
     assert (kept == (0.0, 0.0, 1000.0, 500.0)) == (not plan.cuts)
-    assert kept == part_off(CutPlan(), kept, ends, along, 0.0, 150.0, (150.0, 100.0))
+    assert kept == part_off(CutPlan(), kept, ends, along, 150.0, (150.0, 100.0))
+
+
+@pytest.mark.parametrize(("length", "held"), [(280.0, ["piece"] * 3), (2080.0, ["rest"] * 22 + ["piece"])])
+def test_what_is_too_narrow_to_hold_is_not_held(length, held) -> None:
+    """By head: blanks of 90 leave 10. A short strip is held by its blanks all along, a long one only at the end."""
+    plan = CutPlan(smallest=15.0)
+    many = len(held)
+    take_apart(plan, (0.0, 0.0, length, 60.0), 0.0, 0.0, row([Block(90, 60, 0)] * many), STRIPS)
+    cuts = in_order(plan)
+    assert held == [cut.hold for cut in cuts]
+    assert len(set(held)) == set_times(cuts)

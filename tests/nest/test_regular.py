@@ -14,8 +14,8 @@ from flatgen.model.shop import CuttingTool, Sheet
 from flatgen.nest import nest_pieces, plan
 from flatgen.nest.block import Block, column, leaves, row, tidy
 from flatgen.nest.cuts import CutPlan, take_apart
-from flatgen.nest.cuts import settings as set_times
 from flatgen.nest.greedy import Bin, Filled
+from flatgen.nest.hold import settings as set_times
 from flatgen.nest.kinds import Kind, Turn
 from flatgen.nest.order import in_order
 from flatgen.nest.regular import fewest_settings
@@ -29,7 +29,7 @@ KINDS = (Kind("A", (Turn(100, 50, ()),), 1, 1.0), Kind("B", (Turn(80, 45, ()),),
 def cut_up(sheet: Filled, width=210.0, height=101.0) -> CutPlan:
     done = CutPlan()
     for block in sheet.blocks:
-        take_apart(done, (0.0, 0.0, width, height), 0.0, 0.0, tidy(block), KINDS, 0.0)
+        take_apart(done, (0.0, 0.0, width, height), 0.0, 0.0, tidy(block), KINDS)
     return done
 
 
