@@ -71,6 +71,8 @@ def _holes(body: Body, laid: Laid) -> tuple[tuple[float, float, float], ...]:
     """Round holes in faces that lie flat, as seen from above."""
     found = []
     for hole in body.blank.holes:
+        if hole.after_bending:
+            continue
         frame = frame_after(laid.seat, body.frames[hole.hole.face])
         if abs(abs(frame[2][2]) - 1.0) < 1e-6:
             x, y, _ = placed(frame, (*hole.center, 0.0))

@@ -4,25 +4,16 @@ from collections.abc import Iterator
 
 from flatgen.checks.edges import where
 from flatgen.checks.rules import Seen, rule
-from flatgen.core.arcs import nearest_point
-from flatgen.core.outline import contains
-from flatgen.core.points import Point, distance
 from flatgen.core.shared import shared_area
 from flatgen.core.words import size
+from flatgen.develop.near_bend import clear_of_bend, tangent_distance
 from flatgen.model.blank import BendLine, Blank, BlankHole
 from flatgen.model.finding import Severity
 from flatgen.model.part import Part
 from flatgen.model.shop import Shop
 from flatgen.model.source import PRACTICE
 
-LEAST_CLEAR = 0.06 * 25.4  # of a hole's edge to the tangent line, common practice
 HEAD_CLEAR = 0.03 * 25.4  # of a rivet head to the tangent line, common practice
-
-
-def tangent_distance(bend: BendLine, p: Point) -> float:
-    """Distance from a point to the nearer tangent line of a bend, negative inside the bend [mm]."""
-    near = min(distance(p, nearest_point(*tangent, 0.0, p)) for tangent in bend.tangents)
-    return -near if contains(bend.outline, p) else near
 
 
 def _near(blank: Blank, hole: BlankHole, bend: BendLine) -> bool:
@@ -31,8 +22,11 @@ def _near(blank: Blank, hole: BlankHole, bend: BendLine) -> bool:
 
 @rule("hole-to-bend", severity=Severity.WARN, source=PRACTICE)
 def hole_to_bend(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
-    """A hole's edge stays 2T (and 0.06 in) clear of the bend tangent line; nearer it draws oval, on it it cracks."""
-    need = max(2.0 * part.thickness, LEAST_CLEAR)
+    """A hole's edge stays 2T (and 0.06 in) clear of the bend tangent line; nearer it draws oval, on it it cracks.
+
+    One that the description has drilled after bending is nothing to decide.
+    """
+    need = clear_of_bend(part.thickness)
     for hole in blank.holes:
         for bend in blank.bends:
             if not _near(blank, hole, bend):
@@ -42,10 +36,10 @@ def hole_to_bend(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
             if have < -1e-9:
                 text = f"the hole reaches {size(-have)} into the bend"
                 yield Seen(place, have, 0.0, text, Severity.FORBID)
-            elif have < need - 1e-6:
-                text = (
-                    f"its edge is {size(have)} from the tangent line; nearer than {size(need)} it draws oval: drill it"
-                    " after bending"
+            elif have < need - 1e-6 and hole.hole.drilled != "after":
+                text = f"its edge is {size(have)} from the tangent line; nearer than {size(need)} it draws oval"
+                text += (
+                    ": drill it after bending, as its tables say" if hole.after_bending else ", and is drilled before"
                 )
                 yield Seen(place, have, need, text)
 
@@ -70,10 +64,9 @@ def head_to_bend(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
 @rule("opening-across-bend", severity=Severity.WARN, source=PRACTICE)
 def opening_across_bend(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
     """An opening that reaches into a bend weakens it and leaves it uneven."""
-    for k, cutout in enumerate(blank.cutouts[: len(blank.cutouts) - len(blank.holes)]):
+    for letter, cutout in blank.openings:
         for bend in blank.bends:
             area = shared_area(bend.outline, cutout)
             if area > 1e-6:
-                yield Seen(
-                    f"opening {k + 1}, bend {bend.id}", area, 0.0, "the opening reaches into the bend", unit="mm²"
-                )
+                place = f"opening {letter}, bend {bend.id}"
+                yield Seen(place, area, 0.0, "the opening reaches into the bend", unit="mm²")

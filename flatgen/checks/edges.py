@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from flatgen.checks.rules import Seen, rule
 from flatgen.core.outline import contains, distance_to
+from flatgen.core.points import distance
 from flatgen.core.words import size, spot
 from flatgen.model.blank import Blank, BlankHole
 from flatgen.model.finding import Severity
@@ -22,9 +23,9 @@ def edge_distance(blank: Blank, hole: BlankHole) -> float:
 
 
 def where(hole: BlankHole) -> str:
-    """Place of a hole in words: face and the hole's own coordinates there."""
+    """A hole's name and its place in words: face and the hole's own coordinates there."""
     x, y = hole.hole.center
-    return f"{hole.hole.face} hole at {spot(x, y)}"
+    return f"hole {hole.number}, {hole.hole.face} at {spot(x, y)}"
 
 
 @rule("hole-to-edge", severity=Severity.FORBID, source=EDGE_DISTANCE)
@@ -51,19 +52,22 @@ def hole_to_edge(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
 def hole_to_hole(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
     """Rivets and bolts stand three diameters apart; holes do not run into one another."""
     holes = sorted(blank.holes, key=lambda h: h.center)
+    # how far the furthest pair of all can matter: a later hole may be larger than the one that ends a pair's own reach
+    furthest = max((max(3.0 * (h.hole.fastener or 0.0), h.diameter) for h in holes), default=0.0)
     for i, one in enumerate(holes):
         for two in holes[i + 1 :]:
-            reach = 3.0 * max(one.hole.fastener or one.diameter, two.hole.fastener or two.diameter)
-            if two.center[0] - one.center[0] > reach:
+            if two.center[0] - one.center[0] > furthest:
                 break
-            apart = ((one.center[0] - two.center[0]) ** 2 + (one.center[1] - two.center[1]) ** 2) ** 0.5
+            apart = distance(one.center, two.center)
             touching = (one.diameter + two.diameter) / 2.0
             if apart <= touching:
-                text = f"runs into the {two.label} hole {size(apart)} away"
+                text = f"runs into hole {two.number} ({two.label}), {size(apart)} away"
                 yield Seen(where(one), apart, touching, text, Severity.FORBID)
-            elif one.hole.fastener and two.hole.fastener and apart < reach - 1e-6:
-                text = f"pitch {size(apart)} is less than 3 diameters"
-                yield Seen(where(one), apart, reach, text)
+            elif one.hole.fastener and two.hole.fastener:
+                reach = 3.0 * max(one.hole.fastener, two.hole.fastener)
+                if apart < reach - 1e-6:
+                    text = f"pitch {size(apart)} to hole {two.number} is less than 3 diameters"
+                    yield Seen(where(one), apart, reach, text)
 
 
 @rule("hole-on-blank", severity=Severity.FORBID, source=EDGE_DISTANCE)

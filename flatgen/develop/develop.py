@@ -167,6 +167,7 @@ def mirrored(blank: Blank) -> Blank:
         outline=moved(blank.outline, flip),
         cutouts=tuple(moved(c, flip) for c in blank.cutouts),
         holes=tuple(replace(h, center=point(h.center)) for h in blank.holes),
+        reliefs=tuple(replace(r, center=point(r.center)) for r in blank.reliefs),
         bends=tuple(bend(b) for b in blank.bends),
         faces=tuple(
             replace(f, outline=moved(f.outline, flip), motion=after(flip, f.motion), frame=frame(f.frame))

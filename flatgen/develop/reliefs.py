@@ -5,6 +5,8 @@ centred on the tangent line at the bend's end; where that end is the corner of t
 inside tangent lines, as a folded box wants it (FAA-H-8083-31, ch. 4, folding a box).
 """
 
+from dataclasses import dataclass
+
 from flatgen.core.outline import Outline, circle, polygon
 from flatgen.core.points import Point
 from flatgen.develop.flats import Flat
@@ -12,20 +14,29 @@ from flatgen.develop.runs import EdgeRun, edge_run
 from flatgen.model.part import Bend, Relief
 
 
-def relief_outlines(relief: Relief, bend: Bend, flat: Flat, setback: float) -> list[Outline]:
+@dataclass(frozen=True, slots=True)
+class ReliefCut:
+    """One cut of a relief, in face axes; ``center`` of the hole that is drilled for it, None for a square slot."""
+
+    outline: Outline
+    center: Point | None
+
+
+def relief_cuts(relief: Relief, bend: Bend, flat: Flat, setback: float) -> list[ReliefCut]:
     """The cuts of one relief, in face axes; ``setback`` reaches from the described edge to the tangent."""
     run = edge_run(flat.outline, flat.edges.index(bend.parent_edge))
     low, high = flat.spans[bend.id]
-    outlines = []
+    found = []
     for end, away in ((low, -1.0), (high, 1.0)):
         if relief.ends == ("high" if away < 0 else "low"):
             continue
         if relief.kind == "round":
-            outlines.append(circle(run.at(end, -setback), relief.width))
+            center = run.at(end, -setback)
+            found.append(ReliefCut(circle(center, relief.width), center))
         # measured to the tangent and without depth there is nothing to cut
         elif setback + relief.depth > 1e-6 and not _ends_at_corner(flat, run, end, setback, away):
-            outlines.append(_beside(run, end, away, setback, relief))
-    return outlines
+            found.append(_beside(run, end, away, setback, relief))
+    return found
 
 
 def _ends_at_corner(flat: Flat, run: EdgeRun, end: float, setback: float, away: float) -> bool:
@@ -44,17 +55,18 @@ def _height(run: EdgeRun, p: Point) -> float:
     return (p[0] - run.origin[0]) * run.outward[0] + (p[1] - run.origin[1]) * run.outward[1]
 
 
-def _beside(run: EdgeRun, end: float, away: float, setback: float, relief: Relief) -> Outline:
+def _beside(run: EdgeRun, end: float, away: float, setback: float, relief: Relief) -> ReliefCut:
     """Slot of the relief's width just beyond the bend's end, from the described edge to its depth past the tangent."""
     deep, width = -(setback + relief.depth), relief.width
     near, far = end, end + away * width
     if relief.kind == "slot":
-        return polygon([run.at(near, 0.0), run.at(near, deep), run.at(far, deep), run.at(far, 0.0)])
+        return ReliefCut(polygon([run.at(near, 0.0), run.at(near, deep), run.at(far, deep), run.at(far, 0.0)]), None)
     bottom = min(0.0, deep + width / 2.0)
     p, q = run.at(near, bottom), run.at(far, bottom)
     # the round end bulges into the face: its sense depends on which way the axes and the end look
     turn = 1.0 if _clockwise(p, q, run.at((near + far) / 2.0, deep)) else -1.0
-    return ((*run.at(near, 0.0), 0.0), (*p, turn), (*q, 0.0), (*run.at(far, 0.0), 0.0))
+    outline = ((*run.at(near, 0.0), 0.0), (*p, turn), (*q, 0.0), (*run.at(far, 0.0), 0.0))
+    return ReliefCut(outline, run.at((near + far) / 2.0, bottom))
 
 
 def _clockwise(p: Point, q: Point, apex: Point) -> bool:

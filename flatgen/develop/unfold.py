@@ -40,17 +40,18 @@ from flatgen.core.points import (
 )
 from flatgen.core.shared import shared_area
 from flatgen.core.words import extent, spot
+from flatgen.develop.drilled import blank_holes, relief_holes
 from flatgen.develop.flats import Flat, flat_of
 from flatgen.develop.fold import center_of_gravity, formed_size, frames
 from flatgen.develop.measure import NOTHING, described_dimensions, net_areas
 from flatgen.develop.mitres import mitre_ends
-from flatgen.develop.reliefs import relief_outlines
+from flatgen.develop.reliefs import ReliefCut, relief_cuts
 from flatgen.develop.runs import EdgeRun, edge_run
 from flatgen.develop.setback import Setback, no_mould_lines, setback
 from flatgen.develop.skirts import SQUARE, Ends
 from flatgen.errors import CannotMake
 from flatgen.model.blank import BendLine, BentRadius, Blank, BlankHole, FlatFace, Line
-from flatgen.model.part import Bend, Hole, Part
+from flatgen.model.part import Bend, Part, Relief
 
 OVERLAP = 1e-6  # mm²
 
@@ -76,13 +77,13 @@ class Placed:
         return moved(self.flat.flat_outline(), self.motion)
 
 
-def _apart(part: str, outline: Outline, openings: list[Outline], holes: Sequence[tuple[Point, Hole]]) -> None:
+def _apart(part: str, outline: Outline, openings: list[Outline], holes: Sequence[BlankHole]) -> None:
     """Raise CannotMake for openings that run into one another, into a hole or over the edge: cut so, the area and the
     path of the tool would be wrong. (Holes that run into holes are a finding.)"""
     if not openings:
         return
     wanted = [(o, "another opening") for o in openings]
-    wanted += [(circle(center, hole.diameter), f"the {hole.label} hole") for center, hole in holes]
+    wanted += [(circle(hole.center, hole.diameter), f"hole {hole.number} ({hole.label})") for hole in holes]
     boxes = [bounds([o]) for o, _ in wanted]
     for k, opening in enumerate(openings):
         mine = boxes[k]
@@ -150,7 +151,12 @@ def _cut_out(
     joints = {run.bend: None for place in placements.values() for run in place.flat.runs if run.bend}
     assert len(joints) == len(part.bends)
     raw = _raw(part, placements)
-    cuts = [moved(cut, placements[face].motion) for face, cut in _reliefs(part, placements, bents)]
+    reliefs = _reliefs(part, placements, bents)
+    cuts: list[Outline] = []
+    for _, cut in reliefs:
+        # two bends that meet at a corner share one hole
+        if not any(_same(cut.outline, other) for other in cuts):
+            cuts.append(cut.outline)
     openings = [moved(c.outline, placements[c.face].motion) for c in part.cutouts]
     windows = [counter_clockwise(o) for o in openings if encloses(raw, o)]
     notches = [o for o in openings if counter_clockwise(o) not in windows]
@@ -182,20 +188,18 @@ def _cut_out(
     bends = _bend_lines(part, placements, bents, overbend, strips)
     where = frames(part.base, tuple(bends), part.thickness)
     faces = tuple(FlatFace(key, moved(flats[key], home), place.motion, where[key]) for key, place in placements.items())
-    holes = [(move(placements[h.face].motion, h.center), h) for h in part.holes]
     cutouts = [moved(w, home) for w in [*windows, *new_windows]]
-    blank_holes = tuple(
-        BlankHole(center, hole.diameter, hole.label, hole, len(cutouts) + k) for k, (center, hole) in enumerate(holes)
-    )
+    holes = blank_holes(part, {key: place.motion for key, place in placements.items()}, bends, len(cutouts))
     _apart(part.id, outline, cutouts, holes)
-    cutouts += [circle(center, hole.diameter) for center, hole in holes]
+    cutouts += [circle(hole.center, hole.diameter) for hole in holes]
+    centers = [(relief, move(home, cut.center)) for relief, cut in reliefs if cut.center is not None]
     net = area(outline) - sum(area(c) for c in cutouts)
     areas = net_areas(faces, tuple(bends), cutouts)
     return Blank(
         part=part.id,
         outline=outline,
         cutouts=tuple(cutouts),
-        holes=blank_holes,
+        holes=tuple(holes),
         bends=tuple(bends),
         faces=faces,
         width=x1 - x0,
@@ -207,6 +211,7 @@ def _cut_out(
         formed_size=formed_size(faces, tuple(bends), part.thickness),
         center_of_gravity=center_of_gravity(faces, tuple(bends), part.thickness, areas),
         dimensions=described_dimensions(part, bents),
+        reliefs=relief_holes(centers, moved(raw, home), len(holes) + 1),
     )
 
 
@@ -335,16 +340,19 @@ def _joint(place: Placed, bend: str) -> Line:
     return (q, p) if mirrors(place.motion) else (p, q)
 
 
-def _reliefs(part: Part, placements: dict[str, Placed], bents: Mapping[str, BentRadius]) -> list[tuple[str, Outline]]:
+def _reliefs(
+    part: Part, placements: dict[str, Placed], bents: Mapping[str, BentRadius]
+) -> list[tuple[Relief, ReliefCut]]:
+    """The cuts of all reliefs, in blank axes."""
     setbacks = setbacks_of(part, bents)
-    found: list[tuple[str, Outline]] = []
+    found: list[tuple[Relief, ReliefCut]] = []
     for relief in part.reliefs:
         bend = part.bend(relief.bend)
         back = setbacks[bend.id].of(bend, True)
-        for outline in relief_outlines(relief, bend, placements[bend.parent].flat, back):
-            # two bends that meet at a corner share one hole
-            if not any(face == bend.parent and _same(outline, other) for face, other in found):
-                found.append((bend.parent, outline))
+        place = placements[bend.parent]
+        for cut in relief_cuts(relief, bend, place.flat, back):
+            center = None if cut.center is None else move(place.motion, cut.center)
+            found.append((relief, ReliefCut(moved(cut.outline, place.motion), center)))
     return found
 
 

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from typing import Literal
 
 from flatgen.core.points import Point
+from flatgen.core.words import counted, numbers
 from flatgen.draw.view import (
     Clamped,
     bend_items,
@@ -63,8 +64,8 @@ def blank_pattern(
 
 
 def cutting_pattern(part: Part, blank: Blank, units: Literal["in", "mm"], *, marking: bool = True) -> Drawing:
-    """Outline, openings and holes only; with ``marking`` also the bends and the part mark, on layers of their own."""
-    items = cut_items(blank)
+    """Outline, openings and the holes made before bending; with ``marking`` also the bends, on layers of their own."""
+    items = [item for item in cut_items(blank) if item.layer != "hole-after-bending"]
     if marking:
         items += bend_items(blank)
     return _page(part, blank, items, units, f"{part.id} cutting", edge=0.0)
@@ -138,11 +139,10 @@ def _text_block(part: Part, blank: Blank, findings: list[Finding], units: str, i
     """Title, holes, findings and cautions below the blank."""
     low = extents(items)[1] - 8.0
     lines = [part_head(part), material_line(part, blank, units)]
-    counted: dict[str, int] = {}
-    for hole in blank.holes:
-        note = hole_note(hole, units)
-        counted[note] = counted.get(note, 0) + 1
-    lines += [f"{count} × {note}" for note, count in counted.items()]
+    alike: dict[str, list[int]] = {}
+    for hole in blank.drilled:
+        alike.setdefault(hole_note(hole, units), []).append(hole.number)
+    lines += [f"{counted(len(found), 'hole')} {note}: {numbers(found)}" for note, found in alike.items()]
     lines += [f"Upper side shown. UP: toward you. Full line: up; dashed: down. {LINE_NOTE}"]
     lines += [line for text in allowance_notes(blank, units) for line in wrapped(text, WIDE)]
     lines += list(part.notes)

@@ -12,7 +12,7 @@ from typing import Literal
 
 from flatgen.core import arcs
 from flatgen.core.outline import segments
-from flatgen.draw.flat_view import flat_view, numbered
+from flatgen.draw.flat_view import flat_view
 from flatgen.draw.formed import formed_view
 from flatgen.draw.frame import BLOCK_WIDTH, Title, block_height, frame_items, title_items
 from flatgen.draw.openings import opening_rows
@@ -29,7 +29,7 @@ from flatgen.draw.words import (
     tolerance_text,
 )
 from flatgen.errors import CannotMake
-from flatgen.model.blank import Blank
+from flatgen.model.blank import Blank, BlankHole, ReliefHole
 from flatgen.model.drawing import Drawing, Item, Text
 from flatgen.model.finding import Finding
 from flatgen.model.lettering import Box, extents
@@ -40,6 +40,7 @@ from flatgen.page.paper import PAPERS, READING, Paper, frame_box, scale_text, sc
 from flatgen.page.table import paragraph, table, wrapped
 from flatgen.units import format_angle, format_length
 
+HOLE_HEADS = ("No.", "Diameter", "Drill", "x", "y", "Remark")
 NOTE_WIDTHS = (88.0, 56.0, 125.0)
 HEAD = 3.0
 Units = Literal["in", "mm"]
@@ -308,23 +309,25 @@ def opening_table(blank: Blank, units: str) -> list[Item]:
 
 def hole_tables(blank: Blank, units: str, rows: int) -> list[Block]:
     """Hole tables of at most so many rows: number, diameter, drill, place from the datum corner."""
-    lines = [
-        (
-            str(number),
-            format_length(hole.diameter, units),
-            hole.label,
-            format_length(hole.center[0], units),
-            format_length(hole.center[1], units),
-        )
-        for number, hole in numbered(blank)
-    ]
+    lines = [hole_row(hole, units) for hole in blank.drilled]
+    # the last column only where it says something
+    told = len(HOLE_HEADS) - (not any(hole.remark for hole in blank.drilled))
     blocks = []
     count = -(-len(lines) // rows) if lines else 0
     for k in range(count):
         share = -(-len(lines) // count)
         title = "HOLES, from edges B (x) and A (y)" if k == 0 else "HOLES, continued"
-        blocks.append(block(table(title, ("No.", "Diameter", "Drill", "x", "y"), lines[k * share : (k + 1) * share])))
+        part = [row[:told] for row in lines[k * share : (k + 1) * share]]
+        blocks.append(block(table(title, HOLE_HEADS[:told], part, left=(0, 5))))
     return blocks
+
+
+def hole_row(hole: BlankHole | ReliefHole, units: str) -> tuple[str, ...]:
+    """Number, diameter, drill, place from edges B and A, and what else is to know, under ``HOLE_HEADS``."""
+    x, y = hole.center
+    sizes = (format_length(v, units) for v in (hole.diameter, x, y))
+    diameter, across, up = sizes
+    return str(hole.number), diameter, hole.label, across, up, hole.remark
 
 
 def corner_notes(blank: Blank, units: str) -> list[str]:

@@ -10,10 +10,9 @@ from typing import Literal
 
 from flatgen.core.outline import Outline, bounds, segments
 from flatgen.core.points import Point, sub
-from flatgen.draw.openings import lettered
 from flatgen.draw.view import bend_items, center_items, cut_items, layout_items, sight_line
 from flatgen.draw.words import short_bend_note
-from flatgen.model.blank import BendLine, Blank, BlankHole
+from flatgen.model.blank import BendLine, Blank, BlankHole, ReliefHole
 from flatgen.model.dimension_strokes import ABOVE
 from flatgen.model.drawing import Anchor, Contour, Item, LinearDimension, OrdinateDimension, Text
 from flatgen.model.lettering import extents, text_width
@@ -38,12 +37,6 @@ class Entry:
     label: str = ""  # what the size belongs to, written after it
 
 
-def numbered(blank: Blank) -> list[tuple[int, BlankHole]]:
-    """Holes with their numbers: row by row from the datum edge, each row from left to right."""
-    order = sorted(blank.holes, key=lambda hole: (round(hole.center[1], 2), round(hole.center[0], 2)))
-    return [(k + 1, hole) for k, hole in enumerate(order)]
-
-
 def flat_view(
     blank: Blank, faces: Mapping[str, str], scale: float, units: str, *, hole_ordinates: bool = True
 ) -> list[Item]:
@@ -65,9 +58,9 @@ def flat_view(
         items += _row(side, entries, middles[side], _off(side, rows, middles, blank, scale), blank, scale)
     items += _overall(blank, scale, units, items)
     items += _datum(blank, scale, rows["below"])
-    for number, hole in numbered(blank):
-        items += _number(str(number), hole, scale, room)
-    for letter, cutout in lettered(blank):
+    for hole in blank.drilled:
+        items += _number(hole, scale, room)
+    for letter, cutout in blank.openings:
         items += _letter(letter, cutout, scale, room)
     items += _face_names(blank, scale, room)
     return items
@@ -94,7 +87,7 @@ def _edges(blank: Blank, axis: int, units: str) -> list[Entry]:
 
 
 def _holes(blank: Blank, axis: int, units: str) -> list[Entry]:
-    return [Entry(v, v, format_length(v, units)) for v in _unique(hole.center[axis] for hole in blank.holes)]
+    return [Entry(v, v, format_length(v, units)) for v in _unique(hole.center[axis] for hole in blank.drilled)]
 
 
 def _merged(edges: list[Entry], bends: list[Entry]) -> list[Entry]:
@@ -229,8 +222,9 @@ def _datum(blank: Blank, scale: float, below: list[Entry]) -> list[Item]:
     return items
 
 
-def _number(text: str, hole: BlankHole, scale: float, room: Room) -> list[Item]:
+def _number(hole: BlankHole | ReliefHole, scale: float, room: Room) -> list[Item]:
     """The number beside its hole, where it touches nothing; else it follows from the order of numbering."""
+    text = str(hole.number)
     x, y = hole.center[0] * scale, hole.center[1] * scale
     r = hole.diameter / 2.0 * scale
     height = 1.8

@@ -11,7 +11,7 @@ from flatgen.core.outline import moved, rectangle
 from flatgen.core.points import MIRROR_X, STILL, Motion, after, move, shifted, turned
 from flatgen.core.words import counted as counted_words
 from flatgen.draw.nest_marks import counted, fitted, part_letters, piece_marks, pieces_of
-from flatgen.draw.view import grain_arrow
+from flatgen.draw.view import grain_arrow, hole_layer
 from flatgen.model.blank import Blank
 from flatgen.model.drawing import Circle, Contour, Drawing, Item, Line, Text
 from flatgen.model.lettering import Box, extents
@@ -122,7 +122,7 @@ def _placed_blank(placement: Placement, blank: Blank, fine: bool) -> list[Item]:
     round_holes = {hole.cutout for hole in blank.holes}
     items: list[Item] = [Contour("outline", moved(blank.outline, motion))]
     items += [Contour("opening", moved(c, motion)) for k, c in enumerate(blank.cutouts) if k not in round_holes]
-    items += [Circle("hole", move(motion, hole.center), hole.diameter) for hole in blank.holes]
+    items += [Circle(hole_layer(hole), move(motion, hole.center), hole.diameter) for hole in blank.holes]
     for bend in blank.bends:
         # seen from the other side a bend up is a bend down
         direction = OTHER_WAY[bend.direction] if placement.mirrored else bend.direction

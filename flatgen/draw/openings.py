@@ -9,27 +9,6 @@ from flatgen.units import format_length
 SAME = 1e-4
 
 
-def letter_of(number: int) -> str:
-    """A, B, ... Z, AA, AB, ... for 0, 1, ...
-
-    >>> letter_of(0), letter_of(25), letter_of(27)
-    ('A', 'Z', 'AB')
-    """
-    text = ""
-    number += 1
-    while number:
-        number, rest = divmod(number - 1, 26)
-        text = chr(65 + rest) + text
-    return text
-
-
-def lettered(blank: Blank) -> list[tuple[str, Outline]]:
-    """Inner contours that are no drilled holes, each with its letter."""
-    drilled = {hole.cutout for hole in blank.holes}
-    rest = [c for k, c in enumerate(blank.cutouts) if k not in drilled]
-    return [(letter_of(k), c) for k, c in enumerate(rest)]
-
-
 def shape_words(outline: Outline, units: str) -> str:
     """A round opening by its diameter, any other by its box and the radii of its corners."""
     x0, y0, x1, y1 = bounds([outline])
@@ -46,7 +25,7 @@ def shape_words(outline: Outline, units: str) -> str:
 def opening_rows(blank: Blank, units: str) -> list[tuple[str, str, str, str]]:
     """Letter, shape, middle as x and y from the datum corner, for each opening."""
     rows = []
-    for letter, outline in lettered(blank):
+    for letter, outline in blank.openings:
         x0, y0, x1, y1 = bounds([outline])
         middle = (format_length((x0 + x1) / 2.0, units), format_length((y0 + y1) / 2.0, units))
         rows.append((letter, shape_words(outline, units), *middle))

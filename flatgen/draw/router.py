@@ -36,11 +36,12 @@ BRIDGE = 6.0
 CLEAR = 3.0
 EVERY = 250.0  # a bridge for so much of the outline, two at least [mm]
 STEP = 1.0
+TOUCHING = 1e-3
 
 
 @dataclass(frozen=True, slots=True)
 class RouterPlan:
-    """Paths in cutting order (inside first), bridges as the straight stretches left out, holes left to the drill.
+    """Paths in cutting order (inside first), bridges as the straight stretches left out, holes and reliefs for the drill.
 
     missed : place on the edge that the bit does not reach, and how much metal stays there [mm]
     """
@@ -58,15 +59,17 @@ def router_plan(blank: Blank, bit: float, *, bridges: bool = True) -> RouterPlan
     radius = bit / 2.0
     closed: list[Outline] = []
     missed: list[tuple[Point, float]] = []
-    drilled = {hole.cutout: (hole.center, hole.diameter) for hole in blank.holes if hole.diameter <= bit * 1.05}
-    for k, cutout in enumerate(blank.cutouts):
-        if k in drilled:
-            continue
+    small = [hole for hole in blank.drilled if hole.diameter <= bit * 1.05 and not hole.after_bending]
+    large = [blank.cutouts[hole.cutout] for hole in blank.holes if hole not in small and not hole.after_bending]
+    for cutout in (*(outline for _, outline in blank.openings), *large):
         inner = inset(cutout, radius)
         closed += inner
         missed += left_uncut(cutout, inner, radius)
     outer = [curve for curve in outset(blank.outline, radius) if area(curve) > 0]
     missed += left_uncut(blank.outline, outer, radius)
+    # a round relief is the drill's: nothing is left of it for the bit to get into
+    round_ones = [(h.center, h.diameter / 2.0 + TOUCHING) for h in blank.reliefs if h in small and h.kind == "round"]
+    missed = [(at, off) for at, off in missed if not any(distance(at, center) < r for center, r in round_ones)]
     runs: list[tuple[tuple[float, float, float], ...]] = []
     gaps: list[tuple[Point, Point]] = []
     for curve in outer:
@@ -76,7 +79,8 @@ def router_plan(blank: Blank, bit: float, *, bridges: bool = True) -> RouterPlan
             runs += _split(curve, places)
         else:
             closed.append(curve)
-    return RouterPlan(tuple(closed), tuple(runs), tuple(gaps), tuple(drilled.values()), tuple(missed))
+    drilled = tuple((hole.center, hole.diameter) for hole in small)
+    return RouterPlan(tuple(closed), tuple(runs), tuple(gaps), drilled, tuple(missed))
 
 
 def router_findings(part: str, bit: float, plan: RouterPlan) -> tuple[Finding, ...]:

@@ -10,13 +10,11 @@ from typing import Literal
 from flatgen.core import arcs
 from flatgen.core.outline import Outline, segments
 from flatgen.core.points import Point
-from flatgen.draw.flat_view import numbered
 from flatgen.draw.frame import BLOCK_WIDTH, Title, block_height, frame_items, title_items
-from flatgen.draw.openings import lettered
 from flatgen.draw.pack import block, pack_pages
 from flatgen.draw.view import Clamped, bend_items, clamped_faces, cut_items, sight_line
 from flatgen.errors import CannotMake
-from flatgen.model.blank import Blank
+from flatgen.model.blank import Blank, BlankHole, ReliefHole
 from flatgen.model.drawing import Anchor, Drawing, Item, Text
 from flatgen.model.part import Part
 from flatgen.page.layers import used
@@ -51,17 +49,12 @@ def scribing_rows(blank: Blank, faces: Mapping[str, str], write: Callable[[float
     """Rows under headings: corners of the outline in order, holes, openings, bends."""
     groups = [("OUTLINE, corners in order", _curve("", blank.outline, write))]
     holes = [
-        (
-            str(number),
-            write(hole.center[0]),
-            write(hole.center[1]),
-            f"{hole.label or write(hole.diameter)}: punch, drill",
-        )
-        for number, hole in numbered(blank)
+        (str(hole.number), write(hole.center[0]), write(hole.center[1]), _drilling(hole, write))
+        for hole in blank.drilled
     ]
     if holes:
         groups.append(("HOLES, centres", holes))
-    for letter, cutout in lettered(blank):
+    for letter, cutout in blank.openings:
         groups.append((f"OPENING {letter}", _curve(letter, cutout, write)))
     bends = []
     for bend in blank.bends:
@@ -73,6 +66,12 @@ def scribing_rows(blank: Blank, faces: Mapping[str, str], write: Callable[[float
     if bends:
         groups.append(("BENDS, marked with a pen", bends))
     return groups
+
+
+def _drilling(hole: BlankHole | ReliefHole, write: Callable[[float], str]) -> str:
+    """How a hole is marked and drilled; a punch mark near a bend would crack it."""
+    ways = "pen mark" if hole.after_bending else "punch"
+    return f"{hole.label or write(hole.diameter)}: {ways}, {hole.remark or 'drill'}"
 
 
 def _curve(letter: str, outline: Outline, write: Callable[[float], str]) -> list[Row]:
@@ -139,7 +138,7 @@ def _sketch(blank: Blank) -> list[Item]:
     room = Room(items)
     for k, (x, y, _) in enumerate(blank.outline):
         items += _named(f"C{k + 1}", (x * scale, y * scale), room)
-    for letter, cutout in lettered(blank):
+    for letter, cutout in blank.openings:
         items += _named(f"{letter}1", (cutout[0][0] * scale, cutout[0][1] * scale), room)
     return items
 

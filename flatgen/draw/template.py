@@ -11,7 +11,7 @@ from flatgen.core.points import Point, along, distance, dot, sub, unit
 from flatgen.develop.develop import mirrored
 from flatgen.draw.view import Clamped, bend_items, clamped_faces, cut_items, grain_arrow, sight_line, toward_clamped
 from flatgen.draw.words import LINE_NOTE, part_head, short_bend_note
-from flatgen.model.blank import BendLine, Blank, BlankHole
+from flatgen.model.blank import BendLine, Blank, BlankHole, ReliefHole
 from flatgen.model.dimension_strokes import arrow
 from flatgen.model.drawing import Anchor, Circle, Item, Line, Text
 from flatgen.model.lettering import Box, extents, text_box
@@ -55,11 +55,11 @@ def template(
     edges: list[Item] = [replace(item, layer="template") for item in cut_items(shown)]
     items = [*edges, *_bends(shown, faces)]
     room = Room(items)
-    for hole in shown.holes:
+    for hole in shown.drilled:
         items += _prick(hole)
     for item in items[len(edges) :]:
         room.take(item)
-    for hole in shown.holes:
+    for hole in shown.drilled:
         items += _drill(hole, units, room)
     for bend in shown.bends:
         items += _bend_text(shown, bend, faces[bend.id], units, room)
@@ -93,7 +93,7 @@ def _same(line: Line, u: Point) -> float:
     return 1.0 if dot(sub(line.end, line.start), u) > 0 else -1.0
 
 
-def _prick(hole: BlankHole) -> list[Item]:
+def _prick(hole: BlankHole | ReliefHole) -> list[Item]:
     """Cross with an open centre, and a small ring round the point to prick through."""
     x, y = hole.center
     reach = max(3.0, hole.diameter / 2.0 + 1.5)
@@ -103,8 +103,10 @@ def _prick(hole: BlankHole) -> list[Item]:
     return items
 
 
-def _drill(hole: BlankHole, units: str, room: Room) -> list[Item]:
-    text = hole.label or format_length(hole.diameter, units)
+def _drill(hole: BlankHole | ReliefHole, units: str, room: Room) -> list[Item]:
+    text = f"{hole.number}: {hole.label or format_length(hole.diameter, units)}"
+    if hole.after_bending:
+        text += " AFTER BENDING"
     x, y = hole.center
     r = max(hole.diameter / 2.0, 2.2)
     choices = []

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from flatgen.core.outline import rectangle
-from flatgen.draw.openings import letter_of
+from flatgen.core.words import letter_of
 from flatgen.draw.pack import Block, block, pack
 from flatgen.draw.template import MARGIN, Template
 from flatgen.draw.window import seen

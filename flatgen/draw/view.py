@@ -7,7 +7,7 @@ import math
 from collections.abc import Mapping
 
 from flatgen.core.points import Point, along, distance, dot, left, sub, unit
-from flatgen.model.blank import BendLine, Blank
+from flatgen.model.blank import BendLine, Blank, BlankHole
 from flatgen.model.blank import Line as Chord
 from flatgen.model.dimension_strokes import arrow
 from flatgen.model.drawing import Circle, Contour, Item, Line
@@ -19,12 +19,17 @@ TICK = 4.0
 
 
 def cut_items(blank: Blank) -> list[Item]:
-    """What a machine cuts: outline, openings, round holes; each curve once."""
+    """What is cut: outline, openings, round holes, those for after bending on a layer of their own; each curve once."""
     round_holes = {hole.cutout for hole in blank.holes}
     items: list[Item] = [Contour("outline", blank.outline)]
     items += [Contour("opening", c) for k, c in enumerate(blank.cutouts) if k not in round_holes]
-    items += [Circle("hole", hole.center, hole.diameter) for hole in blank.holes]
+    items += [Circle(hole_layer(hole), hole.center, hole.diameter) for hole in blank.holes]
     return items
+
+
+def hole_layer(hole: BlankHole) -> str:
+    """The layer of a hole: one that is drilled after bending is never cut into the flat."""
+    return "hole-after-bending" if hole.after_bending else "hole"
 
 
 def bend_items(blank: Blank) -> list[Item]:
@@ -79,9 +84,9 @@ def layout_items(blank: Blank, faces: Mapping[str, str]) -> list[Item]:
 
 
 def center_items(blank: Blank, beyond: float = 1.0, least: float = 2.0) -> list[Item]:
-    """Cross at each hole, passing its edge a little [mm]."""
+    """Cross at each hole and each relief's hole, passing its edge a little [mm]."""
     items: list[Item] = []
-    for hole in blank.holes:
+    for hole in blank.drilled:
         arm = max(least, hole.diameter / 2.0 + beyond)
         x, y = hole.center
         items.append(Line("centre", (x - arm, y), (x + arm, y)))

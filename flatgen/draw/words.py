@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from flatgen.core.bend import allowance_handbook, bend_deduction
 from flatgen.core.words import leading
 from flatgen.develop.nose_change import nose_change
-from flatgen.model.blank import BendLine, Blank, BlankHole
+from flatgen.model.blank import BendLine, Blank, BlankHole, ReliefHole
 from flatgen.model.finding import Finding
 from flatgen.model.part import Part
 from flatgen.model.shop import Shop
@@ -107,10 +107,11 @@ def over_bend(bend: BendLine) -> str:
     return f"{first} ({low}-{high})"
 
 
-def hole_note(hole: BlankHole, units: str) -> str:
-    """Diameter and drill of a hole."""
+def hole_note(hole: BlankHole | ReliefHole, units: str) -> str:
+    """Diameter and drill of a hole, and what else is to know of it."""
     size = f"Ø {length(hole.diameter, units)}"
-    return f"{size} ({hole.label})" if hole.label and hole.label not in size else size
+    named = f"{size} ({hole.label})" if hole.label and hole.label not in size else size
+    return f"{named}, {hole.remark}" if hole.remark else named
 
 
 # what a finding means for the work, in the words of the packet and the terminal

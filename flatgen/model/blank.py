@@ -11,7 +11,8 @@ from dataclasses import dataclass, replace
 from flatgen.core.making import Making, making
 from flatgen.core.outline import Outline
 from flatgen.core.points import Frame, Motion, Point
-from flatgen.model.part import Hole
+from flatgen.core.words import letter_of
+from flatgen.model.part import Hole, ReliefKind
 from flatgen.model.source import Source
 
 Line = tuple[Point, Point]
@@ -89,13 +90,45 @@ class FlatFace:
 
 @dataclass(frozen=True, slots=True)
 class BlankHole:
-    """A round hole on the blank; ``cutout`` is its place in the blank's list of inner contours."""
+    """A round hole on the blank, called by its ``number`` wherever it is spoken of.
+
+    cutout : its place in the blank's list of inner contours
+    after_bending : drilled when the part is formed, so not cut into the blank
+    """
 
     center: Point
     diameter: float
     label: str
     hole: Hole
     cutout: int
+    number: int
+    after_bending: bool = False
+
+    @property
+    def remark(self) -> str:
+        """What to know beside size and place."""
+        return "drill after bending" if self.after_bending else ""
+
+
+@dataclass(frozen=True, slots=True)
+class ReliefHole:
+    """A relief's hole, drilled first: its metal is gone from the outline or is a contour among the cutouts.
+
+    label : the drill; bends : whose ends it relieves
+    """
+
+    center: Point
+    diameter: float
+    label: str
+    bends: tuple[str, ...]
+    number: int
+    kind: ReliefKind = "round"
+    after_bending: bool = False
+
+    @property
+    def remark(self) -> str:
+        """What to know beside size and place."""
+        return f"relief of {', '.join(self.bends)}: drill first"
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,6 +169,24 @@ class Blank:
     center_of_gravity: tuple[float, float, float]
     dimensions: tuple[Dimension, ...] = ()
     overall: tuple[Dimension, ...] = ()  # over several flats, sharp corners
+    reliefs: tuple[ReliefHole, ...] = ()
+
+    @property
+    def drilled(self) -> tuple[BlankHole | ReliefHole, ...]:
+        """All that is drilled, by number: holes, then reliefs."""
+        return tuple(sorted((*self.holes, *self.reliefs), key=lambda hole: hole.number))
+
+    @property
+    def openings(self) -> tuple[tuple[str, Outline], ...]:
+        """Inner contours that are not drilled, each with the letter that it is called by."""
+        holes = {hole.cutout for hole in self.holes}
+        rest = [c for k, c in enumerate(self.cutouts) if k not in holes and not self._is_relief(c)]
+        return tuple((letter_of(k), outline) for k, outline in enumerate(rest))
+
+    def _is_relief(self, contour: Outline) -> bool:
+        """Whether an inner contour is the whole of a relief's hole."""
+        sizes = ((hole.center, hole.diameter / 2.0) for hole in self.reliefs)
+        return any(all(abs(math.dist(v[:2], center) - r) < 1e-6 for v in contour) for center, r in sizes)
 
     def face(self, face_id: str) -> FlatFace:
         """The flat with this id."""

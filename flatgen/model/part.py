@@ -109,8 +109,22 @@ class Bend:
 
 
 @dataclass(frozen=True, slots=True)
+class Mate:
+    """The same hole in a part that lies on this one: its pattern, its diameter and the fastener through both [mm]."""
+
+    part: str
+    pattern: str
+    diameter: float
+    fastener: float | None
+
+
+@dataclass(frozen=True, slots=True)
 class Hole:
-    """A round hole in a face [mm]; ``label`` is what is written at it (drill), ``fastener`` its rivet or bolt size."""
+    """A round hole in a face [mm]; ``label`` is what is written at it (drill), ``fastener`` its rivet or bolt size.
+
+    drilled : before or after bending; "": before, unless a bend is too near
+    mates : the parts whose pattern this one takes over, directly or through another part
+    """
 
     face: str
     center: Point
@@ -119,6 +133,8 @@ class Hole:
     fastener: float | None = None
     kind: Literal["rivet", "bolt", "plain", "lightening", "tooling"] = "plain"
     group: str = ""
+    drilled: Literal["", "before", "after"] = ""
+    mates: tuple[Mate, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

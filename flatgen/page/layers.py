@@ -39,6 +39,7 @@ LAYERS: tuple[Layer, ...] = (
     _layer("outline", "Edge of the blank: cut", CONTINUOUS, WIDE, BLACK),
     _layer("opening", "Inside contours other than round holes: cut", CONTINUOUS, WIDE, BLACK),
     _layer("hole", "Round holes: drill or cut", CONTINUOUS, WIDE, BLACK),
+    _layer("hole-after-bending", "Round holes to drill when the part is bent: do not cut", DASHED, NARROW, BLACK),
     _layer("bend-up", "Middle of a bend toward the reader: mark, do not cut", CONTINUOUS, NARROW, BLUE),
     _layer("bend-down", "Middle of a bend away from the reader: mark, do not cut", DASHED, NARROW, RED),
     _layer("tangent", "Where flat becomes curve, two lines a bend", DOTTED, NARROW, GREY),

@@ -1,6 +1,7 @@
 """Hole sizes as the trade writes them: number, letter, fraction or metric drills, and the shop's own drill table."""
 
 import re
+from fractions import Fraction
 
 from flatgen.core.words import size
 from flatgen.errors import InputError, nearest
@@ -8,6 +9,7 @@ from flatgen.model.shop import Drill
 from flatgen.tables.load import drill_sizes
 from flatgen.units import format_length, parse_length
 
+SAME_DRILL = 0.005  # mm
 # pilot and final drills for the usual rivets: current US practice, from memory (trade notes, section 6); a shop's own
 # table replaces them
 USUAL_RIVETS = (
@@ -37,6 +39,29 @@ def parse_drill(raw: object, units: str) -> tuple[float, str]:
         text if isinstance(raw, str) and re.search(r"[A-Za-z\"″]", text) else format_length(diameter, units, unit=True)
     )
     return diameter, label
+
+
+def drill_of(diameter: float, units: str) -> str:
+    """The drill that makes a hole [mm], as the shop names it: fractions and numbers in inches, tenths in millimetres.
+
+    Where there is none of this size within 0.005 mm, the size itself.
+
+    >>> drill_of(4.7625, "in"), drill_of(3.2639, "in"), drill_of(6.4, "mm"), drill_of(4.7625, "mm"), drill_of(5.0, "in")
+    ('3/16 in', '#30', '6.4 mm', '3/16 in', '0.197 in')
+    """
+    tenths = round(diameter * 10.0)
+    if units == "mm" and abs(diameter * 10.0 - tenths) < 0.05:
+        return f"{tenths / 10.0:g} mm"
+    parts = round(diameter / 25.4 * 64.0)
+    if parts and abs(diameter - parts * 25.4 / 64.0) < SAME_DRILL:
+        return f"{_fraction(parts)} in"
+    known = {label: mm for label, mm in drill_sizes().items() if abs(mm - diameter) < SAME_DRILL}
+    return min(known, key=lambda label: abs(known[label] - diameter), default=format_length(diameter, units, unit=True))
+
+
+def _fraction(parts: int) -> str:
+    whole, rest = divmod(Fraction(parts, 64), 1)
+    return " ".join(str(n) for n in (whole, rest) if n)
 
 
 def usual_drills() -> tuple[Drill, ...]:

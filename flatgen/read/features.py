@@ -100,6 +100,13 @@ HOLES_KEYS = (
     Key("rivet", "size", "rivet diameter; the shop's drill table gives the hole"),
     Key("bolt", "size", "bolt diameter, with drill for its hole"),
     Key("stage", "choice", "which hole of the drill table is made in the blank", "pilot", choices=("pilot", "final")),
+    Key(
+        "drilled",
+        "choice",
+        "before or after bending; after it where a bend is so near that the hole would be drawn oval, when left out",
+        "",
+        choices=("", "before", "after"),
+    ),
     Key("kind", "choice", "what the hole is for", "plain", choices=("plain", "rivet", "bolt", "lightening", "tooling")),
     *PATTERN_KEYS,
     Key("same_as", "text", 'take the places of a named pattern of another part of the job, "part.pattern"', ""),

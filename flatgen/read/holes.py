@@ -4,7 +4,7 @@ from typing import Any
 
 from flatgen.core.points import MIRROR_X, Motion, after, move, shifted, turned
 from flatgen.errors import InputError, nearest
-from flatgen.model.part import Hole
+from flatgen.model.part import Hole, Mate
 from flatgen.read.builder import Builder, WaitsFor
 from flatgen.read.drills import drill_for, parse_drill
 from flatgen.read.keys import Table
@@ -25,13 +25,25 @@ def add_holes(b: Builder, table: Table, values: dict[str, Any]) -> None:
             motion = _motion(b, table, values)
             for hole in matched:
                 diameter, label, fastener, kind = size or (hole.diameter, hole.label, hole.fastener, hole.kind)
-                center = move(motion, hole.center)
-                b.holes.append(Hole(face.id, center, diameter, label, fastener, kind, values["name"] or hole.group))
+                mate = Mate(values["same_as"].rpartition(".")[0], hole.group, hole.diameter, hole.fastener)
+                b.holes.append(
+                    Hole(
+                        face.id,
+                        move(motion, hole.center),
+                        diameter,
+                        label,
+                        fastener,
+                        kind,
+                        values["name"] or hole.group,
+                        values["drilled"],
+                        (*hole.mates, mate),
+                    )
+                )
             continue
         diameter, label, fastener, kind = _size(b, table, values)
         outline, edges = b.outline_of(face) if values["edge"] is not None else (face.outline, face.edges)
         for center in places(values, face.id, outline, edges, b.scope):
-            b.holes.append(Hole(face.id, center, diameter, label, fastener, kind, values["name"]))
+            b.holes.append(Hole(face.id, center, diameter, label, fastener, kind, values["name"], values["drilled"]))
 
 
 def _only_what_is_used(values: dict[str, Any]) -> None:

@@ -5,6 +5,7 @@ from typing import Any
 from flatgen.errors import InputError
 from flatgen.model.part import Bend, Relief, ReliefEnds, ReliefKind
 from flatgen.read.builder import Builder
+from flatgen.read.drills import drill_of
 from flatgen.read.rules import relief_depth, relief_hole, relief_slot
 from flatgen.read.sentences import at_least_0, positive
 
@@ -19,4 +20,5 @@ def ruled_relief(b: Builder, bend: Bend, kind: ReliefKind, ends: ReliefEnds, wid
         if kind == "round":
             raise InputError("a round relief is centred on the tangent line and has no depth; give its width alone")
         deep = at_least_0(b.scope.length(depth), "the relief's depth")
-    return Relief(bend.id, ends, kind, wide, deep)
+    drill = "" if kind == "slot" else drill_of(wide, b.order.units)
+    return Relief(bend.id, ends, kind, wide, deep, drill)

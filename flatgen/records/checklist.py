@@ -7,6 +7,7 @@ from typing import Any
 from flatgen.core.acceptance import SOURCE, sampling, spread_out
 from flatgen.core.correction import Kind
 from flatgen.core.points import Point, distance, left, sub, unit
+from flatgen.core.words import numbers
 from flatgen.develop.allowed import allowed_hole, allowed_length
 from flatgen.develop.stack import angle_limits
 from flatgen.model.blank import BendLine, Blank
@@ -115,7 +116,7 @@ def stop_labels(part: Part, blank: Blank, setups: Sequence[Setup], units: str = 
 
 def hole_rows(blank: Blank) -> list[tuple[str, float]]:
     """Distance of each row of holes from the outside mould line of the bend nearest to it [mm]."""
-    rows: dict[tuple[str, str, float], int] = {}
+    rows: dict[tuple[str, str, float], list[int]] = {}
     for hole in blank.holes:
         near = nearest_bend(blank, hole.hole.face, hole.center)
         if near is None:
@@ -126,10 +127,10 @@ def hole_rows(blank: Blank) -> list[tuple[str, float]]:
             continue
         key = next((k for k in rows if k[:2] == (hole.hole.face, line.id) and abs(k[2] - size) < SAME_SIZE), None)
         key = key or (hole.hole.face, line.id, size)
-        rows[key] = rows.get(key, 0) + 1
+        rows.setdefault(key, []).append(hole.number)
     return [
-        (f"{count} hole{'s' if count > 1 else ''} in {face} to mould line {bend}", size)
-        for (face, bend, size), count in rows.items()
+        (f"{'holes' if len(found) > 1 else 'hole'} {numbers(found)} in {face} to mould line {bend}", size)
+        for (face, bend, size), found in rows.items()
     ]
 
 

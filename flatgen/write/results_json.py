@@ -116,8 +116,21 @@ def _blank(blank: Blank) -> dict[str, Any]:
                 "label": hole.label,
                 "face": hole.hole.face,
                 "cutout": hole.cutout,
+                "number": hole.number,
+                "after_bending": hole.after_bending,
             }
             for hole in blank.holes
+        ],
+        "reliefs": [
+            {
+                "x": hole.center[0],
+                "y": hole.center[1],
+                "diameter": hole.diameter,
+                "label": hole.label,
+                "bends": list(hole.bends),
+                "number": hole.number,
+            }
+            for hole in blank.reliefs
         ],
         "width": blank.width,
         "height": blank.height,

@@ -19,7 +19,7 @@ INCH = 25.4
 
 def pilot(face, x, y, size, k):
     hole = Hole(face, (x, y), size, "#40", fastener=0.125 * INCH, kind="rivet")
-    return BlankHole((x, y), size, "#40", hole, k)
+    return BlankHole((x, y), size, "#40", hole, k, k + 1)
 
 
 def make_clip(direction="up"):
