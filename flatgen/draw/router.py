@@ -41,7 +41,7 @@ TOUCHING = 1e-3
 
 @dataclass(frozen=True, slots=True)
 class RouterPlan:
-    """Paths in cutting order (inside first), bridges as the straight stretches left out, holes and reliefs for the drill.
+    """Paths in cutting order (inside first), bridges as the straight stretches left out, what is left to the drill.
 
     missed : place on the edge that the bit does not reach, and how much metal stays there [mm]
     """

@@ -3,12 +3,20 @@
 Limits by head, inch: T 0.040, R 1/8, 2024-T3, handbook allowance, so setback 0.165 at a square bend.
 """
 
+import itertools
+import math
+import re
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
+from hypothesis import example, given
+from hypothesis import strategies as st
 
 from flatgen.checks.rules import RULES, run_checks
 from flatgen.develop.develop import develop
+from flatgen.model.blank import BlankHole
+from flatgen.model.part import Hole
 from flatgen.read.job import read_job
 
 SHOP = """
@@ -72,6 +80,28 @@ quantity = 1
 leg_a = {leg}
 """
 
+# trade notes, section 6: two 1/8 rivets drilled #30 (.1285) in both mates, or as pilots in one
+MATED = """leg_a = 2
+[[part.holes]]
+face = "leg_a"
+rivet = "1/8 in"
+stage = "{stage}"
+same_as = "Q.row"
+[[part]]
+id = "Q"
+profile = "angle"
+quantity = 1
+leg_a = 2
+[[part.holes]]
+face = "leg_a"
+name = "row"
+rivet = "1/8 in"
+stage = "final"
+from = [0.5, 0.5]
+pitch = 0.5
+count = 2
+"""
+
 # rule: breaking and passing, each (text of the part, shop, own profile)
 CASES = {
     "hole-to-edge": ((hole(0.249), {}, ""), (hole(0.2813), {}, "")),
@@ -85,6 +115,7 @@ CASES = {
         ),
         (hole(1, extra='rivet = "1/8 in"').replace("at = [1.0, 1]", "from = [1, 1]\npitch = 0.376\ncount = 2"), {}, ""),
     ),
+    "full-size-in-both": ((MATED.format(stage="final"), {}, ""), (MATED.format(stage="pilot"), {}, "")),
     "hole-on-blank": ((hole(0.05, extra='drill = "1/4 in"'), {}, ""), (hole(0.5, extra='drill = "1/4 in"'), {}, "")),
     # edge of a 0.098 hole 2T = 0.080 from the tangent line at 2 - 0.165
     "hole-to-bend": ((hole(1.835 - 0.049 - 0.079), {}, ""), (hole(1.835 - 0.049 - 0.081), {}, "")),
@@ -152,6 +183,38 @@ def test_rule_is_broken_by_one_part_and_met_by_its_neighbour(tmp_path: Path, nam
     assert findings
     assert all(f.message and f.source and f.where for f in findings)
     assert [] == found_by(tmp_path, name, *passing)
+
+
+def test_mates_drilled_full_size_are_told_with_figures(tmp_path: Path) -> None:
+    """A #30 hole gives a 1/8 rivet .0035, so ±.00175; a pattern comes out within .010 (trade notes, section 6)."""
+    (found,) = found_by(tmp_path, "full-size-in-both", MATED.format(stage="final"), {}, "")
+    assert "holes 1, 2, leg_a" == found.where and 'in Q (pattern "row")' in found.message
+    assert (0.010, 0.00175) == pytest.approx((found.value / 25.4, found.limit / 25.4), abs=1e-6)
+
+
+HOLES = st.lists(
+    st.tuples(st.floats(0.0, 60.0), st.floats(0.0, 60.0), st.sampled_from([2.5, 3.3, 6.0, 25.0])), max_size=9
+)
+
+
+@given(holes=HOLES)
+@example(holes=[(0.0, 0.0, 2.5), (8.0, 30.0, 2.5), (10.0, 0.0, 25.0)])
+def test_every_pair_of_holes_that_run_together_is_told(holes: list[tuple[float, float, float]]) -> None:
+    """Against all pairs; a third hole between two changes nothing."""
+    made = [
+        BlankHole((x, y), d, "", Hole("f", (x, y), d, "", d if d < 6.0 else None), k, k + 1)
+        for k, (x, y, d) in enumerate(holes)
+    ]
+    seen = RULES["hole-to-hole"].function(None, SimpleNamespace(holes=made), None)
+    told = {frozenset(map(int, re.findall(r"hole (\d+)", f"{s.where} {s.message}"))) for s in seen}
+    wanted = set()
+    for one, two in itertools.combinations(made, 2):
+        apart = math.dist(one.center, two.center)
+        rivets = one.diameter < 6.0 and two.diameter < 6.0
+        near = 3.0 * max(one.diameter, two.diameter) - 1e-6 if rivets else 0.0
+        if apart <= (one.diameter + two.diameter) / 2.0 or apart < near:
+            wanted.add(frozenset((one.number, two.number)))
+    assert wanted == told
 
 
 @pytest.mark.parametrize("name", RULES.names())

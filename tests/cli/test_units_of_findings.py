@@ -43,7 +43,7 @@ def test_the_job_s_unit_comes_first(units: str, other: str, tmp_path: Path) -> N
     found = CliRunner().invoke(flatgen, ["check", str(job)])
     assert 3 == found.exit_code
     assert FIRST[units].search(found.output) and not FIRST[other].search(found.output), found.output
-    place = {"in": "leg_a hole at 1.000, 0.200 in:", "mm": "leg_a hole at 25.40, 5.08 mm:"}[units]
+    place = {"in": "hole 1, leg_a at 1.000, 0.200 in:", "mm": "hole 1, leg_a at 25.40, 5.08 mm:"}[units]
     assert f"P, {place}" in found.output
 
 
@@ -58,12 +58,16 @@ def test_shown_in_another_unit_a_finding_turns_round(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(
     "place",
-    ["leg_a hole at 1.000, 0.200 in", "leg_a hole at 25.40, 5.08 mm", "leg_a hole at 25.40, 5.08 mm (1.000, 0.200 in)"],
+    [
+        "hole 1, leg_a at 1.000, 0.200 in",
+        "hole 1, leg_a at 25.40, 5.08 mm",
+        "hole 1, leg_a at 25.40, 5.08 mm (1.000, 0.200 in)",
+    ],
 )
 def test_a_waiver_writes_the_place_in_either_unit(place: str, tmp_path: Path) -> None:
     waiver = f'[[waive]]\nrule = "hole-to-edge"\npart = "P"\nwhere = "{place}"\nreason = "carries no load"\n'
     found = CliRunner().invoke(flatgen, ["check", str(written(tmp_path, "in", waiver))])
-    assert 0 == found.exit_code and "waived  P, leg_a hole at" in found.output, found.output
+    assert 0 == found.exit_code and "waived  P, hole 1, leg_a at" in found.output, found.output
 
 
 def test_coupons_are_counted_apart_from_parts() -> None:

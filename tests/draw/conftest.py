@@ -17,9 +17,9 @@ from flatgen.model.source import PRACTICE
 INCH = 25.4
 
 
-def pilot(face, x, y, size, k):
+def pilot(face, x, y, size, k, number=0):
     hole = Hole(face, (x, y), size, "#40", fastener=0.125 * INCH, kind="rivet")
-    return BlankHole((x, y), size, "#40", hole, k, k + 1)
+    return BlankHole((x, y), size, "#40", hole, k, number or k + 1)
 
 
 def make_clip(direction="up"):
@@ -34,7 +34,9 @@ def make_clip(direction="up"):
         outline = rounded(outline, corner, 0.25 * INCH)
     places = [(x * INCH, height - 0.3125 * INCH) for x in (0.3, 1.1, 1.9, 2.7)]
     places += [(x * INCH, 0.281 * INCH) for x in (0.5, 1.5, 2.5)]
-    holes = tuple(pilot("A" if k < 4 else "B", x, y, 0.098 * INCH, k) for k, (x, y) in enumerate(places))
+    # numbered from the foot: the three of leg B are 1 to 3
+    numbers = (4, 5, 6, 7, 1, 2, 3)
+    holes = tuple(pilot("A" if k < 4 else "B", x, y, 0.098 * INCH, k, numbers[k]) for k, (x, y) in enumerate(places))
     low, high = flat_b, flat_b + allowance
     bent = BentRadius(r, r, allowance, setback, 2 * setback - allowance, 0.447, "handbook", PRACTICE)
     bend = BendLine(

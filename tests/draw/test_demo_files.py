@@ -89,16 +89,20 @@ def test_dxf_gives_the_blank_within_a_nanometre(packet, folder):
         (outline,) = space.query('LWPOLYLINE[layer=="outline"]')
         found = [(x * 25.4, y * 25.4, b) for x, y, b in outline.get_points("xyb")]
         assert outline.closed and same_curve(part["blank"]["outline"], found, 1e-6), part["id"]
-        circles = sorted(
-            (c.dxf.center.x * 25.4, c.dxf.center.y * 25.4, c.dxf.radius * 50.8)
-            for c in space.query('CIRCLE[layer=="hole"]')
-        )
-        holes = sorted((h["x"], h["y"], h["diameter"]) for h in part["blank"]["holes"])
-        assert len(holes) == len(circles)
-        for hole, circle in zip(holes, circles, strict=True):
-            assert hole == pytest.approx(circle, abs=1e-6)
+        holes = part["blank"]["holes"]
+        for after, layer in ((False, "hole"), (True, "hole-after-bending")):
+            circles = sorted(
+                (c.dxf.center.x * 25.4, c.dxf.center.y * 25.4, c.dxf.radius * 50.8)
+                for c in space.query(f'CIRCLE[layer=="{layer}"]')
+            )
+            # what is drilled after bending is not in the machine's file
+            wanted = [] if after and folder else [h for h in holes if h["after_bending"] == after]
+            expected = sorted((h["x"], h["y"], h["diameter"]) for h in wanted)
+            assert len(expected) == len(circles)
+            for hole, circle in zip(expected, circles, strict=True):
+                assert hole == pytest.approx(circle, abs=1e-6)
         openings = space.query('LWPOLYLINE[layer=="opening"]')
-        assert len(part["blank"]["cutouts"]) == len(openings) + len(circles)
+        assert len(part["blank"]["cutouts"]) == len(openings) + len(holes)
 
 
 def test_cutting_file_has_whole_contours_that_touch_nowhere(packet):
@@ -166,7 +170,7 @@ def test_svg_gives_the_blank_within_a_nanometre(packet):
         assert len(expected) == len(found)
         for p, q in zip(expected, found, strict=True):
             assert math.dist(p[:2], q[:2]) < 1e-6 and abs(p[2] - q[2]) < 1e-5, part["id"]
-        circles = root.findall("s:g[@id='hole']/s:circle", SVG)
+        circles = [c for k in ("hole", "hole-after-bending") for c in root.findall(f"s:g[@id='{k}']/s:circle", SVG)]
         found = sorted((float(c.get("cx")), -float(c.get("cy")), 2.0 * float(c.get("r"))) for c in circles)
         for hole, circle in zip(
             sorted((h["x"], h["y"], h["diameter"]) for h in part["blank"]["holes"]), found, strict=True

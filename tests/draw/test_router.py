@@ -87,6 +87,8 @@ def test_what_the_bit_cannot_do_stands_among_the_findings_of_the_job(tmp_path):
     run = CliRunner()
     run.invoke(flatgen, ["new", str(tmp_path), "--yes", "--cut", "router", "--profile", "tray", "--part", "T"])
     job = tmp_path / "job.toml"
+    window = '\n[[part.opening]]\nface = "base"\nshape = "rectangle"\nat = [1, 1]\nsize = [0.75, 0.5]\n'
+    job.write_text(job.read_text(encoding="utf-8") + window, encoding="utf-8")
     (found,) = (f for f in json.loads(run.invoke(flatgen, ["check", str(job), "--json"]).stdout) if "bit" in f["rule"])
     assert ("bit-corner", "note", "T", None) == tuple(found[k] for k in ("rule", "severity", "part", "waived"))
     waiver = '\n[[waive]]\nrule = "bit-corner"\npart = "T"\nreason = "corners are filed"\n'
