@@ -89,7 +89,7 @@ OPENING = '[[part.opening]]\nface = "leg_a"\nshape = "round"\nsize = 0.5\nat = {
 HOLE = '[[part.holes]]\nface = "leg_a"\ndrill = "1/4 in"\nat = [[1, 0.4]]\n'
 TAKEN_TWICE = {
     "openings": (OPENING.format("[[1, 0.4], [1.2, 0.4]]"), "runs into another opening"),
-    "hole in an opening": (OPENING.format("[[1, 0.4]]") + HOLE, "runs into the 1/4 in hole"),
+    "hole in an opening": (OPENING.format("[[1, 0.4]]") + HOLE, "runs into hole 1 (1/4 in)"),
     "a hole as wide as the part": (
         "length = 0.5\n" + HOLE.replace("1/4 in", "1 in").replace("[1, 0.4]", "[0.25, 0.9]"),
         "leave nothing of",
