@@ -10,7 +10,7 @@ from typing import Literal
 
 from flatgen.brake.gauge import StopSetting, gauge
 from flatgen.brake.section import Body, Laid, Piece, lay
-from flatgen.brake.simulate import Contact, Stroke, stroke, way_out
+from flatgen.brake.simulate import Contact, Stroke, WayOut, stroke, way_out
 from flatgen.brake.tools import HEM, Setting, setting_for
 from flatgen.develop.allowance import SAME_LENGTH
 from flatgen.develop.strokes import Fold, bend_groups
@@ -54,7 +54,7 @@ class Trial:
     setting: Setting
     stroke: Stroke
     stops: StopSetting
-    leaves: str
+    leaves: WayOut
     fingers: tuple[float, ...]
     window: tuple[float, float] | None
     short: Short | None
@@ -133,7 +133,7 @@ class Bench:
                 return Refusal(fold, clamp_hub, window=window)
             fingers = chosen
         # a way out is looked for where it may be barred; else it only matters once the order is known
-        leaves = way_out(laid, setting, found.room) if found.walled or step <= FINE_STEP else "endways"
+        leaves = way_out(laid, setting, found.room) if found.walled or step <= FINE_STEP else WayOut("endways")
         if leaves is None:
             return Refusal(fold, clamp_hub, trapped=True)
         stops = gauge(body, laid, setting)

@@ -34,6 +34,7 @@ def after_ordering(part: Part, bench: Bench, order: Order) -> Iterator[Finding]:
     for step in order.steps:
         yield from too_short(part, bench, step)
         yield from no_gauge(part, bench, step)
+        yield from tipped(part, bench, step)
         yield from tight(part, bench, step)
         yield from bows(part, step)
 
@@ -190,6 +191,26 @@ def no_gauge(part: Part, bench: Bench, step: Step) -> Iterator[Finding]:
         limit,
         f"worked to its sight line by eye: {why}{numbers}. Expect twice the spread in the flange.",
         str(DERIVED),
+    )
+
+
+def tipped(part: Part, bench: Bench, step: Step) -> Iterator[Finding]:
+    """A part that is caught round the nose and comes out only by tipping it, which takes a knack."""
+    leaves, lift = step.trial.leaves, bench.brake.largest_opening
+    if leaves.how != "tipped":
+        return
+    way = "up" if leaves.tilt > 0 else "down"
+    yield Finding(
+        "brake-way-out",
+        Severity.WARN,
+        part.id,
+        f"bend {step.trial.laid.fold.name}",
+        abs(leaves.tilt),
+        None,
+        f"stands round the nose bar and comes out only by tipping it: the nose lifted {size(lift)}, its front {way} by "
+        f"about {abs(leaves.tilt):.0f}°. Try it with the first piece before you bend the rest.",
+        str(DERIVED),
+        "deg",
     )
 
 

@@ -77,7 +77,7 @@ def describe(refusal: Refusal) -> str:
     if refusal.window is not None:
         low, high = refusal.window
         return f"at bend {bend} walls stand at both ends and need a nose between {size(low)} and {size(high)} wide"
-    return f"after bend {bend} the part is trapped round the nose bar"
+    return f"after bend {bend} the part is trapped round the nose bar, also when it is tipped"
 
 
 def nearest_refusal(bench: Bench) -> Refusal | None:

@@ -9,9 +9,10 @@ along either one's edge normals, negative when they overlap). Lengths mm, angles
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from flatgen.brake.section import Laid, Piece, convex_hull, strip_width
+from flatgen.brake.tipping import Room, merged, tilt_out
 from flatgen.brake.tools import Setting, fixed_tools, leaf_parts
 from flatgen.core.points import Point
 
@@ -301,24 +302,53 @@ class _Watch:
         return Stroke(self.worst, self.room, clearance, self.nearest if clearance is not None else "")
 
 
-def way_out(laid: Laid, setting: Setting, room: tuple[float, float]) -> str | None:
-    """How the part leaves the brake after the stroke: to the front under the lifted nose, or endways; None: trapped."""
+@dataclass(frozen=True, slots=True)
+class WayOut:
+    """How a part leaves the brake: to the front, endways, or tipped by ``tilt``, positive with its front up [deg]."""
+
+    how: Literal["front", "endways", "tipped"]
+    tilt: float = 0.0
+
+
+def way_out(laid: Laid, setting: Setting, room: tuple[float, float]) -> WayOut | None:
+    """How the part leaves the brake after the stroke, under the lifted nose; None: no way was found."""
     lift = setting.brake.largest_opening
     angle = laid.fold.lead.angle
     metal = [*laid.still, *carried(laid, setting, angle, released=True)]
+    metal += wrapped_strip(laid, setting, angle, released=True)
+    fixed = fixed_tools(setting)
     lifted = [
-        tuple((x, z + lift) for x, z in part)
-        for name, parts in fixed_tools(setting)
-        if name in (NOSE, BEAM)
-        for part in parts
+        (name, tuple((x, z + lift) for x, z in part)) for name, parts in fixed if name in (NOSE, BEAM) for part in parts
     ]
     inside = [p for p in metal if p.span[0] < room[1] - TOUCH and p.span[1] > room[0] + TOUCH]
     swept = [convex_hull([*p.section, *((x + 400.0, z) for x, z in p.section)]) for p in inside]
-    tools = [*lifted, *(part for name, parts in fixed_tools(setting) if name == BED for part in parts)]
+    standing = [part for name, parts in fixed if name not in (NOSE, BEAM) for part in parts]
+    tools = [*(part for _, part in lifted), *(part for name, parts in fixed if name == BED for part in parts)]
     first, second = _stack(swept), _stack(tools)
     i, j = _near(first, second)
     if not len(i) or float(separation(first[i], second[j]).min()) >= -TOUCH:
-        return "front"
+        return WayOut("front")
     if not (math.isfinite(room[0]) and math.isfinite(room[1])):
-        return "endways"
-    return None
+        return WayOut("endways")
+    hx, hz = setting.hinge
+    standing += [tuple((x + hx, z + hz) for x, z in part) for part in leaf_parts(setting)]
+    beside = [p for p in metal if p not in inside]
+    beam = [part for name, part in lifted if name == BEAM]
+    rooms = (
+        Room(_sections(inside), merged([*(part for _, part in lifted), *standing])),
+        Room(_sections(beside), merged([*beam, *standing])),
+    )
+    corners = [point for p in metal for point in p.section]
+    reach = max(math.hypot(x, z) for x, z in corners) + setting.radius
+    tilt = tilt_out(rooms, reach)
+    return None if tilt is None else WayOut("tipped", tilt)
+
+
+def _sections(pieces: Sequence[Piece]) -> frozenset[tuple[Point, ...]]:
+    """Sections of pieces for the search of a tilt: a bend as one, those that are convex together joined."""
+    found = [piece.section for piece in pieces if piece.kind == "face"]
+    bends: dict[str, list[Point]] = {}
+    for piece in pieces:
+        if piece.kind != "face":
+            bends.setdefault(piece.owner, []).extend(piece.section)
+    return merged([*found, *(tuple(convex_hull(points)) for points in bends.values())])

@@ -24,6 +24,9 @@ def seat_words(op: Operation) -> str:
 
 def out_words(op: Operation) -> str:
     """How the piece leaves the brake; nothing where it is drawn to the front."""
+    if op.leaves == "tipped":
+        way = "up" if op.tilt > 0 else "down"
+        return f"TIP IT OUT: nose lifted all the way, front {way} by about {abs(op.tilt):.0f}° while you draw it out."
     return "Slide it out endways." if op.leaves == "endways" else ""
 
 

@@ -188,7 +188,8 @@ class Operation:
     grain_to_bend: float | None = None
     fingers: tuple[float, ...] = ()
     room_for_fingers: tuple[float, float] | None = None
-    leaves: Literal["front", "endways", "lifted"] = "front"
+    leaves: Literal["front", "endways", "tipped"] = "front"
+    tilt: float = 0.0  # of a part that is tipped out, positive with its front up [deg]
     clearance: float | None = None  # least gap to a tool or to itself while bending
     nearest_tool: str = ""
     lies: Motion = STILL

@@ -99,7 +99,7 @@ def test_lip_traps_nothing_when_it_slides_out() -> None:
     lipped = Strip("C", (10, 30, 60, 30, 10), (90, 90, 90, 90), 3.0, 1.0, 200)
     found = orders(lipped, nose_height=40.0, nose_depth=28.0)
     assert {"b0", "b3"} == set(names(found[0])[:2])
-    assert "endways" == found[0].steps[-1].trial.leaves
+    assert "endways" == found[0].steps[-1].trial.leaves.how
 
 
 def test_throat_bounds_the_metal_behind_the_nose() -> None:
