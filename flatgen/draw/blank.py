@@ -8,6 +8,7 @@ from typing import Literal
 
 from flatgen.core.points import Point
 from flatgen.core.words import counted, numbers
+from flatgen.develop.datum import datum_note
 from flatgen.draw.view import (
     Clamped,
     bend_items,
@@ -144,7 +145,9 @@ def _text_block(part: Part, blank: Blank, findings: list[Finding], units: str, i
         alike.setdefault(hole_note(hole, units), []).append(hole.number)
     lines += [f"{counted(len(found), 'hole')} {note}: {numbers(found)}" for note, found in alike.items()]
     lines += [f"Upper side shown. UP: toward you. Full line: up; dashed: down. {LINE_NOTE}"]
-    lines += [line for text in allowance_notes(blank, units) for line in wrapped(text, WIDE)]
+    lines += [
+        line for text in (datum_note(blank), *allowance_notes(blank, units)) if text for line in wrapped(text, WIDE)
+    ]
     lines += list(part.notes)
     lines += [line for text, _ in finding_texts(findings, part.id) for line in wrapped(text, WIDE)]
     lines += list(CAUTIONS)

@@ -12,6 +12,7 @@ from typing import Literal
 
 from flatgen.core import arcs
 from flatgen.core.outline import segments
+from flatgen.develop.datum import datum_note
 from flatgen.draw.flat_view import flat_view
 from flatgen.draw.formed import formed_view
 from flatgen.draw.frame import BLOCK_WIDTH, Title, block_height, frame_items, title_items
@@ -164,6 +165,7 @@ class _About:
         texts.append(
             ("Bend lines: full up (toward you), dashed down. Dotted: tangents. Long and short dashes: sight.", False)
         )
+        texts += [(note, True) for note in filter(None, [datum_note(self.blank)])]
         texts += [(note, False) for note in corner_notes(self.blank, units)]
         texts += [(note, True) for note in nose_notes(self.blank, units)]
         texts += [(note, False) for note in allowance_notes(self.blank, units)]

@@ -10,11 +10,12 @@ from typing import Literal
 
 from flatgen.core.outline import Outline, bounds, segments
 from flatgen.core.points import Point, sub
+from flatgen.draw.datum import datum_items
 from flatgen.draw.view import bend_items, center_items, cut_items, layout_items, sight_line
 from flatgen.draw.words import short_bend_note
 from flatgen.model.blank import BendLine, Blank, BlankHole, ReliefHole
 from flatgen.model.dimension_strokes import ABOVE
-from flatgen.model.drawing import Anchor, Contour, Item, LinearDimension, OrdinateDimension, Text
+from flatgen.model.drawing import Anchor, Item, LinearDimension, OrdinateDimension, Text
 from flatgen.model.lettering import extents, text_width
 from flatgen.page.place import placed, spread
 from flatgen.page.room import Room
@@ -57,7 +58,8 @@ def flat_view(
     for side, entries in rows.items():
         items += _row(side, entries, middles[side], _off(side, rows, middles, blank, scale), blank, scale)
     items += _overall(blank, scale, units, items)
-    items += _datum(blank, scale, rows["below"])
+    marks = {"A": [e.place for e in rows["below"]], "B": [e.place for e in rows["left"]]}
+    items += datum_items(blank, scale, marks)
     for hole in blank.drilled:
         items += _number(hole, scale, room)
     for letter, cutout in blank.openings:
@@ -203,23 +205,6 @@ def _overall(blank: Blank, scale: float, units: str, items: list[Item]) -> list[
             HEIGHT,
         ),
     ]
-
-
-def _datum(blank: Blank, scale: float, below: list[Entry]) -> list[Item]:
-    """Datum letters: A on the low edge, in the widest gap between ordinates, B on the left edge above its corner."""
-    marks = _unique([e.place * scale for e in below] + [0.0, blank.width * scale])
-    gaps = [(b - a, (a + b) / 2.0) for a, b in zip(marks, marks[1:], strict=False)]
-    x = max(gaps)[1] if gaps else blank.width * scale / 2.0
-    items: list[Item] = []
-    for tip, way, letter in (((x, 0.0), (0.0, -1.0), "A"), ((0.0, 1.5), (-1.0, 0.0), "B")):
-        along, across = 2.2, 1.1
-        base = (tip[0] + way[0] * along, tip[1] + way[1] * along)
-        side = (-way[1] * across, way[0] * across)
-        corners = (tip, (base[0] + side[0], base[1] + side[1]), (base[0] - side[0], base[1] - side[1]))
-        items.append(Contour("datum", tuple((*c, 0.0) for c in corners), filled=True))
-        at = (tip[0] + way[0] * 4.2, tip[1] + way[1] * 4.2 - 1.0)
-        items.append(Text("datum", at, letter, 2.2, "middle", bold=True))
-    return items
 
 
 def _number(hole: BlankHole | ReliefHole, scale: float, room: Room) -> list[Item]:

@@ -10,6 +10,8 @@ from typing import Literal
 from flatgen.core import arcs
 from flatgen.core.outline import Outline, segments
 from flatgen.core.points import Point
+from flatgen.develop.datum import datum_note
+from flatgen.draw.datum import datum_items
 from flatgen.draw.frame import BLOCK_WIDTH, Title, block_height, frame_items, title_items
 from flatgen.draw.pack import block, pack_pages
 from flatgen.draw.view import Clamped, bend_items, clamped_faces, cut_items, sight_line
@@ -99,7 +101,7 @@ def scribing_sheets(
     """The table on framed sheets of the home printer's paper, as many as it takes."""
     write = writer(writing, units)
     groups = scribing_rows(blank, clamped_faces(part, blank, clamped), write)
-    blocks = [block(_sketch(blank)), block(_notes(writing, units))]
+    blocks = [block(_sketch(blank)), block(_notes(blank, writing, units))]
     for head, rows in groups:
         for k in range(0, len(rows), ROWS):
             blocks.append(
@@ -133,6 +135,7 @@ def _sketch(blank: Blank) -> list[Item]:
     """The blank, small, with the numbers of its corners and the letters of its openings."""
     scale = min(SKETCH / blank.width, 75.0 / blank.height)
     items = placed([*cut_items(blank), *bend_items(blank)], scale, (0.0, 0.0))
+    items += datum_items(blank, scale)
     items.append(Text("datum", (blank.width * scale / 2.0, -9.0), "datum edge A: y = 0", 2.2, "middle"))
     items.append(Text("datum", (-8.0, blank.height * scale / 2.0), "datum edge B: x = 0", 2.2, "middle", 90.0))
     room = Room(items)
@@ -158,7 +161,7 @@ def _named(text: str, at: Point, room: Room) -> list[Item]:
     return [found] if found else []
 
 
-def _notes(writing: Writing, units: str) -> list[Item]:
+def _notes(blank: Blank, writing: Writing, units: str) -> list[Item]:
     unit = {"64ths": "64ths of an inch with the rest in thousandths", "tenths": "millimetres"}.get(
         writing, "inches" if units == "in" else "millimetres"
     )
@@ -166,6 +169,7 @@ def _notes(writing: Writing, units: str) -> list[Item]:
         f"Sizes in {unit}, all from the two datum edges, none from edge to edge.",
         "Scribe only what is cut away. Mark bends, sight lines and part marks with a fine pen; no pencil on aluminium.",
         "Punch lightly, and only where a hole takes the mark away.",
+        *filter(None, [datum_note(blank)]),
     )
     lines = [(line, False) for text in texts for line in wrapped(text, 80.0)]
     return paragraph([("HOW TO USE THIS TABLE", True), *lines])

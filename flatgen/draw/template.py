@@ -8,7 +8,9 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from flatgen.core.points import Point, along, distance, dot, sub, unit
+from flatgen.develop.datum import datum_note
 from flatgen.develop.develop import mirrored
+from flatgen.draw.datum import datum_items
 from flatgen.draw.view import Clamped, bend_items, clamped_faces, cut_items, grain_arrow, sight_line, toward_clamped
 from flatgen.draw.words import LINE_NOTE, part_head, short_bend_note
 from flatgen.model.blank import BendLine, Blank, BlankHole, ReliefHole
@@ -53,7 +55,7 @@ def template(
     faces = clamped_faces(part, blank, clamped)
     shown = turned_over(blank) if mirror else blank
     edges: list[Item] = [replace(item, layer="template") for item in cut_items(shown)]
-    items = [*edges, *_bends(shown, faces)]
+    items = [*edges, *_bends(shown, faces), *datum_items(blank, 1.0, mirrored=mirror)]
     room = Room(items)
     for hole in shown.drilled:
         items += _prick(hole)
@@ -190,6 +192,7 @@ def _caption(part: Part, blank: Blank, faces: Mapping[str, str], units: str, mir
     texts.append(
         f"Must measure {size} over all. {LINE_NOTE} Bend and sight lines are marked with a pen, never scribed."
     )
+    texts += filter(None, [datum_note(turned_over(blank) if mirror else blank)])
     if max(blank.width, blank.height) > LONG_PAPER:
         texts.append(
             "Longer than 8 in: paper swells with damp. Check the glued-up size, or lay out from the scribing table."
