@@ -15,14 +15,14 @@ from flatgen.read.profile import find_profile, profile_names
 from flatgen.read.single import single_job
 
 Units = Literal["in", "mm"]
-# what can be asked for, and how its file ends
+# what can be asked for, and how its file ends; the machine's say their unit
 FORMATS = {
     "dxf": ".dxf",
     "svg": ".svg",
     "pdf": ".pdf",
-    "cut": "-cut.dxf",
-    "cut-r12": "-cut-r12.dxf",
-    "router": "-router.dxf",
+    "machine": "-{unit}.dxf",
+    "machine-r12": "-{unit}-r12.dxf",
+    "router": "-router-{unit}.dxf",
 }
 
 
@@ -128,24 +128,32 @@ def _write(
     bit: float,
     clamped: Mapping[str, str],
 ) -> list[Path]:
-    from flatgen.draw.blank import blank_pattern, cutting_pattern
+    from flatgen.draw.blank import blank_pattern
     from flatgen.draw.blank_sheet import blank_sheet
-    from flatgen.draw.router import router_pattern
+    from flatgen.draw.machine import machine_pattern, router_path, units_for
+    from flatgen.draw.machine_letter import part_letter
     from flatgen.drawings import file_name
     from flatgen.write import dxf, pdf, svg
 
     part, blank, units = made.part, made.blank, job.units
     name = file_name(part.id)
+    tool = next(tool for tool in job.shop.tools if tool.name == made.tool)
+    drills = job.shop.drills
     files = []
     for ending in formats:
-        path = folder / f"{name}{FORMATS[ending]}"
+        path = folder / f"{name}{FORMATS[ending].format(unit=units_for(tool, units))}"
         if ending == "pdf":
             sheets = blank_sheet(part, blank, made.findings, job.shop, units, owner=job.drawing_owner, clamped=clamped)
             pdf.write_pages(sheets, path)
-        elif ending in ("cut", "cut-r12"):
-            dxf.write(cutting_pattern(part, blank, units), path, "R12" if ending == "cut-r12" else "R2010")
+        elif ending in ("machine", "machine-r12"):
+            cutting = machine_pattern(part.mark, blank, tool, drills, units)
+            dxf.write(cutting, path, "R12" if ending == "machine-r12" else "R2010")
+            letter = path.with_suffix(".pdf")
+            pdf.write_pages((part_letter(part, blank, made.pieces, cutting, path.name),), letter)
+            files.append(letter)
         elif ending == "router":
-            dxf.write(router_pattern(part.id, blank, bit or _bit_of(made, job), units)[0], path)
+            routed = replace(tool, bit_diameter=bit or _bit_of(made, job))
+            dxf.write(router_path(part.mark, blank, routed, drills, units), path)
         else:
             pattern = blank_pattern(part, blank, made.findings, job.shop, units, clamped)
             (dxf if ending == "dxf" else svg).write(pattern, path)

@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 
 from flatgen.model.packet import Enclosure
 from flatgen.model.results import Developed, Results
+from flatgen.model.shop import CuttingTool
 from flatgen.track import Track, silent
 
 DEVICES = {"CON", "PRN", "AUX", "NUL", *(f"{port}{n}" for port in ("COM", "LPT") for n in range(1, 10))}  # no files
@@ -29,11 +30,12 @@ def enclosures(results: Results, track: Track = silent) -> tuple[Enclosure, ...]
 
 def part_drawings(results: Results, made: Developed) -> Iterator[Enclosure]:
     """The true-size pattern, the file for the machine, the drawing to read by, and the formed view for the pages."""
-    from flatgen.draw.blank import blank_pattern, cutting_pattern
+    from flatgen.draw.blank import blank_pattern, flat_pattern
     from flatgen.draw.blank_sheet import blank_sheet
     from flatgen.draw.coupon import coupon_pattern
     from flatgen.draw.formed import formed_drawing
-    from flatgen.draw.router import router_pattern
+    from flatgen.draw.machine import machine_pattern, router_path, units_for
+    from flatgen.draw.machine_letter import part_letter
     from flatgen.draw.scribing import scribing_sheets
     from flatgen.page.place import side_by_side
 
@@ -55,15 +57,18 @@ def part_drawings(results: Results, made: Developed) -> Iterator[Enclosure]:
         yield Enclosure(name, "blank", "Drawing to read by, with its scribing table", sheets + layout, ("pdf",), about)
         same = (side_by_side(sheets),)
         yield Enclosure(f"blanks/reading/{own}", "blank", "The same for a drawing program", same, ("dxf",), about)
-        cutting = (cutting_pattern(part, blank, job.units),)
-        yield Enclosure(f"blanks/machine/{own}", "blank", "For the machine", cutting, ("dxf",), about)
-        bit = router_bit(results, made.tool)
-        if bit:
-            path = (router_pattern(part.id, blank, bit, job.units)[0],)
-            yield Enclosure(
-                f"blanks/router/{own}", "blank", "Path of the router bit, with bridges", path, ("dxf",), about
-            )
-    yield Enclosure(name, "flat", "Flat blank", (cutting_pattern(part, blank, job.units),), (), about)
+        tool = tool_of(results, made.tool)
+        unit = units_for(tool, job.units)
+        cutting = machine_pattern(part.mark, blank, tool, job.shop.drills, job.units)
+        file = f"blanks/machine/{own}-{unit}"
+        yield Enclosure(file, "blank", f"For the machine, in {unit}", (cutting,), ("dxf",), about)
+        letter = (part_letter(part, blank, made.pieces, cutting, f"{file.rpartition('/')[2]}.dxf"),)
+        yield Enclosure(file, "blank", "Letter that goes with it", letter, ("pdf",), about)
+        if tool.method == "profile-cut" and tool.bit_diameter:
+            path = (router_path(part.mark, blank, tool, job.shop.drills, job.units),)
+            title = f"Path of the router bit, in {unit}"
+            yield Enclosure(f"blanks/router/{own}-{unit}", "blank", title, path, ("dxf",), about)
+    yield Enclosure(name, "flat", "Flat blank", (flat_pattern(part, blank, job.units),), (), about)
     yield Enclosure(name, "formed", "Formed part", (formed_drawing(blank, part.id),), (), about)
 
 
@@ -76,32 +81,42 @@ def clamped_faces(results: Results, part: str) -> dict[str, str]:
 
 def nest_drawings(results: Results) -> Iterator[Enclosure]:
     """Each sheet with its blanks, at true size and on paper."""
+    from flatgen.draw.machine import machine_nest, units_for
+    from flatgen.draw.machine_letter import nest_letter
     from flatgen.draw.nest import nest_drawing
     from flatgen.draw.nest_sheet import nest_sheet
-    from flatgen.draw.router import nest_router
 
     job = results.job
     blanks = {made.part.id: made.blank for made in results.parts}
+    marks = {made.part.id: made.part.mark or made.part.id for made in results.parts}
     for number, (report, nest) in enumerate(((r, n) for r in results.nests for n in r.nests), 1):
         drawing = nest_drawing(nest, blanks, job.units)
         own = f"sheet-{number:02d}-{file_name(nest.sheet.id)}"
         name = f"nests/{own}"
         yield Enclosure(name, "nest", f"Sheet {number}", (drawing,), ("dxf", "svg"), str(number))
-        bit = router_bit(results, nest.tool)
+        tool = tool_of(results, nest.tool)
+        bit = tool.bit_diameter if tool.method == "profile-cut" else 0.0
         named = {"owner": job.drawing_owner, "job": job.title}
         trims = dict(report.trims)
         sheets = nest_sheet(nest, blanks, job.units, number=number, **named, bit=bit, trims=trims)
         yield Enclosure(name, "nest", f"Sheet {number} on paper, with its cuts", sheets, ("pdf",), str(number))
+        if tool.method != "profile-cut":
+            continue  # a shear cuts by its gauge
+        unit = units_for(tool, job.units)
+        cutting = machine_nest(nest, blanks, tool, job.shop.drills, job.units, path=False)
+        file = f"nests/machine/{own}-{unit}"
+        yield Enclosure(file, "nest", f"Sheet {number} for the machine, in {unit}", (cutting,), ("dxf",), str(number))
+        letter = (nest_letter(nest, marks, cutting, f"{own}-{unit}.dxf"),)
+        yield Enclosure(file, "nest", "Letter that goes with it", letter, ("pdf",), str(number))
         if bit:
-            path = (nest_router(nest, blanks, bit, job.units),)
-            title = f"Sheet {number}, path of the router bit"
-            yield Enclosure(f"nests/router/{own}", "nest", title, path, ("dxf",), str(number))
+            path = (machine_nest(nest, blanks, tool, job.shop.drills, job.units, path=True),)
+            title = f"Sheet {number}, path of the router bit, in {unit}"
+            yield Enclosure(f"nests/router/{own}-{unit}", "nest", title, path, ("dxf",), str(number))
 
 
-def router_bit(results: Results, tool: str) -> float:
-    """Diameter of the bit where a tool is a router [mm], else 0."""
-    found = next((t for t in results.job.shop.tools if t.name == tool), None)
-    return found.bit_diameter if found and found.method == "profile-cut" else 0.0
+def tool_of(results: Results, name: str) -> CuttingTool:
+    """The shop's cutting tool of this name."""
+    return next(tool for tool in results.job.shop.tools if tool.name == name)
 
 
 def template_drawings(results: Results, wanted: Sequence[Developed]) -> Iterator[Enclosure]:

@@ -291,6 +291,9 @@ def _tool_lines(cutting: str, units: Units) -> list[str]:
         ]
     else:
         lines.append(f"gap = {_example('1/8 in', '3 mm', units)} # between two parts")
+    lines.append(
+        f'# units = "{"mm" if units == "in" else "in"}" # of the files for whoever cuts; the job\'s when left out'
+    )
     return lines
 
 

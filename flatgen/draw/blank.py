@@ -1,4 +1,4 @@
-"""True-size patterns of one blank: one to read and lay out by, one with nothing but what a machine needs.
+"""True-size patterns of one blank: one to read and lay out by, one for the pages.
 
 Coordinates are the blank's own: its datum corner is at 0, 0 in every exported file.
 """
@@ -64,12 +64,10 @@ def blank_pattern(
     return _page(part, blank, items, units, f"{part.id} blank")
 
 
-def cutting_pattern(part: Part, blank: Blank, units: Literal["in", "mm"], *, marking: bool = True) -> Drawing:
-    """Outline, openings and the holes made before bending; with ``marking`` also the bends, on layers of their own."""
-    items = [item for item in cut_items(blank) if item.layer != "hole-after-bending"]
-    if marking:
-        items += bend_items(blank)
-    return _page(part, blank, items, units, f"{part.id} cutting", edge=0.0)
+def flat_pattern(part: Part, blank: Blank, units: Literal["in", "mm"]) -> Drawing:
+    """Outline, openings, holes and bends, for the pages to show."""
+    items = cut_items(blank) + bend_items(blank)
+    return _page(part, blank, items, units, f"{part.id} flat", edge=0.0)
 
 
 def _page(

@@ -6,25 +6,18 @@ Lengths mm.
 """
 
 import math
-from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Literal
 
 from flatgen.core import arcs
 from flatgen.core.offset import inset, left_uncut, outset
 from flatgen.core.outline import Outline, area, contains, distance_to, moved, perimeter, segments
 from flatgen.core.points import Motion, Point, along, distance, left, move, sub, unit
 from flatgen.core.words import counted, size, spot
-from flatgen.draw.nest import placement_motion
 from flatgen.model.blank import Blank
-from flatgen.model.drawing import Circle, Contour, Drawing, Item, Line
+from flatgen.model.drawing import Circle, Contour, Item, Line
 from flatgen.model.finding import Finding, Severity
-from flatgen.model.lettering import extents
-from flatgen.model.plan import Nest
 from flatgen.model.source import PRACTICE
-from flatgen.page.layers import used
-from flatgen.units import format_length
 
 PRACTISED = str(PRACTICE)
 # rules of its own, as the README lists them: severity, what they say, source
@@ -110,51 +103,16 @@ def router_findings(part: str, bit: float, plan: RouterPlan) -> tuple[Finding, .
     return tuple(found)
 
 
-def router_pattern(
-    part: str, blank: Blank, bit: float, units: Literal["in", "mm"], *, bridges: bool = True
-) -> tuple[Drawing, tuple[Finding, ...]]:
-    """The paths as a drawing in the blank's coordinates, and what the bit cannot do."""
-    plan = router_plan(blank, bit, bridges=bridges)
-    drawing = _drawing(f"{part} router", plan_items(plan), bit, units)
-    return drawing, router_findings(part, bit, plan)
-
-
-def nest_router(nest: Nest, blanks: Mapping[str, Blank], bit: float, units: Literal["in", "mm"]) -> Drawing:
-    """The paths of all blanks on a sheet, in the sheet's coordinates."""
-    plans = {
-        name: plan_items(router_plan(blanks[name], bit)) for name in dict.fromkeys(p.part for p in nest.placements)
-    }
-    items: list[Item] = []
-    for placement in nest.placements:
-        motion = placement_motion(placement)
-        items += [_carried(item, motion) for item in plans[placement.part]]
-    return _drawing(f"Nest {nest.sheet.id} router", items, bit, units)
-
-
 def plan_items(plan: RouterPlan) -> list[Item]:
-    """Paths, bridges and drilled holes."""
+    """Paths, with a gap at each bridge, and drilled holes."""
     items: list[Item] = [Circle("hole", center, diameter) for center, diameter in plan.drilled]
     items += [Contour("router-path", curve) for curve in plan.closed]
     items += [Contour("router-path", run, closed=False) for run in plan.open_runs]
-    items += [Line("bridge", *gap) for gap in plan.bridges]
     return items
 
 
-def _drawing(title: str, items: list[Item], bit: float, units: Literal["in", "mm"]) -> Drawing:
-    x0, y0, x1, y1 = extents(items)
-    return Drawing(
-        title,
-        (x1 - x0, y1 - y0),
-        tuple(items),
-        used(items),
-        units,
-        origin=(x0, y0),
-        description=f"middle of a {format_length(bit, units, unit=True)} bit; red stretches are bridges, left uncut",
-        properties=(("bit", format_length(bit, units, unit=True)),),
-    )
-
-
-def _carried(item: Item, motion: Motion) -> Item:
+def laid(item: Item, motion: Motion) -> Item:
+    """A line, circle or contour carried to its place on a sheet, other side up too."""
     if isinstance(item, Circle):
         return Circle(item.layer, move(motion, item.center), item.diameter)
     if isinstance(item, Line):

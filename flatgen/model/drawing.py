@@ -143,6 +143,7 @@ class Drawing:
     size : width and height of the page [mm]
     origin : the page's low left corner in the items' axes; items lie between it and origin + size
     units : what the numbers in its texts are in, and the unit an exporter should write into its header
+    for_machine : it is cut by: what was written is read back and compared before it is handed out
     stretch : what a printer's error asks for in x and y of this page, about its low left corner; paper formats only
     """
 
@@ -156,6 +157,7 @@ class Drawing:
     description: str = ""
     properties: tuple[tuple[str, str], ...] = field(default=())
     stretch: tuple[float, float] = (1.0, 1.0)
+    for_machine: bool = False
 
     def layer(self, name: str) -> Layer:
         """The layer with this name."""

@@ -100,7 +100,10 @@ class Brake:
 
 @dataclass(frozen=True, slots=True)
 class CuttingTool:
-    """How blanks leave the sheet: edge-to-edge shear or saw cuts, or profile cuts (router, saw, snips)."""
+    """How blanks leave the sheet: edge-to-edge shear or saw cuts, or profile cuts (router, saw, snips).
+
+    units and what follows it: what the files written for it hold
+    """
 
     name: str
     method: CuttingMethod
@@ -110,6 +113,11 @@ class CuttingTool:
     smallest_strip: float = 0.0
     max_stages: int = 3
     bit_diameter: float = 0.0
+    units: Literal["", "in", "mm"] = ""  # of its files; empty: the job's
+    layers: Literal["several", "one"] = "several"
+    bend_lines: bool = False
+    holes: Literal["", "pilot", "final"] = ""  # of rivets and bolts; empty: as described
+    text: bool = False
 
 
 @dataclass(frozen=True, slots=True)

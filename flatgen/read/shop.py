@@ -109,6 +109,11 @@ TOOL_KEYS = (
     Key("smallest_strip", "length", "smallest strip that it can hold", 0.0, least=0.0),
     Key("max_stages", "count", "most turns of cutting direction", 3, least=2, most=6),
     Key("bit_diameter", "length", "of a router", 0.0, least=0.0),
+    Key("units", "choice", "of the files for it; the job's when left out", "", choices=("", "in", "mm")),
+    Key("layers", "choice", "in its files: several, or one that is cut", "several", choices=("several", "one")),
+    Key("bend_lines", "flag", "its files have the middles of the bends, on layers that are not cut", False),
+    Key("holes", "choice", "of rivets and bolts; as described when left out", "", choices=("", "pilot", "final")),
+    Key("text", "flag", "its files have the part number, on a layer that is not cut", False),
 )
 SHEET_KEYS = (
     Key("id", "text", "what it is called", required=True),
@@ -274,6 +279,9 @@ def _nose(table: Table) -> NoseBar | None:
 def _tool(table: Table) -> CuttingTool | None:
     before = len(table.file.errors)
     values = table.read(TOOL_KEYS)
+    for key in ("bend_lines", "text"):
+        if values["layers"] == "one" and values[key]:
+            table.complain('on the one layer it would be cut; write layers = "several", or leave this out', key)
     return CuttingTool(**values) if len(table.file.errors) == before else None
 
 

@@ -23,8 +23,9 @@ from flatgen.model.drawing import (
     OrdinateDimension,
     Text,
 )
-from flatgen.model.lettering import text_corners
+from flatgen.model.lettering import extents, text_corners
 from flatgen.output.disk import put
+from flatgen.write.read_back import check_read_back
 
 MM = {"mm": 1.0, "in": 25.4}
 # lineweights that the format knows, in hundredths of a millimetre
@@ -33,8 +34,14 @@ STYLE = "flatgen"
 
 
 def write(drawing: Drawing, path: Path, version: str = "R2010") -> None:
-    """Write a new file of a drawing; ``version`` is R2010 or R12. Equal drawings give equal files."""
-    put(path, as_text(drawing, version).encode("cp1252" if version == "R12" else "utf-8", "dxfreplace"))
+    """Write a new file of a drawing; ``version`` is R2010 or R12. Equal drawings give equal files.
+
+    One that is cut by is read back first and compared.
+    """
+    text = as_text(drawing, version)
+    if drawing.for_machine:
+        check_read_back(text, drawing)
+    put(path, text.encode("cp1252" if version == "R12" else "utf-8", "dxfreplace"))
 
 
 def as_text(drawing: Drawing, version: str = "R2010") -> str:
@@ -69,8 +76,11 @@ def _build(document: Any, drawing: Drawing, version: str) -> None:
     header["$LTSCALE"] = 1.0
     low = (drawing.origin[0] * factor, drawing.origin[1] * factor)
     high = (low[0] + drawing.size[0] * factor, low[1] + drawing.size[1] * factor)
-    header["$EXTMIN"], header["$EXTMAX"] = (*low, 0.0), (*high, 0.0)
-    header["$LIMMIN"], header["$LIMMAX"] = low, high
+    drawn = [edge * factor for edge in extents(drawing.items)] if drawing.items else [*low, *high]
+    # written from the model space, but from the header where the low corner is 0, 0
+    header["$EXTMIN"], header["$EXTMAX"] = (*drawn[:2], 0.0), (*drawn[2:], 0.0)
+    document.modelspace().reset_extents((*drawn[:2], 0.0), (*drawn[2:], 0.0))
+    document.modelspace().reset_limits(low, high)
     if version != "R12":
         for name, value in (("title", drawing.title), *drawing.properties):
             header.custom_vars.append(name, value)

@@ -38,7 +38,7 @@ def check_one(seed: int, folder: Path) -> int:
     status, text = run("setup", job, "--out", folder / "setup.pdf", "--json")
     setups = json.loads(text)["setups"]
     assert setups == made["setups"] and (status == 3) == bool(stopped)
-    status, text = run("blank", job, "--out", folder / "blanks", "--format", "cut", "--json")
+    status, text = run("blank", job, "--out", folder / "blanks", "--format", "machine", "--json")
     files = {one["id"]: one["files"] for one in json.loads(text)}
     assert {name for name in files if not files[name]} == stopped & parts and (status == 3) == bool(stopped)
     status, text = run("template", job, "--out", folder / "t.pdf", "--json")

@@ -2,14 +2,12 @@
 
 from pathlib import Path
 
-import ezdxf
 import pytest
 
-from flatgen.draw.blank import blank_pattern, cutting_pattern
+from flatgen.draw.blank import blank_pattern
 from flatgen.model.drawing import Circle, Contour, Line, Text
 from flatgen.page.layers import reference
 from flatgen.page.place import spread
-from flatgen.write import dxf
 
 INCH = 25.4
 
@@ -51,18 +49,6 @@ def test_down_bend_lies_on_its_own_layer(down_clip, shop):
     part, blank = down_clip
     layers = {i.layer for i in blank_pattern(part, blank, (), shop, "mm").items}
     assert "bend-down" in layers and "bend-up" not in layers
-
-
-def test_cutting_pattern_has_nothing_but_what_a_machine_needs(clip, tmp_path):
-    part, blank = clip
-    bare = cutting_pattern(part, blank, "in", marking=False)
-    assert {"outline", "hole"} == {i.layer for i in bare.items}
-    marked = cutting_pattern(part, blank, "in")
-    assert {"outline", "hole", "bend-up"} == {i.layer for i in marked.items}
-    path = tmp_path / "cut.dxf"
-    dxf.write(marked, path)
-    audit = ezdxf.readfile(path).audit()
-    assert ([], []) == (audit.errors, audit.fixes)
 
 
 def test_spread_keeps_labels_apart_and_near():

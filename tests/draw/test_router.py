@@ -14,11 +14,12 @@ from flatgen.cli import flatgen
 from flatgen.core import arcs
 from flatgen.core.offset import inset, outset
 from flatgen.core.outline import area, circle, distance_to, flatten, perimeter, rectangle, rounded, segments
-from flatgen.draw.router import BRIDGE, CLEAR, nest_router, router_findings, router_pattern, router_plan
+from flatgen.draw.machine import machine_nest, router_path
+from flatgen.draw.router import BRIDGE, CLEAR, router_findings, router_plan
 from flatgen.model.drawing import Contour
 from flatgen.model.finding import Severity
 from flatgen.model.plan import Nest, Placement
-from flatgen.model.shop import Sheet
+from flatgen.model.shop import CuttingTool, Sheet
 from flatgen.write import dxf
 
 ELL = ((0.0, 0.0, 0.0), (60.0, 0.0, 0.0), (60.0, 20.0, 0.0), (20.0, 20.0, 0.0), (20.0, 50.0, 0.0), (0.0, 50.0, 0.0))
@@ -129,9 +130,12 @@ def test_pilots_are_left_to_the_drill(clip):
     assert 7 == len(plan.drilled) and () == plan.closed
 
 
+ROUTER = CuttingTool("router", "profile-cut", bit_diameter=6.35)
+
+
 def test_dxf_of_the_paths_is_clean(clip, tmp_path):
-    drawing, findings = router_pattern("TF-101", clip[1], 6.35, "in")
-    assert () == findings
+    drawing = router_path("TF-101", clip[1], ROUTER, (), "in")
+    assert () == router_findings("TF-101", 6.35, router_plan(clip[1], 6.35))
     path = tmp_path / "r.dxf"
     dxf.write(drawing, path)
     audit = ezdxf.readfile(path).audit()
@@ -150,7 +154,7 @@ def test_nest_paths_lie_with_their_blanks(clip):
         (),
         0.1,
     )
-    drawing = nest_router(nest, {"TF-101": clip[1]}, 6.35, "mm")
+    drawing = machine_nest(nest, {"TF-101": clip[1]}, ROUTER, (), "mm", path=True)
     runs = [i for i in drawing.items if isinstance(i, Contour) and i.layer == "router-path"]
     alone = router_plan(clip[1], 6.35)
     assert 2 * len(alone.open_runs) == len(runs)
@@ -162,11 +166,11 @@ def test_nest_paths_lie_with_their_blanks(clip):
 def test_command_writes_cutting_files_and_paths(tmp_path):
     """R12 knows no LWPOLYLINE (DXF reference): its contours are closed POLYLINEs with bulges."""
     job = Path(__file__).parents[2] / "examples" / "float-fittings" / "job.toml"
-    formats = ["--format", "cut", "--format", "cut-r12", "--format", "router"]
+    formats = ["--format", "machine", "--format", "machine-r12", "--format", "router"]
     run = CliRunner().invoke(flatgen, ["blank", str(job), "SK-302-L", *formats, "--out", str(tmp_path)])
     assert 0 == run.exit_code, run.output
     assert "bit-corner" in run.output
-    old = ezdxf.readfile(tmp_path / "SK-302-L-cut-r12.dxf")
+    old = ezdxf.readfile(tmp_path / "SK-302-L-in-r12.dxf")
     assert "AC1009" == old.dxfversion
     (outline,) = old.modelspace().query('POLYLINE[layer=="outline"]')
     assert outline.is_closed and any(v.dxf.get("bulge", 0.0) for v in outline.vertices)
