@@ -24,6 +24,7 @@ FORMATS = {
     "machine-r12": "-{unit}-r12.dxf",
     "router": "-router-{unit}.dxf",
 }
+LETTERS = ("-{unit}.pdf", "-{unit}-r12.pdf")  # that go with the machine's files
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +87,7 @@ def make_blanks(
     job, parts = results.job, results.parts
     if "router" in formats:
         parts = tuple(_with_router(made, job, bit) for made in parts)
-    endings = [*FORMATS.values(), ".stl", ".glb"]
+    endings = {end.format(unit=unit) for end in (*FORMATS.values(), *LETTERS, ".stl", ".glb") for unit in ("in", "mm")}
     stopped = {f"{file_name(made.part.id)}{ending}" for made in parts if made.stopped for ending in endings}
     if all(made.stopped for made in parts) and not out.exists():
         return tuple(Drawn(made, (), job.units) for made in parts)

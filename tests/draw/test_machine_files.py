@@ -85,9 +85,9 @@ def test_unit_of_the_file_is_the_tools_and_in_its_name(tmp_path: Path, unit: str
         SHOP.replace('method = "shear"\n', f'method = "shear"\nunits = "{unit}"\n'), encoding="utf-8"
     )
     (tmp_path / "job.toml").write_text(head + text, encoding="utf-8")
-    words = ["blank", str(tmp_path / "job.toml"), "--format", "machine", "--out", str(tmp_path)]
+    words = ["blank", str(tmp_path / "job.toml"), "--format", "machine", "--out", str(tmp_path / "out")]
     assert CliRunner().invoke(flatgen, words).exit_code == 0
-    (path,) = tmp_path.glob("*.dxf")
+    (path,) = (tmp_path / "out").glob("*.dxf")
     assert path.stem.endswith(f"-{unit}")
     document = ezdxf.readfile(path)
     (outline,) = document.modelspace()
