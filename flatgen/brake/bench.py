@@ -151,7 +151,7 @@ def nose_for(brake: Brake, bend: BendLine, length: float = 0.0) -> NoseBar:
     """The nose bar that the bend was developed for, or the one whose radius is nearest: one as long as the
     stroke first, larger before smaller."""
     for nose in brake.noses:
-        if nose.name == bend.bent.bar:
+        if nose.name == (bend.first.bar if bend.first else bend.bent.bar):
             return nose
     radius = bend.bent.inside_radius
 

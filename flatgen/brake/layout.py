@@ -89,7 +89,9 @@ class Layout:
     def _moved(self, bend: BendLine, made: Collection[str]) -> BendLine:
         if (bend.id, bend.parent) not in self.outs:
             return bend
-        radius = self.making(bend).released if bend.id in made else bend.bent.inside_radius
+        # a hem is squeezed to the drawing's radius, whatever it sprang back to before
+        released = self.making(bend).released if bend.first is None else bend.bent.inside_radius
+        radius = released if bend.id in made else bend.bent.inside_radius
         bent = replace(bend.bent, inside_radius=radius)
         return replace(bend, bent=bent, tangents=self.tangents(bend))
 
@@ -101,7 +103,7 @@ class Layout:
 
     def sight_lines(self, bend: BendLine) -> tuple[Line, Line]:
         """Lines to set under the nose tip for this place of the bend: parent clamped, child clamped."""
-        way, radius = toward_child(bend), bend.bent.inside_radius
+        way, radius = toward_child(bend), self.making(bend).nose_radius
         near, far = self.tangents(bend)
         return _shifted(near, way, radius), _shifted(far, way, -radius)
 

@@ -7,12 +7,12 @@ from collections.abc import Iterator
 
 from flatgen.brake.bench import Bench
 from flatgen.brake.order import MOST_STROKES, Order, Step
-from flatgen.brake.tools import farthest
 from flatgen.core.force import capacity_thickness, effort_ratio
 from flatgen.core.making import HEM
 from flatgen.core.words import size
 from flatgen.develop.allowance import SAME_LENGTH
 from flatgen.model.finding import Finding, Severity
+from flatgen.model.handling import closing_words
 from flatgen.model.part import Part
 from flatgen.model.source import PRACTICE, Source
 
@@ -88,17 +88,18 @@ def too_far_round(part: Part, bench: Bench) -> Iterator[Finding]:
     """A leaf angle, over-bend included, past the leaf's travel or past the nose bar's front face."""
     for fold, setting in zip(bench.folds, bench.settings, strict=True):
         brake, nose, leaf = bench.brake, setting.nose, fold.lead.overbend_to
-        limit = farthest(brake, nose)
+        limit = brake.farthest(nose)
         if leaf <= limit + 1e-6:
             continue
         face = f'the front face of nose bar "{setting.nose_name}"'
         which = "the leaf's travel" if brake.largest_angle <= limit else face
         hem = fold.lead.angle >= HEM
-        soft = part.material.hardness == "soft"
         advice = "Use a nose bar and brake that open farther, or form it over a block."
         if hem:
-            advice = f"Bend to {limit:g}° here, close the hem by squeezing over a strip as thick as its gap"
-            advice += "." if soft else "; this metal is not a soft one: prove it on a coupon first."
+            gap = 2.0 * fold.lead.bent.inside_radius
+            advice = f"It is made in two operations: bent to {setting.leaf_angle:g}° here, then {closing_words(gap)}"
+            hard = part.material.hardness != "soft"
+            advice += "; this metal is not a soft one: prove it on a coupon first." if hard else "."
         by_leaf = brake.largest_angle <= limit
         guess = "largest_angle" in brake.guessed if by_leaf else "front_angle" in nose.guessed
         key, from_on = ("largest_angle", leaf) if by_leaf else ("front_angle", 180.0 - leaf)

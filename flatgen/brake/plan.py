@@ -16,6 +16,7 @@ from flatgen.brake.order import MOST_STROKES, Order, Step, best_orders, turn_bet
 from flatgen.brake.pictures import picture
 from flatgen.brake.reasons import measured_first, to_measure, why_not
 from flatgen.brake.stop import squeeze
+from flatgen.core.making import HEM
 from flatgen.core.overrun import pieces_to_cut
 from flatgen.core.points import cross, dot
 from flatgen.develop.allowed import allowed_length
@@ -288,7 +289,8 @@ def _operations(
         flip=flip,
         turn=turn,
         pieces=pieces,
-        angle=lead.angle,
+        angle=lead.first.comes_to if lead.first else lead.angle,
+        gap=2.0 * lead.bent.inside_radius if lead.angle >= HEM else None,
         upper_side_up=up,
         gauge=_gauge_words(step),
         gauge_kind=_gauge_kind(step),

@@ -12,7 +12,7 @@ from flatgen.brake import stop
 from flatgen.brake.section import convex_parts
 from flatgen.core.making import HEM, Making
 from flatgen.core.points import Point
-from flatgen.model.blank import BendLine
+from flatgen.model.blank import BendLine, FirstBend
 from flatgen.model.shop import Brake, NoseBar
 
 ARC_STEP = 7.5
@@ -60,10 +60,12 @@ class Setting:
 
 def setting_for(brake: Brake, nose: NoseBar, bend: BendLine, thickness: float) -> Setting:
     """Setting for a bend: flush set-back at the over-bent leaf angle plus the shop's clearance."""
+    if bend.first is not None:
+        return _first_of_a_hem(brake, nose, bend.first, bend, thickness)
     radius = bend.bent.inside_radius
     wraps = bend.bent.shoes if bend.bent.bar == nose.name else wraps_for(nose, radius)
     whole = bend.overbend_to
-    leaf = min(whole, farthest(brake, nose)) if bend.angle >= HEM else whole
+    leaf = min(whole, brake.farthest(nose)) if bend.angle >= HEM else whole
     flush = stop.flush_setback(leaf, radius, thickness, brake.hinge_forward, brake.hinge_up)
     return Setting(
         brake,
@@ -80,9 +82,23 @@ def setting_for(brake: Brake, nose: NoseBar, bend: BendLine, thickness: float) -
     )
 
 
-def farthest(brake: Brake, nose: NoseBar) -> float:
-    """Leaf angle at which the leaf's travel or the nose bar's front face ends [deg]."""
-    return min(brake.largest_angle, 180.0 if nose.section else 180.0 - nose.front_angle)
+def _first_of_a_hem(brake: Brake, nose: NoseBar, first: FirstBend, bend: BendLine, thickness: float) -> Setting:
+    """As far as the leaf goes, over the bare bar; squeezing does the rest."""
+    leaf = min(first.leaf_angle, brake.farthest(nose))
+    flush = stop.flush_setback(leaf, first.radius, thickness, brake.hinge_forward, brake.hinge_up)
+    return Setting(
+        brake,
+        nose,
+        (),
+        first.radius,
+        thickness,
+        flush + brake.nose_setback_clearance,
+        leaf,
+        leaf,
+        bend.making(thickness),
+        brake.stop_offset,
+        brake.front_stop_offset,
+    )
 
 
 def wraps_for(nose: NoseBar, radius: float) -> tuple[float, ...]:

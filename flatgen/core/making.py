@@ -94,6 +94,33 @@ def making(
     return Making(radius, released, arc, setback, shortens, 2.0 * shortens - (arc - allowance))
 
 
+def before_closing(
+    leaf_angle: float,
+    nose_radius: float,
+    released: float,
+    thickness: float,
+    allowance: float,
+    ratio: float,
+    setback: float,
+) -> Making:
+    """The first operation of a hem: bent as far as the leaf goes, before it is squeezed shut.
+
+    Parameters
+    ----------
+    nose_radius, released : of the nose that it is bent over, and what is left of it after release [mm]
+    allowance, setback : strip and setback that the blank was developed with, of the fold when it is closed [mm]
+    ratio : neutral-axis ratio of the fold [-]
+
+    Notes
+    -----
+    Squeezing goes on where the metal is bent already, so the middle of this arc becomes the middle of the fold: half of
+    what the arc takes beyond the strip comes off the flat on either side, and nothing is left over.
+    """
+    arc = (nose_radius + ratio * thickness) * math.radians(leaf_angle)
+    shortens = (arc - allowance) / 2.0
+    return Making(nose_radius, released, arc, setback + shortens, shortens, 0.0)
+
+
 def sight_from_clamped(behind: float, nose_radius: float) -> float:
     """From the gauged edge to the line set flush under the nose tip, which hangs one radius before the tangent [mm]."""
     return behind + nose_radius

@@ -4,6 +4,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import replace
 
+from flatgen.core import springback
 from flatgen.core.outline import moved
 from flatgen.core.points import Frame, Motion, Point, after, move, shifted
 from flatgen.develop.allowance import SAME_LENGTH, bent_radius, overbend
@@ -13,7 +14,7 @@ from flatgen.develop.stack import with_spreads
 from flatgen.develop.strokes import bend_groups
 from flatgen.develop.unfold import unfold
 from flatgen.errors import CannotMake, InputError, OutOfRange
-from flatgen.model.blank import BendLine, BentRadius, Blank, Line
+from flatgen.model.blank import BendLine, BentRadius, Blank, FirstBend, Line
 from flatgen.model.part import SKIRT_EDGES, Part
 from flatgen.model.shop import Shop
 
@@ -26,7 +27,9 @@ def develop(part: Part, shop: Shop, method: str = "handbook") -> Blank:
     """
     blank, bents, over = _over_long_enough_noses(part, shop, method)
     ranged = tuple(replace(b, overbend_range=(over[b.id][0], over[b.id][2])) for b in blank.bends)
-    blank = replace(blank, bends=ranged)
+    first = _first_bend(part, shop) if shop.brakes and shop.brake().noses else None
+    hems = {bend.id for bend in part.bends if bend.hem}
+    blank = replace(blank, bends=tuple(replace(b, first=first) if b.id in hems else b for b in ranged))
     blank = with_spreads(part, blank, shop)
     off = fold_back_error(part, blank, bents)
     if off > FOLDS_BACK:
@@ -87,6 +90,19 @@ def _bent(
         # a hem is pressed shut, so nothing springs back from a leaf angle
         over[bend.id] = (turned,) * 3 if bend.hem else _overbend(part, shop, turned, bents[bend.id], grain)
     return bents, over
+
+
+def _first_bend(part: Part, shop: Shop) -> FirstBend:
+    """A hem's first operation: over the sharpest bar at hand, as far as leaf and bar let it go."""
+    brake = shop.brake()
+    nose = min(brake.noses, key=lambda bar: bar.radius)
+    leaf, t = brake.farthest(nose), part.thickness
+    strength, modulus = part.material.yield_strength, part.material.elastic_modulus
+    released = springback.released_radius(nose.radius, t, strength, modulus)
+    if not math.isfinite(released):
+        released = nose.radius
+    comes_to = leaf * springback.angle_ratio(nose.radius, released, t)
+    return FirstBend(nose.name, nose.radius, released, leaf, comes_to)
 
 
 def _first(own: float | None, whole: float | None) -> float | None:

@@ -8,7 +8,8 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from flatgen.core.making import Making, making
+from flatgen.core.bend import MOULD_LINES_BELOW
+from flatgen.core.making import Making, before_closing, making
 from flatgen.core.outline import Outline
 from flatgen.core.points import Frame, Motion, Point
 from flatgen.core.words import letter_of
@@ -43,6 +44,21 @@ class BentRadius:
 
 
 @dataclass(frozen=True, slots=True)
+class FirstBend:
+    """What the leaf makes of a hem before it is squeezed shut: over which bar, how far, and what that springs back to.
+
+    radius : of the bar; ``released`` : after release [mm]
+    leaf_angle, comes_to : on the leaf, and after release [deg]
+    """
+
+    bar: str
+    radius: float
+    released: float
+    leaf_angle: float
+    comes_to: float
+
+
+@dataclass(frozen=True, slots=True)
 class BendLine:
     """One bend on the blank: direction as seen from the upper side, angle always positive [deg]."""
 
@@ -57,11 +73,17 @@ class BendLine:
     outline: Outline  # the strip between the tangent lines, less reliefs
     overbend_to: float
     sight_lines: tuple[Line, Line]  # parent clamped, child clamped
+    first: FirstBend | None = None  # of a hem
     overbend_range: tuple[float, float] | None = None  # between which the leaf angle is to be expected
 
     def making(self, thickness: float) -> Making:
         """How this bend is made on its nose, in sheet of this thickness [mm]."""
         bent = self.bent
+        if self.first is not None:
+            one = self.first
+            setback = bent.setback_outside if self.angle < MOULD_LINES_BELOW else 0.0
+            ratio = bent.neutral_axis_ratio
+            return before_closing(one.leaf_angle, one.radius, one.released, thickness, bent.allowance, ratio, setback)
         return making(
             self.angle,
             self.overbend_to,

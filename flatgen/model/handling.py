@@ -3,8 +3,10 @@
 Angles deg.
 """
 
+from flatgen.core.words import size
 from flatgen.model.plan import Operation
 
+CLOSED = 0.05  # a smaller opening is none [mm]
 SQUARE = 0.5  # a turn within this of a quarter is one [deg]
 
 
@@ -22,8 +24,20 @@ def seat_words(op: Operation) -> str:
     return f"{'; '.join(words)}." if words else ""
 
 
+def closing_words(gap: float) -> str:
+    """How a hem is closed, for its opening [mm]: the second operation, said alike wherever it is spoken of."""
+    if gap < CLOSED:
+        return "squeezed flat under the clamping beam or between flat bars in a vice"
+    return f"squeezed over a strip {size(gap)} thick, under the clamping beam or between flat bars in a vice"
+
+
 def out_words(op: Operation) -> str:
     """How the piece leaves the brake; nothing where it is drawn to the front."""
+    closing = "" if op.gap is None else f" Second operation, when all are bent so far: it is {closing_words(op.gap)}."
+    return f"{_way_words(op)}{closing}".strip()
+
+
+def _way_words(op: Operation) -> str:
     if op.leaves == "tipped":
         way = "up" if op.tilt > 0 else "down"
         return f"TIP IT OUT: nose lifted all the way, front {way} by about {abs(op.tilt):.0f}° while you draw it out."

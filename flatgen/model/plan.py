@@ -189,6 +189,7 @@ class Operation:
     fingers: tuple[float, ...] = ()
     room_for_fingers: tuple[float, float] | None = None
     leaves: Literal["front", "endways", "tipped"] = "front"
+    gap: float | None = None  # of a hem, which is squeezed over a strip so thick afterwards, 0: flat [mm]
     tilt: float = 0.0  # of a part that is tipped out, positive with its front up [deg]
     clearance: float | None = None  # least gap to a tool or to itself while bending
     nearest_tool: str = ""

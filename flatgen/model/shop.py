@@ -86,6 +86,10 @@ class Brake:
         """Longest bend that a nose bar makes at one stroke: its radiused length less the run-out at both ends [mm]."""
         return self.length if nose.length is None else min(self.length, nose.length - 2.0 * RUN_OUT)
 
+    def farthest(self, nose: NoseBar) -> float:
+        """Leaf angle at which the leaf's travel or the nose bar's front face ends [deg]."""
+        return min(self.largest_angle, 180.0 if nose.section else 180.0 - nose.front_angle)
+
     def mounted(self, bar: str, shoes: Sequence[float] = (), fingers: Sequence[float] = ()) -> str:
         """Full name of a nose as it is mounted: bar, shoes or wraps, fingers.
 

@@ -1,0 +1,56 @@
+"""A hem is two operations: bent past square as far as the leaf goes over a bar that there is, then squeezed shut."""
+
+import pytest
+
+from flatgen.brake.plan import plan_job
+from flatgen.core.outline import rectangle
+from flatgen.core.words import size
+from flatgen.develop.develop import develop
+from flatgen.model.handling import handling
+from flatgen.model.part import Bend, Face, Part
+from flatgen.model.shop import Brake, NoseBar, Shop
+from flatgen.tables.load import material
+
+EDGES = ("bottom", "right", "top", "left")
+BARS = (NoseBar("large", 4.0), NoseBar("sharp", 1.5, depth=25.0, front_angle=40.0))
+SHOP = Shop("bench", "mm", (Brake("hand", 700.0, BARS, largest_angle=135.0),), (), ())
+
+
+def hemmed(gap: float, metal: str = "5052-H32"):
+    faces = tuple(Face(name, rectangle(0, 0, deep, 120), EDGES) for name, deep in (("leg", 40), ("hem", 11)))
+    bend = Bend(
+        "b1", "leg", "right", "hem", "left", 180.0, gap / 2, measured_parent="fold", measured_child="fold", hem=True
+    )
+    part = Part("H", "", "", "leg", faces, (bend,), material(metal), 0.8, 7)
+    blank = develop(part, SHOP)
+    return blank, plan_job([part], {"H": blank}, SHOP, pictures=False)
+
+
+@pytest.mark.parametrize("gap", [0.0, 1.6])
+def test_the_first_operation_goes_as_far_as_the_leaf_over_a_bar_that_there_is(gap) -> None:
+    _, plan = hemmed(gap)
+    first = plan.setups[0]
+    assert ("sharp", 1.5, 135.0) == (first.nose, first.nose_radius, first.overbend_to)
+    (op,) = first.operations
+    # soft sheet on a sharp bar springs back by a few degrees, never to 180
+    assert 130.0 < op.angle < 135.0
+
+
+@pytest.mark.parametrize("gap", [0.0, 1.6, 3.0])
+def test_the_middle_of_the_first_arc_is_the_middle_of_the_fold(gap) -> None:
+    """By hand: the fold is as wide as its allowance and starts where the flat of the leg ends, stop behind it."""
+    blank, plan = hemmed(gap)
+    (line,) = blank.bends
+    (op,) = plan.setups[0].operations
+    flat = abs(line.tangents[0][0][0] - min(x for x, _, _ in blank.face(op.clamped).outline))
+    flat = flat if op.clamped == "leg" else max(x for x, _, _ in blank.face("hem").outline) - line.tangents[1][0][0]
+    assert flat + line.bent.allowance / 2 == pytest.approx(op.behind + op.arc / 2, abs=1e-9)
+
+
+@pytest.mark.parametrize(("gap", "how"), [(0.0, "squeezed flat"), (1.6, f"squeezed over a strip {size(1.6)} thick")])
+def test_finding_and_setting_say_the_same_of_closing_it(gap, how) -> None:
+    _, plan = hemmed(gap, "6061-T6")
+    (asked,) = [f for f in plan.findings if f.rule == "brake-angle"]
+    assert not asked.stops and how in asked.message and "bent to 135°" in asked.message
+    said = " ".join(handling(op) for setup in plan.setups for op in setup.operations)
+    assert how in said
