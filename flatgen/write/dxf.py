@@ -58,6 +58,8 @@ def as_text(drawing: Drawing, version: str = "R2010") -> str:
     try:
         document = ezdxf.new(version, units=1 if drawing.units == "in" else 4)
         _build(document, drawing, version)
+        for kind in sorted(document.entitydb.dxf_types_in_use()):  # the library takes them as a set comes
+            document.classes.add_class(kind)
         stream = StringIO()
         document.write(stream)
         return stream.getvalue()

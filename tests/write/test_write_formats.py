@@ -42,6 +42,17 @@ def drawing(units="mm", scale=1.0):
     return Drawing("plate", (120.0, 90.0), items, used(items), units, scale, (-15.0, -15.0))
 
 
+def test_a_dxf_does_not_depend_on_the_order_of_a_set(monkeypatch):
+    """The library keeps the kinds of entities in use as a set, which comes in another order in every process."""
+    from ezdxf.entitydb import EntityDB
+
+    in_use, texts = EntityDB.dxf_types_in_use, []
+    for backward in (False, True):
+        monkeypatch.setattr(EntityDB, "dxf_types_in_use", lambda db, b=backward: sorted(in_use(db), reverse=b))
+        texts.append(dxf.as_text(drawing()))
+    assert texts[0] == texts[1]
+
+
 @pytest.mark.parametrize("version", ["R2010", "R12"])
 @pytest.mark.parametrize("units", ["in", "mm"])
 def test_dxf_is_clean_and_true_in_its_units(tmp_path, units, version):
