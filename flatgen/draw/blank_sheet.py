@@ -177,9 +177,8 @@ class _About:
 
     def _drawing(self, sheet: Paper, scale: float, items: Sequence[Item], number: int, total: int) -> Drawing:
         part, blank, units = self.part, self.blank, self.units
-        hand = {"left": ", left hand", "right": ", right hand", "none": ""}[part.hand]
         title = Title(
-            title=f"{part.title or part.profile}{hand}",
+            title=part.handed_title,
             number=part.id,
             owner=self.owner or self.shop.name,
             revision=part.revision,

@@ -11,13 +11,13 @@ from flatgen.core.outline import rectangle
 from flatgen.model.drawing import Contour, Item, Line, Text
 from flatgen.model.lettering import text_width
 from flatgen.page.paper import Paper, frame_box
-from flatgen.page.table import fitting
+from flatgen.page.table import fitting, wrapped
 
 BLOCK_WIDTH = 180.0
 ROW = 7.0
 LABEL = 1.8
 FIELD = 2.6
-SMALLEST = 1.5  # of a long text in a field
+SMALLEST = 2.0  # of a long text in a field, then it goes on below
 CELL = 50.0
 
 
@@ -109,7 +109,7 @@ def title_items(sheet: Paper, title: Title, strips: tuple[tuple[tuple[str, str, 
 
 
 def field_row(left: float, low: float, width: float, fields: tuple[tuple[str, str, float], ...]) -> list[Item]:
-    """A row of labelled fields, ruled above and between; a text too long for its field is set smaller, then cut off."""
+    """A row of labelled fields, ruled above and between; one too long for its field is smaller, then in two lines."""
     items: list[Item] = [Line("rule", (left, low + ROW), (left + width, low + ROW))]
     x = left
     for k, (label, text, share) in enumerate(fields):
@@ -119,8 +119,17 @@ def field_row(left: float, low: float, width: float, fields: tuple[tuple[str, st
         items.append(Text("note", (x + 1.0, low + ROW - LABEL - 0.7), label, LABEL))
         if text:
             height = max(SMALLEST, min(FIELD, FIELD * room / text_width(text, FIELD, True)))
-            if text_width(text, height, True) > room:
-                text = fitting(text, room - text_width("...", height, True), height, True) + "..."
-            items.append(Text("note", (x + 1.0, low + 1.3), text, height, bold=True))
+            if text_width(text, height, True) <= room:
+                items.append(Text("note", (x + 1.0, low + 1.3), text, height, bold=True))
+            else:
+                items += _two_lines(text, x + 1.0, low, room)
         x += share * width
     return items
+
+
+def _two_lines(text: str, x: float, low: float, room: float) -> list[Item]:
+    """A text over two lines of the smallest letters; only what is longer still is cut off."""
+    lines = wrapped(text, room, SMALLEST, True)
+    if len(lines) > 2:
+        lines[1] = fitting(lines[1], room - text_width("...", SMALLEST, True), SMALLEST, True) + "..."
+    return [Text("note", (x, low + up), line, SMALLEST, bold=True) for line, up in zip(lines, (2.5, 0.3), strict=False)]

@@ -116,7 +116,7 @@ def scribing_sheets(
     drawings = []
     for k, items in enumerate(laid):
         title = Title(
-            title=part.title or part.profile,
+            title=part.handed_title,
             number=part.id,
             owner=owner,
             revision=part.revision,

@@ -54,7 +54,7 @@ def gauge_name(angle: float) -> str:
 
 def part_name(part: Part) -> str:
     """The part's mark with its hand, where it has one."""
-    return (part.mark or part.id) + {"left": " LEFT", "right": " RIGHT", "none": ""}[part.hand]
+    return part.name
 
 
 def strokes(setup: Setup) -> list[Stroke]:

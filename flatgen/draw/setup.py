@@ -192,7 +192,7 @@ def _block(
     """One stroke of the leaf on one part."""
     x0, y0, width = at
     right, top = width - MARGIN, y0 + BLOCK - 4.0
-    name = (part.mark or part.id) + {"left": " LEFT HAND", "right": " RIGHT HAND", "none": ""}[part.hand]
+    name = part.name
     items: list[Item] = [Line("frame", (x0, top), (right, top))]
     steps = next(len(order) for name_, order in plan.order if name_ == part.id)
     stroke, pieces, how = (

@@ -160,11 +160,13 @@ def _inside(text: Text, bend: BendLine, level: bool, blank: Blank) -> bool:
 def _inside_mark(part: Part, blank: Blank, mirror: bool, room: Room) -> list[Item]:
     """Part mark and grain arrow on the template itself, where they find room."""
     items: list[Item] = []
-    mark = f"{part.mark or part.id}{' MIRRORED' if mirror else ''}"
+    mark = f"{part.name}{' MIRRORED' if mirror else ''}"
     w, h = blank.width, blank.height
     spots = [(w * i / 12.0, h * j / 16.0) for j in (8, 12, 4, 14, 2, 10, 6, 15, 1) for i in (6, 4, 8, 3, 9, 2, 10)]
-    for size in (5.0, 3.5, 2.5):
-        found = room.settle((Text("mark", (x, y), mark, size, "middle", bold=True) for x, y in spots), 0.6)
+    ways = [(size, angle) for size in (5.0, 3.5, 2.5, 2.0) for angle in (0.0, 90.0)]
+    for size, angle in ways:
+        choices = [Text("mark", spot, mark, size, "middle", angle, True) for spot in spots]
+        found = room.settle((one for one in choices if _holds(blank, text_box(one))), 0.6)
         if found:
             items.append(found)
             break
@@ -178,6 +180,10 @@ def _inside_mark(part: Part, blank: Blank, mirror: bool, room: Room) -> list[Ite
                         room.take(item)
                     return items + list(marks)
     return items
+
+
+def _holds(blank: Blank, box: Box) -> bool:
+    return 0.0 < box[0] and 0.0 < box[1] and box[2] < blank.width and box[3] < blank.height
 
 
 def _caption(part: Part, blank: Blank, faces: Mapping[str, str], units: str, mirror: bool) -> list[Item]:
@@ -204,10 +210,9 @@ def _caption(part: Part, blank: Blank, faces: Mapping[str, str], units: str, mir
         items += grain_arrow((8.0, y - 6.0), blank.grain, 14.0)
         items.append(Text("grain", (8.0, y - 17.5), "GRAIN", 2.2, "middle"))
         arrow_room = 19.0
-    lines = [(part_head(part), True)] + [
-        (line, False) for text in texts for line in wrapped(text, width - arrow_room, 2.2)
-    ]
-    for k, (text, bold) in enumerate(lines):
-        items.append(Text("note", (arrow_room, y), text, 3.0 if k == 0 else 2.2, bold=bold))
+    lines = [(line, True) for line in wrapped(part_head(part), width - arrow_room, 3.0, True)]
+    lines += [(line, False) for text in texts for line in wrapped(text, width - arrow_room, 2.2)]
+    for text, bold in lines:
+        items.append(Text("note", (arrow_room, y), text, 3.0 if bold else 2.2, bold=bold))
         y -= 3.9
     return items

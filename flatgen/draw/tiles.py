@@ -20,6 +20,7 @@ from flatgen.page.layers import used
 from flatgen.page.paper import Paper
 from flatgen.page.place import placed
 from flatgen.page.room import Room
+from flatgen.page.table import wrapped
 
 UNPRINTED = 6.5  # edge that home printers leave white
 STRIP = 13.0  # along the low and the left edge, for the check bars
@@ -332,11 +333,12 @@ def _numbered(drawing: Drawing, number: int, total: int, layout: Layout) -> Draw
     if (sx, sy) != (1.0, 1.0):
         use += f". Corrected by {sx:.4f} across, {sy:.4f} up"
     room = x - UNPRINTED - text_width(use, 2.0) - 5.0
-    text = f"{layout.title}  {drawing.title}" if layout.title else drawing.title
-    while len(text) > 12 and text_width(text, 2.5, True) > room:
-        text = text[:-5] + "..."
+    # the parts first: of a long line the job's title goes
+    whole_line = f"{drawing.title}  {layout.title}".rstrip()
+    height = 2.5 if text_width(whole_line, 2.5, True) <= room else 2.0
+    lines = [whole_line] if height > 2.0 else wrapped(drawing.title, room, height, True)[:2]
     head = (
-        Text("note", (UNPRINTED, y), text, 2.5, bold=True),
+        *(Text("note", (UNPRINTED, y - 2.4 * k), line, height, bold=True) for k, line in enumerate(lines)),
         Text("note", (x, y), use, 2.0, "right"),
     )
     return replace(drawing, items=drawing.items + head, layers=used(drawing.items + head))

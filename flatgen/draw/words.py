@@ -120,8 +120,7 @@ TO_DO = {"forbid": "STOP", "warn": "DECIDE", "note": "NOTE"}
 
 def part_head(part: Part) -> str:
     """Part mark, hand and title in one line."""
-    hand = {"left": " LEFT HAND", "right": " RIGHT HAND", "none": ""}[part.hand]
-    return f"{part.mark or part.id}{hand}  {part.title}".rstrip()
+    return f"{part.name}  {part.title}".rstrip()
 
 
 def thickness_words(part: Part, units: str) -> str:

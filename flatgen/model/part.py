@@ -17,6 +17,7 @@ Hand = Literal["none", "left", "right"]
 ReliefKind = Literal["slot", "obround", "round"]
 ReliefEnds = Literal["both", "low", "high"]
 CornerKind = Literal["round", "clip"]
+HANDED: dict[str, str] = {"left": " LEFT HAND", "right": " RIGHT HAND", "none": ""}
 General = Literal["", "fine", "medium", "coarse", "very coarse"]
 
 
@@ -255,6 +256,17 @@ class Part:
     fits: tuple[Fit, ...] = ()
     marked: Literal["", "upper", "lower"] = ""  # side that can be told from the other and must lie as described
     turn_over: bool = False  # its blank may be laid other side up in a nest
+
+    @property
+    def name(self) -> str:
+        """What the part is called wherever it is named: its mark, and which hand it is."""
+        return f"{self.mark or self.id}{HANDED[self.hand]}"
+
+    @property
+    def handed_title(self) -> str:
+        """Its title with the hand before it, where nothing can cut it off."""
+        return f"{HANDED[self.hand].strip()}, {self.title or self.profile}".removeprefix(", ")
+
     nominal: float = 0.0  # thickness that picks tables and stock; 0: the one developed, ``thickness``
     measured: float | None = None  # thickness that was measured of this part's own sheet
 

@@ -88,7 +88,7 @@ def checklist(
     )
     return Checklist(
         part=part.id,
-        title=part.title,
+        title=part.handed_title,
         drawing=part.drawing,
         revision=part.revision,
         material=part.material.name,
