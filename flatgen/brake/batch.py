@@ -13,6 +13,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from flatgen.brake.order import LEAF_ALIKE, SETBACK_ALIKE, Order, Step
+from flatgen.core.making import HEM
 from flatgen.model.plan import BrakeCount
 
 # rough minutes for one change by hand, common practice, no source
@@ -50,6 +51,7 @@ class Key:
     side: str
     pad: float  # height of the stop's face; 0: a strip no thicker than the sheet
     stop: int
+    hem: int = 0  # which of its part's hems: each is closed before the next is bent
 
     @property
     def gauge(self) -> tuple[object, ...]:
@@ -100,8 +102,14 @@ def settings_of(works: Sequence[Work], tolerance: Mapping[str, float]) -> list[l
         for (setback, leaf, side, pad), some in alike.items():
             stops = windows([s.stop for _, _, s in some], tolerance[group[0]])
             for w, k, step in some:
-                keys[(w, k)] = Key(*group, setback, leaf, side, pad, stops[step.stop])
+                keys[(w, k)] = Key(*group, setback, leaf, side, pad, stops[step.stop], _hem(works[w], k))
     return [[keys[(w, k)] for k in range(len(work.steps))] for w, work in enumerate(works)]
+
+
+def _hem(work: Work, k: int) -> int:
+    """Number of a step among its part's hems; 0 for any other bend."""
+    hems = [n for n, step in enumerate(work.steps) if step.trial.laid.fold.lead.angle >= HEM]
+    return hems.index(k) + 1 if k in hems else 0
 
 
 def minutes_between(before: Key | None, after: Key) -> float:

@@ -11,6 +11,7 @@ from typing import Literal
 from flatgen.brake import batch, limits
 from flatgen.brake.bench import Bench
 from flatgen.brake.carry import Gauged, Printed, exact_stops, legs, settled
+from flatgen.brake.closing import with_closings
 from flatgen.brake.layout import Layout
 from flatgen.brake.order import MOST_STROKES, Order, Step, best_orders, turn_between
 from flatgen.brake.pictures import picture
@@ -94,14 +95,22 @@ def plan_job(
         for work, chain in zip(works, chains, strict=True)
     ]
     gauged = [strokes for _, strokes in made]
-    setups = _setups(works, chains, sequence, by_id, benches, shop, counts, gauged, pictures)
+    setups = with_closings(_setups(works, chains, sequence, by_id, benches, shop, counts, gauged, pictures))
+    closings = sum(setup.stop_side == "squeeze" for setup in setups)
     parts_made = tuple(
         _planned_part(by_id[work.part], benches[work.part], work, layout, shop)
         for work, (layout, _) in zip(works, made, strict=True)
     )
     order = tuple((w.part, tuple(step.trial.laid.fold.name for step in w.steps)) for w in works)
     least = len({key for chain in chains for key in chain})
-    return BrakePlan(setups, tuple(findings), batch.count(sequence), plain, least, order, tuple(not_made), parts_made)
+    planned = _more(batch.count(sequence), closings)
+    plain = _more(plain, closings)
+    return BrakePlan(setups, tuple(findings), planned, plain, least + closings, order, tuple(not_made), parts_made)
+
+
+def _more(count: BrakeCount, closings: int) -> BrakeCount:
+    """The count with settings that close hems, at which nothing is set on the brake."""
+    return replace(count, settings=count.settings + closings)
 
 
 def _printed(works: Sequence[batch.Work], chains: Sequence[Sequence[batch.Key]]) -> dict[batch.Key, Printed]:
@@ -299,8 +308,8 @@ def _operations(
         arc=making.arc,
         behind=gauged.behind,
         ahead=gauged.ahead,
-        leg=gauged.leg,
-        leg_size=gauged.size,
+        leg=gauged.leg if lead.first is None else "",
+        leg_size=gauged.size if lead.first is None else None,
         leg_drawn=gauged.drawn,
         sight=gauged.sight,
         tolerance=allowed_length(part, shop, gauged.drawn or 0.0),

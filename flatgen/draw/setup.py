@@ -336,7 +336,7 @@ def _list_row(setup: Setup, units: Units) -> list[Item]:
     columns = (
         (7.0, str(setup.number)),
         (17.0, value),
-        (45.0, "" if setup.stop_side == "sight" else f"{setup.stop_side} stop"),
+        (45.0, {"sight": "", "squeeze": "squeeze"}.get(setup.stop_side, f"{setup.stop_side} stop")),
         (73.0, f"leaf {format_angle(setup.overbend_to)}"),
         (97.0, f"set-back {setback_words(setup, units)[0]}"),
         (151.0, setup.nose),

@@ -16,8 +16,12 @@ CORRECTION = {"in": 0.010 * 25.4, "mm": 0.4}  # the example that the correction 
 
 def what_changes(setup: Setup) -> str:
     """What to set anew against the setting before."""
+    if setup.stop_side == "squeeze":
+        return "SQUEEZE: nothing to set on the brake"
     nose = "nose bar (fingers)" if setup.operations[0].fingers else "nose bar"
     names = {"nose": nose, "set-back": "set-back", "leaf": "leaf stop", "stop": "stop"}
+    if not setup.changes:
+        return "NOTHING TO SET: the brake stands as it should"
     if len(setup.changes) == len(names):
         return f"SET ANEW: {nose}, set-back, leaf stop, stop"
     kept = [names[n] for n in names if n not in setup.changes]
@@ -26,6 +30,8 @@ def what_changes(setup: Setup) -> str:
 
 def nose_words(setup: Setup, units: str) -> tuple[str, str]:
     """Full name of the nose; its radius, and the fingers' widths together."""
+    if setup.stop_side == "squeeze":
+        return "as it is", "the fold under the clamping beam, or between flat bars in a vice"
     fingers = setup.operations[0].fingers
     note = f"radius {format_length(setup.nose_radius, units, unit=True)}"
     if setup.wrap:
@@ -37,6 +43,8 @@ def nose_words(setup: Setup, units: str) -> tuple[str, str]:
 
 def setback_words(setup: Setup, units: str) -> tuple[str, str]:
     """How far the nose tip stands behind the bed's edge, or in front of it."""
+    if setup.stop_side == "squeeze":
+        return "as it is", "the nose bar stays as it stands"
     value = format_length(abs(setup.bare_setback), units, unit=True)
     where = "behind the bed's edge" if setup.bare_setback >= 0 else "IN FRONT of the bed's edge"
     note = f"tip {where}, both ends alike"
@@ -51,6 +59,8 @@ def setback_words(setup: Setup, units: str) -> tuple[str, str]:
 
 def leaf_words(setup: Setup) -> tuple[str, str]:
     """Leaf stop, with the angle that it makes."""
+    if setup.stop_side == "squeeze":
+        return "as it is", "the leaf does not move"
     angles = sorted({format_angle(op.angle) for op in setup.operations})
     return format_angle(
         setup.overbend_to
@@ -61,6 +71,9 @@ def leaf_words(setup: Setup) -> tuple[str, str]:
 
 def stop_words(setup: Setup, units: str) -> tuple[str, str, tuple[str, ...]]:
     """The stop in figures: what it is measured from, the distance, and the same measured elsewhere."""
+    if setup.stop_side == "squeeze":
+        over = f"over {format_length(setup.stop, units, unit=True)}" if setup.stop > 0.0 else "flat"
+        return "SQUEEZE THE FOLD", over, ("a strip so thick in it" if setup.stop > 0.0 else "until it is shut",)
     if setup.stop_side == "sight":
         return "NO STOP", "by mark", ("sight line flush under the nose tip,", "looking straight down; see each bend")
     value = format_length(setup.stop, units, unit=True)
@@ -87,7 +100,8 @@ def check_words(op: Operation, units: str) -> list[tuple[str, str, str]]:
     """What the first piece must measure: head, figure, from where to where."""
     rows = []
     tolerance = format_length(op.tolerance, units)
-    size, contact = op.leg_drawn, op.gauge.split(" against")[0].removesuffix(", standing,")
+    half_made = op.gap is not None and not op.squeezed  # a hem's leg can be measured once it is closed
+    size, contact = None if half_made else op.leg_drawn, op.gauge.split(" against")[0].removesuffix(", standing,")
     where = f"from {contact}, to the outside of this bend"
     if size is not None:
         if abs(op.angle - 90.0) > 0.5:
@@ -99,6 +113,8 @@ def check_words(op: Operation, units: str) -> list[tuple[str, str, str]]:
 
 def correction_words(op: Operation, setup: Setup, units: str) -> list[str]:
     """What to do when the first piece is off."""
+    if op.squeezed:
+        return ["Mark or crack on the fold: stop, take softer metal or a wider opening."]
     words = []
     step = format_length(CORRECTION[units], units, unit=True)
     if op.gauge_kind != "sight":
@@ -111,6 +127,8 @@ def correction_words(op: Operation, setup: Setup, units: str) -> list[str]:
 
 def mark_words(op: Operation, setup: Setup, units: str) -> list[str]:
     """The same bend worked by mark, and what else to mind."""
+    if op.squeezed:
+        return []
     words = []
     if op.sight is not None:
         start = "the outer face" if op.gauge_kind == "face" else "the back edge"

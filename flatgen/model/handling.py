@@ -12,12 +12,16 @@ SQUARE = 0.5  # a turn within this of a quarter is one [deg]
 
 def lay_words(op: Operation) -> str:
     """How the piece is turned against the step before, and which side is up."""
+    if op.squeezed:
+        return f"CLOSE the fold bent at the setting before: it is {closing_words(op.gap or 0.0)}."
     side = "UPPER SIDE UP" if op.upper_side_up else "LOWER SIDE UP"
     return f"Lay it {side}." if op.step == 1 else f"{_move_words(op)} It lies {side}."
 
 
 def seat_words(op: Operation) -> str:
     """What touches the stop, and what lies under the nose."""
+    if op.squeezed:
+        return ""
     words = [f"{op.gauge[0].upper()}{op.gauge[1:]}"] if op.gauge else []
     if op.clamped:
         words.append(f"{op.clamped} under the nose")
@@ -33,7 +37,7 @@ def closing_words(gap: float) -> str:
 
 def out_words(op: Operation) -> str:
     """How the piece leaves the brake; nothing where it is drawn to the front."""
-    closing = "" if op.gap is None else f" Second operation, when all are bent so far: it is {closing_words(op.gap)}."
+    closing = "" if op.gap is None or op.squeezed else " It is closed at the setting after this."
     return f"{_way_words(op)}{closing}".strip()
 
 

@@ -190,6 +190,7 @@ class Operation:
     room_for_fingers: tuple[float, float] | None = None
     leaves: Literal["front", "endways", "tipped"] = "front"
     gap: float | None = None  # of a hem, which is squeezed over a strip so thick afterwards, 0: flat [mm]
+    squeezed: bool = False  # this is that second operation
     tilt: float = 0.0  # of a part that is tipped out, positive with its front up [deg]
     clearance: float | None = None  # least gap to a tool or to itself while bending
     nearest_tool: str = ""
@@ -212,7 +213,7 @@ class Setup:
     nose: str
     nose_radius: float
     stop: float
-    stop_side: Literal["back", "front", "sight"]
+    stop_side: Literal["back", "front", "sight", "squeeze"]
     nose_setback: float
     overbend_to: float
     operations: tuple[Operation, ...]

@@ -11,6 +11,7 @@ from flatgen.units import format_angle
 from flatgen.write.packet_html import Content, Html, facts, join, table, tag, word
 from flatgen.write.packet_nests import tick
 from flatgen.write.packet_words import (
+    big_words,
     length,
     material_name,
     measure_words,
@@ -46,7 +47,7 @@ def brake_section(results: Results, enclosures: Sequence[Enclosure]) -> Html | N
 
 
 def _setting(k: int, setup: Setup, results: Results, units: str) -> Html:
-    where = length(setup.stop, units) if setup.stop_side != "sight" else "sight line"
+    where = big_words(setup, units)
     sheet = f"{material_name(results, setup.material)} {length(setup.thickness, units)}" if setup.material else ""
     said: list[tuple[str, Content]] = [
         ("Brake", word(setup.brake)),

@@ -15,6 +15,7 @@ from flatgen.write.letters import Letters, shown
 from flatgen.write.nest_words import nest_facts, nest_title
 from flatgen.write.packet_words import (
     CAUTIONS,
+    big_words,
     counted,
     figure,
     grain_words,
@@ -334,7 +335,7 @@ def _setting(paper: _Paper, results: Results, number: int, setup: Setup) -> None
     paper.need(70.0)
     paper.head(f"Setting {number}: {stop_words(setup, units)}", 2)
     if setup.stop_side != "sight":
-        paper.text(length(setup.stop, units), bold=True, points=24.0, line=11.0)
+        paper.text(big_words(setup, units), bold=True, points=24.0, line=11.0)
     said = [
         ("Brake", setup.brake),
         ("Nose bar", f"{setup.nose}, radius {length(setup.nose_radius, units)}"),

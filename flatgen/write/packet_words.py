@@ -229,8 +229,17 @@ def stop_words(setup: Setup, units: str) -> str:
     """Which stop is set, how high its face is, and where its distance is measured from."""
     if setup.stop_side == "sight":
         return "by sight line, no stop"
+    if setup.stop_side == "squeeze":
+        return "the fold is squeezed shut, nothing to set"
     face = f" no higher than {length(setup.stop_pad, units)}" if setup.stop_pad else ""
     return f"{setup.stop_side} stop{face}, from the bed's edge"
+
+
+def big_words(setup: Setup, units: str) -> str:
+    """The figure of a setting: its stop, or what stands in its place."""
+    if setup.stop_side == "squeeze":
+        return f"over a strip {length(setup.stop, units)} thick" if setup.stop > 0.0 else "flat"
+    return "sight line" if setup.stop_side == "sight" else length(setup.stop, units)
 
 
 def setback_words(setup: Setup, units: str) -> str:
@@ -246,7 +255,9 @@ def setback_words(setup: Setup, units: str) -> str:
 def measure_words(op: Operation, units: str) -> str:
     """What the first piece must measure."""
     check = "as drawn"
-    if op.leg_drawn is not None:
+    if op.gap is not None and not op.squeezed:
+        check = f"about {format_angle(op.angle)}"
+    elif op.leg_drawn is not None:
         check = f"{format_length(op.leg_drawn, units)} ± {length(op.tolerance, units)}"
     if op.gauge_kind == "sight" and op.sight is not None:
         check += f"; sight line {length(op.sight, units)} from the edge"

@@ -6,10 +6,13 @@ from flatgen.brake.plan import plan_job
 from flatgen.core.outline import rectangle
 from flatgen.core.words import size
 from flatgen.develop.develop import develop
+from flatgen.draw.setup import setup_sheets
+from flatgen.draw.setup_words import check_words, what_changes
 from flatgen.model.handling import handling
 from flatgen.model.part import Bend, Face, Part
 from flatgen.model.shop import Brake, NoseBar, Shop
 from flatgen.tables.load import material
+from flatgen.write import packet_words
 
 EDGES = ("bottom", "right", "top", "left")
 BARS = (NoseBar("large", 4.0), NoseBar("sharp", 1.5, depth=25.0, front_angle=40.0))
@@ -54,3 +57,24 @@ def test_finding_and_setting_say_the_same_of_closing_it(gap, how) -> None:
     assert not asked.stops and how in asked.message and "bent to 135°" in asked.message
     said = " ".join(handling(op) for setup in plan.setups for op in setup.operations)
     assert how in said
+
+
+@pytest.mark.parametrize("gap", [0.0, 1.6])
+def test_closing_is_a_setting_of_its_own(gap) -> None:
+    """It follows the setting that bends the fold; nothing is set on the brake, and there the leg is measured."""
+    _, plan = hemmed(gap)
+    first, second = plan.setups
+    assert ("squeeze", gap, ()) == (second.stop_side, second.stop, second.changes) and 2 == plan.planned.settings
+    (bent,), (closed,) = first.operations, second.operations
+    assert (180.0, 7, bent.bend) == (closed.angle, closed.pieces, closed.bend)
+    assert handling(closed).startswith("CLOSE the fold") and "setting after this" in handling(bent)
+    heads = [[head for head, _, _ in check_words(op, "mm")] for op in (bent, closed)]
+    assert "FIRST PIECE, leg" not in heads[0]
+    assert "squeezed" in packet_words.stop_words(second, "mm") and "LEAF" not in what_changes(second)
+
+
+def test_its_sheets_are_drawn() -> None:
+    blank, plan = hemmed(1.6)
+    part = Part("H", "", "", "leg", (), (), material("5052-H32"), 0.8, 7)
+    titles = [page.title for page in setup_sheets(plan, {"H": part}, {"H": blank}, "job", "mm")]
+    assert ["Settings in order", "Setting 1", "Setting 2"] == titles
