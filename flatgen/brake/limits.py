@@ -97,7 +97,8 @@ def too_far_round(part: Part, bench: Bench) -> Iterator[Finding]:
         advice = "Use a nose bar and brake that open farther, or form it over a block."
         if hem:
             gap = 2.0 * fold.lead.bent.inside_radius
-            advice = f"It is made in two operations: bent to {setting.leaf_angle:g}° here, then {closing_words(gap)}"
+            shut = closing_words(gap, f"{size(gap)} thick")
+            advice = f"It is made in two operations: bent to {setting.leaf_angle:g}° here, then {shut}"
             hard = part.material.hardness != "soft"
             advice += "; this metal is not a soft one: prove it on a coupon first." if hard else "."
         by_leaf = brake.largest_angle <= limit

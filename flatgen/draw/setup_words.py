@@ -107,6 +107,8 @@ def check_words(op: Operation, units: str) -> list[tuple[str, str, str]]:
         if abs(op.angle - 90.0) > 0.5:
             where += " (mould line)"
         rows.append(("FIRST PIECE, leg", f"{format_length(size, units)} ±{tolerance}", where))
+    if half_made:
+        return [("ANGLE, about", format_angle(op.angle), "it is squeezed shut after this")]
     rows.append(("ANGLE, both ends", f"{format_angle(op.angle)} ±{format_angle_limit(op.angle_tolerance)}", ""))
     return rows
 
@@ -120,6 +122,8 @@ def correction_words(op: Operation, setup: Setup, units: str) -> list[str]:
     if op.gauge_kind != "sight":
         toward = "toward the bed" if setup.stop_side == "front" else "toward the nose"
         words.append(f"Leg long by {step}: stop {step} {toward}; short: away.")
+    if op.gap is not None:
+        return words  # a hem's leaf is at its end already
     gain = setup.overbend_to / op.angle if op.angle else 1.0
     words.append(f"Open by 1°: leaf stop {gain:.2f}° farther.")
     return words

@@ -3,7 +3,6 @@
 Angles deg.
 """
 
-from flatgen.core.words import size
 from flatgen.model.plan import Operation
 
 CLOSED = 0.05  # a smaller opening is none [mm]
@@ -28,11 +27,14 @@ def seat_words(op: Operation) -> str:
     return f"{'; '.join(words)}." if words else ""
 
 
-def closing_words(gap: float) -> str:
-    """How a hem is closed, for its opening [mm]: the second operation, said alike wherever it is spoken of."""
+def closing_words(gap: float, thick: str = "as thick as its opening") -> str:
+    """How a hem is closed, for its opening [mm]: the second operation, said alike wherever it is spoken of.
+
+    thick : how thick the strip is, in words
+    """
     if gap < CLOSED:
         return "squeezed flat under the clamping beam or between flat bars in a vice"
-    return f"squeezed over a strip {size(gap)} thick, under the clamping beam or between flat bars in a vice"
+    return f"squeezed over a strip {thick}, under the clamping beam or between flat bars in a vice"
 
 
 def out_words(op: Operation) -> str:
