@@ -196,18 +196,23 @@ def _setups(
     pictures: bool,
 ) -> tuple[Setup, ...]:
     at = [0] * len(works)
+    waiting: dict[batch.Key, list[int]] = {}  # parts by the setting that comes next
+    for w, chain in enumerate(chains):
+        waiting.setdefault(chain[0], []).append(w)
     setups: list[Setup] = []
     before: batch.Key | None = None
     tested: set[tuple[object, ...]] = set()
     for key in sequence:
         operations, steps = [], []
-        for w in sorted(range(len(works)), key=lambda w: parts[works[w].part].kind != "coupon"):
+        for w in sorted(waiting.pop(key, ()), key=lambda w: (parts[works[w].part].kind != "coupon", w)):
             while at[w] < len(chains[w]) and chains[w][at[w]] == key:
                 work, k = works[w], at[w]
                 part, bench = parts[work.part], benches[work.part]
                 steps.append(work.steps[k])
                 operations.extend(_operations(part, bench, work, k, shop, counts[part.id], gauged[w][k], pictures))
                 at[w] += 1
+            if at[w] < len(chains[w]):
+                waiting.setdefault(chains[w][at[w]], []).append(w)
         setups.append(_setup(len(setups) + 1, key, before, steps, operations, shop, tested))
         before = key
     return tuple(setups)

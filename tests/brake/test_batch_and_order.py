@@ -5,13 +5,13 @@ from hand_blanks import Strip, allowance, brake, setback, shop, tf101, tf102
 from hypothesis import given
 from hypothesis import strategies as st
 
-from flatgen.brake.batch import windows
 from flatgen.brake.bench import Bench
 from flatgen.brake.order import best_orders
 from flatgen.brake.plan import plan_job
 from flatgen.brake.section import Body, lay
 from flatgen.brake.simulate import carried
 from flatgen.brake.tools import setting_for
+from flatgen.brake.windows import windows
 from flatgen.develop.strokes import bend_groups
 
 
