@@ -19,7 +19,7 @@ from flatgen.model.blank import with_sight_lines
 from flatgen.model.finding import Finding, Severity
 from flatgen.model.job import Job
 from flatgen.model.part import Part
-from flatgen.model.plan import BrakePlan, Piece
+from flatgen.model.plan import OFFCUT, BrakePlan, Nest, Piece
 from flatgen.model.results import NO_STOCK, Developed, NestReport, Results
 from flatgen.model.shop import CuttingTool, Sheet, Shop
 from flatgen.model.source import DERIVED
@@ -127,7 +127,10 @@ def with_coupons(job: Job, made: tuple[Developed, ...]) -> tuple[Developed, ...]
     blanks = {one.part.id: one.blank for one in made}
     wanted = job_needs(parts, blanks, book_path(job.shop))
     coupons = coupon_parts(wanted, job.units, [one.part.id for one in made])
-    tools = {(one.part.material.key, one.part.nominal): one.tool for one in reversed(made)}
+    sheared = {tool.name for tool in job.shop.tools if tool.method == "shear"}
+    # the shear comes first on a sheet that two tools share, and so do coupons
+    in_turn = sorted(made, key=lambda one: one.tool not in sheared)
+    tools = {(one.part.material.key, one.part.nominal): one.tool for one in reversed(in_turn)}
     return made + tuple(
         Developed(
             part,
@@ -203,13 +206,39 @@ def let_go(job: Job) -> bool:
     return freeze.let_go(lock_file(job), job.file.name)
 
 
-def _left_on_hand(sheets: Iterable[Sheet], reports: Iterable[NestReport]) -> tuple[Sheet, ...]:
-    """The stock less the sheets that earlier nests take: parts of one metal may be cut with several tools."""
-    taken = Counter(nest.sheet.id for report in reports for nest in report.nests)
+def _left_on_hand(sheets: Iterable[Sheet], nests: Sequence[Nest]) -> tuple[Sheet, ...]:
+    """What earlier nests of the job leave: their off-cuts, and the stock less the sheets that they take."""
+    taken = Counter(nest.sheet.id for nest in nests)
+    left = (
+        replace(
+            nest.sheet,
+            id=f"{OFFCUT}{o.id}",
+            width=o.width,
+            height=o.height,
+            copies=1,
+            cost=None,
+            remnant=True,
+            bad_areas=(),
+        )
+        for nest in nests
+        for o in nest.offcuts
+    )
     return tuple(
         sheet if sheet.copies is None else replace(sheet, copies=max(0, sheet.copies - taken[sheet.id]))
-        for sheet in sheets
+        for sheet in (*left, *sheets)
     )
+
+
+def _shared(nests: Sequence[Nest], sheets: Iterable[Sheet], material: str, thickness: float) -> str:
+    """Whether nests lie on what earlier ones of the job leave, or why they do not."""
+    left = [s for s in sheets if s.id.startswith(OFFCUT) and s.copies and s.is_of(material, thickness)]
+    used = [nest.sheet.id for nest in nests if nest.sheet.id.startswith(OFFCUT)]
+    own = len(nests) - len(used)
+    said = f"on what another tool leaves of its sheets: {', '.join(used)}" if used else ""
+    if left and own:
+        more = "" if used else "no off-cut that another tool leaves takes one of these"
+        said = f"{said}; the rest does not fit there" if used else more
+    return said
 
 
 def nest_all(
@@ -217,9 +246,10 @@ def nest_all(
 ) -> tuple[NestReport, ...]:
     """Nests of every alloy, thickness and tool, in the order in which the job first names them.
 
-    What one takes from the stock on hand is gone for the next. Those kept in the job's nest.lock come back as they are;
-    pieces made again are another question, so it is not asked for them. When the user ends a longer search, the best so
-    far stands and what is left is nested quickly.
+    What one takes from the stock on hand is gone for the next, and its off-cuts are there for another tool; the shear
+    comes before tools that cut along outlines, since it needs the whole sheet. Those kept in the job's nest.lock come
+    back as they are; pieces made again are another question, so it is not asked for them. When the user ends a longer
+    search, the best so far stands and what is left is nested quickly.
 
     keep : write all of them to nest.lock
     """
@@ -236,16 +266,18 @@ def nest_all(
         turns = rotations(blank.grain)
         if turns is None and tools[made.tool].method == "shear":
             turns = QUARTERS  # what is cut edge to edge gains little on the slant
-        piece = Piece(made.part.id, blank.outline, blank.cutouts, made.pieces, turns, made.part.turn_over)
+        first = made.part.kind == "coupon"
+        piece = Piece(made.part.id, blank.outline, blank.cutouts, made.pieces, turns, made.part.turn_over, first)
         groups.setdefault(key, []).append(piece)
+    in_turn = sorted(groups.items(), key=lambda group: tools[group[0][2]].method != "shear")
     reports: list[NestReport] = []
     results, stocks, halt = {}, {}, Halt()
     lock, own = lock_file(job), job.file.name
     locked = not job.remake and freeze.keeps(lock, own)
-    for number, ((material, thickness, tool), pieces) in enumerate(track(tuple(groups.items()), "nesting"), 1):
+    for number, ((material, thickness, tool), pieces) in enumerate(track(tuple(in_turn), "nesting"), 1):
         asked: _Asked = {
             "pieces": pieces,
-            "sheets": _left_on_hand(job.shop.sheets, reports),
+            "sheets": _left_on_hand(job.shop.sheets, [nest for report in reports for nest in report.nests]),
             "tool": tools[tool],
             "material": material,
             "thickness": thickness,
@@ -265,10 +297,12 @@ def nest_all(
                 note = f"nested anew, since {lock.name} keeps none for these pieces, tool and sheets as they are now"
             if effort and halt.asked:
                 note += f"{'; ' if note else ''}the search was ended early, the best nest until then is used"
+        shared = _shared(result.nests, asked["sheets"], material, thickness)
+        note = "; ".join(filter(None, (shared, note)))
         name = freeze.digest(**asked)
         results[name] = result
         stocks[name] = freeze.stock_digest(asked["sheets"], material, thickness)
-        first = 1 + sum(len(nest.offcuts) for report in reports for nest in report.nests)
+        letter = 1 + sum(len(nest.offcuts) for report in reports for nest in report.nests)
         priced = all(nest.sheet.remnant or nest.sheet.cost is not None for nest in result.nests)
         waste = result.waste
         total = waste.sheets or 1.0
@@ -278,7 +312,7 @@ def nest_all(
                 material=material,
                 thickness=thickness,
                 tool=tool,
-                nests=told(result.nests, first, asked["tool"].kerf),
+                nests=told(result.nests, letter, asked["tool"].kerf),
                 unplaced=result.unplaced,
                 to_buy=result.to_buy,
                 cost=result.cost if priced else None,

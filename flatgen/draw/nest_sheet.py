@@ -213,6 +213,9 @@ def _notes(nest: Nest, units: str, more: list[str]) -> Block:
             )
     else:
         texts.append("True shapes: keep the gap between parts; leave hold-down bridges clear of bends and corners.")
+    if nest.first:
+        said = ", ".join(nest.first)
+        texts.append(f"First cut and bend {said}; cut the rest when these test bends have told their deduction.")
     texts += more
     texts.append("Mark alloy, temper, thickness, sheet and grain on every off-cut before it leaves the table.")
     texts.append("Keep hands clear of the blade and the clamp; wear eye protection; edges are sharp.")

@@ -15,6 +15,7 @@ class Piece:
 
     rotations : allowed turns, counter-clockwise [deg]; None: any
     may_mirror : the blank may be laid other side up
+    first : to be cut before all others, from a strip that those do not share: a test bend that they wait for
     """
 
     part: str
@@ -23,6 +24,7 @@ class Piece:
     quantity: int
     rotations: tuple[float, ...] | None
     may_mirror: bool = False
+    first: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +75,10 @@ class Offcut:
 
 @dataclass(frozen=True, slots=True)
 class Nest:
-    """One sheet with what is cut from it."""
+    """One sheet with what is cut from it.
+
+    first : parts that are cut before all others, and in ``first_lost`` the share of the sheet that this costs
+    """
 
     material: str
     thickness: float
@@ -84,6 +89,8 @@ class Nest:
     cuts: tuple[Cut, ...]
     offcuts: tuple[Offcut, ...]
     utilisation: float  # net area of the blanks / area of the sheet
+    first: tuple[str, ...] = ()
+    first_lost: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,6 +12,7 @@ from flatgen.model.plan import Cut
 from flatgen.nest.block import EPS, Block
 from flatgen.nest.kinds import Kind
 
+FIRST = -1.0  # cuts whose key begins below this are made before all others, for what comes first
 Rect = tuple[float, float, float, float]  # x0, y0, x1, y1
 
 

@@ -16,6 +16,7 @@ from typing import Any
 from flatgen.errors import InputError
 from flatgen.model.plan import Cut, Nest, Offcut, Piece, Placement, Unplaced
 from flatgen.model.shop import CuttingTool, Sheet
+from flatgen.nest.problem import Problem
 from flatgen.nest.report import finished
 from flatgen.nest.result import NestResult
 from flatgen.output.single import replace_text, take_away
@@ -127,7 +128,8 @@ def load(
         bound = float(entry["bound"]) if entry["stock"] == stock_digest(sheets, material, thickness) else 0.0
     except (KeyError, TypeError, ValueError, AttributeError) as error:
         raise InputError(f"an entry is broken; {ANEW}", file=path, where=name[:12]) from error
-    return finished(nests, unplaced, buy, pieces, stock, tool, bound, "frozen")
+    problem = Problem(tuple(pieces), tuple(stock), tool, offcut)
+    return finished(nests, unplaced, buy, problem, bound, "frozen")
 
 
 def _of(sheets: Sequence[Sheet], material: str, thickness: float) -> list[Sheet]:
@@ -218,4 +220,6 @@ def _nest(entry: dict[str, Any], sheets: Mapping[str, Sheet], tool: CuttingTool)
         cuts,
         tuple(Offcut(**rest) for rest in entry["offcuts"]),
         float(entry["utilisation"]),
+        tuple(entry["first"]),
+        float(entry["first_lost"]),
     )

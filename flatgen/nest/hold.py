@@ -11,7 +11,7 @@ from dataclasses import replace
 
 from flatgen.model.plan import Cut
 from flatgen.nest.block import EPS
-from flatgen.nest.cuts import Planned
+from flatgen.nest.cuts import FIRST, Planned
 from flatgen.nest.freed import freed_by
 
 NARROW = 12.7  # what is narrower is not held, where the shop does not say; common practice, no source [mm]
@@ -55,7 +55,8 @@ def _runs(planned: Sequence[Planned]) -> Iterator[list[int]]:
     run: list[int] = []
     gauge = None
     for n, entry in enumerate(planned):
-        if not entry.cut.trim and gauge is not None and abs(entry.cut.gauge - gauge) > 1e-4:
+        other = not entry.cut.trim and gauge is not None and abs(entry.cut.gauge - gauge) > 1e-4
+        if other or (run and (planned[n - 1].key[0] < FIRST) is not (entry.key[0] < FIRST)):
             yield run
             run, gauge = [], None
         run.append(n)

@@ -75,6 +75,15 @@ def single_kind(piece: Piece, index: int, grain: float, many: int) -> Kind:
     return Kind(piece.part, rectangle_turns(piece, grain, index), many, net_area(piece))
 
 
+def held_kinds(pieces: Sequence[Piece], grain: float, narrowest: float) -> list[Kind]:
+    """The pieces as kinds by their number, in those turns of which no side is narrower than the tool can hold."""
+    kinds = []
+    for index, piece in enumerate(pieces):
+        turns = [t for t in rectangle_turns(piece, grain, index) if min(t.width, t.height) >= narrowest - 1e-6]
+        kinds.append(Kind(piece.part, tuple(turns), piece.quantity, net_area(piece)))
+    return kinds
+
+
 def rectangle_turns(piece: Piece, grain: float, index: int = 0) -> tuple[Turn, ...]:
     """Turns of a piece that differ as rectangles; a piece free of grain may also lie on its smallest rectangle."""
     ways = allowed_turns(piece, grain)

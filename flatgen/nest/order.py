@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
 from flatgen.model.plan import Cut
-from flatgen.nest.cuts import CutPlan
+from flatgen.nest.cuts import CutPlan, Planned
 from flatgen.nest.freed import freed_by
 from flatgen.nest.hold import NARROW, held, settings
 
@@ -21,17 +21,22 @@ AFTERWARDS = 99.0  # and so do those from this on: off-cuts that are cleared at 
 
 def in_order(plan: CutPlan) -> tuple[Cut, ...]:
     """The cuts, numbered from 1 in the order in which they are made."""
-    ranked = sorted(plan.cuts, key=lambda entry: entry.key)
-    cuts = [entry.cut for entry in ranked]
-    start = sum(1 for entry in ranked if entry.key[0] < STRIPS)
-    end = sum(1 for entry in ranked if entry.key[0] < AFTERWARDS)
+    made = held(ranked(plan), plan.smallest or NARROW, plan.kerf)
+    return tuple(replace(cut, order=place) for place, cut in enumerate(made, start=1))
+
+
+def ranked(plan: CutPlan) -> list[Planned]:
+    """The cuts in the order that asks for the fewest settings."""
+    entries = sorted(plan.cuts, key=lambda entry: entry.key)
+    cuts = [entry.cut for entry in entries]
+    start = sum(1 for entry in entries if entry.key[0] < STRIPS)
+    end = sum(1 for entry in entries if entry.key[0] < AFTERWARDS)
     last = next((_size(cut) for cut in reversed(cuts[:start]) if not cut.trim), None)
     orders: list[Sequence[int]] = [range(len(cuts))]
     for choice in CHOICES:
         orders.append([*range(start), *_setting_by_setting(cuts[:end], start, last, choice), *range(end, len(cuts))])
     order = min(orders, key=lambda order: settings([cuts[n] for n in order]))
-    made = held([ranked[n] for n in order], plan.smallest or NARROW, plan.kerf)
-    return tuple(replace(cut, order=place) for place, cut in enumerate(made, start=1))
+    return [entries[n] for n in order]
 
 
 def _size(cut: Cut) -> int:

@@ -1,5 +1,6 @@
 """Pieces on sheets: the one entry of the nesting stage, for shear and saw as for profile cutting. Lengths mm."""
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
 from time import monotonic
@@ -9,12 +10,14 @@ from flatgen.model.shop import CuttingTool, Sheet
 from flatgen.nest.aside import larger_offcuts
 from flatgen.nest.block import leaves, tidy
 from flatgen.nest.cuts import CutPlan, Rect, in_reach, take_apart
+from flatgen.nest.first import first_members, lost_to_the_first, open_up, openings, waiting
 from flatgen.nest.greedy import Bin, Filled
 from flatgen.nest.guillotine import NORMAL, Depth, Search
-from flatgen.nest.kinds import Kind, Member, net_area, rectangle_turns
+from flatgen.nest.kinds import Member, held_kinds, net_area
 from flatgen.nest.longer import Progress, longer, nest_longer
-from flatgen.nest.offcuts import free_rectangles, named, worth_keeping
+from flatgen.nest.offcuts import free_rectangles, lettered, named, worth_keeping
 from flatgen.nest.order import in_order
+from flatgen.nest.problem import Problem
 from flatgen.nest.profile import nest_profiles, reach_of
 from flatgen.nest.regular import fewest_settings
 from flatgen.nest.report import finished
@@ -50,28 +53,61 @@ def nest_pieces(
     offcut : least sizes of an off-cut worth keeping [mm]
     halt : told when the search was interrupted
     """
-    stock = [s for s in sheets if s.is_of(material, thickness)]
-    if tool.method == "shear":
-        return _sheared(pieces, stock, tool, effort, progress, offcut, halt or Halt())
-    return _profiled(pieces, stock, tool, effort, progress, offcut, halt or Halt())
+    stock = tuple(s for s in sheets if s.is_of(material, thickness))
+    problem = Problem(tuple(pieces), stock, tool, offcut)
+    halt = halt or Halt()
+    if not any(piece.first for piece in pieces):
+        return _solved(problem, effort, progress, halt)
+    tried = [(_solved(opened, None, None, halt), opened) for opened in openings(problem)]
+    if not tried:
+        return _apart(problem, effort, progress, halt)
+    best, opened = min(tried, key=lambda entry: _worth(*entry))
+    return _solved(opened, effort, progress, halt) if effort else best
 
 
-def _sheared(
-    pieces: Sequence[Piece],
-    stock: Sequence[Sheet],
-    tool: CuttingTool,
-    effort: float | None,
-    progress: Progress | None,
-    offcut: tuple[float, float],
-    halt: Halt,
-) -> NestResult:
-    kerf = tool.kerf
-    rules = Rules(tool.max_stages, tool.smallest_strip + kerf, tool.longest_cut or float("inf"))
-    costs = prices(stock)
-    bins = [
-        _bin(number, sheet, pieces, cost, kerf, rules)
-        for number, (sheet, cost) in enumerate(zip(stock, costs, strict=True))
-    ]
+def _worth(result: NestResult, opened: Problem) -> tuple[float, ...]:
+    """Lower is better: pieces left over, cost, a sheet opened where a remnant would do, sheets less an off-cut."""
+    assert opened.opening is not None
+    rank = rank_of(opened.stock[opened.opening.sheet])
+    return (float(sum(u.quantity for u in result.unplaced)), round(result.cost, 6), float(rank), result.figure)
+
+
+def _apart(problem: Problem, effort: float | None, progress: Progress | None, halt: Halt) -> NestResult:
+    """Pieces that come first but fit on no strip together, on sheets of their own, then all others."""
+    own = tuple(replace(p, quantity=p.quantity if p.first else 0, first=False) for p in problem.pieces)
+    before = _solved(replace(problem, pieces=own), effort, progress, halt)
+    taken = Counter(nest.sheet.id for nest in before.nests)
+    stock = tuple(s if s.copies is None else replace(s, copies=max(0, s.copies - taken[s.id])) for s in problem.stock)
+    after = _solved(replace(problem, pieces=tuple(map(waiting, problem.pieces)), stock=stock), effort, progress, halt)
+    firsts = tuple(p.part for p in problem.pieces if p.first)
+    nests = tuple(
+        replace(n, first=tuple(p for p in firsts if p in {q.part for q in n.placements})) for n in before.nests
+    )
+    buy = Counter(dict(before.to_buy)) + Counter(dict(after.to_buy))
+    buy.subtract(n.sheet.id for n in (*before.nests, *after.nests) if n.sheet.copies is None and not n.sheet.remnant)
+    all_nests = _lettered((*nests, *after.nests))
+    left = [*before.unplaced, *after.unplaced]
+    return finished(all_nests, left, {k: v for k, v in buy.items() if v > 0}, problem, 0.0, after.engine)
+
+
+def _lettered(nests: Sequence[Nest]) -> list[Nest]:
+    """Nests with their off-cuts lettered on from the first."""
+    done: list[Nest] = []
+    for nest in nests:
+        first = 1 + sum(len(n.offcuts) for n in done)
+        names = (replace(o, id=lettered(k)) for k, o in enumerate(nest.offcuts, first))
+        done.append(replace(nest, offcuts=tuple(names)))
+    return done
+
+
+def _solved(problem: Problem, effort: float | None, progress: Progress | None, halt: Halt) -> NestResult:
+    solve = _sheared if problem.tool.method == "shear" else _profiled
+    return solve(problem, effort, progress, halt)
+
+
+def _sheared(problem: Problem, effort: float | None, progress: Progress | None, halt: Halt) -> NestResult:
+    pieces, stock, offcut, kerf, rules = problem.pieces, problem.stock, problem.offcut, problem.gap, problem.rules
+    bins = [_bin(problem, number) for number in range(len(stock))]
     demand = [piece.quantity for piece in pieces]
 
     def run(depth: Depth) -> tuple[tuple[float, ...], list[Filled], list[int], Search]:
@@ -83,12 +119,12 @@ def _sheared(
     if effort:
         found = longer(run, lambda f: f[0], effort, progress, lambda f: f"{len(f[1])} sheets", found, halt)
     _, filled, left, search = found
+    filled = _with_the_opened(filled, problem, bins)
 
     def cut(sheet_filled: Filled) -> tuple[CutPlan, list[Member]]:
-        sheet = stock[sheet_filled.bin]
-        plan = CutPlan(max(1, rules.stages), kerf, tool.smallest_strip)
-        members = _cut_up(sheet, sheet_filled, bins[sheet_filled.bin], rules, kerf, plan, offcut)
-        clear_rests(plan, bad_rectangles(sheet), rules.longest, offcut)
+        plan = CutPlan(max(1, rules.stages), kerf, problem.tool.smallest_strip)
+        members = _cut_up(problem, sheet_filled, bins[sheet_filled.bin], plan)
+        clear_rests(plan, bad_rectangles(_metal(problem, sheet_filled.bin)), rules.longest, offcut)
         return plan, members
 
     def cuts(sheet_filled: Filled) -> CutPlan:
@@ -100,77 +136,90 @@ def _sheared(
     nests: list[Nest] = []
     for sheet_filled in filled:
         plan, members = cut(sheet_filled)
-        sheet = stock[sheet_filled.bin]
-        nests.append(_nest(sheet, tool, pieces, members, copies, in_order(plan), plan.rests, offcut, nests))
+        nests.append(_nest(problem, sheet_filled.bin, members, copies, in_order(plan), plan.rests, nests))
     more = [replace(b, copies=None, rank=2) for b in bins if not stock[b.index].remnant]
     extra, never = Search(more, left, kerf, rules).run() if more and any(left) else ([], left)
-    unplaced, buy = _unplaced(pieces, stock, bins, left, [sheet.bin for sheet in extra], never, rules, tool)
-    # the search's own proof knows only its own ways to turn a blank free of grain
-    proved = 0.0 if any(left) or any(piece.rotations is None for piece in pieces) else search.bound
-    return finished(nests, unplaced, buy, pieces, stock, tool, proved, search.engine)
+    unplaced, buy = _unplaced(problem, bins, left, [sheet.bin for sheet in extra], never)
+    # the search's own proof knows only its own ways to turn a blank free of grain, and no strip of test bends
+    free = any(piece.rotations is None for piece in pieces)
+    proved = 0.0 if any(left) or free or problem.opening else search.bound
+    return finished(nests, unplaced, buy, problem, proved, search.engine)
 
 
-def _profiled(
-    pieces: Sequence[Piece],
-    stock: Sequence[Sheet],
-    tool: CuttingTool,
-    effort: float | None,
-    progress: Progress | None,
-    offcut: tuple[float, float],
-    halt: Halt,
-) -> NestResult:
+def _with_the_opened(filled: Sequence[Filled], problem: Problem, bins: Sequence[Bin]) -> list[Filled]:
+    """The opened sheet is cut before all others, and cut even where nothing else lies on it."""
+    if problem.opening is None:
+        return list(filled)
+    number = len(problem.stock) - 1
+    opened = [f for f in filled if f.bin == number] or [Filled(number, tuple(None for _ in bins[number].regions))]
+    return [*opened, *[f for f in filled if f.bin != number]]
+
+
+def _profiled(problem: Problem, effort: float | None, progress: Progress | None, halt: Halt) -> NestResult:
+    pieces, stock, gap = problem.pieces, problem.stock, problem.gap
     began = monotonic()
-    found = nest_profiles(pieces, stock, tool.gap)
+    found = nest_profiles(pieces, stock, gap)
     if effort:
-        found = nest_longer(found, pieces, stock, tool.gap, began + effort - monotonic(), progress, halt)
-    sheets = found.sheets
-    left, engine = found.left, found.engine
+        found = nest_longer(found, pieces, stock, gap, began + effort - monotonic(), progress, halt)
+    sheets, left, engine = found.sheets, found.left, found.engine
+    if problem.opening is not None:
+        number = len(stock) - 1
+        on_it = [m for n, members in sheets if n == number for m in members]
+        sheets = [(number, [*first_members(problem), *on_it]), *[entry for entry in sheets if entry[0] != number]]
     copies = [0] * len(pieces)
     nests: list[Nest] = []
     for number, members in sheets:
-        sheet = stock[number]
+        sheet = _metal(problem, number)
         taken = [reach_of(pieces[m.piece], m) for m in members]
-        rests = free_rectangles(sheet.width, sheet.height, taken, sheet.bad_areas, tool.gap)
-        nests.append(_nest(sheet, tool, pieces, members, copies, (), rests, offcut, nests))
-    bins = [
-        _bin(number, sheet, pieces, cost, tool.gap, Rules())
-        for number, (sheet, cost) in enumerate(zip(stock, prices(stock), strict=True))
-    ]
+        rests = free_rectangles(sheet.width, sheet.height, taken, sheet.bad_areas, gap)
+        nests.append(_nest(problem, number, members, copies, (), rests, nests))
+    bins = [_bin(problem, number) for number in range(len(stock))]
     new = [number for number, sheet in enumerate(stock) if not sheet.remnant]
     lacking = [replace(piece, quantity=many) for piece, many in zip(pieces, left, strict=True)]
-    more = nest_profiles(lacking, [replace(stock[number], copies=None) for number in new], tool.gap)
+    more = nest_profiles(lacking, [replace(stock[number], copies=None) for number in new], gap)
     extra = [new[number] for number, _ in more.sheets]
-    unplaced, buy = _unplaced(pieces, stock, bins, left, extra, more.left, Rules(), tool)
-    return finished(nests, unplaced, buy, pieces, stock, tool, 0.0, engine)
+    unplaced, buy = _unplaced(problem, bins, left, extra, more.left)
+    return finished(nests, unplaced, buy, problem, 0.0, engine)
 
 
-def _bin(number: int, sheet: Sheet, pieces: Sequence[Piece], cost: float, kerf: float, rules: Rules) -> Bin:
-    kinds = []
-    for index, piece in enumerate(pieces):
-        turns = tuple(
-            turn
-            for turn in rectangle_turns(piece, sheet.grain, index)
-            if min(turn.width, turn.height) + kerf >= rules.smallest - 1e-6
-        )
-        kinds.append(Kind(piece.part, turns, piece.quantity, net_area(piece)))
-    found = regions_of(sheet, None, kerf, rules.longest, rules.smallest - kerf)
+def _metal(problem: Problem, number: int) -> Sheet:
+    """A sheet of the stock as it is; the opened one without the strip as a bad area."""
+    opening = problem.opened(number)
+    return problem.stock[number] if opening is None else problem.on_hand[opening.sheet]
+
+
+def _whole(problem: Problem, number: int) -> Rect:
+    """The metal that blanks lie on: the sheet, or what is left of the opened one."""
+    opening, sheet = problem.opened(number), problem.stock[number]
+    return (0.0, 0.0, sheet.width, sheet.height) if opening is None else opening.rest
+
+
+def _bin(problem: Problem, number: int) -> Bin:
+    sheet, kerf = problem.stock[number], problem.gap
+    rules = problem.rules if problem.tool.method == "shear" else Rules()
+    kinds = held_kinds(problem.pieces, sheet.grain, rules.smallest - kerf)
+    metal = _metal(problem, number)
+    found = regions_of(
+        metal, CutPlan(kerf=kerf, smallest=rules.smallest - kerf), rules.longest, _whole(problem, number)
+    )
     regions = tuple((r.width + kerf, r.height + kerf) for r in found)
-    metal = tuple((r.metal[2] - r.metal[0], r.metal[3] - r.metal[1]) for r in found)
-    rank = rank_of(sheet)
-    return Bin(number, regions, sheet.copies, cost, tuple(kinds), rank, metal)
+    sizes = tuple((r.metal[2] - r.metal[0], r.metal[3] - r.metal[1]) for r in found)
+    return Bin(number, regions, sheet.copies, prices(problem.stock)[number], tuple(kinds), rank_of(sheet), sizes)
 
 
-def _cut_up(
-    sheet: Sheet, filled: Filled, bin_: Bin, rules: Rules, kerf: float, plan: CutPlan, offcut: tuple[float, float]
-) -> list[Member]:
+def _cut_up(problem: Problem, filled: Filled, bin_: Bin, plan: CutPlan) -> list[Member]:
     """The blanks of a sheet in place, and in ``plan`` the cuts that free them."""
     members: list[Member] = []
-    smallest = rules.smallest - kerf
+    offcut, longest = problem.offcut, problem.rules.longest
 
     def wanted(number: int, region: Region) -> bool:
         return filled.blocks[number] is not None or worth_keeping(region.metal, offcut)
 
-    regions = regions_of(sheet, plan, kerf, rules.longest, smallest, wanted)
+    if problem.opened(filled.bin) is not None:
+        members += first_members(problem)
+        open_up(problem, plan)
+    metal_of = _metal(problem, filled.bin)
+    regions = regions_of(metal_of, plan, longest, _whole(problem, filled.bin), wanted)
     for number, (region, block) in enumerate(zip(regions, filled.blocks, strict=True), start=1):
         if block is None:
             plan.rests.append(region.metal)
@@ -179,31 +228,36 @@ def _cut_up(
         for kind, turn, x, y in leaves(block):
             for m in bin_.kinds[kind].turns[turn].members:
                 members.append(replace(m, x=m.x + region.x + x, y=m.y + region.y + y))
-        metal = square(region, plan, rules.longest)
+        metal = square(region, plan, longest)
         ends = (region.x + block.width, region.y + block.height)
-        metal = part_off(plan, metal, ends, block.along, rules.longest, offcut) if block.along else metal
-        block = in_reach(block, metal, rules.longest)
+        metal = part_off(plan, metal, ends, block.along, longest, offcut) if block.along else metal
+        block = in_reach(block, metal, longest)
         take_apart(plan, metal, region.x, region.y, block, bin_.kinds, str(number) if len(regions) > 1 else "")
     return members
 
 
 def _nest(
-    sheet: Sheet,
-    tool: CuttingTool,
-    pieces: Sequence[Piece],
+    problem: Problem,
+    number: int,
     members: Sequence[Member],
     copies: list[int],
     cuts: tuple[Cut, ...],
     rests: Sequence[Rect],
-    offcut: tuple[float, float],
     before: Sequence[Nest],
 ) -> Nest:
     """One sheet's nest; ``copies`` counts the blanks of each piece over all sheets."""
+    pieces, tool, sheet = problem.pieces, problem.tool, _metal(problem, number)
     placements = []
     for m in members:
         copies[m.piece] += 1
         placements.append(Placement(pieces[m.piece].part, copies[m.piece], m.x, m.y, m.rotation, m.mirrored))
     net = sum(net_area(pieces[m.piece]) for m in members)
+    kept = named(rests, problem.offcut, 1 + sum(len(nest.offcuts) for nest in before))
+    first = dict.fromkeys(pieces[m.piece].part for m in members if pieces[m.piece].first)
+    lost = 0.0
+    if problem.opened(number) is not None:
+        lost = lost_to_the_first(problem, [(o.x, o.y, o.x + o.width, o.y + o.height) for o in kept])
+    area = sheet.width * sheet.height
     return Nest(
         sheet.material,
         sheet.thickness,
@@ -212,42 +266,39 @@ def _nest(
         sheet,
         tuple(placements),
         cuts,
-        named(rests, offcut, 1 + sum(len(nest.offcuts) for nest in before)),
-        net / (sheet.width * sheet.height),
+        kept,
+        net / area,
+        tuple(first),
+        lost / area,
     )
 
 
 def _unplaced(
-    pieces: Sequence[Piece],
-    stock: Sequence[Sheet],
-    bins: Sequence[Bin],
-    left: Sequence[int],
-    extra: Sequence[int],
-    never: Sequence[int],
-    rules: Rules,
-    tool: CuttingTool,
+    problem: Problem, bins: Sequence[Bin], left: Sequence[int], extra: Sequence[int], never: Sequence[int]
 ) -> tuple[list[Unplaced], dict[str, int]]:
     """Reasons for what found no place, and the sheets to buy for what only lacks stock.
 
     extra : numbers of the sheets that would take all that is left but ``never``, which no sheet takes
     """
+    stock = problem.stock
     unplaced: list[Unplaced] = []
     buy: dict[str, int] = {}
     for number in extra:
         buy[stock[number].id] = buy.get(stock[number].id, 0) + 1
     words = ", ".join(f"{number} of {name}" for name, number in buy.items())
-    for index, piece in enumerate(pieces):
+    for index, piece in enumerate(problem.pieces):
         lacking = left[index] - never[index]
         if lacking:
             unplaced.append(
                 Unplaced(piece.part, lacking, f"no stock is left on hand; all that is left over needs {words}")
             )
         if never[index]:
-            unplaced.append(Unplaced(piece.part, never[index], _why(index, bins, stock, rules, tool)))
+            unplaced.append(Unplaced(piece.part, never[index], _why(index, bins, problem)))
     return unplaced, buy
 
 
-def _why(index: int, bins: Sequence[Bin], stock: Sequence[Sheet], rules: Rules, tool: CuttingTool) -> str:
+def _why(index: int, bins: Sequence[Bin], problem: Problem) -> str:
+    tool, rules = problem.tool, problem.rules
     if not bins:
         return "there is no sheet of this material and thickness in the stock"
     if all(not b.kinds[index].turns for b in bins):

@@ -10,7 +10,7 @@ from flatgen.core.outline import bounds, moved
 from flatgen.model.plan import Piece
 from flatgen.model.shop import Sheet
 from flatgen.nest.clusters import Cluster, cluster_kind, clusters_of, is_rectangle
-from flatgen.nest.cuts import Rect
+from flatgen.nest.cuts import CutPlan, Rect
 from flatgen.nest.fitted import TAIL, Effort, Fitting, Sheets, quick
 from flatgen.nest.greedy import Bin
 from flatgen.nest.guillotine import CHOICE, SKETCH, Depth, Search
@@ -181,7 +181,7 @@ def _try(
     rules = Rules(stages=99)
     bins = []
     for number, (sheet, cost) in enumerate(zip(stock, prices(stock), strict=True)):
-        regions = tuple((r.width + gap, r.height + gap) for r in regions_of(sheet, kerf=gap))
+        regions = tuple((r.width + gap, r.height + gap) for r in regions_of(sheet, CutPlan(kerf=gap)))
         rank = rank_of(sheet)
         kinds = kinds_of(pieces, groups, sheet.grain)
         bins.append(Bin(number, regions, sheet.copies, cost, kinds, rank))
@@ -204,7 +204,7 @@ def _try(
     filled, left = search.run()
     sheets = []
     for sheet_filled in filled:
-        corners = [(r.x, r.y) for r in regions_of(stock[sheet_filled.bin], kerf=gap)]
+        corners = [(r.x, r.y) for r in regions_of(stock[sheet_filled.bin], CutPlan(kerf=gap))]
         members: list[Member] = []
         for kind, turn, x, y in groups_on(sheet_filled, bins[sheet_filled.bin], corners):
             members += [replace(m, x=m.x + x, y=m.y + y) for m in turn.members]

@@ -6,10 +6,11 @@ from dataclasses import replace
 
 from flatgen.core.outline import area, perimeter
 from flatgen.model.plan import Nest, Piece, Unplaced
-from flatgen.model.shop import CuttingTool, Sheet
+from flatgen.model.shop import CuttingTool
 from flatgen.nest.bounds import area_bound, cost_bound
 from flatgen.nest.hold import settings
 from flatgen.nest.kinds import turn_of
+from flatgen.nest.problem import Problem
 from flatgen.nest.result import NestResult, Waste
 from flatgen.nest.stock import prices
 
@@ -18,9 +19,7 @@ def finished(
     nests: Sequence[Nest],
     unplaced: Sequence[Unplaced],
     buy: dict[str, int],
-    pieces: Sequence[Piece],
-    stock: Sequence[Sheet],
-    tool: CuttingTool,
+    problem: Problem,
     bound: float,
     engine: str,
 ) -> NestResult:
@@ -29,12 +28,14 @@ def finished(
     buy : sheets for what had no stock; those that the nests take are added
     bound : least cost of all that is placed, as the search proved it; 0: it did not
     """
+    pieces, tool = problem.pieces, problem.tool
+    stock = problem.on_hand
     buy = dict(buy)
     for nest in nests:
         if nest.sheet.copies is None and not nest.sheet.remnant:
             buy[nest.sheet.id] = buy.get(nest.sheet.id, 0) + 1
-    price = dict(zip((id(s) for s in stock), prices(stock), strict=True))
-    cost = sum(price[id(n.sheet)] for n in nests)
+    price = dict(zip((s.id for s in stock), prices(stock), strict=True))
+    cost = sum(price[n.sheet.id] for n in nests)
     placed = _placed(nests, pieces)
     by_area = area_bound(placed, stock)
     return NestResult(
@@ -115,6 +116,5 @@ def _kerf(nest: Nest, kerf: float) -> float:
 def _figure(nests: Sequence[Nest]) -> float:
     if not nests:
         return 0.0
-    last = nests[-1]
-    best = max((o.width * o.height for o in last.offcuts), default=0.0)
-    return len(nests) - best / (last.sheet.width * last.sheet.height)
+    free = [o.width * o.height / (n.sheet.width * n.sheet.height) for n in nests for o in n.offcuts]
+    return len(nests) - max(free, default=0.0)

@@ -35,7 +35,7 @@ class NestResult:
     to_buy : (sheet id, how many) that the nests, and pieces without a place, need beyond the stock on hand
     cost : of the sheets used; where a sheet has no price its area stands in for one
     area_bound, bound : least cost of any nest of what is placed, by metal area alone and by stronger arguments
-    figure : sheets used, less the share of the last sheet that its largest off-cut makes up
+    figure : sheets used, less the largest share of one that an off-cut of it makes up
     settings : gauge settings over all sheets, in cutting order
     engine : how the nest was found, in words
     trims : (part, how many) that leave the shear as rectangles and must still be trimmed to their outline

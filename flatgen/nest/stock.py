@@ -51,21 +51,18 @@ def prices(sheets: Sequence[Sheet]) -> tuple[float, ...]:
 
 def regions_of(
     sheet: Sheet,
-    plan: CutPlan | None = None,
-    kerf: float = 0.0,
+    plan: CutPlan,
     longest: float = float("inf"),
-    smallest: float = 0.0,
+    metal: Rect | None = None,
     wanted: Wanted = lambda number, region: True,
 ) -> list[Region]:
-    """Clean rectangles of a sheet, cut apart along the edges of its bad areas; ``plan`` receives those cuts.
+    """Clean rectangles of a sheet, or of so much ``metal`` of it, cut apart along its bad areas by cuts of ``plan``.
 
     What is narrower than the smallest strip that the tool can hold is no use and is not cut any further. Cuts that only
     free rectangles that are not ``wanted`` (by number) are left out, and these have no metal of their own.
     """
-    plan = plan if plan is not None else CutPlan(kerf=kerf, smallest=smallest)
     found: list[Region] = []
-    whole = (0.0, 0.0, sheet.width, sheet.height)
-    _clean(sheet, whole, bad_rectangles(sheet), plan, kerf, longest, smallest, found, wanted)
+    _clean(sheet, metal or (0.0, 0.0, sheet.width, sheet.height), plan, longest, found, wanted)
     return found
 
 
@@ -79,7 +76,7 @@ def clear_rests(plan: CutPlan, bads: list[Rect], longest: float, size: tuple[flo
     rests, plan.rests = plan.rests, []
     while rests:
         rest = rests.pop()
-        here = [bad for bad in bads if _overlaps(bad, rest)]
+        here = [bad for bad in bads if overlaps(bad, rest)]
         if not here:
             plan.rests.append(rest)
             continue
@@ -130,7 +127,8 @@ def _usable(sheet: Sheet, metal: Rect) -> Rect:
     return (max(metal[0], m), max(metal[1], m), min(metal[2], sheet.width - m), min(metal[3], sheet.height - m))
 
 
-def _overlaps(a: Rect, b: Rect) -> bool:
+def overlaps(a: Rect, b: Rect) -> bool:
+    """Whether two rectangles have metal in common."""
     return a[0] < b[2] - EPS and b[0] < a[2] - EPS and a[1] < b[3] - EPS and b[1] < a[3] - EPS
 
 
@@ -148,25 +146,22 @@ def _edges(metal: Rect, use: Rect, bads: list[Rect], kerf: float, longest: float
 def _clean(
     sheet: Sheet,
     metal: Rect,
-    bads: list[Rect],
     plan: CutPlan,
-    kerf: float,
     longest: float,
-    smallest: float,
     found: list[Region],
     wanted: Wanted,
 ) -> None:
-    use = _usable(sheet, metal)
+    use, bads, smallest = _usable(sheet, metal), bad_rectangles(sheet), plan.smallest
     if min(use[2] - use[0], use[3] - use[1]) <= max(EPS, smallest - EPS):
         return
-    here = [bad for bad in bads if _overlaps(bad, use)]
+    here = [bad for bad in bads if overlaps(bad, use)]
     if not here:
         found.append(Region(metal, use[0], use[1], use[2] - use[0], use[3] - use[1]))
         return
     best: tuple[float, Edge] | None = None
-    for edge in _edges(metal, use, here, kerf, longest, smallest):
+    for edge in _edges(metal, use, here, plan.kerf, longest, smallest):
         clean = max(
-            (area(side) for side in halves(use, edge[0], edge[1]) if not any(_overlaps(b, side) for b in here)),
+            (area(side) for side in halves(use, edge[0], edge[1]) if not any(overlaps(b, side) for b in here)),
             default=0.0,
         )
         if best is None or clean > best[0] + EPS:
@@ -180,7 +175,7 @@ def _clean(
     first = len(found)
     for side in (before, beyond):
         had = len(found)
-        _clean(sheet, side, bads, plan, kerf, longest, smallest, found, wanted)
+        _clean(sheet, side, plan, longest, found, wanted)
         useful.append(any(wanted(k, region) for k, region in enumerate(found[had:], had)))
     if not any(useful):
         del plan.cuts[number:]

@@ -31,6 +31,8 @@ def nest_facts(results: Results, report: NestReport) -> list[tuple[str, str]]:
     more = beyond((made for made in results.parts if made.part.id in ids), results.nested)
     if more:
         facts.append(("Besides the pieces wanted", more))
+    if any(nest.first for nest in report.nests):
+        facts.append(("Cut first", _first(report)))
     if report.to_buy:
         facts.append(("To buy", ", ".join(f"{count} of {sheet}" for sheet, count in report.to_buy)))
     if report.trims:
@@ -42,6 +44,14 @@ def nest_facts(results: Results, report: NestReport) -> list[tuple[str, str]]:
     if report.note:
         facts.append(("Note", report.note))
     return facts
+
+
+def _first(report: NestReport) -> str:
+    """What comes before all other blanks, and what a strip of its own costs."""
+    some = [nest for nest in report.nests if nest.first]
+    parts = ", ".join(dict.fromkeys(part for nest in some for part in nest.first))
+    lost = sum(nest.first_lost for nest in some)
+    return f"{parts}, in strips of their own: bend them before the rest is cut; this costs {_share(lost)} of a sheet"
 
 
 def _least(results: Results, report: NestReport) -> str:

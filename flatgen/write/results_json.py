@@ -13,7 +13,7 @@ from flatgen.core.outline import Outline
 from flatgen.model.blank import BendLine, Blank, Dimension, FlatFace
 from flatgen.model.finding import Finding
 from flatgen.model.handling import handling
-from flatgen.model.plan import Leg, Nest, Operation, Setup
+from flatgen.model.plan import OFFCUT, Leg, Nest, Operation, Setup
 from flatgen.model.results import Developed, NestReport, Results
 
 SCHEMA = "flatgen-results/2"
@@ -230,6 +230,8 @@ def _nest(report: NestReport, nest: Nest) -> dict[str, Any]:
             for c in nest.cuts
         ],
         "utilisation": nest.utilisation,
+        "first": list(nest.first),
+        "first_lost": nest.first_lost,
         "offcuts": [{"id": o.id, "x": o.x, "y": o.y, "width": o.width, "height": o.height} for o in nest.offcuts],
     }
 
@@ -298,7 +300,9 @@ def _operation(op: Operation) -> dict[str, Any]:
 
 def totals(results: Results) -> dict[str, Any]:
     """Pieces in nests and not, sheets by stock size, mass and cost; coupons have mass, but are not wanted."""
-    sheets = Counter(nest.sheet.id for report in results.nests for nest in report.nests)
+    sheets = Counter(
+        nest.sheet.id for report in results.nests for nest in report.nests if not nest.sheet.id.startswith(OFFCUT)
+    )
     costs = [report.cost for report in results.nests]
     to_buy: Counter[str] = Counter()
     for report in results.nests:

@@ -62,7 +62,7 @@ def nested(folder: Path, stock: list[str], parts: list[str]) -> dict:
 def test_a_sheet_that_the_shear_takes_is_gone_for_the_router(tmp_path: Path) -> None:
     """One sheet on hand, parts of the same metal for two tools: the second finds another sheet."""
     stock = [SHEET.format("own", 600, 400, "copies = 1\ncost = 20"), SHEET.format("new", 600, 400, "cost = 30")]
-    parts = [PART.format("A", 2, 200, 100, "shear", ""), PART.format("B", 2, 200, 100, "router", "")]
+    parts = [PART.format("A", 2, 200, 100, "shear", ""), PART.format("B", 1, 560, 380, "router", "")]
     found = nested(tmp_path, stock, parts)
     assert [n["sheet"]["id"] for n in found["nests"]] == ["own", "new"]
     assert found["totals"]["sheets"] == {"new": 1, "own": 1}
@@ -70,7 +70,7 @@ def test_a_sheet_that_the_shear_takes_is_gone_for_the_router(tmp_path: Path) -> 
 
 def test_sheets_to_buy_for_two_tools_add_up(tmp_path: Path) -> None:
     """Two groups buy the same size: the total says two."""
-    parts = [PART.format("A", 2, 200, 100, "shear", ""), PART.format("B", 2, 200, 100, "router", "")]
+    parts = [PART.format("A", 2, 200, 100, "shear", ""), PART.format("B", 1, 560, 380, "router", "")]
     assert nested(tmp_path, [SHEET.format("new", 600, 400, "")], parts)["totals"]["to_buy"] == {"new": 2}
 
 
@@ -146,6 +146,23 @@ def test_offcuts_of_a_job_have_names_of_their_own_and_the_cuts_say_when_they_are
         (cut,) = [c for c in shear["cuts"] if f"off-cut {offcut['id']} is free" in c["note"]]
         corners = {offcut["x"], offcut["x"] + offcut["width"], offcut["y"], offcut["y"] + offcut["height"]}
         assert corners & {cut["from"][0], cut["from"][1]}
+
+
+def test_two_tools_share_a_sheet_and_each_piece_of_metal_gets_one_number(tmp_path: Path) -> None:
+    """The router's blanks lie on what the shear leaves, the output says so, and the book follows the metal."""
+    stock = [SHEET.format("new", 900, 600, "cost = 30")]
+    parts = [PART.format("B", 2, 200, 100, "router", ""), PART.format("A", 2, 200, 100, "shear", "")]
+    out, found = packet(tmp_path, stock, parts)
+    shear, router = found["nests"]
+    assert found["totals"]["sheets"] == {"new": 1} and found["totals"]["cost"] == 30
+    (metal,) = [o for o in shear["offcuts"] if f"off-cut {o['id']}" == router["sheet"]["id"]]
+    assert (metal["width"], metal["height"]) == (router["sheet"]["width"], router["sheet"]["height"])
+    assert router["sheet"]["id"] in found["nest_reports"][1]["note"]
+    said = run("stock", "book", out, "--shop", tmp_path / "shop.toml").output
+    kept = {o["id"] for nest in found["nests"] for o in nest["offcuts"]} - {metal["id"]}
+    assert kept and all(f"{letter} is R0" in said for letter in kept) and f"{metal['id']} is" not in said
+    rows = json.loads(run("stock", "list", "--json", "--shop", tmp_path / "shop.toml").stdout)
+    assert len(rows) == len(kept)
 
 
 def packet(folder: Path, stock: list[str], parts: list[str]) -> tuple[Path, dict]:

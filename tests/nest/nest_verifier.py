@@ -54,9 +54,45 @@ def check_result(result, pieces, sheets, tool):
         check_sheet(nest, by_part, tool)
         if tool.method == "shear":
             check_cuts(nest, by_part, tool)
+    check_first(result.nests, by_part, tool)
     check_copies(result)
     assert 0.0 <= result.area_bound <= result.bound <= result.cost * (1 + 1e-8), "a bound above a nest"
     check_waste(result.waste)
+
+
+def check_first(nests, by_part, tool):
+    """What comes first is on the first sheets and first in their lists; edge to edge, it is cut before all others."""
+    holders = [any(by_part[p.part].first for p in nest.placements) for nest in nests]
+    assert holders == sorted(holders, reverse=True), "a sheet with what comes first after another"
+    for nest in [n for n, holds in zip(nests, holders, strict=True) if holds]:
+        firsts, others = [], []
+        for p in nest.placements:
+            shape = box(*Polygon(laid(ring(by_part[p.part].outline), p)).bounds)
+            (firsts if by_part[p.part].first else others).append(shape)
+            assert not (by_part[p.part].first and others), p
+            assert by_part[p.part].first == (p.part in nest.first), p
+        if tool.method == "shear":
+            check_first_cuts(nest, firsts, others)
+
+
+def check_first_cuts(nest, firsts, others):
+    """Cut the sheet: the first cut parts them from all others, and these are not cut before they are free."""
+    metal, made = [box(0.0, 0.0, nest.sheet.width, nest.sheet.height)], []
+    for cut in nest.cuts:
+        (x0, y0), (x1, _) = cut.start, cut.end
+        line = shapely.LineString([cut.start, cut.end])
+        piece = max(metal, key=lambda p, line=line: p.buffer(-1e-3).intersection(line).length)
+        metal.remove(piece)
+        a, b, c, d = piece.bounds
+        upright = abs(x0 - x1) < CUT_TOLERANCE
+        metal += [box(a, b, x0, d), box(x0, b, c, d)] if upright else [box(a, b, c, y0), box(a, y0, c, d)]
+        made.append([sum(p.intersection(one).area > 0.5 * one.area for one in firsts) for p in (piece, *metal[-2:])])
+        if made[0][0] and others and len(made) == 1:
+            assert sorted(made[0][1:]) == [0, len(firsts)], "they are not parted by the first cut"
+            low = metal[-2] if made[0][1] else metal[-1]
+            assert not any(low.intersection(one).area > 0.5 * one.area for one in others), "on a strip with others"
+    held = [entry[0] > 0 for entry in made]
+    assert held == sorted(held, reverse=True), "another is cut before they are free"
 
 
 def check_waste(w):
