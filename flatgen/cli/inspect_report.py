@@ -13,6 +13,8 @@ from flatgen.core.words import counted
 
 if TYPE_CHECKING:
     from flatgen.model.inspection import Check, Checklist
+    from flatgen.model.plan import Setup
+    from flatgen.records.corrections import Instruction, Told
     from flatgen.records.inspections import DimensionReport
 
 Lists = Mapping[str, "Checklist"]
@@ -39,44 +41,62 @@ class Files:
 
 
 def check_of(one: "DimensionReport", lists: Lists) -> "Check | None":
-    """The check on the sheet that a report is about; for a stop, the first that it sets; None when there is none."""
-    if one.part:
-        found = [
-            c
-            for c in lists[one.part].checks
-            if str(c.number) == one.dimension.split(" ")[0] and c.kind == one.series.kind
-        ]
-    else:
-        found = [c for sheet in lists.values() for c in sheet.checks if c.stop == one.dimension]
-    return found[0] if found else None
+    """The check on the sheet that a report is about; None when there is none any more."""
+    found = [c for c in lists[one.part].checks if str(c.number) == one.dimension.split(" ")[0]]
+    return next((c for c in found if c.kind == one.series.kind), None)
 
 
 def name_of(one: "DimensionReport", lists: Lists) -> str:
-    """Part, number and words of a size; or the stop setting."""
-    if not one.part:
-        return one.dimension
+    """Part, number and words of a size."""
     check = check_of(one, lists)
     return f"{one.part}, {one.dimension} {check.what if check else 'no longer on the sheet'}"
 
 
-def action_text(one: "DimensionReport", lists: Lists, at: Place) -> str:
-    """What to do now, by how much, and from which setting to which."""
-    advice, kind = one.found.advice, one.series.kind
-    action = advice.action.upper()
-    if not advice.amount:
-        return action
-    text = f"{action} by {at.deviation(kind, advice.amount)} ± {at.deviation(kind, advice.half_width)[1:]}"
-    check = check_of(one, lists)
-    if check is None or not check.setting or advice.action == "change the blank":
-        return text
-    old, new = check.setting, check.setting + advice.amount
-    if kind == "angle":
-        return f"{text}: leaf from {old:.1f}° to {new:.1f}°"
-    return f"{text}: from {at.length(old)} to {at.length(new)}"
+def told_text(one: "Told", setups: Mapping[str, "Setup"], at: Place) -> str:
+    """What a setting is to be changed by, its direction in words, and from where to where."""
+    advice, kind = one.advice, one.series.kind
+    amount = f"{at.deviation(kind, abs(advice.amount))[1:]} ± {at.deviation(kind, advice.half_width)[1:]}"
+    more = advice.amount > 0.0
+    if one.cause.kind == "blank":
+        size = "longer" if more else "shorter"
+        way = "less" if more else "more"
+        return f"CUT THE NEXT BLANKS {amount} {size} for each bend (its deduction is as much {way})"
+    setup = setups[one.cause.name]
+    where = f"of set-up {setup.number}"
+    if one.cause.kind == "leaf":
+        old = setup.overbend_to
+        way = "further" if more else "less far"
+        return f"TAKE THE LEAF {where} {amount} {way}: from {old:.1f}° to {old + advice.amount:.1f}°"
+    if one.cause.kind == "sight line":
+        return f"MOVE THE SIGHT LINE {where} {amount} {'away from' if more else 'toward'} the gauged edge"
+    old = setup.stop
+    mark = "nose" if one.cause.kind == "back stop" else "bed"
+    side = f"away from the {mark}" if more else f"toward the {mark}"
+    text = f"MOVE THE {one.cause.kind.upper()} {where} {side} by {amount}"
+    return f"{text}: from {at.length(old)} to {at.length(old + advice.amount)}"
 
 
-def print_report(found: Sequence["DimensionReport"], lists: Lists, at: Place) -> None:
-    """Table of means, spreads and capability; then, one by one, what to do and why."""
+def instruction_lines(
+    one: "Instruction", lists: Lists, setups: Mapping[str, "Setup"], at: Place
+) -> tuple[str, tuple[str, ...]]:
+    """The one thing to do for a part; then why, what its sizes come to, and what waits."""
+    if one.told is None:
+        return one.advice.action.upper(), one.advice.reasons
+    lines = list(one.advice.reasons)
+    sheet = lists[one.part]
+    for number, now, then in one.then:
+        check = sheet.check(number)
+        stays = abs(then - now) < 1e-6
+        change = "stays" if stays else f"comes from {at.deviation(check.kind, now)} to"
+        lines.append(f"{number} {check.what}: {change} {at.deviation(check.kind, then)} off nominal")
+    for later in one.later:
+        lines.append(f"not yet: {told_text(later, setups, at)}; measure three pieces made after the change first")
+    return told_text(one.told, setups, at), tuple(lines)
+
+
+def print_report(found: Sequence["DimensionReport"], said: Sequence[tuple[str, str, tuple[str, ...]]], lists: Lists,
+                 at: Place) -> None:  # fmt: skip
+    """Table of means, spreads and capability; then for each part the one thing to do and why."""
     rows = []
     for one in found:
         kind, r = one.series.kind, one.found
@@ -96,15 +116,21 @@ def print_report(found: Sequence["DimensionReport"], lists: Lists, at: Place) ->
         )
     heads = ("what", "n", "mean off by", "± 95 %", "spread", "Cp", "Cpk", "outside")
     click.echo(table(rows, heads, right=(1, 2, 3, 4, 7)))
-    for one in found:
+    for part, action, reasons in said:
         click.echo()
-        click.echo(f"{name_of(one, lists)}: {action_text(one, lists, at)}")
-        for line in (*one.found.advice.reasons, *one.found.signs):
+        click.echo(f"{part}: {action}")
+        for line in (*reasons, *signs_of(part, found, lists)):
             click.echo(f"  {line}")
+
+
+def signs_of(part: str, found: Sequence["DimensionReport"], lists: Lists) -> list[str]:
+    """Odd values and other signs, by size."""
+    return [f"{name_of(one, lists)}: {sign}" for one in found if one.part == part for sign in one.found.signs]
 
 
 def draw(
     found: Sequence["DimensionReport"],
+    said: Sequence[tuple[str, str, tuple[str, ...]]],
     lists: Lists,
     at: Place,
     files: Files,
@@ -120,16 +146,15 @@ def draw(
     from flatgen.write import pdf, svg
 
     assert at.job is not None
-    charts = [
-        Chart(
-            name_of(one, lists),
-            one.series,
-            one.found,
-            action_text(one, lists, at),
-            (*one.found.advice.reasons, *one.found.signs),
-        )
-        for one in found
-    ]
+    todo = {part: (action, reasons) for part, action, reasons in said}
+    told: set[str] = set()
+    charts = []
+    for one in found:
+        action, reasons = todo[one.part]
+        # the reasons stand once for each part
+        why = () if one.part in told else reasons
+        told.add(one.part)
+        charts.append(Chart(name_of(one, lists), one.series, one.found, action, (*why, *one.found.signs)))
     if files.pdf is not None:
         about = (
             f"{counted(pieces, 'piece')} measured  ·  deviations from nominal, {'inches' if at.units == 'in' else 'mm'}"
@@ -141,7 +166,7 @@ def draw(
     if files.folder is not None:
         with written_folder(files.folder, COMMAND, into=files.into, inputs=at.inputs) as folder:
             for one, chart in zip(found, charts, strict=True):
-                name = file_name(f"{one.part or 'stop'}-{one.dimension}")
+                name = file_name(f"{one.part}-{one.dimension}")
                 svg.write(chart_drawing(chart, at.units), folder / f"{name}.svg")
         click.echo(f"Drawn: {files.folder}", err=True)
 
@@ -162,4 +187,20 @@ def report_dict(one: "DimensionReport") -> dict[str, Any]:
         "pieces": list(one.series.places),
         "deviations": list(one.series.deviations),
         **data,
+    }
+
+
+def instruction_dict(one: "Instruction", text: str) -> dict[str, Any]:
+    """An instruction as plain data: what is changed by how much, in words too, and what the sizes come to."""
+    told = one.told
+    return {
+        "part": one.part,
+        "action": one.advice.action,
+        "change": told.cause.kind if told else None,
+        "setup": int(told.cause.name) if told and told.cause.name.isdigit() and told.cause.kind != "blank" else None,
+        "amount": one.advice.amount,
+        "half_width": one.advice.half_width,
+        "text": text,
+        "then": [{"check": number, "now": now, "then": then} for number, now, then in one.then],
+        "later": [later.cause.kind for later in one.later],
     }

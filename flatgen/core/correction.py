@@ -5,6 +5,7 @@ piece makes the spread larger (by the square root of two when each deviation is 
 deg.
 """
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Literal
@@ -18,6 +19,7 @@ from flatgen.core.stats import (
     control_limits,
     drift,
     estimate,
+    no_finer,
     outliers,
     signals,
 )
@@ -36,6 +38,7 @@ Action = Literal[
 LEAST_VALUES = 3
 DRIFT_CONFIDENCE = 0.99  # a drift stops the work, so it has to be surer than a shift
 FINEST = {"length": 0.05, "angle": 0.25}  # what stop and leaf can be set to; common practice, no source [mm, deg]
+STEP = {"length": 0.0254, "angle": 0.25}  # of caliper and protractor: .001 in, a quarter of a degree [mm, deg]
 USUAL_SPRINGBACK = 0.96  # released over leaf angle where no coupon tells; from memory
 
 
@@ -50,9 +53,9 @@ def plainly(kind: Kind, value: float) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Series:
-    """One dimension over measured pieces, in order; deviations are from nominal.
+    """One dimension or one setting over measured pieces, in order; deviations are from nominal.
 
-    on_stop : the size is set by a stop (its label), empty: it is the free leg, which takes what the blank leaves
+    on_stop : it is how far this stop is off (its label); empty, of a length: what blank and deduction leave
     """
 
     kind: Kind
@@ -65,12 +68,16 @@ class Series:
 
 @dataclass(frozen=True, slots=True)
 class Advice:
-    """What to do: ``amount`` is to be added to the setting, ± ``half_width`` at 95 %; the reasons in words."""
+    """What to do: ``amount`` is to be added to the setting, ± ``half_width`` at 95 %; the reasons in words.
+
+    effect : what that adds to the angle or length that the setting makes
+    """
 
     action: Action
     amount: float
     half_width: float
     reasons: tuple[str, ...]
+    effect: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,11 +91,10 @@ class SeriesReport:
     capability: Capability | None
     odd: tuple[int, ...]
     outside: int
-    advice: Advice
 
 
-def report(series: Series, springback_ratio: float | None = None, say: Say = plainly) -> SeriesReport:
-    """Mean, spread, control limits, drift, capability and advice for one dimension."""
+def report(series: Series) -> SeriesReport:
+    """Mean, spread, control limits, drift and capability for one dimension."""
     values = series.deviations
     return SeriesReport(
         mean=estimate(values),
@@ -96,9 +102,8 @@ def report(series: Series, springback_ratio: float | None = None, say: Say = pla
         signs=signals(values),
         slope=drift(series.places, values, DRIFT_CONFIDENCE),
         capability=capability(values, series.lower, series.upper),
-        odd=outliers(values),
+        odd=outliers(values, resolution=STEP[series.kind]),
         outside=sum(not series.lower <= v <= series.upper for v in values),
-        advice=advise(series, springback_ratio, say),
     )
 
 
@@ -115,7 +120,7 @@ def advise(series: Series, springback_ratio: float | None = None, say: Say = pla
         reason = f"{len(values)} measured; {missing} more before a setting is touched: one piece does not tell a shift"
         return Advice("measure more", 0.0, 0.0, (reason,))
     whole = _decide(series, springback_ratio or USUAL_SPRINGBACK, say)
-    odd = outliers(values)
+    odd = outliers(values, resolution=STEP[series.kind])
     kept = [k for k in range(len(values)) if k not in odd]
     if not odd or len(kept) < LEAST_VALUES:
         return whole
@@ -137,7 +142,7 @@ def _decide(series: Series, ratio: float, say: Say) -> Advice:
     def told(value: float) -> str:
         return say(series.kind, value)
 
-    mean = estimate(values)
+    mean = no_finer(estimate(values), STEP[series.kind] / math.sqrt(12.0))
     slope = drift(series.places, values, DRIFT_CONFIDENCE)
     reasons = [f"mean deviation {told(mean.mean)}, known to ± {told(mean.half_width)[1:]} at 95 % (n = {mean.count})"]
     off, half = mean.mean, mean.half_width
@@ -161,7 +166,7 @@ def _decide(series: Series, ratio: float, say: Say) -> Advice:
     if abs(amount) < step / 2.0:
         reasons.append(f"real, but finer than the setting can be made ({told(step)[1:]})")
         return Advice(still, 0.0, 0.0, (*reasons, *wide))
-    return Advice(action, amount, half, (*reasons, why, *wide))
+    return Advice(action, amount, half, (*reasons, why, *wide), -off)
 
 
 def _setting(series: Series, off: float, half: float, ratio: float) -> tuple[Action, float, float, str]:
@@ -170,11 +175,11 @@ def _setting(series: Series, off: float, half: float, ratio: float) -> tuple[Act
         why = f"the bend opens to {ratio:.3f} of the leaf angle, so the leaf goes by the deviation divided by that"
         return "change the over-bend", -off / ratio, half / ratio, why
     if series.on_stop:
-        why = "this leg is set by the stop: it grows by as much as the stop is moved away from the nose"
+        why = "the leg that a stop sets grows by as much as the stop is moved away from nose or bed"
         return "move the stop", -off, half, why
     why = (
-        "this leg is free: stop and angle being right, the blank is off by as much and so is the deduction it was "
-        "cut by, the other way; bend a coupon before cutting more"
+        "stops and angles being right, this is what blank and deduction leave; formed legs cannot tell the two apart. "
+        "Measure a blank before bending: if it is to size, it is the deduction. Bend a coupon before cutting more"
     )
     return "change the blank", -off, half, why
 

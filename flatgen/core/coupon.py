@@ -9,8 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from flatgen.core import bend
-from flatgen.core.distributions import t_quantile
-from flatgen.core.stats import Estimate, estimate, outliers
+from flatgen.core.stats import Estimate, estimate, no_finer, outliers
 
 LEAST_COUPONS = 3  # before the shop's own number replaces the table; common practice, no source
 COUPONS_FOR_A_BATCH = 5  # when 50 pieces or more depend on it; common practice, no source
@@ -130,8 +129,8 @@ def estimate_bend(strips: Sequence[Strip], angle: float, *, confidence: float = 
         deduction = _with_spread(deduction, SINGLE_SPREAD)
         springback = _with_spread(springback, SINGLE_RATIO_SPREAD)
     else:
-        deduction = _no_finer(deduction, READING_SPREAD)
-        springback = _no_finer(springback, READING_ANGLE / max(strip.leaf_angle for strip in strips))
+        deduction = no_finer(deduction, READING_SPREAD)
+        springback = no_finer(springback, READING_ANGLE / max(strip.leaf_angle for strip in strips))
     return BendEstimate(
         angle=angle,
         strips=numbers,
@@ -144,15 +143,6 @@ def estimate_bend(strips: Sequence[Strip], angle: float, *, confidence: float = 
         odd=tuple(sorted(odd)),
         assumed_spread=len(numbers) == 1,
     )
-
-
-def _no_finer(several: Estimate, spread: float) -> Estimate:
-    """An estimate whose spread is not below what the measuring tools can tell apart."""
-    if several.spread >= spread:
-        return several
-    error = spread / math.sqrt(several.count)
-    half = t_quantile(0.5 + several.confidence / 2.0, several.count - 1) * error
-    return replace(several, spread=spread, error=error, low=several.mean - half, high=several.mean + half)
 
 
 def _with_spread(single: Estimate, spread: float) -> Estimate:

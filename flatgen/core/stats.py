@@ -5,7 +5,7 @@ Every figure comes with its confidence bounds, because a hand shop measures few 
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from statistics import fmean, stdev
 
 from flatgen.core.distributions import chi_square_quantile, normal_quantile, t_quantile
@@ -65,8 +65,20 @@ def estimate(values: Sequence[float], confidence: float = 0.95) -> Estimate:
     return Estimate(count, mean, spread, error, mean - half, mean + half, confidence)
 
 
-def outliers(values: Sequence[float], level: float = 0.05) -> tuple[int, ...]:
+def no_finer(several: Estimate, spread: float) -> Estimate:
+    """An estimate whose spread is not below what the measuring tools can tell apart."""
+    if several.count < 2 or several.spread >= spread:
+        return several
+    error = spread / math.sqrt(several.count)
+    half = t_quantile(0.5 + several.confidence / 2.0, several.count - 1) * error
+    return replace(several, spread=spread, error=error, low=several.mean - half, high=several.mean + half)
+
+
+def outliers(values: Sequence[float], level: float = 0.05, resolution: float = 0.0) -> tuple[int, ...]:
     """Places of values that stand out from the rest, found one after the other by Grubbs' two-sided test.
+
+    resolution : of the instrument; the spread counts as no finer, so that four equal readings and one a step beside
+        them are five of one kind
 
     They are only pointed at: nobody drops them. Fewer than three values have no outlier; nor have values that agree to
     a millionth, where a test would call rounding an event.
@@ -79,7 +91,7 @@ def outliers(values: Sequence[float], level: float = 0.05) -> tuple[int, ...]:
     found: list[int] = []
     while len(left) > 2:
         mean = fmean(values[k] for k in left)
-        spread = stdev(values[k] for k in left)
+        spread = max(stdev(values[k] for k in left), resolution)
         if spread <= 1e-6 * max(abs(mean), 1.0):
             break
         worst = max(left, key=lambda k: abs(values[k] - mean))

@@ -24,6 +24,7 @@ class Check:
     instrument: str
     stop: str = ""
     bend: str = ""
+    leg: tuple[str, ...] = ()  # the face and the bends that the size runs between
     setting: float = 0.0  # of stop [mm] or leaf [deg] by which it is made, 0: none
 
     @property

@@ -59,7 +59,7 @@ def checklist(
     for size in blank.dimensions:
         if size.kind in ("flange", "web"):
             tool = "caliper, near the bend" if legs > 2 else "caliper or height gauge"
-            label, setting = stops.get(size.where, ("", 0.0))
+            label, setting = stops.get((size.where, *size.ends), ("", 0.0))
             add(
                 f"{size.where}, outside",
                 "length",
@@ -68,6 +68,7 @@ def checklist(
                 tool,
                 stop=label,
                 setting=setting,
+                leg=(size.where, *size.ends),
             )
     angles = angle_limits(part, blank, shop)
     for line in blank.bends:
@@ -101,16 +102,19 @@ def checklist(
     )
 
 
-def stop_labels(part: Part, blank: Blank, setups: Sequence[Setup], units: str = "mm") -> dict[str, tuple[str, float]]:
-    """Leg whose outside size a stop sets -> label of that stop setting, and where it stands [mm]."""
-    sizes = {size.where: size.outside for size in blank.dimensions if size.kind in ("flange", "web")}
-    labels: dict[str, tuple[str, float]] = {}
+def stop_labels(
+    part: Part, blank: Blank, setups: Sequence[Setup], units: str = "mm"
+) -> dict[tuple[str, ...], tuple[str, float]]:
+    """Leg (face and bends) whose outside size a stop sets -> label of that stop setting, and where it stands [mm]."""
+    sizes = [size for size in blank.dimensions if size.kind in ("flange", "web")]
+    labels: dict[tuple[str, ...], tuple[str, float]] = {}
     for place, setup in enumerate(setups, 1):
         for operation in setup.operations:
-            if operation.part != part.id or operation.leg not in sizes:
-                continue
-            stop = f"{setup.stop_side} stop {format_length(setup.stop, units, unit=True)}"
-            labels.setdefault(operation.leg, (f"set-up {setup.number or place}, {stop}", setup.stop))
+            for size in sizes:
+                if operation.part != part.id or operation.leg != size.where or operation.bend not in size.ends:
+                    continue
+                stop = f"{setup.stop_side} stop {format_length(setup.stop, units, unit=True)}"
+                labels.setdefault((size.where, *size.ends), (f"set-up {setup.number or place}, {stop}", setup.stop))
     return labels
 
 

@@ -9,7 +9,7 @@ from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Literal
 
-from flatgen.core.correction import Kind, Say, Series, SeriesReport, plainly, report
+from flatgen.core.correction import Kind, Series, SeriesReport, report
 from flatgen.core.words import size
 from flatgen.errors import InputError, InputErrors, RecordError
 from flatgen.model.inspection import Checklist, Where
@@ -259,23 +259,18 @@ def current_pieces(book: Book, job: str | None = None, part: str | None = None) 
 
 @dataclass(frozen=True, slots=True)
 class DimensionReport:
-    """One dimension of one part, or one stop setting over all parts that use it (``part`` empty)."""
+    """One dimension of one part."""
 
     job: str
     part: str
     dimension: str
-    nominal: float | None
+    nominal: float
     series: Series
     found: SeriesReport
 
 
-def dimension_reports(
-    pieces: Iterable[Piece], springback: Mapping[tuple[str, str], float] | None = None, say: Say = plainly
-) -> tuple[DimensionReport, ...]:
-    """What the measured pieces say, by part and dimension, pieces in the order of making.
-
-    springback : released over leaf angle by (part, dimension), where the shop's coupons tell it
-    """
+def dimension_reports(pieces: Iterable[Piece]) -> tuple[DimensionReport, ...]:
+    """What the measured pieces say, by part and dimension, pieces in the order of making."""
     grouped: dict[tuple[str, str, str], list[tuple[Piece, Measurement]]] = {}
     for piece in sorted(pieces, key=lambda p: (p.part, p.number)):
         for m in piece.measurements:
@@ -283,22 +278,7 @@ def dimension_reports(
     found = []
     for (job, part, dimension), pairs in sorted(grouped.items(), key=lambda item: (*item[0][:2], _order(item[0][2]))):
         series = _series(pairs, [float(piece.number) for piece, _ in pairs], pairs[-1][1].stop)
-        ratio = (springback or {}).get((part, dimension))
-        found.append(DimensionReport(job, part, dimension, pairs[-1][1].nominal, series, report(series, ratio, say)))
-    return tuple(found)
-
-
-def stop_reports(pieces: Iterable[Piece], say: Say = plainly) -> tuple[DimensionReport, ...]:
-    """What the measured pieces say by stop setting, over all parts made with it, in the order of entry."""
-    grouped: dict[tuple[str, str], list[tuple[Piece, Measurement]]] = {}
-    for piece in pieces:
-        for m in piece.measurements:
-            if m.stop:
-                grouped.setdefault((piece.job, m.stop), []).append((piece, m))
-    found = []
-    for (job, stop), pairs in sorted(grouped.items()):
-        series = _series(pairs, [float(k) for k in range(1, len(pairs) + 1)], stop)
-        found.append(DimensionReport(job, "", stop, None, series, report(series, None, say)))
+        found.append(DimensionReport(job, part, dimension, pairs[-1][1].nominal, series, report(series)))
     return tuple(found)
 
 

@@ -1,0 +1,129 @@
+"""What the report says to do, done one thing at a time at a brake with hidden errors, brings the parts to size.
+
+The brake is simulated with nothing of the planner; what a bench hand knows are the printed settings, the pieces
+measured, and the one instruction.
+"""
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from simulated_brake import Hidden, SimulatedBrake
+
+from flatgen.brake.plan import plan_job
+from flatgen.cli.inspect import answering
+from flatgen.develop.develop import develop
+from flatgen.make import developed, load
+from flatgen.records.checklist import checklist
+from flatgen.records.corrections import instructions, tell
+from flatgen.records.inspections import measured
+from flatgen.write.results_json import _setup, part_dict
+
+PIECES, ROUNDS = 5, 12
+LEG_SCATTER, ANGLE_SCATTER = 0.04, 0.15  # of a piece in a row of alike ones; from memory [mm, deg]
+READ = 0.0254  # caliper and protractor are read to .001 in and a quarter of a degree [mm]
+
+
+class Bench:
+    """One part at the brake: plan, sheet to measure by, what was moved so far."""
+
+    def __init__(self, made, shop, hidden):
+        self.made, self.shop, self.hidden, self.moved = made, shop, hidden, {}
+        self.plan()
+
+    def plan(self):
+        part, blank = self.made.part, self.made.blank
+        self.planned = plan_job([part], {part.id: blank}, self.shop, pictures=False)
+        setups = [_setup(setup) for setup in self.planned.setups]
+        self.results = {"parts": [part_dict(self.made, self.planned.legs(part.id))], "setups": setups}
+        self.sheet = checklist(part, blank, self.shop, self.planned.setups)
+        self.answering = answering([self.sheet], {part.id: blank}, self.planned.setups)
+
+    def bent(self):
+        """True size of every check that comes from bending."""
+        found = SimulatedBrake(self.results, self.hidden, self.moved).bend(self.made.part.id)
+        sizes = {c.number: found.legs[c.leg[0], c.leg[1:]] for c in self.sheet.checks if c.leg}
+        return sizes | {c.number: found.angles[c.bend] for c in self.sheet.checks if c.bend}
+
+    def in_tolerance(self):
+        sizes = self.bent()
+        return all(c.lower <= sizes[c.number] <= c.upper for c in self.sheet.checks if c.number in sizes)
+
+    def metal(self):
+        """Metal in a bend of the part as planned, on the mean."""
+        blank = self.made.blank
+        return np.mean([line.making(blank.thickness).arc for line in blank.bends])
+
+    def measure(self, rng):
+        true = self.bent()
+        return [measured(self.sheet, "job", k, {n: self.read(n, size, rng) for n, size in true.items()})
+                for k in range(1, PIECES + 1)]  # fmt: skip
+
+    def read(self, number, size, rng):
+        scatter, step = (ANGLE_SCATTER, 0.25) if self.sheet.check(number).kind == "angle" else (LEG_SCATTER, READ)
+        return round((size + rng.normal(0.0, scatter)) / step) * step
+
+    def follow(self, told):
+        """Move what the instruction names; a deduction is changed in the job, and the next blanks are cut by it."""
+        amount = told.advice.amount
+        if told.cause.kind == "blank":
+            lines = {line.id: line.bent.deduction - amount for line in self.made.blank.bends}
+            part = self.made.part
+            part = replace(part, bends=tuple(replace(bend, deduction=lines[bend.id]) for bend in part.bends))
+            before = self.metal()
+            self.made = replace(self.made, part=part, blank=develop(part, self.shop))
+            # the metal in a bend stays what it is, whatever is printed
+            self.hidden = replace(self.hidden, deduction=self.hidden.deduction + self.metal() - before)
+            return self.plan()
+        stop, leaf = self.moved.get(int(told.cause.name), (0.0, 0.0))
+        change = (stop, leaf + amount) if told.cause.kind == "leaf" else (stop + amount, leaf)
+        self.moved[int(told.cause.name)] = change
+        return None
+
+
+def trial(bench, rng):
+    """Whether the part is in tolerance once nothing more is said to do."""
+    for _ in range(ROUNDS):
+        pieces = bench.measure(rng)
+        lists = {bench.sheet.part: bench.sheet}
+        told = tell(pieces, lists, bench.answering)
+        (say,) = instructions(pieces, lists, bench.answering, told)
+        if say.told is None:
+            break
+        bench.follow(say.told)
+    return bench.in_tolerance()
+
+
+def hidden_truth(rng, thickness):
+    """Spring-back and neutral-axis ratio are not the table's; and one of stop, leaf, deduction is off by more."""
+    fault = rng.integers(3)
+    ratio = np.clip(rng.normal(0.0, 0.15 if fault == 2 else 0.03), -0.2, 0.2)
+    return Hidden(
+        stop=rng.normal(0.0, 0.5) if fault == 0 else 0.0,
+        leaf=rng.normal(0.0, 1.5) if fault == 1 else 0.0,
+        springback=rng.normal(0.0, 0.008),
+        deduction=ratio * thickness * np.pi / 2.0,
+    )
+
+
+@pytest.fixture(scope="module")
+def demo_job():
+    job = load(Path(__file__).parents[2] / "examples" / "float-fittings" / "job.toml")
+    made, _ = developed(job)
+    return [one for one in made if one.part.kind == "part" and one.blank.bends], job.shop
+
+
+def good_trials(demo_job, count, seed):
+    made, shop = demo_job
+    rng = np.random.default_rng(seed)
+    return sum(trial(Bench(one, shop, hidden_truth(rng, one.part.thickness)), rng) for one in rng.choice(made, count))
+
+
+def test_instructions_followed_one_at_a_time_bring_parts_to_size(demo_job):
+    assert 19 <= good_trials(demo_job, 20, seed=1)
+
+
+@pytest.mark.deep
+def test_two_hundred_shops(demo_job):
+    assert 190 <= good_trials(demo_job, 200, seed=2)
