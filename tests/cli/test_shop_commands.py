@@ -183,14 +183,23 @@ def test_from_measured_pieces_to_the_corrected_stop(inspected: Path) -> None:
     shown = run(
         "inspect", "report", inspected / "job.toml", "--out", inspected / "r.pdf", "--svg", inspected / "charts"
     ).output
-    assert "TF-901, 1 leg_a, outside: MOVE THE STOP by -0.0100 in ± 0.0020 in" in shown
-    assert "this leg is set by the stop" in shown
     ratio = (90.5 + 90.2 + 90.4) / 3 / 94
-    assert f"CHANGE THE OVER-BEND by +{0.5 / ratio:.2f}°" in shown
-    assert "TF-901, 2 leg_b, outside: LEAVE" in shown
-    assert 4 == len(list((inspected / "charts").glob("*.svg")))
-    reports = json.loads(run("inspect", "report", inspected / "job.toml", "--json").output)["reports"]
-    assert {"TF-901", ""} == {one["part"] for one in reports}
+    assert f"TF-901: TAKE THE LEAF of set-up 1 {0.5 / ratio:.2f}°" in shown and "further: from " in shown
+    assert "not yet: MOVE THE BACK STOP of set-up 1 toward the nose by 0.01" in shown
+    assert 3 == len(list((inspected / "charts").glob("*.svg")))
+    found = json.loads(run("inspect", "report", inspected / "job.toml", "--json").output)
+    assert ["TF-901"] * 3 == [one["part"] for one in found["reports"]]
+    (order,) = found["instructions"]
+    assert ("leaf", ["back stop", "blank"]) == (order["change"], order["later"])
+    assert [1, 2, 3] == [size["check"] for size in order["then"]]
+
+
+def test_report_counts_pieces_since_the_last_change(inspected: Path) -> None:
+    rows = "TF-901,39,1.010,0.740,90\nTF-901,40,1.009,0.741,90.25\nTF-901,41,1.011,0.739,89.75\n"
+    (inspected / "more.csv").write_text("part,piece,1,2,3\n" + rows)
+    run("inspect", "record", inspected / "job.toml", "--csv", inspected / "more.csv")
+    shown = run("inspect", "report", inspected / "job.toml", "--since", 39).output
+    assert "TF-901: MOVE THE BACK STOP of set-up 1 toward the nose by 0.01" in shown
 
 
 def test_rejected_piece_is_to_be_made_again(inspected: Path) -> None:

@@ -27,7 +27,7 @@ def test_leg_too_long_moves_the_stop_in_by_as_much() -> None:
     advice = advise(series(LONG))
     assert ("move the stop", pytest.approx(-np.mean(LONG))) == (advice.action, advice.amount)
     assert 0 < advice.half_width < 0.04
-    assert any("grows by as much as the stop" in reason for reason in advice.reasons)
+    assert any("grows by as much as the stop is moved away" in reason for reason in advice.reasons)
 
 
 def test_angle_too_open_takes_the_leaf_further_by_the_springback_ratio() -> None:
@@ -40,7 +40,7 @@ def test_free_leg_points_to_the_blank() -> None:
     advice = advise(series(LONG, on_stop=""))
     assert "change the blank" == advice.action
     assert advice.amount < 0
-    assert any("bend a coupon" in reason for reason in advice.reasons)
+    assert any("formed legs cannot tell" in reason for reason in advice.reasons)
 
 
 def test_noise_is_left_alone() -> None:
@@ -65,6 +65,16 @@ def test_drift_corrects_where_it_stands_now() -> None:
     assert "move the stop" == advice.action
     assert -0.3 == pytest.approx(advice.amount, abs=0.02)
     assert any("drifts by" in reason and "stop screw" in reason for reason in advice.reasons)
+
+
+def test_one_step_of_the_caliper_is_no_odd_value() -> None:
+    """Four readings of +.010 in and one of +.011 are five of one kind; .015 is another."""
+    inch = 25.4
+    same = advise(series([0.010 * inch] * 4 + [0.011 * inch]))
+    assert "move the stop" == same.action and not any("odd value" in reason for reason in same.reasons)
+    assert same.half_width > 0.005
+    odd = advise(series([0.010 * inch] * 4 + [0.015 * inch]))
+    assert any("odd value at piece 5" in reason for reason in odd.reasons)
 
 
 def test_odd_piece_is_named_and_counts() -> None:

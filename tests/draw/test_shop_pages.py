@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from flatgen.core.acceptance import spread_out
-from flatgen.core.correction import Series, report
+from flatgen.core.correction import Series, advise, report
 from flatgen.core.outline import rectangle
 from flatgen.develop.develop import develop
 from flatgen.draw.coupon import coupon_marks, coupon_pages, coupon_pattern
@@ -86,8 +86,8 @@ def chart(deviations: tuple[float, ...], **changes: Any) -> Chart:
         "on_stop": "S1",
     }
     series = Series(**(values | changes))
-    found = report(series)
-    return Chart("TF-101, 1 leg A", series, found, found.advice.action, found.advice.reasons)
+    advice = advise(series)
+    return Chart("TF-101, 1 leg A", series, report(series), advice.action, advice.reasons)
 
 
 CHARTS = [

@@ -1,16 +1,19 @@
 """Measured pieces: judged, entered, corrected, reported, made again."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 
+from flatgen.core.cause import Cause
 from flatgen.errors import InputError, InputErrors, RecordError
 from flatgen.model.inspection import Check, Checklist
 from flatgen.model.plan import Nest, Placement
 from flatgen.model.shop import Sheet
 from flatgen.records import inspections as entries
 from flatgen.records.book import open_book
+from flatgen.records.corrections import Instruction, instructions, tell
 from flatgen.records.inspections import Piece, correct_piece, measured, record_pieces, remake_list, withdraw_piece
 from flatgen.records.log import log_run
 from flatgen.records.runs import MadePart, RunRecord
@@ -108,30 +111,66 @@ def test_correction_and_withdrawal_are_new_entries(path: Path) -> None:
         correct_piece(path, 2, piece(2), "late")
 
 
-def test_report_by_part_gives_the_correction(path: Path) -> None:
-    rng = np.random.default_rng(3)
-    numbers = [1, 7, 13, 18, 24]
-    record_pieces(path, [piece(n, a=25.4 + 0.22 + rng.normal(0, 0.03)) for n in numbers])
+STOP, LEAF, BLANK = Cause("back stop", "1"), Cause("leaf", "1"), Cause("blank", "TF-101")
+# one bend: the stop sets leg A, leg B is what is left; a degree more takes metal and opens both setbacks
+ANSWERS = {
+    ("TF-101", 1): {STOP: 1.0, LEAF: 0.09},
+    ("TF-101", 2): {STOP: -1.0, BLANK: 1.0, LEAF: 0.01},
+    ("TF-101", 3): {LEAF: 1.0},
+}
+
+
+def say(path: Path) -> Instruction:
+    pieces, lists = current(path), {"TF-101": SHEET}
+    (one,) = instructions(pieces, lists, ANSWERS, tell(pieces, lists, ANSWERS))
+    return one
+
+
+def test_report_by_part_in_the_order_of_making(path: Path) -> None:
+    record_pieces(path, [piece(n, a=25.6) for n in (24, 1, 7)])
     reports = entries.dimension_reports(current(path))
     assert ["1", "2", "3"] == [r.dimension for r in reports]
-    advice = reports[0].found.advice
-    assert "move the stop" == advice.action
-    assert -0.22 == pytest.approx(advice.amount, abs=0.05)
-    assert (1.0, 7.0, 13.0, 18.0, 24.0) == reports[0].series.places
+    assert (1.0, 7.0, 24.0) == reports[0].series.places
 
 
-def test_report_by_stop_setting_gathers_parts(path: Path) -> None:
-    record_pieces(path, [piece(n, a=25.4 + 0.2 + 0.02 * (n % 3)) for n in (1, 2, 3, 4)])
-    (stop,) = entries.stop_reports(current(path))
-    assert ("set-up 1, stop 25.58", 4) == (stop.dimension, stop.found.mean.count)
+def test_one_fault_of_the_stop_is_counted_once(path: Path) -> None:
+    """Leg A long by .22 and leg B short by as much: the stop alone, and both legs come right."""
+    rng = np.random.default_rng(3)
+    offs = [0.22 + rng.normal(0, 0.03) for _ in range(5)]
+    record_pieces(path, [piece(n, a=25.4 + d, b=19.05 - d) for n, d in enumerate(offs, 1)])
+    one = say(path)
+    assert one.told is not None and STOP == one.told.cause and () == one.later
+    assert -0.22 == pytest.approx(one.advice.amount, abs=0.05)
+    assert [0.0, 0.0, 0.0] == pytest.approx([then for _, _, then in one.then], abs=0.02)
 
 
-def test_springback_of_the_coupons_is_used(path: Path) -> None:
-    record_pieces(path, [piece(n, angle=89.5 + 0.02 * n) for n in (1, 2, 3, 4)])
-    plain, own = (
-        entries.dimension_reports(current(path), table)[2].found.advice.amount for table in ({}, {("TF-101", "3"): 0.9})
-    )
-    assert own / plain == pytest.approx(0.96 / 0.9)
+def test_stop_and_blank_both_off_are_told_one_after_the_other(path: Path) -> None:
+    record_pieces(path, [piece(n, a=25.4 + 0.2, b=19.05 + 0.1) for n in (1, 2, 3)])
+    one = say(path)
+    assert one.told is not None and STOP == one.told.cause
+    assert [BLANK] == [later.cause for later in one.later]
+    assert [0.0, 0.3, 0.0] == pytest.approx([then for _, _, then in one.then], abs=0.01)
+
+
+def test_the_leaf_comes_first_by_the_springback_of_the_plan(path: Path) -> None:
+    sheet = replace(SHEET, checks=(*SHEET.checks[:2], replace(SHEET.checks[2], setting=100.0)))
+    record_pieces(path, [piece(n, a=25.6, angle=89.5) for n in (1, 2, 3)])
+    pieces, lists = current(path), {"TF-101": sheet}
+    (one,) = instructions(pieces, lists, ANSWERS, tell(pieces, lists, ANSWERS))
+    assert one.told is not None and LEAF == one.told.cause
+    assert 0.5 / 0.9 == pytest.approx(one.advice.amount, rel=0.01)
+    assert 0.5 == pytest.approx(one.advice.effect, rel=0.01)
+
+
+def test_one_leg_alone_does_not_tell_the_stop_from_the_blank(path: Path) -> None:
+    record_pieces(path, [measured(SHEET, JOB, n, {2: 19.35}) for n in (1, 2, 3)])
+    one = say(path)
+    assert one.told is None and "measure more" == one.advice.action
+
+
+def test_miscut_pieces_do_not_tell_of_settings(path: Path) -> None:
+    record_pieces(path, [piece(n, a=25.7, b=18.75, why="bent wrong") for n in (1, 2, 3)])
+    assert say(path).told is None
 
 
 def nest(part: str, count: int) -> Nest:
