@@ -136,7 +136,7 @@ def test_labels_are_clear_and_fill_pages() -> None:
 
 
 def coupon(angle: float = 90.0, thickness: float = 0.032 * INCH, grain: str = "across", units: str = "in"):
-    need = Need(material("2024-T3"), thickness, "nose 1/8", 0.125 * INCH, grain, angle, 24, 0)
+    need = Need(material("2024-T3"), thickness, "nose 1/8", 0.125 * INCH, grain, angle, 24, 0, thickness)
     part = coupon_part(need, "CP1", units)
     return part, develop(part, SHOP)
 
