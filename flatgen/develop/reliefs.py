@@ -5,13 +5,18 @@ centred on the tangent line at the bend's end; where that end is the corner of t
 inside tangent lines, as a folded box wants it (FAA-H-8083-31, ch. 4, folding a box).
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
-from flatgen.core.outline import Outline, circle, polygon
+from shapely.geometry import MultiPoint, Polygon
+
+from flatgen.core.outline import Outline, circle, counter_clockwise, distance_to, polygon
 from flatgen.core.points import Point
 from flatgen.develop.flats import Flat
 from flatgen.develop.runs import EdgeRun, edge_run
 from flatgen.model.part import Bend, Relief
+
+LEAST_METAL = 0.25  # between two cuts: a scribed line is as wide, and no sheet is as thin [mm]
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,3 +77,16 @@ def _beside(run: EdgeRun, end: float, away: float, setback: float, relief: Relie
 def _clockwise(p: Point, q: Point, apex: Point) -> bool:
     """Whether the apex lies to the right of p -> q, so that the arc over it runs counter-clockwise."""
     return (q[0] - p[0]) * (apex[1] - p[1]) - (q[1] - p[1]) * (apex[0] - p[0]) < 0
+
+
+def joined(one: Outline, two: Outline, corners: Iterable[Point]) -> Outline | None:
+    """What lies between two reliefs at a corner of their flat, where less than ``LEAST_METAL`` would part them.
+
+    Cut away with both: else a scrap of metal would hang at the corner by a whisker.
+    """
+    gap = Polygon([v[:2] for v in one]).distance(Polygon([v[:2] for v in two]))
+    if not 0.0 < gap < LEAST_METAL:
+        return None
+    corner = min(corners, key=lambda c: max(distance_to(one, c), distance_to(two, c)))
+    hull = MultiPoint([corner, *(v[:2] for v in (*one, *two))]).convex_hull
+    return counter_clockwise(polygon(list(hull.exterior.coords)[:-1]))

@@ -3,8 +3,9 @@
 Read in this order: ``unfold`` (the whole), ``_walk`` (the outline), ``_placements`` (where each face lies).
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import combinations
 
 from flatgen.core.clip import TooNear, encloses, without
 from flatgen.core.meets import self_crossings
@@ -45,7 +46,7 @@ from flatgen.develop.flats import Flat, flat_of
 from flatgen.develop.fold import center_of_gravity, formed_size, frames
 from flatgen.develop.measure import NOTHING, described_dimensions, net_areas
 from flatgen.develop.mitres import mitre_ends
-from flatgen.develop.reliefs import ReliefCut, relief_cuts
+from flatgen.develop.reliefs import ReliefCut, joined, relief_cuts
 from flatgen.develop.runs import EdgeRun, edge_run
 from flatgen.develop.setback import Setback, no_mould_lines, setback
 from flatgen.develop.skirts import SQUARE, Ends
@@ -157,6 +158,7 @@ def _cut_out(
         # two bends that meet at a corner share one hole
         if not any(_same(cut.outline, other) for other in cuts):
             cuts.append(cut.outline)
+    cuts += _between(part, placements, reliefs)
     openings = [moved(c.outline, placements[c.face].motion) for c in part.cutouts]
     windows = [counter_clockwise(o) for o in openings if encloses(raw, o)]
     notches = [o for o in openings if counter_clockwise(o) not in windows]
@@ -354,6 +356,18 @@ def _reliefs(
             center = None if cut.center is None else move(place.motion, cut.center)
             found.append((relief, ReliefCut(moved(cut.outline, place.motion), center)))
     return found
+
+
+def _between(
+    part: Part, placements: dict[str, Placed], reliefs: Sequence[tuple[Relief, ReliefCut]]
+) -> Iterator[Outline]:
+    """What would hang by a whisker between the reliefs of two bends on one flat."""
+    for (one, a), (two, b) in combinations(reliefs, 2):
+        face = part.bend(one.bend).parent
+        if one.bend != two.bend and face == part.bend(two.bend).parent and len(a.outline) > 2 < len(b.outline):
+            between = joined(a.outline, b.outline, [v[:2] for v in placements[face].outline()])
+            if between is not None:
+                yield between
 
 
 def _same(one: Outline, two: Outline) -> bool:
