@@ -118,8 +118,8 @@ CASES = {
     "full-size-in-both": ((MATED.format(stage="final"), {}, ""), (MATED.format(stage="pilot"), {}, "")),
     # a window .2 mm (.008 in) and .3 mm (.012 in) from the free edge
     "neck": (
-        ('leg_a = 2\n[[part.opening]]\nface = "leg_a"\nshape = "rectangle"\nat = [1.5, 0.508]\nsize = 1\n', {}, ""),
-        ('leg_a = 2\n[[part.opening]]\nface = "leg_a"\nshape = "rectangle"\nat = [1.5, 0.512]\nsize = 1\n', {}, ""),
+        ('leg_a = 2\n[[part.opening]]\nface = "leg_a"\nshape = "rectangle"\nat = [1.5, 0.508]\nsize = [1, 1]\n', {}, ""),
+        ('leg_a = 2\n[[part.opening]]\nface = "leg_a"\nshape = "rectangle"\nat = [1.5, 0.512]\nsize = [1, 1]\n', {}, ""),
     ),
     "hole-on-blank": ((hole(0.05, extra='drill = "1/4 in"'), {}, ""), (hole(0.5, extra='drill = "1/4 in"'), {}, "")),
     # edge of a 0.098 hole 2T = 0.080 from the tangent line at 2 - 0.165
