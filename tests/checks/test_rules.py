@@ -102,6 +102,8 @@ pitch = 0.5
 count = 2
 """
 
+WINDOW = 'leg_a = 2\n[[part.opening]]\nface = "leg_a"\nshape = "rectangle"\nat = [1.5, {y}]\nsize = [1, 1]\n'
+
 # rule: breaking and passing, each (text of the part, shop, own profile)
 CASES = {
     "hole-to-edge": ((hole(0.249), {}, ""), (hole(0.2813), {}, "")),
@@ -117,10 +119,7 @@ CASES = {
     ),
     "full-size-in-both": ((MATED.format(stage="final"), {}, ""), (MATED.format(stage="pilot"), {}, "")),
     # a window .2 mm (.008 in) and .3 mm (.012 in) from the free edge
-    "neck": (
-        ('leg_a = 2\n[[part.opening]]\nface = "leg_a"\nshape = "rectangle"\nat = [1.5, 0.508]\nsize = [1, 1]\n', {}, ""),
-        ('leg_a = 2\n[[part.opening]]\nface = "leg_a"\nshape = "rectangle"\nat = [1.5, 0.512]\nsize = [1, 1]\n', {}, ""),
-    ),
+    "neck": ((WINDOW.format(y=0.508), {}, ""), (WINDOW.format(y=0.512), {}, "")),
     "hole-on-blank": ((hole(0.05, extra='drill = "1/4 in"'), {}, ""), (hole(0.5, extra='drill = "1/4 in"'), {}, "")),
     # edge of a 0.098 hole 2T = 0.080 from the tangent line at 2 - 0.165
     "hole-to-bend": ((hole(1.835 - 0.049 - 0.079), {}, ""), (hole(1.835 - 0.049 - 0.081), {}, "")),
