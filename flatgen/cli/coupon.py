@@ -311,12 +311,22 @@ def _remarks(c: "Combination", at: Place) -> list[str]:
         f"radius {at.length(c.found.formed_radius)}"
     )
     if c.found.stop_offset is not None:
-        away = c.found.stop_offset.mean
-        side = "farther out" if away >= 0 else "nearer"
-        lines.append(f"{head} the stop stood {at.deviation('length', abs(away))[1:]} {side} than leg A came out")
+        lines.append(f"{head} stop_offset = {at.bare(_offset(c, at))} in the shop file makes leg A come out as wanted")
     for coupon in c.odd:
         lines.append(f"{head} {coupon.name} (entry {coupon.id}) stands out and counts; measure it again")
     return lines
+
+
+def _offset(c: "Combination", at: Place) -> float:
+    """What may be written as the brake's stop_offset: theory's part is in the plan, hinge and clearance too [mm]."""
+    from math import radians, tan
+
+    assert c.found.stop_offset is not None
+    if at.shop is None or not at.shop.brakes:
+        return c.found.stop_offset.mean
+    brake = at.shop.brake(c.coupons[0].brake)
+    more = brake.nose_setback_clearance - brake.hinge_forward
+    return c.found.stop_offset.mean - more + brake.hinge_up * tan(radians(c.found.leaf_angle) / 2.0)
 
 
 def _combination_dict(c: "Combination", at: Place) -> dict[str, Any]:

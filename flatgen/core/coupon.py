@@ -51,7 +51,7 @@ class StripNumbers:
     neutral_axis_ratio: float
     springback_ratio: float
     formed_radius: float
-    stop_offset: float | None  # stop less leg: add it to a leg to find its stop
+    stop_offset: float | None  # stop less what theory gives for the leg that came out: what the plan is to add
 
 
 def formed_radius(nose_radius: float, thickness: float, springback_ratio: float) -> float:
@@ -84,8 +84,18 @@ def reduce_coupon(strip: Strip, angle: float) -> StripNumbers:
     ratio = bend.neutral_axis_ratio(strip.released_angle, radius, strip.thickness, own)
     allowance = math.radians(angle) * (radius + ratio * strip.thickness)
     deduction = bend.bend_deduction(angle, radius, strip.thickness, allowance)
-    offset = None if strip.stop is None else strip.stop - strip.leg_a
+    offset = None if strip.stop is None else strip.stop - theory_of_stop(strip, radius)
     return StripNumbers(measured, deduction, allowance, ratio, kappa, radius, offset)
+
+
+def theory_of_stop(strip: Strip, radius: float) -> float:
+    """Bed's edge to the back stop by theory, for the clamped leg that came out, at the flush set-back [mm].
+
+    D = A - (R' + T)·tan(released/2) + R + s with s = (R + T)·tan(leaf/2) - R; the hinge at the bed's edge.
+    """
+    half, leaf = math.radians(strip.released_angle) / 2.0, math.radians(strip.leaf_angle) / 2.0
+    flat = strip.leg_a - (radius + strip.thickness) * math.tan(half)
+    return flat + (strip.nose_radius + strip.thickness) * math.tan(leaf)
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,6 +13,7 @@ from simulated_brake import Hidden, SimulatedBrake
 
 from flatgen.brake.plan import plan_job
 from flatgen.cli.inspect import answering
+from flatgen.core.coupon import Strip, reduce_coupon
 from flatgen.develop.develop import develop
 from flatgen.make import developed, load
 from flatgen.records.checklist import checklist
@@ -127,3 +128,32 @@ def test_instructions_followed_one_at_a_time_bring_parts_to_size(demo_job):
 @pytest.mark.deep
 def test_two_hundred_shops(demo_job):
     assert 190 <= good_trials(demo_job, 200, seed=2)
+
+
+def test_the_offset_of_a_coupon_typed_into_the_shop_file_makes_the_leg_right(demo_job):
+    """A stop that stands 0.3 mm too far: a strip is measured, its figure goes in, and the next leg is to size."""
+    made, shop = demo_job
+    one = next(one for one in made if one.part.id == "TF-101")
+    bench = Bench(one, shop, Hidden(stop=0.3))
+    (setup,), (line,) = bench.planned.setups, one.blank.bends
+    sizes = bench.bent()
+    strip = Strip(
+        thickness=one.blank.thickness,
+        nose_radius=line.bent.inside_radius,
+        blank_length=one.blank.height,
+        leg_a=sizes[1],
+        leg_b=sizes[2],
+        leaf_angle=setup.overbend_to,
+        released_angle=sizes[3],
+        stop=setup.stop,
+    )
+    offset = reduce_coupon(strip, 90.0).stop_offset
+    brake = shop.brakes[0]
+    clearance = brake.nose_setback_clearance - brake.hinge_forward
+    right = replace(shop, brakes=(replace(brake, stop_offset=offset - clearance), *shop.brakes[1:]))
+    assert sizes[1] - bench.sheet.check(1).nominal == pytest.approx(0.3, abs=0.01)
+    # the simulated brake takes the printed offset for its own quirk; here it is part of where the stop is set
+    again = Bench(one, right, Hidden(stop=0.3 + right.brakes[0].stop_offset))
+    assert bench.sheet.check(1).nominal == pytest.approx(again.bent()[1], abs=0.01)
+    (moved,) = again.planned.setups
+    assert setup.stop - 0.3 == pytest.approx(moved.stop, abs=0.01)

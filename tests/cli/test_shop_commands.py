@@ -76,7 +76,9 @@ def test_show_gives_the_means_by_hand(recorded: Path) -> None:
     assert (90.5 + 90.2 + 90.4) / 3 / 94 == pytest.approx(one["springback_ratio"]["mean"])
     assert one["deduction"]["low"] < one["deduction"]["mean"] < one["deduction"]["high"]
     assert 0.0954 * 25.4 == pytest.approx(one["deduction_by_table"], abs=0.002)  # handbook: 2·SB - BA
-    assert (1.502 - (1.497 + 1.499 + 1.496) / 3) * 25.4 == pytest.approx(one["stop_offset"]["mean"])
+    # theory for the legs that came out: A - (R' + T) + (R + T)·tan(leaf/2), R' from 94 released to 90.4
+    half = (1.497 + 1.499 + 1.496) / 3 - 0.163 + 0.157 * 1.0723
+    assert (1.502 - half) * 25.4 == pytest.approx(one["stop_offset"]["mean"], abs=0.05)
     shown = run("coupon", "show", "--shop", recorded / "shop.toml").output
     assert "longer a bend than by handbook" not in shown
     assert "shorter a bend than by handbook" in shown
