@@ -13,6 +13,7 @@ ROOT = Path(__file__).resolve().parent.parent
 PACKAGE = ROOT / "flatgen"
 LEVELS = (
     {"errors", "track"},
+    {"budget"},
     {"registry", "output"},
     {"core"},
     {"model"},

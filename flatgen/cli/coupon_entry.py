@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from flatgen import budget
 from flatgen.cli.shop_book import Place
 from flatgen.errors import InputError, InputErrors, nearest
 
@@ -168,13 +169,12 @@ def coupons_of_csv(file: Path, place: Place) -> tuple["Coupon", ...]:
 
 def csv_rows(file: Path, keys: Iterable[str], others: Callable[[str], bool] = lambda name: False) -> list[Any]:
     """Rows of a CSV file with a head, as (line, row); a column that is not known is an error."""
-    try:
-        text = file.read_text(encoding="utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise InputError("is not a text file in UTF-8", file=file) from error
+    text = budget.text(file)
     reader = csv.DictReader(text.splitlines(), skipinitialspace=True)
     known = list(keys)
     heads = list(reader.fieldnames or ())
+    if len(heads) > budget.MOST_COLUMNS:
+        raise InputError(f"{len(heads)} columns are more than {budget.MOST_COLUMNS}", file=file, line=1)
     for name in heads:
         if heads.count(name) > 1:
             raise InputError(f'column "{name}" stands there {heads.count(name)} times', file=file, line=1)

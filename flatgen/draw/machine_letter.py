@@ -3,12 +3,11 @@
 Whoever cuts may not know flatgen, the unit of the file or the job; this says all that the file cannot. Lengths in mm.
 """
 
-import math
 from collections import Counter
 from collections.abc import Iterable, Mapping
 
 from flatgen.core.outline import bounds, segments
-from flatgen.core.points import Point, distance
+from flatgen.core.points import Point, along, distance, left, sub, unit
 from flatgen.core.words import counted
 from flatgen.draw.words import length, thickness_words
 from flatgen.model.blank import Blank
@@ -22,7 +21,7 @@ from flatgen.page.table import wrapped
 
 PAGE = (139.7, 215.9)  # half of a Letter page [mm]
 EDGE = 10.0
-PICTURE = 70.0
+BOLD = 1.2  # of the line to check [mm]
 HEIGHT = 3.0
 UNIT_WORDS = {"in": "INCHES", "mm": "MILLIMETRES"}
 CARE = (
@@ -141,8 +140,12 @@ def _picture(cutting: Drawing, ends: tuple[Point, Point], top: float) -> list[It
     scale = min(room[0] / max(x1 - x0, 1e-9), room[1] / max(y1 - y0, 1e-9), 1.0)
     shift = ((PAGE[0] - (x1 - x0) * scale) / 2.0 - x0 * scale, top - y1 * scale)
     shown = [_thin(item) for item in cutting.items if not isinstance(item, Text)]
-    shown.append(Line("outline", *ends))
-    return [item for item in placed(shown, scale, shift) if math.isfinite(scale)]
+    (line,) = placed([Line("outline", *ends)], scale, shift)
+    assert isinstance(line, Line)
+    side = left(unit(sub(line.end, line.start)))
+    strip = [along(p, side, BOLD / 2.0) for p in (line.start, line.end)]
+    strip += [along(p, side, -BOLD / 2.0) for p in (line.end, line.start)]
+    return [*placed(shown, scale, shift), Contour("outline", tuple((*p, 0.0) for p in strip), filled=True)]
 
 
 def _thin(item: Item) -> Item:

@@ -13,6 +13,7 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
+from flatgen import budget
 from flatgen.errors import InputError
 from flatgen.model.plan import Cut, Nest, Offcut, Piece, Placement, Unplaced
 from flatgen.model.shop import CuttingTool, Sheet
@@ -169,9 +170,9 @@ def _rounded(value: Any) -> Any:
 
 def _read(path: Path) -> dict[str, Any]:
     try:
-        content = json.loads(path.read_text(encoding="utf-8"))
-    except (OSError, UnicodeDecodeError, json.JSONDecodeError, RecursionError) as error:
-        raise InputError(f"this is not a nest lock that can be read ({error}); {ANEW}", file=path) from error
+        content = budget.parsed_json(path)
+    except InputError as error:
+        raise InputError(f"this is not a nest lock that can be read ({error.message}); {ANEW}", file=path) from error
     jobs = content.get("jobs") if isinstance(content, dict) and content.get("format") == FORMAT else None
     if not isinstance(jobs, dict) or not all(isinstance(nests, dict) for nests in jobs.values()):
         raise InputError(f'a nest lock has "format": "{FORMAT}" and "jobs"; {ANEW}', file=path)

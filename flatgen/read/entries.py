@@ -111,15 +111,14 @@ def note(file: TomlFile, error: InputError, at: tuple[str | int, ...], part: str
     """Keep an error in the list; one that does not know its place yet is given it."""
     units = file.data.get("units", "in")
     if isinstance(error, InputErrors):
-        file.errors += error.errors
+        for one in error.errors:
+            file.keep(one)
     elif error.file is None:
         where = ", ".join(w for w in (f'part "{part}"' if part else "", error.where) if w)
-        file.errors.append(
-            InputError(unit_first(error.message, units), file=file.path, line=file.line_of(at), where=where)
-        )
+        file.keep(InputError(unit_first(error.message, units), file=file.path, line=file.line_of(at), where=where))
     else:
         message = unit_first(error.message, units)
-        file.errors.append(InputError(message, file=error.file, line=error.line, where=error.where))
+        file.keep(InputError(message, file=error.file, line=error.line, where=error.where))
 
 
 def entries(context: Context, k: int, data: dict[str, Any], extra_files: list[Path]) -> list[Entry]:
@@ -164,17 +163,17 @@ def _row_table(
             where = f'column "{name}"'
             # once a column, not once a row
             if not any(error.file == sizes.path and error.where == where for error in context.file.errors):
-                context.file.errors.append(InputError(message, file=sizes.path, line=line, where=where))
+                context.file.keep(InputError(message, file=sizes.path, line=line, where=where))
             return None
     merged = {key: value for key, value in data.items() if key not in ("sizes", "id")} | cells
     if "id" not in cells:
-        context.file.errors.append(InputError('the cell "id" is empty', file=sizes.path, line=line))
+        context.file.keep(InputError('the cell "id" is empty', file=sizes.path, line=line))
         return None
     for name in profile.parameters:
         if name in sizes.columns and name not in merged:
             message = "the cell is empty; write the size, or one for all such rows in the [[part]] of the job"
             where = f'part "{cells["id"]}", column "{name}"'
-            context.file.errors.append(InputError(message, file=sizes.path, line=line, where=where))
+            context.file.keep(InputError(message, file=sizes.path, line=line, where=where))
             return None
     source = TomlFile(sizes.path, "", merged, context.file.errors, row=line)
     return Table(source, merged, (), context.units, f'part "{cells["id"]}"', sizes.decimal_comma)

@@ -12,12 +12,12 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from flatgen import budget
 from flatgen.core.words import unit_first
 from flatgen.errors import InputError, InputErrors, nearest
 from flatgen.units import LENGTHS, parse_angle, parse_length
 
 LONGEST_COUNT = 30  # characters
-LARGEST_FILE = 5_000_000  # bytes; a parts list written by hand is a thousandth of this
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +49,13 @@ class TomlFile:
 
     def complain(self, message: str, path: tuple[str | int, ...] = (), where: str = "") -> None:
         """Note an error at a key path."""
-        self.errors.append(InputError(message, file=self.path, line=self.line_of(path), where=where))
+        self.keep(InputError(message, file=self.path, line=self.line_of(path), where=where))
+
+    def keep(self, error: InputError) -> None:
+        """Put an error on the list; when it is long enough nothing more is looked at."""
+        self.errors.append(error)
+        if len(self.errors) >= budget.MOST_ERRORS:
+            raise InputErrors(self.errors)
 
     def check(self) -> None:
         """Stop when anything was noted: one error as itself, several as one list."""
@@ -87,26 +93,10 @@ class TomlFile:
 
 def open_toml(path: Path) -> TomlFile:
     """Read a TOML file, or say in one sentence why not."""
+    text = budget.text(path)
+    budget.check_dots(path, text)
     try:
-        if path.exists() and not (path.is_file() or path.is_dir()):
-            raise InputError("this is no plain file", file=path)  # a pipe would be waited for without end
-        if path.is_file() and path.stat().st_size > LARGEST_FILE:
-            raise InputError(f"{path.stat().st_size} bytes are more than a description needs", file=path)
-        text = path.read_bytes().decode("utf-8-sig")
-    except InputError:
-        raise
-    except FileNotFoundError:
-        raise InputError("there is no such file", file=path) from None
-    except IsADirectoryError:
-        raise InputError("this is a folder; name the file in it", file=path) from None
-    except UnicodeDecodeError as error:
-        raise InputError(f"this is not UTF-8 text (byte {error.start})", file=path) from None
-    except OSError as error:
-        raise InputError(f"cannot be read: {error.strerror}", file=path) from None
-    except ValueError:  # of a name with a null character
-        raise InputError(f"{str(path)!r} is no name of a file") from None
-    try:
-        return TomlFile(path, text, tomllib.loads(text))
+        data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         match = re.search(r"\(at line (\d+), column \d+\)", str(error))
         message = re.sub(r"\s*\(at .*\)", "", str(error))
@@ -117,6 +107,8 @@ def open_toml(path: Path) -> TomlFile:
         raise InputError("its brackets are nested too deep to be a description", file=path) from None
     except ValueError as error:  # a date that is none, a number of thousands of digits
         raise InputError(f"this is not TOML: {str(error).split(';')[0].lower()}", file=path) from None
+    budget.check_tree(path, data)
+    return TomlFile(path, text, data)
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,6 +3,7 @@
 import csv
 from pathlib import Path
 
+from flatgen import budget
 from flatgen.core.fit import Made
 from flatgen.errors import InputError, InputErrors, nearest
 from flatgen.units import parse_angle, parse_length
@@ -22,10 +23,7 @@ def read_made_parts(path: Path, units: str, defaults: dict[str, float]) -> tuple
     ------
     InputErrors : every bad cell, with file and line
     """
-    try:
-        lines = path.read_text(encoding="utf-8-sig").splitlines()
-    except UnicodeDecodeError as error:
-        raise InputError("the file is not text (UTF-8)", file=path) from error
+    lines = budget.text(path).splitlines()
     reader = csv.DictReader(lines, skipinitialspace=True)
     heads = tuple(head.strip() for head in reader.fieldnames or ())
     reader.fieldnames = list(heads)
@@ -42,6 +40,8 @@ def read_made_parts(path: Path, units: str, defaults: dict[str, float]) -> tuple
             parts.append(_made(row, units, defaults))
         except InputError as error:
             errors.append(InputError(error.message, file=path, line=reader.line_num, where=error.where))
+            if len(errors) >= budget.MOST_ERRORS:
+                break
     if errors:
         raise InputErrors(errors)
     if not parts:

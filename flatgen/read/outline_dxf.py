@@ -9,6 +9,7 @@ from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
+from flatgen import budget
 from flatgen.core.arcs import bulge_of
 from flatgen.core.outline import circle
 from flatgen.errors import InputError, nearest
@@ -35,12 +36,37 @@ def dxf_runs(path: Path, layer: str, factor: float | None) -> tuple[list[Run], l
     if scale is None:
         raise InputError(f'"{path.name}" does not say its unit; give file_units')
     hidden = {entry.dxf.name for entry in document.layers if entry.is_off() or entry.is_frozen()} - {layer}
+    _within_budget(document, path.name)
     entities = [(entity, on) for entity, on in _drawn(document.modelspace()) if on not in hidden]
     layers = sorted({on for _, on in entities})
     if layer and layer not in layers:
         raise InputError(f'"{path.name}" has nothing on layer "{layer}". {nearest(layer, layers)}')
     runs = [run for entity, on in entities if layer in ("", on) for run in _runs(entity, scale, path.name)]
     return [[(x * scale, y * scale, b) for x, y, b in run] for run in runs], layers
+
+
+def _within_budget(document: Any, name: str) -> None:
+    """Refuse a drawing whose blocks, taken apart with all their repeats, would come to very many pieces."""
+    known: dict[str, int] = {}
+
+    def pieces(entities: Iterable[Any], depth: int) -> int:
+        found = 0
+        for entity in entities:
+            if entity.dxftype() != "INSERT":
+                found += 1
+                continue
+            block = document.blocks.get(entity.dxf.name)
+            if block is None or depth >= DEEPEST:
+                continue
+            if block.name not in known:
+                known[block.name] = pieces(block, depth + 1)
+            found += max(1, entity.mcount) * known[block.name]
+            if found > budget.MOST_PIECES:
+                break
+        return found
+
+    if pieces(document.modelspace(), 0) > budget.MOST_PIECES:
+        raise InputError(f'"{name}" comes to more than {budget.MOST_PIECES} pieces with all its blocks')
 
 
 def _drawn(entities: Iterable[Any], layer: str = "", depth: int = 0) -> Iterator[tuple[Any, str]]:

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from flatgen import budget
 from flatgen.core.arcs import bulge_of
 from flatgen.core.meets import self_crossings
 from flatgen.core.outline import Outline, area, box, contains, counter_clockwise, tidy
@@ -50,8 +51,12 @@ def read_outlines(path: Path, layer: str = "", units: str = "") -> tuple[Outline
     """
     if units and units not in UNITS:
         raise InputError(f'"{units}" is not one of {", ".join(UNITS)}')
-    if not path.is_file():
+    if not path.exists():
         raise InputError(f'there is no file "{path.name}" beside this one')
+    try:
+        budget.content(path, budget.DRAWING)
+    except InputError as error:
+        raise InputError(f'"{path.name}": {error.message}') from None
     kind = path.suffix.lower()
     if kind not in (".dxf", ".svg"):
         raise InputError(f'"{path.name}" is neither a .dxf nor an .svg file')
@@ -152,6 +157,7 @@ def _svg_runs(path: Path, layer: str, units: str) -> tuple[list[Run], list[str]]
 
     try:
         root = tree.parse(path).getroot()
+        _within_budget(path.name, root)
         picture = svgelements.SVG.parse(str(path), reify=True)
     except (OSError, tree.ParseError, ValueError) as error:
         raise InputError(f'"{path.name}" cannot be read as SVG: {error}') from None
@@ -177,6 +183,31 @@ def _svg_runs(path: Path, layer: str, units: str) -> tuple[list[Run], list[str]]
     subpaths = [sub for shape in shapes for sub in svgelements.Path(shape).as_subpaths()]
     runs = [_svg_run(svgelements, svgelements.Path(sub), factor) for sub in subpaths]
     return [run for run in runs if len(run) > 1], groups
+
+
+def _within_budget(name: str, root: Any) -> None:
+    """Refuse a picture whose references, taken apart, would come to very many pieces or never end."""
+    by_id = {element.get("id"): element for element in root.iter() if element.get("id")}
+    known: dict[Any, int] = {}
+
+    def pieces(element: Any, open_ones: frozenset[Any]) -> int:
+        if element in known:
+            return known[element]
+        if element in open_ones or len(open_ones) > budget.DEEPEST * 10:
+            raise InputError(f'"{name}" refers to itself, or is nested too deep')
+        inside = open_ones | {element}
+        target = None
+        if element.tag.rpartition("}")[2] == "use":
+            link = next((value for key, value in element.attrib.items() if key.rpartition("}")[2] == "href"), "")
+            target = by_id.get(link.removeprefix("#"))
+        found = 1 + sum(pieces(child, inside) for child in element)
+        found += pieces(target, inside) if target is not None else 0
+        if found > budget.MOST_PIECES:
+            raise InputError(f'"{name}" comes to more than {budget.MOST_PIECES} pieces with all its references')
+        known[element] = found
+        return found
+
+    pieces(root, frozenset())
 
 
 def _svg_run(kinds: Any, path: Any, factor: float) -> Run:

@@ -11,6 +11,7 @@ import re
 from dataclasses import dataclass
 from pathlib import Path
 
+from flatgen import budget
 from flatgen.errors import InputError
 
 MOST_ROWS = 20_000
@@ -67,14 +68,7 @@ def read_sizes(path: Path, units: str) -> SizeTable:
 
 def _text(path: Path) -> str:
     """The file as text: UTF-8 with or without its mark, or UTF-16 with it."""
-    try:
-        raw = path.read_bytes()
-    except FileNotFoundError:
-        raise InputError("there is no such table of sizes", file=path) from None
-    except OSError as error:
-        raise InputError(f"cannot be read: {error.strerror}", file=path) from None
-    except ValueError:  # of a name with a null character
-        raise InputError(f"{str(path)!r} is no name of a file") from None
+    raw = budget.content(path, missing="there is no such table of sizes")
     try:
         text = raw.decode("utf-16" if raw[:2] in (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE) else "utf-8-sig")
     except UnicodeDecodeError as error:
@@ -115,6 +109,8 @@ def _filled(path: Path, line: int, columns: tuple[str, ...], cells: list[str]) -
 
 def _columns(path: Path, line: int, cells: list[str]) -> tuple[str, ...]:
     names = tuple(cell.strip() for cell in cells)
+    if len(names) > budget.MOST_COLUMNS:
+        raise InputError(f"{len(names)} columns are more than {budget.MOST_COLUMNS}", file=path, line=line)
     for name in names:
         if name and names.count(name) > 1:
             raise InputError(f'two columns are called "{name}"', file=path, line=line)

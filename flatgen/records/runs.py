@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from flatgen import budget
 from flatgen.errors import InputError
 from flatgen.model.blank import Blank
 from flatgen.model.finding import Finding
@@ -112,12 +113,7 @@ def run_from_results(path: Path | str) -> RunRecord:
     """
     path = Path(path)
     path = path / "results.json" if path.is_dir() else path
-    try:
-        data = json.loads(path.read_text(encoding="utf-8"))
-    except FileNotFoundError as error:
-        raise InputError("there is no such file; flatgen make writes results.json", file=path) from error
-    except (ValueError, OSError) as error:
-        raise InputError(f"cannot be read as results of flatgen make ({error})", file=path) from error
+    data = budget.parsed_json(path, missing="there is no such file; flatgen make writes results.json")
     if not isinstance(data, dict) or not str(data.get("schema", "")).startswith("flatgen-results/"):
         raise InputError('is not the results of flatgen make: "schema" is missing', file=path)
     try:

@@ -5,7 +5,6 @@ says what there is to tick. So nothing is entered that is not of this packet. On
 read is entered: a box that was ticked, one whose tick was taken away, a count.
 """
 
-import json
 import re
 from collections import Counter
 from collections.abc import Iterator, Mapping
@@ -13,6 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from flatgen import budget
 from flatgen.core.words import counted
 from flatgen.errors import InputError, InputErrors
 from flatgen.records.book import Book, now, open_book
@@ -68,10 +68,7 @@ def read_ticks(file: Path, results: Path) -> Ticks:
 
 
 def _loaded(file: Path) -> dict[str, Any]:
-    try:
-        data = json.loads(file.read_text(encoding="utf-8"))
-    except (OSError, UnicodeDecodeError, ValueError) as error:
-        raise InputError(f"cannot be read as JSON ({error})", file=file) from error
+    data = budget.parsed_json(file)
     if not isinstance(data, dict):
         raise InputError("holds no table of names and values", file=file)
     return data
