@@ -3,9 +3,9 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Literal
 
 from flatgen.checks.rules import waived
+from flatgen.core.words import Units
 from flatgen.drawings import clamped_faces
 from flatgen.errors import InputError, nearest
 from flatgen.make import inputs_of, load, planned, shown_in, worded
@@ -14,7 +14,6 @@ from flatgen.model.results import Developed, Results
 from flatgen.read.profile import find_profile, profile_names
 from flatgen.read.single import single_job
 
-Units = Literal["in", "mm"]
 # what can be asked for, and how its file ends; the machine's say their unit
 FORMATS = {
     "dxf": ".dxf",

@@ -3,9 +3,9 @@
 import hashlib
 from collections.abc import Iterator, Sequence
 
-from flatgen.model.packet import Enclosure
 from flatgen.model.results import Developed, Results
 from flatgen.model.shop import CuttingTool
+from flatgen.page.packet import Enclosure
 from flatgen.track import Track, silent
 
 DEVICES = {"CON", "PRN", "AUX", "NUL", *(f"{port}{n}" for port in ("COM", "LPT") for n in range(1, 10))}  # no files

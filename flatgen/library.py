@@ -9,7 +9,7 @@ from flatgen.draw.profile_sheet import Shown, profile_picture, profile_sheet
 from flatgen.draw.text_picture import text_picture
 from flatgen.errors import InputError
 from flatgen.model.blank import Blank
-from flatgen.model.drawing import Drawing
+from flatgen.page.drawing import Drawing
 from flatgen.read.parameters import limit_words, usual_value
 from flatgen.read.profile import Parameter, Profile, find_profile, load_profile, profile_names
 from flatgen.read.sample import METAL, SIZES, sample_part

@@ -12,7 +12,7 @@ from flatgen.checks.letters import letters_findings
 from flatgen.checks.rules import run_checks, waived
 from flatgen.checks.stock import stock_findings
 from flatgen.core.overrun import pieces_to_cut
-from flatgen.core.words import size, unit_first
+from flatgen.core.words import Units, size, unit_first
 from flatgen.develop.develop import develop
 from flatgen.errors import CannotMake, InputError, InputErrors, nearest
 from flatgen.model.blank import with_sight_lines
@@ -26,7 +26,6 @@ from flatgen.model.source import DERIVED
 from flatgen.read.job import read_job
 from flatgen.rules_reference import names as rule_names
 from flatgen.track import Track, by_share, silent
-from flatgen.units import Units
 
 QUARTERS = (0.0, 90.0, 180.0, 270.0)
 

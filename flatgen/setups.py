@@ -3,9 +3,9 @@
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from flatgen.core.words import Units
 from flatgen.make import inputs_of, load, planned
 from flatgen.model.results import Results
-from flatgen.units import Units
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,6 +11,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from flatgen.core.words import Units
 from flatgen.errors import InputError, InputErrors
 from flatgen.model.finding import Finding, Severity
 from flatgen.model.shop import GUESSED_OF_A_BRAKE, GUESSED_OF_A_NOSE, NO_LIMIT
@@ -19,7 +20,7 @@ from flatgen.read.keys import Key
 from flatgen.read.profile import Parameter, find_profile, load_profile
 from flatgen.read.shop import BRAKE_KEYS, NOSE_KEYS, read_shop
 from flatgen.tables.load import material
-from flatgen.units import LENGTHS, Units, parse_length
+from flatgen.units import LENGTHS, parse_length
 
 BOOK = "shop-book.sqlite"
 

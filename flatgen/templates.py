@@ -2,8 +2,9 @@
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Literal, cast
+from typing import cast
 
+from flatgen.core.words import Units
 from flatgen.errors import InputError
 from flatgen.make import inputs_of
 from flatgen.model.results import Results
@@ -55,7 +56,7 @@ def make_templates(
         (stretch[0], stretch[1]),
         job.title,
     )
-    shown = cast(Literal["in", "mm"], units or job.units)
+    shown = cast(Units, units or job.units)
     sheets = [
         template(m.part, m.blank, shown, mirror=mirror, clamped=clamped_faces(results, m.part.id))
         for m in parts

@@ -10,11 +10,9 @@ import math
 import re
 import unicodedata
 from fractions import Fraction
-from typing import Any, Literal
+from typing import Any
 
 from flatgen.errors import InputError
-
-Units = Literal["in", "mm"]
 
 # exact by definition: 1 in = 25.4 mm (international yard and pound agreement of 1959)
 LENGTHS: dict[str, float] = {

@@ -3,22 +3,20 @@
 from shapely import STRtree
 from shapely.geometry import Polygon
 
-from flatgen.model.dimension_strokes import strokes
-from flatgen.model.drawing import LinearDimension, OrdinateDimension, Text
-from flatgen.model.lettering import text_corners
+from flatgen.page.drawing import LinearDimension, OrdinateDimension, Text
 
 
 def texts_of(drawing):
     """All texts, those of dimensions included."""
     for item in drawing.items:
-        for part in strokes(item) if isinstance(item, LinearDimension | OrdinateDimension) else (item,):
+        for part in item.strokes() if isinstance(item, LinearDimension | OrdinateDimension) else (item,):
             if isinstance(part, Text):
                 yield part
 
 
 def clashes(drawing, hair=0.05):
     """Pairs of texts whose boxes overlap by more than two hairs [mm], on slanted texts by their true corners."""
-    boxes = [(t.text, Polygon(text_corners(t)).buffer(-hair, join_style="mitre")) for t in texts_of(drawing) if t.text]
+    boxes = [(t.text, Polygon(t.corners()).buffer(-hair, join_style="mitre")) for t in texts_of(drawing) if t.text]
     if not boxes:
         return []
     tree = STRtree([box for _, box in boxes])

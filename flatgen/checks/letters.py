@@ -6,7 +6,7 @@ from flatgen.errors import LettersMissing
 from flatgen.model.finding import Finding, Severity
 from flatgen.model.job import Job
 from flatgen.model.source import DERIVED
-from flatgen.model.typeface import missing
+from flatgen.page.typeface import missing
 
 LETTERS = "letters-missing"
 LETTERS_RULE = (

@@ -1,12 +1,13 @@
 """flatgen blank: blanks of one or several parts."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 import click
 
 from flatgen.cli.options import INTO, QUIET, json_option
 from flatgen.cli.say import as_json, guarded
+from flatgen.core.words import Units
 
 if TYPE_CHECKING:
     from flatgen.blanks import Drawn
@@ -44,7 +45,7 @@ def command(
     formats: tuple[str, ...],
     bit: str | None,
     solid: str | None,
-    units: Literal["in", "mm"] | None,
+    units: Units | None,
     json_wanted: bool,
     quiet: bool,
 ) -> None:

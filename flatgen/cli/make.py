@@ -6,7 +6,7 @@ import click
 
 from flatgen.cli.options import EFFORT, INTO, JOB, QUIET, UNITS, json_option
 from flatgen.cli.say import guarded
-from flatgen.units import Units
+from flatgen.core.words import Units
 
 
 @click.command("make")

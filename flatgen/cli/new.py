@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from flatgen.cli.say import folded, guarded, styled
+from flatgen.core.words import Units
 from flatgen.errors import InputError
-from flatgen.units import Units
 
 if TYPE_CHECKING:
     from flatgen.starter import Begun, FirstSheet, Wishes

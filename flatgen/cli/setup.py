@@ -33,8 +33,8 @@ def command(job: Path, parts: tuple[str, ...], out: Path | None, units: str | No
     """
     from typing import cast
 
+    from flatgen.core.words import Units
     from flatgen.setups import make_setups
-    from flatgen.units import Units
 
     made = make_setups(job, parts, out or Path("setup.pdf"), cast("Units | None", units))
     if json_wanted:

@@ -4,10 +4,11 @@ import functools
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from flatgen.core.words import Units
 from flatgen.errors import InputError
 
 if TYPE_CHECKING:
@@ -23,7 +24,7 @@ class Place:
     """The book's file, display units, the shop if one was read, and the printer's paper."""
 
     book: Path
-    units: Literal["in", "mm"]
+    units: Units
     shop: "Shop | None" = None
     job: "Job | None" = None
 
@@ -107,5 +108,5 @@ def job_place(job: Path, book: Path | None, units: str | None) -> Place:
     return Place(book or book_path(found.shop), _units(units, found.units), found.shop, found)
 
 
-def _units(asked: str | None, usual: str) -> Literal["in", "mm"]:
+def _units(asked: str | None, usual: str) -> Units:
     return "in" if (asked or usual) == "in" else "mm"

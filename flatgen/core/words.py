@@ -6,6 +6,9 @@ brings the job's unit to the front when the finding is handed out. Lengths mm.
 
 import re
 from collections.abc import Iterable
+from typing import Literal
+
+Units = Literal["in", "mm"]  # what a job, a shop and a drawing write their lengths in
 
 _NUMBERS = r"-?\d+(?:\.\d+)?(?:, -?\d+(?:\.\d+)?)*"
 _BOTH = re.compile(rf"(?<![\w.])({_NUMBERS}) (mm²?|in²?) \(({_NUMBERS}) (mm²?|in²?)\)")

@@ -6,17 +6,17 @@ One landscape page, to be read from an arm's length: the numbers are 5 mm high. 
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
 
 from flatgen.core.bend import bend_deduction, setback_factor
 from flatgen.core.outline import rectangle
 from flatgen.core.points import Point
+from flatgen.core.words import Units
 from flatgen.develop.allowance import allowance_of
 from flatgen.develop.least_radius import radius_verdict
 from flatgen.develop.methods import Case
-from flatgen.model.drawing import Contour, Drawing, Item, Line, Text
 from flatgen.model.material import Material
 from flatgen.model.shop import Shop
+from flatgen.page.drawing import Contour, Drawing, Item, Line, Text
 from flatgen.page.layers import used
 from flatgen.units import format_fraction, format_length
 
@@ -78,7 +78,7 @@ def bend_chart(
     shop: Shop | None = None,
     method: str = "",
     table: str = "",
-    units: Literal["in", "mm"] = "in",
+    units: Units = "in",
     paper: str = "letter",
 ) -> Drawing:
     """The chart as one page.

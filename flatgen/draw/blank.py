@@ -4,10 +4,9 @@ Coordinates are the blank's own: its datum corner is at 0, 0 in every exported f
 """
 
 from collections.abc import Iterable
-from typing import Literal
 
 from flatgen.core.points import Point
-from flatgen.core.words import counted, numbers
+from flatgen.core.words import Units, counted, numbers
 from flatgen.develop.datum import datum_note
 from flatgen.draw.view import (
     Clamped,
@@ -30,11 +29,10 @@ from flatgen.draw.words import (
     part_head,
 )
 from flatgen.model.blank import BendLine, Blank
-from flatgen.model.drawing import Drawing, Item, Line, Text
 from flatgen.model.finding import Finding
-from flatgen.model.lettering import extents
 from flatgen.model.part import Part
 from flatgen.model.shop import Shop
+from flatgen.page.drawing import Drawing, Item, Line, Text, extents
 from flatgen.page.layers import used
 from flatgen.page.place import spread
 from flatgen.page.table import wrapped
@@ -50,7 +48,7 @@ def blank_pattern(
     blank: Blank,
     findings: Iterable[Finding],
     shop: Shop,
-    units: Literal["in", "mm"],
+    units: Units,
     clamped: Clamped | None = None,
 ) -> Drawing:
     """The blank at true size with bends, tangents, sight lines and notes.
@@ -64,15 +62,13 @@ def blank_pattern(
     return _page(part, blank, items, units, f"{part.id} blank")
 
 
-def flat_pattern(part: Part, blank: Blank, units: Literal["in", "mm"]) -> Drawing:
+def flat_pattern(part: Part, blank: Blank, units: Units) -> Drawing:
     """Outline, openings, holes and bends, for the pages to show."""
     items = cut_items(blank) + bend_items(blank)
     return _page(part, blank, items, units, f"{part.id} flat", edge=0.0)
 
 
-def _page(
-    part: Part, blank: Blank, items: list[Item], units: Literal["in", "mm"], title: str, edge: float = EDGE
-) -> Drawing:
+def _page(part: Part, blank: Blank, items: list[Item], units: Units, title: str, edge: float = EDGE) -> Drawing:
     x0, y0, x1, y1 = extents(items)
     return Drawing(
         title=title,

@@ -8,10 +8,10 @@ printer's paper goes on with the hole tables on a second one.
 from collections.abc import Iterable, Sequence
 from functools import cache
 from itertools import product
-from typing import Literal
 
 from flatgen.core import arcs
 from flatgen.core.outline import segments
+from flatgen.core.words import Units
 from flatgen.develop.datum import datum_note
 from flatgen.draw.flat_view import flat_view
 from flatgen.draw.formed import formed_view
@@ -31,11 +31,10 @@ from flatgen.draw.words import (
 )
 from flatgen.errors import CannotMake
 from flatgen.model.blank import Blank, BlankHole, ReliefHole
-from flatgen.model.drawing import Drawing, Item, Text
 from flatgen.model.finding import Finding
-from flatgen.model.lettering import Box, extents
 from flatgen.model.part import Part
 from flatgen.model.shop import Shop
+from flatgen.page.drawing import Box, Drawing, Item, Text, extents
 from flatgen.page.layers import used
 from flatgen.page.paper import PAPERS, READING, Paper, frame_box, scale_text, scales_for
 from flatgen.page.table import paragraph, table, wrapped
@@ -44,7 +43,6 @@ from flatgen.units import format_angle, format_length
 HOLE_HEADS = ("No.", "Diameter", "Drill", "x", "y", "Remark")
 NOTE_WIDTHS = (88.0, 56.0, 125.0)
 HEAD = 3.0
-Units = Literal["in", "mm"]
 
 
 def blank_sheet(

@@ -2,15 +2,15 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
-from typing import Literal
 
 from flatgen.core.points import Point, along, distance, left, sub, unit
+from flatgen.core.words import Units
 from flatgen.draw.form import Block, Column, body_width, lines, pages, space, table_blocks
 from flatgen.draw.view import bend_items, clamped_faces, cut_items, grain_arrow, layout_items
 from flatgen.draw.words import material_line
 from flatgen.model.blank import Blank
-from flatgen.model.drawing import Drawing, Item, Line, Text
 from flatgen.model.part import Part
+from flatgen.page.drawing import Drawing, Item, Line, Text
 from flatgen.page.layers import used
 from flatgen.page.paper import paper
 from flatgen.page.place import placed
@@ -66,7 +66,7 @@ def coupon_pages(
     job: str,
     parts: Iterable[Part],
     blanks: Mapping[str, Blank],
-    units: Literal["in", "mm"],
+    units: Units,
     paper_name: str = "letter",
 ) -> tuple[Drawing, ...]:
     """A sheet for all coupons of a job: for each combination the strip, the settings, a row for each piece."""
@@ -130,7 +130,7 @@ def _strip(part: Part, blank: Blank, units: str) -> list[Item]:
     return out
 
 
-def coupon_pattern(part: Part, blank: Blank, units: Literal["in", "mm"]) -> Drawing:
+def coupon_pattern(part: Part, blank: Blank, units: Units) -> Drawing:
     """A coupon's blank at true size for the cutter, with bend, check lines, mark and grain; datum corner at 0, 0."""
     items: list[Item] = [*cut_items(blank), *bend_items(blank), *coupon_marks(blank, units, part.mark or part.id)]
     if blank.grain is not None:

@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 from flatgen.core.points import Point
 from flatgen.develop.datum import DatumEdge, datum_edges
 from flatgen.model.blank import Blank
-from flatgen.model.drawing import Contour, Item, Line, Text
+from flatgen.page.drawing import Contour, Item, Line, Text
 
 HEIGHT = 2.2
 NOTHING_THERE: Mapping[str, Sequence[float]] = {}

@@ -14,9 +14,9 @@ from flatgen.draw.datum import datum_items
 from flatgen.draw.view import bend_items, center_items, cut_items, layout_items, sight_line
 from flatgen.draw.words import short_bend_note
 from flatgen.model.blank import BendLine, Blank, BlankHole, ReliefHole
-from flatgen.model.dimension_strokes import ABOVE
-from flatgen.model.drawing import Anchor, Item, LinearDimension, OrdinateDimension, Text
-from flatgen.model.lettering import extents, text_width
+from flatgen.page.drawing import Anchor, Item, LinearDimension, OrdinateDimension, Text, extents
+from flatgen.page.items import ABOVE
+from flatgen.page.lettering import text_width
 from flatgen.page.place import placed, spread
 from flatgen.page.room import Room
 from flatgen.units import format_length

@@ -8,9 +8,10 @@ from dataclasses import dataclass
 from typing import Literal
 
 from flatgen.core.outline import rectangle
-from flatgen.model.drawing import Contour, Drawing, Item, Line, Text
-from flatgen.model.lettering import text_width
+from flatgen.core.words import Units
+from flatgen.page.drawing import Contour, Drawing, Item, Line, Text
 from flatgen.page.layers import used
+from flatgen.page.lettering import text_width
 from flatgen.page.paper import Paper
 from flatgen.page.place import placed
 from flatgen.page.table import wrapped
@@ -99,7 +100,7 @@ def pages(
     subtitle: str,
     blocks: Sequence[Block],
     sheet: Paper,
-    units: Literal["in", "mm"],
+    units: Units,
     foot: str = "",
     across: bool = False,
 ) -> tuple[Drawing, ...]:

@@ -11,8 +11,7 @@ from typing import Any
 from flatgen.core.points import Frame, Point, Point3, placed
 from flatgen.develop.solid import Edge, Surface, solid, stations
 from flatgen.model.blank import Blank
-from flatgen.model.drawing import Drawing, Item, Line
-from flatgen.model.lettering import Box, box_of, extents
+from flatgen.page.drawing import Box, Drawing, Item, Line, box_of, extents
 from flatgen.page.layers import used
 
 SAMPLES = 110  # tests along an edge as long as the view

@@ -8,8 +8,8 @@ ISO 7200 keeps them out of the block. Date and signatures stay open: they are wr
 from dataclasses import dataclass
 
 from flatgen.core.outline import rectangle
-from flatgen.model.drawing import Contour, Item, Line, Text
-from flatgen.model.lettering import text_width
+from flatgen.page.drawing import Contour, Item, Line, Text
+from flatgen.page.lettering import text_width
 from flatgen.page.paper import Paper, frame_box
 from flatgen.page.table import fitting, wrapped
 

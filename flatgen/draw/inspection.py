@@ -2,11 +2,11 @@
 
 import math
 from collections.abc import Iterable
-from typing import Literal
 
+from flatgen.core.words import Units
 from flatgen.draw.form import Block, Column, body_width, lines, pages, space, table_blocks
-from flatgen.model.drawing import Drawing
 from flatgen.model.inspection import Check, Checklist
+from flatgen.page.drawing import Drawing
 from flatgen.page.paper import paper
 from flatgen.units import format_angle, format_length
 
@@ -19,7 +19,7 @@ FOOT = (
 
 
 def inspection_pages(
-    job: str, checklists: Iterable[Checklist], units: Literal["in", "mm"], paper_name: str = "letter"
+    job: str, checklists: Iterable[Checklist], units: Units, paper_name: str = "letter"
 ) -> tuple[Drawing, ...]:
     """Sheets for all parts of a job, a part on pages of its own, laid across."""
     drawings: list[Drawing] = []
@@ -28,7 +28,7 @@ def inspection_pages(
     return tuple(drawings)
 
 
-def part_pages(job: str, checklist: Checklist, units: Literal["in", "mm"], paper_name: str) -> tuple[Drawing, ...]:
+def part_pages(job: str, checklist: Checklist, units: Units, paper_name: str) -> tuple[Drawing, ...]:
     """Sheets for one part: as many bands of boxes as its sample pieces need."""
     sheet = paper(paper_name)
     width = body_width(sheet, across=True)

@@ -2,10 +2,10 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
 
+from flatgen.core.words import Units
 from flatgen.draw.form import Block, Column, body_width, lines, pages, space, table_blocks
-from flatgen.model.drawing import Drawing
+from flatgen.page.drawing import Drawing
 from flatgen.page.paper import paper
 
 FOOT = "A record of what was done; it does not say that a part is airworthy or strong enough. Inspector's stamp:"
@@ -23,7 +23,7 @@ class Section:
 
 
 def log_pages(
-    title: str, subtitle: str, sections: Sequence[Section], units: Literal["in", "mm"], paper_name: str = "letter"
+    title: str, subtitle: str, sections: Sequence[Section], units: Units, paper_name: str = "letter"
 ) -> tuple[Drawing, ...]:
     """The record as pages, signed at its end."""
     sheet = paper(paper_name)

@@ -2,14 +2,14 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
 
 from flatgen.core.outline import rectangle
 from flatgen.core.points import Point
+from flatgen.core.words import Units
 from flatgen.draw.view import grain_arrow
-from flatgen.model.drawing import Contour, Drawing, Item, Text
-from flatgen.model.lettering import text_width
+from flatgen.page.drawing import Contour, Drawing, Item, Text
 from flatgen.page.layers import used
+from flatgen.page.lettering import text_width
 from flatgen.page.paper import paper
 from flatgen.page.place import placed
 from flatgen.units import format_length
@@ -34,7 +34,7 @@ class Label:
     cut_from: str = ""
 
 
-def label_pages(labels: Sequence[Label], units: Literal["in", "mm"], paper_name: str = "letter") -> tuple[Drawing, ...]:
+def label_pages(labels: Sequence[Label], units: Units, paper_name: str = "letter") -> tuple[Drawing, ...]:
     """Labels in two columns on pages of the printer's paper, with lines to cut along."""
     sheet = paper(paper_name)
     columns = max(1, int((sheet.width - 10.0) // WIDTH))

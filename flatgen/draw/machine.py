@@ -6,21 +6,19 @@ in a colour that is not the cutting one. Lengths in mm; coordinates are the blan
 
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
-from typing import Literal
 
 from flatgen.core.outline import circle
 from flatgen.core.points import move
+from flatgen.core.words import Units
 from flatgen.draw.nest import placement_motion
 from flatgen.draw.router import laid, plan_items, router_plan
 from flatgen.draw.view import bend_items, cut_items
 from flatgen.model.blank import Blank, BlankHole
-from flatgen.model.drawing import Contour, Drawing, Item, Layer, Text
-from flatgen.model.lettering import extents
 from flatgen.model.plan import Nest, Placement
 from flatgen.model.shop import CuttingTool, Drill
+from flatgen.page.drawing import Contour, Drawing, Item, Layer, Text, extents
 from flatgen.page.layers import GREEN, used
 
-Units = Literal["in", "mm"]
 ONE_LAYER = "outline"  # where everything lies that is cut, for a tool that takes a single layer
 NOT_CUT = ("bend-up", "bend-down", "mark")
 LETTERS = 5.0  # height of a part number [mm]

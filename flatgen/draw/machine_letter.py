@@ -11,10 +11,9 @@ from flatgen.core.points import Point, along, distance, left, sub, unit
 from flatgen.core.words import counted
 from flatgen.draw.words import length, thickness_words
 from flatgen.model.blank import Blank
-from flatgen.model.drawing import Circle, Contour, Drawing, Item, Line, Text
-from flatgen.model.lettering import extents
 from flatgen.model.part import Part
 from flatgen.model.plan import Nest
+from flatgen.page.drawing import Circle, Contour, Drawing, Item, Line, Text, extents
 from flatgen.page.layers import used
 from flatgen.page.place import placed
 from flatgen.page.table import wrapped

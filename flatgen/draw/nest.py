@@ -5,17 +5,16 @@ At true size for the machine and the screen; to scale, with fewer words, for a s
 
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
-from typing import Literal
 
 from flatgen.core.outline import moved, rectangle
 from flatgen.core.points import MIRROR_X, STILL, Motion, after, move, shifted, turned
+from flatgen.core.words import Units
 from flatgen.core.words import counted as counted_words
 from flatgen.draw.nest_marks import counted, fitted, part_letters, piece_marks, pieces_of
 from flatgen.draw.view import grain_arrow, hole_layer
 from flatgen.model.blank import Blank
-from flatgen.model.drawing import Circle, Contour, Drawing, Item, Line, Text
-from flatgen.model.lettering import Box, extents
 from flatgen.model.plan import Cut, Nest, Placement
+from flatgen.page.drawing import Box, Circle, Contour, Drawing, Item, Line, Text, extents
 from flatgen.page.layers import used
 from flatgen.page.place import placed
 from flatgen.page.room import Room
@@ -31,7 +30,7 @@ def placement_motion(placement: Placement) -> Motion:
     return after(shifted(placement.x, placement.y), after(turned(placement.rotation), first))
 
 
-def nest_drawing(nest: Nest, blanks: Mapping[str, Blank], units: Literal["in", "mm"]) -> Drawing:
+def nest_drawing(nest: Nest, blanks: Mapping[str, Blank], units: Units) -> Drawing:
     """The sheet at true size; blanks by part id."""
     sheet = nest.sheet
     letter = max(3.0, min(12.0, 0.012 * max(sheet.width, sheet.height)))

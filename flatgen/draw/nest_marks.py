@@ -9,9 +9,9 @@ from typing import Literal
 
 from flatgen.core.outline import Outline, bounds, contains, distance_to, moved
 from flatgen.core.points import Motion, Point
-from flatgen.model.drawing import Circle, Item, Line, Text
-from flatgen.model.lettering import Box, text_box, text_width
 from flatgen.model.plan import Nest
+from flatgen.page.drawing import Box, Circle, Item, Line, Text
+from flatgen.page.lettering import text_width
 from flatgen.page.room import Room, overlap
 
 ANGLES = tuple(math.radians(15.0 * k) for k in (3, 9, 15, 21, 0, 6, 12, 18, 1, 5, 7, 11, 13, 17, 19, 23))
@@ -138,7 +138,7 @@ def _sizes(
 
 
 def _middle(text: Text) -> Point:
-    x0, y0, x1, y1 = text_box(text)
+    x0, y0, x1, y1 = text.box()
     return ((x0 + x1) / 2.0, (y0 + y1) / 2.0)
 
 
@@ -174,7 +174,7 @@ def _led(group: list[_Piece], height: float, room: Room) -> list[Item]:
             x, y = start[0] + reach * height * math.cos(angle), start[1] + reach * height * math.sin(angle)
             anchor: Literal["left", "right"] = "left" if math.cos(angle) >= 0.0 else "right"
             text = Text("mark", (x, y - 0.5 * height), name, height, anchor, 0.0, True)
-            box = text_box(text)
+            box = text.box()
             end = (x - math.copysign(0.2 * height, math.cos(angle)), y)
             if room.free(box, 0.1 * height) and room.misses_boxes(start, end):
                 leader = Line("mark", start, end)

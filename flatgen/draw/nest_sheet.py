@@ -7,9 +7,9 @@ import math
 import re
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from itertools import groupby
-from typing import Literal
 
 from flatgen.core.outline import bounds, moved
+from flatgen.core.words import Units
 from flatgen.draw.frame import BLOCK_WIDTH, Title, block_height, frame_items, title_items
 from flatgen.draw.nest import counted, heading_lines, letters_used, nest_view, placement_motion
 from flatgen.draw.pack import Block, block, pack_any, pack_pages
@@ -18,15 +18,13 @@ from flatgen.draw.view import grain_arrow
 from flatgen.draw.window import seen
 from flatgen.errors import CannotMake
 from flatgen.model.blank import Blank
-from flatgen.model.drawing import Drawing, Item, Text
-from flatgen.model.lettering import Box, extents
 from flatgen.model.plan import Cut, Nest
+from flatgen.page.drawing import Box, Drawing, Item, Text, extents
 from flatgen.page.layers import used
 from flatgen.page.paper import PAPERS, READING, REDUCED, Paper, frame_box, scale_text
 from flatgen.page.table import paragraph, table, wrapped
 from flatgen.units import format_length
 
-Units = Literal["in", "mm"]
 LETTER = 3.0
 LONGEST = 42  # rows of a table
 STRIP = re.compile(r"strip ([\d.]+): keep on cutting")

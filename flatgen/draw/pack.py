@@ -4,8 +4,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from random import Random
 
-from flatgen.model.drawing import Item
-from flatgen.model.lettering import Box, extents
+from flatgen.page.drawing import Box, Item, extents
 from flatgen.page.place import placed
 from flatgen.page.room import overlap
 

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from flatgen.draw.formed import formed_view
 from flatgen.draw.view import bend_items, cut_items
 from flatgen.model.blank import Blank
-from flatgen.model.drawing import Drawing, Item, Line, Text
-from flatgen.model.lettering import extents, text_width
+from flatgen.page.drawing import Drawing, Item, Line, Text, extents
 from flatgen.page.layers import used
+from flatgen.page.lettering import text_width
 from flatgen.page.place import placed
 
 TILE = (66.0, 46.0)

@@ -15,9 +15,9 @@ from flatgen.core.outline import Outline, area, contains, distance_to, moved, pe
 from flatgen.core.points import Motion, Point, along, distance, left, move, sub, unit
 from flatgen.core.words import counted, size, spot
 from flatgen.model.blank import Blank
-from flatgen.model.drawing import Circle, Contour, Item, Line
 from flatgen.model.finding import Finding, Severity
 from flatgen.model.source import PRACTICE
+from flatgen.page.drawing import Circle, Contour, Item, Line
 
 PRACTISED = str(PRACTICE)
 # rules of its own, as the README lists them: severity, what they say, source

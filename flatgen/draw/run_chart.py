@@ -2,14 +2,14 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Literal
 
 from flatgen.core.correction import Series, SeriesReport
 from flatgen.core.outline import rectangle
+from flatgen.core.words import Units
 from flatgen.draw.form import Block, body_width, lines, pages, space
-from flatgen.model.drawing import Circle, Contour, Drawing, Item, Line, Text
-from flatgen.model.lettering import text_width
+from flatgen.page.drawing import Circle, Contour, Drawing, Item, Line, Text
 from flatgen.page.layers import used
+from flatgen.page.lettering import text_width
 from flatgen.page.paper import paper
 from flatgen.page.place import placed
 from flatgen.units import format_angle, format_length
@@ -125,7 +125,7 @@ def chart_block(chart: Chart, width: float, units: str) -> list[Block]:
 
 
 def report_pages(
-    title: str, subtitle: str, charts: Iterable[Chart], units: Literal["in", "mm"], paper_name: str = "letter"
+    title: str, subtitle: str, charts: Iterable[Chart], units: Units, paper_name: str = "letter"
 ) -> tuple[Drawing, ...]:
     """A report: a chart for each dimension and each stop setting with the correction to make now."""
     sheet = paper(paper_name)
@@ -134,7 +134,7 @@ def report_pages(
     return pages(title, subtitle, blocks, sheet, units, FOOT)
 
 
-def chart_drawing(chart: Chart, units: Literal["in", "mm"], width: float = 180.0) -> Drawing:
+def chart_drawing(chart: Chart, units: Units, width: float = 180.0) -> Drawing:
     """One chart with its words as a drawing of its own size, for a screen."""
     blocks = chart_block(chart, width, units)
     height = sum(block.height for block in blocks)

@@ -10,6 +10,7 @@ from typing import Literal
 from flatgen.core import arcs
 from flatgen.core.outline import Outline, segments
 from flatgen.core.points import Point
+from flatgen.core.words import Units
 from flatgen.develop.datum import datum_note
 from flatgen.draw.datum import datum_items
 from flatgen.draw.frame import BLOCK_WIDTH, Title, block_height, frame_items, title_items
@@ -17,8 +18,8 @@ from flatgen.draw.pack import block, pack_pages
 from flatgen.draw.view import Clamped, bend_items, clamped_faces, cut_items, sight_line
 from flatgen.errors import CannotMake
 from flatgen.model.blank import Blank, BlankHole, ReliefHole
-from flatgen.model.drawing import Anchor, Drawing, Item, Text
 from flatgen.model.part import Part
+from flatgen.page.drawing import Anchor, Drawing, Item, Text
 from flatgen.page.layers import used
 from flatgen.page.paper import PAPERS, READING, frame_box
 from flatgen.page.place import placed
@@ -92,7 +93,7 @@ def _curve(letter: str, outline: Outline, write: Callable[[float], str]) -> list
 def scribing_sheets(
     part: Part,
     blank: Blank,
-    units: Literal["in", "mm"],
+    units: Units,
     *,
     writing: Writing = "decimal",
     owner: str = "",

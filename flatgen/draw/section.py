@@ -12,9 +12,7 @@ from dataclasses import dataclass, replace
 from flatgen.core.outline import Outline, segments
 from flatgen.core.points import Point, add, along, cross, dot, left, right, scale, sub, unit
 from flatgen.model.blank import BendLine, Blank
-from flatgen.model.dimension_strokes import strokes
-from flatgen.model.drawing import Anchor, Contour, Item, Line, LinearDimension, Text
-from flatgen.model.lettering import Box, text_box
+from flatgen.page.drawing import Anchor, Box, Contour, Item, Line, LinearDimension, Text
 from flatgen.page.room import Room
 from flatgen.units import format_angle, format_length
 
@@ -218,8 +216,8 @@ def _leg_dimension(
             upper = dot(side, left(u)) > 0
             a, b = (start, end) if upper else (at(leg.low_start), at(leg.low_end))
             dimension = LinearDimension("dimension", a, b, along(a, side, off), angle, text, HEIGHT, view_scale)
-            parts = strokes(dimension)
-            boxes = [text_box(p) for p in parts if isinstance(p, Text)]
+            parts = dimension.strokes()
+            boxes = [p.box() for p in parts if isinstance(p, Text)]
             if all(room.free(box, 0.6) for box in boxes) and _clear(parts, room):
                 room.take(dimension)
                 return dimension

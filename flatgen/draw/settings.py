@@ -5,20 +5,18 @@ the first piece and what to do when it is wrong. One setting is at most a page; 
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from typing import Literal
 
-from flatgen.core.words import counted
+from flatgen.core.words import Units, counted
 from flatgen.draw.setup_views import plan_view, section_view
 from flatgen.model.blank import Blank
-from flatgen.model.drawing import Drawing, Item
 from flatgen.model.handling import lay_words, out_words
 from flatgen.model.part import Part
 from flatgen.model.plan import BrakePlan, Operation, Setup
 from flatgen.page.content import Beside, Content, Count, Facts, Figure, Picture, Subject, Table, Words
+from flatgen.page.drawing import Drawing, Item
 from flatgen.page.layers import used
 from flatgen.units import format_angle, format_angle_limit, format_length
 
-Units = Literal["in", "mm"]
 Stroke = tuple[Operation, tuple[str, ...]]
 GAUGE_STEP = 0.25  # leaf gauges are cut at every quarter degree
 SECTION, PLAN = (21.0, 27.0), (46.0, 28.0)

@@ -6,10 +6,9 @@ out, what the first piece must measure and what to do when it does not; pieces a
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from typing import Literal
 
 from flatgen.core.outline import rectangle
-from flatgen.core.words import counted
+from flatgen.core.words import Units, counted
 from flatgen.draw.setup_views import plan_view, section_view
 from flatgen.draw.setup_words import (
     CAUTIONS,
@@ -23,17 +22,17 @@ from flatgen.draw.setup_words import (
     what_changes,
 )
 from flatgen.model.blank import Blank
-from flatgen.model.drawing import Contour, Drawing, Item, Line, Text
 from flatgen.model.handling import handling
-from flatgen.model.lettering import Box, text_width
 from flatgen.model.part import Part
 from flatgen.model.plan import BrakePlan, Operation, Setup
+from flatgen.page.drawing import Box, Contour, Drawing, Item, Line, Text
 from flatgen.page.layers import used
+from flatgen.page.lettering import text_width
 from flatgen.page.paper import PAPERS, READING
+from flatgen.page.place import placed
 from flatgen.page.table import wrapped
 from flatgen.units import format_angle, format_length
 
-Units = Literal["in", "mm"]
 MARGIN = 12.0
 HEAD, BIG, TEXT, SMALL = 8.0, 11.0, 3.2, 2.5
 BLOCK = 84.0  # height of one bend's block
@@ -311,7 +310,7 @@ def _lists(
                 ]
             )
             y = height - MARGIN - HEAD - 17.0
-        pages[-1] += [shifted_item(item, MARGIN, y) for item in row]
+        pages[-1] += placed(row, 1.0, (MARGIN, y))
         y -= pitch
     return pages
 
@@ -353,13 +352,3 @@ def _list_row(setup: Setup, units: Units) -> list[Item]:
     items.append(Text("note", (17.0, -5.0), line, size))
     items.append(Line("rule", (0.0, -7.2), (192.0, -7.2)))
     return items
-
-
-def shifted_item(item: Item, x: float, y: float) -> Item:
-    """A text, line or outline moved on the page."""
-    if isinstance(item, Text):
-        return replace(item, at=(item.at[0] + x, item.at[1] + y))
-    if isinstance(item, Line):
-        return replace(item, start=(item.start[0] + x, item.start[1] + y), end=(item.end[0] + x, item.end[1] + y))
-    assert isinstance(item, Contour)
-    return replace(item, outline=tuple((a + x, b + y, c) for a, b, c in item.outline))

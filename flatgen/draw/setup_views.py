@@ -9,10 +9,10 @@ from collections.abc import Iterable, Sequence
 from flatgen.core.outline import Outline, bounds, rectangle
 from flatgen.core.points import Point
 from flatgen.draw.view import grain_arrow
-from flatgen.model.dimension_strokes import ABOVE, ARROW, arrow
-from flatgen.model.drawing import Contour, Item, Line, LinearDimension, Text
-from flatgen.model.lettering import Box, text_width
 from flatgen.model.plan import BendPicture, Operation, Setup
+from flatgen.page.drawing import Box, Contour, Item, Line, LinearDimension, Text
+from flatgen.page.items import ABOVE, ARROW, arrow
+from flatgen.page.lettering import text_width
 from flatgen.page.room import overlap
 from flatgen.units import format_length
 

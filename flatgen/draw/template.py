@@ -5,19 +5,18 @@ Coordinates are the blank's, its datum corner at 0, 0. Lengths mm.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Literal
 
 from flatgen.core.points import Point, along, distance, dot, sub, unit
+from flatgen.core.words import Units
 from flatgen.develop.datum import datum_note
 from flatgen.develop.develop import mirrored
 from flatgen.draw.datum import datum_items
 from flatgen.draw.view import Clamped, bend_items, clamped_faces, cut_items, grain_arrow, sight_line, toward_clamped
 from flatgen.draw.words import LINE_NOTE, part_head, short_bend_note
 from flatgen.model.blank import BendLine, Blank, BlankHole, ReliefHole
-from flatgen.model.dimension_strokes import arrow
-from flatgen.model.drawing import Anchor, Circle, Item, Line, Text
-from flatgen.model.lettering import Box, extents, text_box
 from flatgen.model.part import Part
+from flatgen.page.drawing import Anchor, Box, Circle, Item, Line, Text, extents
+from flatgen.page.items import arrow
 from flatgen.page.room import Room
 from flatgen.page.table import wrapped
 from flatgen.units import format_length
@@ -49,7 +48,7 @@ def turned_over(blank: Blank) -> Blank:
 
 
 def template(
-    part: Part, blank: Blank, units: Literal["in", "mm"], *, mirror: bool = False, clamped: Clamped | None = None
+    part: Part, blank: Blank, units: Units, *, mirror: bool = False, clamped: Clamped | None = None
 ) -> Template:
     """The template of a blank; mirrored it is glued to the lower side."""
     faces = clamped_faces(part, blank, clamped)
@@ -151,7 +150,7 @@ def _bend_text(blank: Blank, bend: BendLine, face: str, units: str, room: Room) 
 
 def _inside(text: Text, bend: BendLine, level: bool, blank: Blank) -> bool:
     k = 0 if level else 1
-    box = text_box(text)
+    box = text.box()
     low, high = sorted(p[k] for p in bend.centerline)
     within = 0.0 < box[0] and 0.0 < box[1] and box[2] < blank.width and box[3] < blank.height
     return within and low < box[k] and box[k + 2] < high
@@ -166,7 +165,7 @@ def _inside_mark(part: Part, blank: Blank, mirror: bool, room: Room) -> list[Ite
     ways = [(size, angle) for size in (5.0, 3.5, 2.5, 2.0) for angle in (0.0, 90.0)]
     for size, angle in ways:
         choices = [Text("mark", spot, mark, size, "middle", angle, True) for spot in spots]
-        found = room.settle((one for one in choices if _holds(blank, text_box(one))), 0.6)
+        found = room.settle((one for one in choices if _holds(blank, one.box())), 0.6)
         if found:
             items.append(found)
             break

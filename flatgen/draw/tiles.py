@@ -14,9 +14,9 @@ from flatgen.draw.pack import Block, block, pack
 from flatgen.draw.template import MARGIN, Template
 from flatgen.draw.window import seen
 from flatgen.errors import InputError
-from flatgen.model.drawing import Circle, Contour, Drawing, Item, Line, Text
-from flatgen.model.lettering import Box, extents, text_box, text_width
+from flatgen.page.drawing import Box, Circle, Contour, Drawing, Item, Line, Text, extents
 from flatgen.page.layers import used
+from flatgen.page.lettering import text_width
 from flatgen.page.paper import Paper
 from flatgen.page.place import placed
 from flatgen.page.room import Room
@@ -271,7 +271,7 @@ def _seams(row: int, column: int, rows: int, columns: int, window: Box, overlap:
             one
             for lines in (True, False)
             for one in choices
-            if _holds(window, text_box(one)) and room.free(text_box(one), 0.3, lines=lines)
+            if _holds(window, one.box()) and room.free(one.box(), 0.3, lines=lines)
         )
         items.append(next(free, choices[0]))
         room.take(items[-1])

@@ -9,9 +9,9 @@ from collections.abc import Mapping
 from flatgen.core.points import Point, along, distance, dot, left, sub, unit
 from flatgen.model.blank import BendLine, Blank, BlankHole
 from flatgen.model.blank import Line as Chord
-from flatgen.model.dimension_strokes import arrow
-from flatgen.model.drawing import Circle, Contour, Item, Line
 from flatgen.model.part import Part
+from flatgen.page.drawing import Circle, Contour, Item, Line
+from flatgen.page.items import arrow
 
 Clamped = Mapping[str, str]  # bend id -> id of the face that lies under the nose
 SAME_LINE = 0.25  # two sight lines nearer than this are one to a marker pen [mm]

@@ -9,8 +9,7 @@ from dataclasses import replace
 
 from flatgen.core import arcs
 from flatgen.core.points import Point
-from flatgen.model.drawing import Arc, Circle, Contour, Item, Line, LinearDimension, OrdinateDimension, Text
-from flatgen.model.lettering import Box, item_box, text_box
+from flatgen.page.drawing import Box, Contour, Item, Text
 
 
 def seen(items: Iterable[Item], window: Box, core: Box) -> list[Item]:
@@ -20,7 +19,7 @@ def seen(items: Iterable[Item], window: Box, core: Box) -> list[Item]:
         if isinstance(item, Text):
             out += _text(item, window, core)
             continue
-        box = item_box(item)
+        box = item.box()
         if box[2] < window[0] or box[0] > window[2] or box[3] < window[1] or box[1] > window[3]:
             continue
         if window[0] <= box[0] and window[1] <= box[1] and box[2] <= window[2] and box[3] <= window[3]:
@@ -31,37 +30,13 @@ def seen(items: Iterable[Item], window: Box, core: Box) -> list[Item]:
 
 
 def _cut(item: Item, window: Box) -> list[Item]:
-    if isinstance(item, Line):
-        return [Line(item.layer, p, q) for p, q, _ in pieces(item.start, item.end, 0.0, window)]
-    if isinstance(item, Circle):
-        r = item.diameter / 2.0
-        a, b = (item.center[0] - r, item.center[1]), (item.center[0] + r, item.center[1])
-        return _runs(item.layer, [(a, b, 1.0), (b, a, 1.0)], window)
-    if isinstance(item, Contour):
-        corners = item.outline
-        following = (*corners[1:], corners[0]) if item.closed else corners[1:]
-        runs = [(c[:2], d[:2], c[2]) for c, d in zip(corners, following, strict=False)]
-        if item.filled:  # arrow heads and the like are whole or not there
-            x, y = corners[0][:2]
-            return [item] if window[0] <= x <= window[2] and window[1] <= y <= window[3] else []
-        return _runs(item.layer, runs, window)
-    if isinstance(item, Arc):
-        sweep = (item.end - item.start) % 360.0 or 360.0
-        ends = [_on(item, item.start + sweep * k / 2.0) for k in range(3)]
-        bulge = math.tan(math.radians(sweep) / 8.0)
-        return _runs(item.layer, [(ends[0], ends[1], bulge), (ends[1], ends[2], bulge)], window)
-    assert isinstance(item, LinearDimension | OrdinateDimension)
-    return []
-
-
-def _on(item: Arc, angle: float) -> Point:
-    a = math.radians(angle)
-    return (item.center[0] + item.radius * math.cos(a), item.center[1] + item.radius * math.sin(a))
-
-
-def _runs(layer: str, runs: list[tuple[Point, Point, float]], window: Box) -> list[Item]:
+    if isinstance(item, Contour) and item.filled:  # arrow heads and the like are whole or not there
+        x, y = item.outline[0][:2]
+        return [item] if window[0] <= x <= window[2] and window[1] <= y <= window[3] else []
     return [
-        Contour(layer, ((*p, bulge), (*q, 0.0)), closed=False) for run in runs for p, q, bulge in pieces(*run, window)
+        Contour(item.layer, ((*p, bulge), (*q, 0.0)), closed=False)
+        for run in item.runs()
+        for p, q, bulge in pieces(*run, window)
     ]
 
 
@@ -97,7 +72,7 @@ def _meets(p: Point, q: Point, bulge: float, k: int, edge: float) -> list[float]
 
 
 def _text(item: Text, window: Box, core: Box) -> list[Item]:
-    x0, y0, x1, y1 = text_box(item)
+    x0, y0, x1, y1 = item.box()
     cx, cy = (x0 + x1) / 2.0, (y0 + y1) / 2.0
     if not (core[0] <= cx < core[2] and core[1] <= cy < core[3]):
         return []

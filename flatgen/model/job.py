@@ -2,8 +2,8 @@
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Literal
 
+from flatgen.core.words import Units
 from flatgen.model.part import Part
 from flatgen.model.shop import Shop
 
@@ -23,7 +23,7 @@ class Job:
     """All of job.toml, its tables and its shop."""
 
     title: str
-    units: Literal["in", "mm"]  # for display
+    units: Units  # for display
     shop: Shop
     parts: tuple[Part, ...]
     waivers: tuple[Waiver, ...]

@@ -6,6 +6,7 @@ from typing import Literal
 
 from flatgen.core.nominal import same_nominal
 from flatgen.core.points import Point
+from flatgen.core.words import Units
 
 # figures of a brake and of a nose that may be guesses; each with the section that takes its place
 GUESSED_OF_A_BRAKE = {
@@ -78,7 +79,7 @@ class Brake:
     stop_height: float = 15.0  # of the back stop's face above the bed
     back_stop_least: float = 0.0  # nearest that the back stop comes to the nose tip; 0: a thin strip passes under it
     end_clearance: float = 1.6  # between fingers and the walls beside them, both ends together [mm]
-    units: Literal["in", "mm"] = "mm"  # in which its shoes and fingers are written
+    units: Units = "mm"  # in which its shoes and fingers are written
     back_stop: bool = True
     guessed: frozenset[str] = frozenset()  # figures that nobody measured: keys of GUESSED_OF_A_BRAKE
 
@@ -214,7 +215,7 @@ class Shop:
     """All of shop.toml."""
 
     name: str
-    units: Literal["in", "mm"]
+    units: Units
     brakes: tuple[Brake, ...]
     tools: tuple[CuttingTool, ...]
     sheets: tuple[Sheet, ...]

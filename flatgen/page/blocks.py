@@ -10,8 +10,6 @@ from dataclasses import dataclass, replace
 from functools import singledispatch
 
 from flatgen.core.outline import rectangle
-from flatgen.model.drawing import Contour, Item, Line, Text
-from flatgen.model.lettering import text_width
 from flatgen.page.content import (
     Beside,
     Box,
@@ -29,6 +27,8 @@ from flatgen.page.content import (
     Tone,
     Words,
 )
+from flatgen.page.drawing import Contour, Item, Line, Text
+from flatgen.page.lettering import text_width
 from flatgen.page.place import placed
 from flatgen.page.table import wrapped
 

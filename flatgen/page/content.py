@@ -8,7 +8,7 @@ type size or a colour: a printer turns each kind into its own form, ``page.paper
 from dataclasses import dataclass
 from typing import Literal
 
-from flatgen.model.drawing import Drawing
+from flatgen.page.drawing import Drawing
 
 Tone = Literal["plain", "strong", "stop", "decide", "caution", "quiet"]
 

@@ -6,14 +6,14 @@ A subject that begins on a page of its own does; small ones share a page when bo
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from typing import Literal
 
 from flatgen.core.outline import rectangle
-from flatgen.model.drawing import Contour, Drawing, Item, Line, Text
-from flatgen.model.lettering import text_width
+from flatgen.core.words import Units
 from flatgen.page.blocks import Block, blocks, lines, rule, space, stacked
 from flatgen.page.content import Subject
+from flatgen.page.drawing import Contour, Drawing, Item, Line, Text
 from flatgen.page.layers import used
+from flatgen.page.lettering import text_width
 from flatgen.page.paper import Paper
 from flatgen.page.place import placed
 from flatgen.page.table import fitting
@@ -29,7 +29,7 @@ class Setting:
 
     paper: Paper
     job: str
-    units: Literal["in", "mm"]
+    units: Units
     across: bool = False
     caution: str = ""
 

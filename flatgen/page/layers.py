@@ -9,7 +9,7 @@ Wide to narrow is 2 : 1. Dash lengths in line widths: dot 0.5, gap 3, short dash
 
 from collections.abc import Iterable
 
-from flatgen.model.drawing import Item, Layer, LineType
+from flatgen.page.drawing import Item, Layer, LineType
 
 NARROW = 0.25
 WIDE = 0.5

@@ -4,21 +4,14 @@ Scaling changes places and sizes of what is drawn but not the height of letterin
 """
 
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from flatgen.core.points import Motion, Point, mirrors, move
-from flatgen.model.drawing import (
-    Arc,
-    Circle,
-    Contour,
+from flatgen.page.drawing import (
     Drawing,
     Item,
     Layer,
-    Line,
-    LinearDimension,
-    OrdinateDimension,
-    Text,
 )
 
 
@@ -28,22 +21,14 @@ def placed(items: Iterable[Item], scale: float, shift: Point) -> list[Item]:
     def at(p: Point) -> Point:
         return (p[0] * scale + shift[0], p[1] * scale + shift[1])
 
-    return [_carried(item, at, scale) for item in items]
+    return [item.carried(at, scale) for item in items]
 
 
 def carried(items: Iterable[Item], motion: Motion) -> list[Item]:
     """Items carried by a motion that does not mirror, texts turned along."""
     assert not mirrors(motion)
     angle = math.degrees(math.atan2(motion[1], motion[0]))
-    out = []
-    for item in items:
-        new = _carried(item, lambda p: move(motion, p), 1.0)
-        if isinstance(new, Text | LinearDimension):
-            new = replace(new, angle=new.angle + angle)
-        elif isinstance(new, Arc):
-            new = replace(new, start=new.start + angle, end=new.end + angle)
-        out.append(new)
-    return out
+    return [item.carried(lambda p: move(motion, p), turned=angle) for item in items]
 
 
 def side_by_side(pages: Sequence[Drawing], gap: float = 20.0) -> Drawing:
@@ -59,23 +44,6 @@ def side_by_side(pages: Sequence[Drawing], gap: float = 20.0) -> Drawing:
         x += page.size[0] + gap
     size = (x - gap, max(page.size[1] for page in pages))
     return replace(pages[0], items=tuple(items), layers=tuple(layers.values()), size=size, origin=(0.0, 0.0))
-
-
-def _carried(item: Item, at: Callable[[Point], Point], scale: float) -> Item:
-    if isinstance(item, Line):
-        return replace(item, start=at(item.start), end=at(item.end))
-    if isinstance(item, Circle):
-        return replace(item, center=at(item.center), diameter=item.diameter * scale)
-    if isinstance(item, Arc):
-        return replace(item, center=at(item.center), radius=item.radius * scale)
-    if isinstance(item, Contour):
-        return replace(item, outline=tuple((*at((x, y)), bulge) for x, y, bulge in item.outline))
-    if isinstance(item, Text):
-        return replace(item, at=at(item.at))
-    if isinstance(item, LinearDimension):
-        return replace(item, start=at(item.start), end=at(item.end), line_at=at(item.line_at))
-    assert isinstance(item, OrdinateDimension)
-    return replace(item, feature=at(item.feature), end=at(item.end), origin=at(item.origin))
 
 
 def spread(wanted: Sequence[float], sizes: Sequence[float], gap: float = 0.0) -> list[float]:

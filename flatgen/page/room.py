@@ -6,9 +6,8 @@ from collections.abc import Iterable
 
 from flatgen.core import arcs
 from flatgen.core.points import Point
-from flatgen.model.dimension_strokes import strokes
-from flatgen.model.drawing import Contour, Item, Line, LinearDimension, OrdinateDimension, Text
-from flatgen.model.lettering import Box, item_box, text_box
+from flatgen.page.drawing import Arc, Box, Circle, Contour, Curve, Item, Text
+from flatgen.page.pens import StrokePen
 
 CHORD = 0.2
 GRID = 15.0
@@ -35,7 +34,7 @@ def crosses(p: Point, q: Point, box: Box) -> bool:
     return low < high
 
 
-class Room:
+class Room(StrokePen):
     """Boxes and lines taken so far, found again by the squares of a grid that they touch."""
 
     def __init__(self, items: Iterable[Item] = ()) -> None:
@@ -46,20 +45,34 @@ class Room:
             self.take(item)
 
     def take(self, item: Item) -> None:
-        """Enter one item."""
-        if isinstance(item, LinearDimension | OrdinateDimension):
-            for simple in strokes(item):
-                self.take(simple)
-        elif isinstance(item, Line):
-            self._take_line(item.start, item.end)
-        elif isinstance(item, Contour) and not item.filled:
-            corners = item.outline if not item.closed else (*item.outline, item.outline[0])
-            for a, b in zip(corners, corners[1:], strict=False):
-                points = [a[:2], *arcs.chords(a[:2], b[:2], a[2], CHORD)]
-                for p, q in zip(points, points[1:], strict=False):
-                    self._take_line(p, q)
+        """Enter one item: a curve by its line, what is lettered or painted by its box, a dimension by its strokes."""
+        item.onto(self)
+
+    def text(self, item: Text) -> None:
+        """A text takes its box."""
+        self.take_box(item.box())
+
+    def curve(self, item: Curve) -> None:
+        """A curve takes its line."""
+        for p, q, bulge in item.runs():
+            points = [p, *arcs.chords(p, q, bulge, CHORD)]
+            for a, b in zip(points, points[1:], strict=False):
+                self._take_line(a, b)
+
+    def contour(self, item: Contour) -> None:
+        """A painted shape takes its box."""
+        if item.filled:
+            self.take_box(item.box())
         else:
-            self.take_box(item_box(item))
+            self.curve(item)
+
+    def arc(self, item: Arc) -> None:
+        """An arc takes its box, as centre lines and small circles do: lettering keeps out of them."""
+        self.take_box(item.box())
+
+    def circle(self, item: Circle) -> None:
+        """A circle takes its box."""
+        self.take_box(item.box())
 
     def take_box(self, box: Box) -> None:
         """Enter a box."""
@@ -89,7 +102,7 @@ class Room:
     def settle(self, choices: Iterable[Text], gap: float = 0.3) -> Text | None:
         """The first of several ways to set a text that is free, entered as taken; None when none is."""
         for text in choices:
-            if self.free(text_box(text), gap):
+            if self.free(text.box(), gap):
                 self.take(text)
                 return text
         return None

@@ -2,8 +2,8 @@
 
 from collections.abc import Sequence
 
-from flatgen.model.drawing import Item, Line, Text
-from flatgen.model.lettering import text_width
+from flatgen.page.drawing import Item, Line, Text
+from flatgen.page.lettering import text_width
 
 HEIGHT = 2.2
 ROW = 4.0

@@ -10,21 +10,19 @@ from pathlib import Path
 from typing import Any
 
 from flatgen.core.points import Point
-from flatgen.model.dimension_strokes import strokes
-from flatgen.model.drawing import (
+from flatgen.output.disk import put
+from flatgen.page.drawing import (
     Arc,
     Circle,
     Contour,
     Drawing,
-    Item,
     Layer,
     Line,
     LinearDimension,
     OrdinateDimension,
     Text,
+    extents,
 )
-from flatgen.model.lettering import extents, text_corners
-from flatgen.output.disk import put
 from flatgen.write.read_back import check_read_back
 
 MM = {"mm": 1.0, "in": 25.4}
@@ -91,8 +89,9 @@ def _build(document: Any, drawing: Drawing, version: str) -> None:
         _add_layer(document, layer, factor, version)
     _add_dimension_style(document, factor)
     space = document.modelspace()
+    pen = _DxfPen(space, drawing, factor, version)
     for item in drawing.items:
-        _add(space, item, drawing, factor, version)
+        item.onto(pen)
     center = ((low[0] + high[0]) / 2.0, (low[1] + high[1]) / 2.0)
     document.set_modelspace_vport(max(high[1] - low[1], (high[0] - low[0]) * 0.6), center)
 
@@ -131,29 +130,44 @@ def _add_dimension_style(document: Any, factor: float) -> None:
     style.dxf.dimtix = 0
 
 
-def _add(space: Any, item: Item, drawing: Drawing, factor: float, version: str) -> None:
-    def at(p: Point) -> Point:
-        return (p[0] * factor, p[1] * factor)
+class _DxfPen:
+    """Adds items to a space, each as the entity that the format has for it."""
 
-    where = {"layer": item.layer}
-    if isinstance(item, Line):
-        space.add_line(at(item.start), at(item.end), dxfattribs=where)
-    elif isinstance(item, Arc):
-        space.add_arc(at(item.center), item.radius * factor, item.start, item.end, dxfattribs=where)
-    elif isinstance(item, Circle):
-        space.add_circle(at(item.center), item.diameter / 2.0 * factor, dxfattribs=where)
-    elif isinstance(item, Contour):
-        corners = [(*at((x, y)), bulge) for x, y, bulge in item.outline]
+    def __init__(self, space: Any, drawing: Drawing, factor: float, version: str) -> None:
+        self.space, self.drawing, self.factor, self.version = space, drawing, factor, version
+
+    def _at(self, p: Point) -> Point:
+        return (p[0] * self.factor, p[1] * self.factor)
+
+    def line(self, item: Line) -> None:
+        self.space.add_line(self._at(item.start), self._at(item.end), dxfattribs={"layer": item.layer})
+
+    def arc(self, item: Arc) -> None:
+        where = {"layer": item.layer}
+        self.space.add_arc(self._at(item.center), item.radius * self.factor, item.start, item.end, dxfattribs=where)
+
+    def circle(self, item: Circle) -> None:
+        where = {"layer": item.layer}
+        self.space.add_circle(self._at(item.center), item.diameter / 2.0 * self.factor, dxfattribs=where)
+
+    def contour(self, item: Contour) -> None:
+        where = {"layer": item.layer}
+        corners = [(*self._at((x, y)), bulge) for x, y, bulge in item.outline]
         if item.filled and len(corners) <= 4:
-            space.add_solid([c[:2] for c in corners], dxfattribs=where)
-        elif version == "R12":
-            space.add_polyline2d(corners, format="xyb", close=item.closed, dxfattribs=where)
+            self.space.add_solid([c[:2] for c in corners], dxfattribs=where)
+        elif self.version == "R12":
+            self.space.add_polyline2d(corners, format="xyb", close=item.closed, dxfattribs=where)
         else:
-            space.add_lwpolyline(corners, format="xyb", close=item.closed, dxfattribs=where)
-    elif isinstance(item, Text):
-        _add_text(space, item, factor)
-    else:
-        _add_dimension(space, item, drawing, factor)
+            self.space.add_lwpolyline(corners, format="xyb", close=item.closed, dxfattribs=where)
+
+    def text(self, item: Text) -> None:
+        _add_text(self.space, item, self.factor)
+
+    def linear(self, item: LinearDimension) -> None:
+        _add_dimension(self.space, item, self.drawing, self.factor)
+
+    def ordinate(self, item: OrdinateDimension) -> None:
+        _add_dimension(self.space, item, self.drawing, self.factor)
 
 
 def _add_text(space: Any, item: Text, factor: float) -> None:
@@ -183,8 +197,8 @@ def _add_dimension(space: Any, item: LinearDimension | OrdinateDimension, drawin
         if item.view_scale:
             override["dimlfac"] = drawing.scale / item.view_scale
         # where the text stands beyond its line, it is to stand there in the file as well
-        (text,) = (part for part in strokes(item) if isinstance(part, Text))
-        corners = text_corners(text)
+        (text,) = (part for part in item.strokes() if isinstance(part, Text))
+        corners = text.corners()
         middle = ((corners[0][0] + corners[2][0]) / 2.0, (corners[0][1] + corners[2][1]) / 2.0)
         dimension = space.add_linear_dim(
             base=at(item.line_at),

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from flatgen.errors import LettersMissing
-from flatgen.model.typeface import USUAL, font_file, missing, printable
+from flatgen.page.typeface import USUAL, font_file, missing, printable
 
 FAMILY, WHOLE = "liberation", "liberation-whole"
 

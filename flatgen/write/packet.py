@@ -4,9 +4,9 @@ import importlib
 from collections.abc import Sequence
 from pathlib import Path
 
-from flatgen.model.packet import Enclosure
 from flatgen.model.results import Results
 from flatgen.output.disk import put
+from flatgen.page.packet import Enclosure
 
 
 def write_packet(results: Results, enclosures: Sequence[Enclosure], folder: Path) -> None:

@@ -4,9 +4,9 @@ from collections.abc import Sequence
 
 from flatgen.core.outline import bounds
 from flatgen.model.handling import lay_words, out_words, seat_words
-from flatgen.model.packet import Enclosure
 from flatgen.model.plan import BendPicture, Operation, Setup
 from flatgen.model.results import Results
+from flatgen.page.packet import Enclosure
 from flatgen.units import format_angle
 from flatgen.write.packet_html import Content, Html, facts, join, table, tag, word
 from flatgen.write.packet_nests import tick

@@ -5,9 +5,9 @@ from collections.abc import Sequence
 from typing import Any
 
 from flatgen.core.words import counted
-from flatgen.model.packet import Enclosure
 from flatgen.model.plan import Nest
 from flatgen.model.results import Results
+from flatgen.page.packet import Enclosure
 from flatgen.units import format_angle, format_length
 from flatgen.write.nest_words import nest_facts, nest_title
 from flatgen.write.packet_html import Content, Html, data, facts, join, table, tag, word

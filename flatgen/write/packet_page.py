@@ -9,8 +9,8 @@ import hashlib
 from collections.abc import Sequence
 from pathlib import Path
 
-from flatgen.model.packet import Enclosure
 from flatgen.model.results import Results
+from flatgen.page.packet import Enclosure
 from flatgen.write.packet_brake import brake_section
 from flatgen.write.packet_html import Content, Html, data, facts, join, table, tag, word
 from flatgen.write.packet_nests import nests_section

@@ -6,8 +6,8 @@ from typing import Any
 from flatgen.core.words import leading
 from flatgen.model.blank import BendLine, Blank
 from flatgen.model.finding import Finding
-from flatgen.model.packet import Enclosure
 from flatgen.model.results import Developed, Results
+from flatgen.page.packet import Enclosure
 from flatgen.units import format_angle, format_length
 from flatgen.write.packet_html import Content, Html, data, facts, join, table, tag, word
 from flatgen.write.packet_pictures import flat_picture, formed_numbers

@@ -5,11 +5,11 @@ from collections.abc import Iterable, Iterator, Sequence
 from textwrap import wrap
 from typing import Any
 
-from flatgen.model.drawing import Drawing
 from flatgen.model.handling import handling
-from flatgen.model.packet import Enclosure
 from flatgen.model.plan import Nest, Operation, Setup
 from flatgen.model.results import Developed, Results
+from flatgen.page.drawing import Drawing
+from flatgen.page.packet import Enclosure
 from flatgen.units import format_angle, format_length
 from flatgen.write.letters import Letters, shown
 from flatgen.write.nest_words import nest_facts, nest_title

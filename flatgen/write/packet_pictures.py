@@ -6,8 +6,8 @@ from flatgen.core.outline import bounds, moved
 from flatgen.core.points import MIRROR_X, STILL, Motion, after, shifted, turned
 from flatgen.develop.solid import solid
 from flatgen.model.blank import Blank
-from flatgen.model.lettering import text_width
 from flatgen.model.plan import Nest, Placement
+from flatgen.page.lettering import text_width
 from flatgen.write.packet_html import Html, tag
 from flatgen.write.svg import number, path_data
 

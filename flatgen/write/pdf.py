@@ -12,19 +12,10 @@ from typing import Any
 
 from flatgen.core import arcs
 from flatgen.core.points import Point
-from flatgen.model.dimension_strokes import simply
-from flatgen.model.drawing import (
-    Arc,
-    Circle,
-    Contour,
-    Drawing,
-    Layer,
-    Line,
-    Simple,
-    Text,
-)
-from flatgen.model.lettering import CAP_HEIGHT
 from flatgen.output.disk import put
+from flatgen.page.drawing import Contour, Curve, Drawing, Layer, Text
+from flatgen.page.lettering import CAP_HEIGHT
+from flatgen.page.pens import StrokePen
 from flatgen.write.letters import Letters
 
 POINTS_PER_MM = 72.0 / 25.4
@@ -74,21 +65,38 @@ def picture(letters: Letters, drawing: Drawing, x: float, y: float, scale: float
 def _draw(letters: Letters, drawing: Drawing, at: Callable[[Point], Point], scale: float = 1.0) -> None:
     document = letters.document
     mm = POINTS_PER_MM / document.k  # a millimetre in the unit of the document, which line widths are given in
-    by_layer: dict[str, list[Simple]] = {layer.name: [] for layer in drawing.layers}
+    sorting = _Sorter()
     for item in drawing.items:
-        by_layer[item.layer].extend(simply(item))
+        item.onto(sorting)
     for layer in drawing.layers:
-        items = by_layer[layer.name]
-        lines = [i for i in items if not isinstance(i, Text) and not (isinstance(i, Contour) and i.filled)]
-        solid = [i for i in items if isinstance(i, Contour) and i.filled]
+        lines, solid, texts = sorting.on(layer.name)
         with document.drawing_context() as context:
             for run, filled in ((lines, False), (solid, True)):
                 if run:
                     context.add_item(_painted(run, layer, filled, at, mm), clone=False)  # nobody else holds it
         document.set_text_color(*layer.color)
-        for item in items:
-            if isinstance(item, Text):
-                _text(letters, item, at, scale)
+        for text in texts:
+            _text(letters, text, at, scale)
+
+
+class _Sorter(StrokePen):
+    """Items by layer: what is drawn as a line, what is painted, what is lettered."""
+
+    def __init__(self) -> None:
+        self.layers: dict[str, tuple[list[Curve], list[Curve], list[Text]]] = {}
+
+    def on(self, layer: str) -> tuple[list[Curve], list[Curve], list[Text]]:
+        return self.layers.setdefault(layer, ([], [], []))
+
+    def curve(self, item: Curve) -> None:
+        self.on(item.layer)[0].append(item)
+
+    def contour(self, item: Contour) -> None:
+        lines, solid, _ = self.on(item.layer)
+        (solid if item.filled else lines).append(item)
+
+    def text(self, item: Text) -> None:
+        self.on(item.layer)[2].append(item)
 
 
 def _placing(drawing: Drawing) -> Callable[[Point], Point]:
@@ -99,7 +107,7 @@ def _placing(drawing: Drawing) -> Callable[[Point], Point]:
     return lambda p: ((p[0] - left) * sx, height - (p[1] - low) * sy)
 
 
-def _painted(items: Iterable[Simple], layer: Layer, filled: bool, at: Any, mm: float) -> Any:
+def _painted(items: Iterable[Curve], layer: Layer, filled: bool, at: Any, mm: float) -> Any:
     from fpdf.drawing import PaintedPath
     from fpdf.drawing_primitives import DeviceRGB
 
@@ -122,32 +130,17 @@ def _painted(items: Iterable[Simple], layer: Layer, filled: bool, at: Any, mm: f
     return path
 
 
-def _trace(path: Any, item: Simple, at: Any) -> None:
-    if isinstance(item, Line):
-        path.move_to(*at(item.start))
-        path.line_to(*at(item.end))
-    elif isinstance(item, Circle):
-        r = item.diameter / 2.0
-        start = (item.center[0] + r, item.center[1])
-        path.move_to(*at(start))
-        _curve(path, arcs.Arc(item.center, r, 0.0, math.tau), at)
+def _trace(path: Any, item: Curve, at: Any) -> None:
+    runs = item.runs()
+    for k, (p, q, bulge) in enumerate(runs):
+        if k == 0:
+            path.move_to(*at(p))
+        if abs(bulge) < arcs.STRAIGHT:
+            path.line_to(*at(q))
+        else:
+            _curve(path, arcs.arc_of(p, q, bulge), at)
+    if item.closed and runs:
         path.close()
-    elif isinstance(item, Arc):
-        sweep = math.radians((item.end - item.start) % 360.0 or 360.0)
-        arc = arcs.Arc(item.center, item.radius, math.radians(item.start), sweep)
-        path.move_to(*at(arc.point(0.0)))
-        _curve(path, arc, at)
-    elif isinstance(item, Contour):
-        corners = item.outline
-        path.move_to(*at(corners[0][:2]))
-        following = (*corners[1:], corners[0]) if item.closed else corners[1:]
-        for (x, y, bulge), (x2, y2, _) in zip(corners, following, strict=False):
-            if abs(bulge) < arcs.STRAIGHT:
-                path.line_to(*at((x2, y2)))
-            else:
-                _curve(path, arcs.arc_of((x, y), (x2, y2), bulge), at)
-        if item.closed:
-            path.close()
 
 
 def _curve(path: Any, arc: arcs.Arc, at: Any) -> None:

@@ -7,7 +7,7 @@ from io import StringIO
 from typing import Any
 
 from flatgen.core.outline import Outline, bounds
-from flatgen.model.drawing import Circle, Contour, Drawing, Item, Line, Text
+from flatgen.page.drawing import Circle, Contour, Drawing, Item, Line, Text
 
 NEAR = 1e-6  # [mm]
 MM = {1: 25.4, 4: 1.0}  # by the number of the unit in the file's header

@@ -5,9 +5,6 @@ Boxes and counts carry the content's own key in ``data-keep``, so that a reprint
 
 from functools import singledispatch
 
-from flatgen.model.dimension_strokes import simply
-from flatgen.model.drawing import Contour, Drawing, Item, Layer, Simple, Text
-from flatgen.model.lettering import CAP_HEIGHT
 from flatgen.page.content import (
     Beside,
     Box,
@@ -26,6 +23,9 @@ from flatgen.page.content import (
     Tone,
     Words,
 )
+from flatgen.page.drawing import Contour, Curve, Drawing, Item, Layer, Text
+from flatgen.page.lettering import CAP_HEIGHT
+from flatgen.page.pens import StrokePen
 from flatgen.write import packet_html as html
 from flatgen.write.packet_html import Html, tag, word
 from flatgen.write.svg import number, shape_data
@@ -162,20 +162,35 @@ def svg(drawing: Drawing, alt: str) -> Html:
 
 
 def _group(layer: Layer, items: list[Item]) -> Html:
-    return tag("g", [_element(simple) for item in items for simple in simply(item)], class_=f"on-{layer.name}")
+    pen = _ScreenPen()
+    for item in items:
+        item.onto(pen)
+    return tag("g", pen.elements, class_=f"on-{layer.name}")
 
 
-def _element(item: Simple) -> Html:
-    if not isinstance(item, Text):
-        return tag("path", d=shape_data(item), class_="full" if isinstance(item, Contour) and item.filled else None)
-    x, y = number(item.at[0]), number(-item.at[1])
-    return tag(
-        "text",
-        item.text,
-        x=x,
-        y=y,
-        font_size=number(item.height / CAP_HEIGHT),
-        font_weight="bold" if item.bold else None,
-        text_anchor={"left": None, "middle": "middle", "right": "end"}[item.anchor],
-        transform=f"rotate({number(-item.angle)} {x} {y})" if item.angle else None,
-    )
+class _ScreenPen(StrokePen):
+    """Items as elements of a picture in the page."""
+
+    def __init__(self) -> None:
+        self.elements: list[Html] = []
+
+    def curve(self, item: Curve) -> None:
+        self.elements.append(tag("path", d=shape_data(item)))
+
+    def contour(self, item: Contour) -> None:
+        self.elements.append(tag("path", d=shape_data(item), class_="full" if item.filled else None))
+
+    def text(self, item: Text) -> None:
+        x, y = number(item.at[0]), number(-item.at[1])
+        self.elements.append(
+            tag(
+                "text",
+                item.text,
+                x=x,
+                y=y,
+                font_size=number(item.height / CAP_HEIGHT),
+                font_weight="bold" if item.bold else None,
+                text_anchor={"left": None, "middle": "middle", "right": "end"}[item.anchor],
+                transform=f"rotate({number(-item.angle)} {x} {y})" if item.angle else None,
+            )
+        )

@@ -8,22 +8,13 @@ from pathlib import Path
 from typing import Any
 
 from flatgen.core.arcs import STRAIGHT, sweep_of
+from flatgen.core.outline import Outline
 from flatgen.core.points import Point, distance
-from flatgen.model.dimension_strokes import simply
-from flatgen.model.drawing import (
-    Arc,
-    Circle,
-    Contour,
-    Drawing,
-    Item,
-    Layer,
-    Line,
-    Simple,
-    Text,
-)
-from flatgen.model.lettering import CAP_HEIGHT, text_width
 from flatgen.output.disk import put
 from flatgen.output.single import SVG_MARK
+from flatgen.page.drawing import Circle, Contour, Curve, Drawing, Item, Layer, Text
+from flatgen.page.lettering import CAP_HEIGHT, text_width
+from flatgen.page.pens import StrokePen
 
 FONTS = "Helvetica, Arial, 'Liberation Sans', sans-serif"
 
@@ -57,25 +48,16 @@ def number(value: float) -> str:
     return "0" if text == "-0" else text
 
 
-def path_data(outline: tuple[tuple[float, float, float], ...], closed: bool = True) -> str:
+def path_data(outline: Outline, closed: bool = True) -> str:
     """Path commands of an outline of lines and arcs."""
-    parts = [f"M{_at(outline[0][:2])}"]
-    following = (*outline[1:], outline[0]) if closed else outline[1:]
-    for (x, y, bulge), (x2, y2, _) in zip(outline, following, strict=False):
-        parts.append(_segment((x, y), (x2, y2), bulge))
-    return "".join(parts) + ("Z" if closed else "")
+    return shape_data(Contour("", outline, closed))
 
 
-def shape_data(item: Line | Circle | Arc | Contour) -> str:
-    """Path commands of anything but lettering; a full circle is two half turns."""
-    if isinstance(item, Line):
-        return f"M{_at(item.start)}L{_at(item.end)}"
-    if isinstance(item, Arc):
-        return path_data(_open_arc(item), closed=False)
-    if isinstance(item, Contour):
-        return path_data(item.outline, item.closed)
-    (x, y), r = item.center, item.diameter / 2.0
-    return path_data(((x - r, y, 1.0), (x + r, y, 1.0)))
+def shape_data(item: Curve) -> str:
+    """Path commands of a curve."""
+    runs = item.runs()
+    start = f"M{_at(runs[0][0])}" if runs else ""
+    return start + "".join(_segment(*run) for run in runs) + ("Z" if item.closed else "")
 
 
 def _at(p: Point) -> str:
@@ -104,56 +86,47 @@ def _group(document: Any, layer: Layer, items: list[Item]) -> Any:
         attributes["stroke_dasharray"] = " ".join(number(d * layer.width) for d in layer.line.pattern)
     group = document.g(**attributes)
     group.set_desc(title=f"{layer.name}: {layer.purpose}")
+    pen = _SvgPen(document, group, color)
     for item in items:
-        for simple in simply(item):
-            group.add(_element(document, simple, color))
+        item.onto(pen)
     return group
 
 
-def _element(document: Any, item: Simple, color: str) -> Any:
-    if isinstance(item, Text):
-        return _text(document, item, color)
-    if isinstance(item, Circle):
-        return document.circle(center=(number(item.center[0]), number(-item.center[1])), r=number(item.diameter / 2.0))
-    element = document.path(d=shape_data(item))
-    if isinstance(item, Contour) and item.filled:
-        element["fill"] = color
-        element["stroke"] = "none"
-    return element
+class _SvgPen(StrokePen):
+    """Adds items to a group: curves as paths, full circles as circles, texts."""
 
+    def __init__(self, document: Any, group: Any, color: str) -> None:
+        self.document, self.group, self.color = document, group, color
 
-def _open_arc(item: Arc) -> tuple[tuple[float, float, float], ...]:
-    sweep = math.radians((item.end - item.start) % 360.0 or 360.0)
-    start = math.radians(item.start)
-    corners = []
-    for k in range(3):  # two halves, so that even a full turn has distinct ends
-        angle = start + sweep * k / 2.0
-        corners.append(
-            (
-                item.center[0] + item.radius * math.cos(angle),
-                item.center[1] + item.radius * math.sin(angle),
-                math.tan(sweep / 8.0),
-            )
-        )
-    return tuple(corners)
+    def curve(self, item: Curve) -> None:
+        self.group.add(self.document.path(d=shape_data(item)))
 
+    def circle(self, item: Circle) -> None:
+        middle = (number(item.center[0]), number(-item.center[1]))
+        self.group.add(self.document.circle(center=middle, r=number(item.diameter / 2.0)))
 
-def _text(document: Any, item: Text, color: str) -> Any:
-    x, y = number(item.at[0]), number(-item.at[1])
-    attributes: dict[str, Any] = {
-        "insert": (x, y),
-        "font_family": FONTS,
-        "font_size": number(item.height / CAP_HEIGHT),
-        "fill": color,
-        "stroke": "none",
-    }
-    if item.anchor != "left":
-        attributes["text_anchor"] = "middle" if item.anchor == "middle" else "end"
-    if item.bold:
-        attributes["font_weight"] = "bold"
-    if item.angle:
-        attributes["transform"] = f"rotate({number(-item.angle)} {x} {y})"
-    if item.text:
-        # whichever of the fonts is there, the text takes the room that was laid out for it
-        attributes["textLength"] = number(text_width(item.text, item.height, item.bold))
-    return document.text(item.text, **attributes)
+    def contour(self, item: Contour) -> None:
+        element = self.document.path(d=shape_data(item))
+        if item.filled:
+            element["fill"], element["stroke"] = self.color, "none"
+        self.group.add(element)
+
+    def text(self, item: Text) -> None:
+        x, y = number(item.at[0]), number(-item.at[1])
+        attributes: dict[str, Any] = {
+            "insert": (x, y),
+            "font_family": FONTS,
+            "font_size": number(item.height / CAP_HEIGHT),
+            "fill": self.color,
+            "stroke": "none",
+        }
+        if item.anchor != "left":
+            attributes["text_anchor"] = "middle" if item.anchor == "middle" else "end"
+        if item.bold:
+            attributes["font_weight"] = "bold"
+        if item.angle:
+            attributes["transform"] = f"rotate({number(-item.angle)} {x} {y})"
+        if item.text:
+            # whichever of the fonts is there, the text takes the room that was laid out for it
+            attributes["textLength"] = number(text_width(item.text, item.height, item.bold))
+        self.group.add(self.document.text(item.text, **attributes))

@@ -11,10 +11,8 @@ from flatgen.brake.plan import plan_job
 from flatgen.cli import flatgen
 from flatgen.draw.setup import ONE_BY_ONE, setup_sheets
 from flatgen.draw.setup_words import stop_words
-from flatgen.model.dimension_strokes import strokes
-from flatgen.model.drawing import Contour, LinearDimension, Text
-from flatgen.model.lettering import text_box
 from flatgen.model.part import Part
+from flatgen.page.drawing import Contour, LinearDimension, Text
 
 TOOLS = {"leaf_land": 9.0, "nose_depth": 25.4, "nose_shoes": (0.79375,), "front_stop_reach": 150.0}
 
@@ -42,7 +40,7 @@ def job(units, quantity=24):
 
 def texts(page):
     """Lettering of a page, that of its dimensions as it is drawn."""
-    drawn = [one for item in page.items for one in (strokes(item) if isinstance(item, LinearDimension) else (item,))]
+    drawn = [one for item in page.items for one in (item.strokes() if isinstance(item, LinearDimension) else (item,))]
     return [item for item in drawn if isinstance(item, Text)]
 
 
@@ -62,7 +60,7 @@ def test_lettering_stays_apart_and_on_the_page(units) -> None:
     plan, pages = job(units)
     assert () == plan.not_made
     for page in (*pages, *deep_tray_pages(units)):
-        boxes = [(item.text, text_box(item)) for item in texts(page) if item.text]
+        boxes = [(item.text, item.box()) for item in texts(page) if item.text]
         for k, (words, a) in enumerate(boxes):
             assert a[0] > 5 and a[1] > 3 and a[2] < page.size[0] - 5 and a[3] < page.size[1] - 5, (page.title, words)
             for other, b in boxes[k + 1 :]:

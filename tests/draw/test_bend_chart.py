@@ -3,8 +3,7 @@
 import pytest
 
 from flatgen.draw.bend_chart import MARGIN, NUMBER, bend_chart, chart_cells
-from flatgen.model.drawing import Line, Text
-from flatgen.model.lettering import extents, text_box
+from flatgen.page.drawing import Line, Text, extents
 from flatgen.tables.load import material, materials
 
 INCH = 25.4
@@ -43,7 +42,7 @@ def test_below_every_table_there_is_no_number_but_bars():
 def test_nothing_overlaps_or_leaves_the_frame(key, units):
     for paper in ("letter", "a4"):
         chart = bend_chart(material(key), units=units, paper=paper)
-        boxes = [text_box(text) for text in texts(chart)]
+        boxes = [text.box() for text in texts(chart)]
         for k, one in enumerate(boxes):
             for other in boxes[k + 1 :]:
                 assert not overlap(one, other)

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from flatgen.draw.blank import blank_pattern
-from flatgen.model.drawing import Circle, Contour, Line, Text
+from flatgen.page.drawing import Circle, Contour, Line, Text
 from flatgen.page.layers import reference
 from flatgen.page.place import spread
 

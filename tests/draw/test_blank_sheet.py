@@ -13,9 +13,7 @@ from flatgen.develop.develop import develop
 from flatgen.draw.blank_sheet import blank_sheet
 from flatgen.draw.formed import formed_view
 from flatgen.draw.section import sections
-from flatgen.model.dimension_strokes import strokes
-from flatgen.model.drawing import Contour, Line, LinearDimension, OrdinateDimension, Text
-from flatgen.model.lettering import item_box, text_box
+from flatgen.page.drawing import Contour, Line, LinearDimension, OrdinateDimension, Text
 from flatgen.page.paper import scale_text, scales_for
 from flatgen.page.room import crosses, overlap
 from flatgen.read.job import read_job
@@ -30,7 +28,7 @@ def texts_of(drawing):
     out = []
     for item in drawing.items:
         if isinstance(item, LinearDimension | OrdinateDimension):
-            out += [part for part in strokes(item) if isinstance(part, Text)]
+            out += [part for part in item.strokes() if isinstance(part, Text)]
         elif isinstance(item, Text):
             out.append(item)
     return out
@@ -43,7 +41,7 @@ def shrunk(box, by=0.05):
 def clashes(drawing):
     """Pairs of upright texts whose boxes overlap, and texts that a wide line runs through."""
     upright = [t for t in texts_of(drawing) if t.angle % 90.0 == 0.0]
-    boxes = [(t.text, shrunk(text_box(t))) for t in upright]
+    boxes = [(t.text, shrunk(t.box())) for t in upright]
     found = [(a[0], b[0]) for a, b in combinations(boxes, 2) if overlap(a[1], b[1])]
     for item in drawing.items:
         if isinstance(item, Contour) and item.layer in ("outline", "section", "opening") and not item.filled:
@@ -57,12 +55,12 @@ def clashes(drawing):
 def outside(drawing):
     """Items of the drawing proper that leave the frame."""
     frame = next(i for i in drawing.items if isinstance(i, Contour) and i.layer == "frame")
-    x0, y0, x1, y1 = item_box(frame)
+    x0, y0, x1, y1 = frame.box()
     out = []
     for item in drawing.items:
         if item.layer in ("frame", "rule"):
             continue
-        box = item_box(item)
+        box = item.box()
         if box[0] < x0 or box[1] < y0 or box[2] > x1 or box[3] > y1:
             out.append(item)
     return out

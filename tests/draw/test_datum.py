@@ -16,7 +16,7 @@ from flatgen.draw.flat_view import flat_view
 from flatgen.draw.template import template
 from flatgen.draw.view import clamped_faces
 from flatgen.errors import CannotMake
-from flatgen.model.drawing import Contour
+from flatgen.page.drawing import Contour
 from flatgen.read.job import read_job
 
 DEMO = Path("examples/float-fittings/job.toml")

@@ -14,7 +14,7 @@ from shapely.geometry import LinearRing, Point, Polygon
 from flatgen.core import arcs
 from flatgen.core.outline import segments
 from flatgen.drawings import file_name
-from flatgen.model.lettering import extents
+from flatgen.page.drawing import extents
 
 SVG = {"s": "http://www.w3.org/2000/svg"}
 NUMBER = r"-?\d+(?:\.\d+)?"

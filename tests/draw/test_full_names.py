@@ -10,7 +10,7 @@ from flatgen.draw.blank_sheet import blank_sheet
 from flatgen.draw.scribing import scribing_sheets
 from flatgen.draw.template import template
 from flatgen.draw.tiles import Layout, pages
-from flatgen.model.drawing import Text
+from flatgen.page.drawing import Text
 from flatgen.page.paper import PAPERS
 from flatgen.read.job import read_job
 

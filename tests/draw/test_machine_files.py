@@ -14,9 +14,9 @@ from flatgen.core.outline import segments
 from flatgen.core.points import distance
 from flatgen.draw.machine import machine_nest, machine_pattern
 from flatgen.draw.machine_letter import check_length, part_letter
-from flatgen.model.drawing import Circle, Contour, Line, Text
 from flatgen.model.plan import Nest, Placement
 from flatgen.model.shop import CuttingTool, Sheet
+from flatgen.page.drawing import Circle, Contour, Line, Text
 from flatgen.read.drills import usual_drills
 from flatgen.write import dxf
 

@@ -13,10 +13,9 @@ from flatgen.core.outline import area, moved, polygon, rectangle
 from flatgen.core.points import move
 from flatgen.draw.nest import nest_drawing, placement_motion
 from flatgen.draw.nest_sheet import cut_rows, nest_sheet
-from flatgen.model.drawing import Circle, Contour, Line, Text
-from flatgen.model.lettering import text_box
 from flatgen.model.plan import Cut, Nest, Offcut, Placement
 from flatgen.model.shop import Sheet
+from flatgen.page.drawing import Circle, Contour, Line, Text
 from flatgen.page.room import overlap
 from flatgen.write import dxf
 
@@ -90,7 +89,7 @@ def test_cuts_at_one_gauge_are_one_row(nest):
 def test_no_words_overlap(nest, clip, units):
     blanks = {"TF-101": clip[1]}
     for page in (nest_drawing(nest, blanks, units), *nest_sheet(nest, blanks, units)):
-        boxes = [(i.text, text_box(i)) for i in page.items if isinstance(i, Text)]
+        boxes = [(i.text, i.box()) for i in page.items if isinstance(i, Text)]
         for (a, box), (b, other) in combinations(boxes, 2):
             small = (box[0] + 0.05, box[1] + 0.05, box[2] - 0.05, box[3] - 0.05)
             assert not overlap(small, other, -0.05), (a, b)
@@ -151,7 +150,7 @@ def test_a_mark_lies_on_the_metal_of_its_piece(nest, clip):
     frame = replace(notched, part="FRAME", outline=rectangle(0, 0, 200, 200), cutouts=(window,))
     places = (Placement("CEE", 1, 50.0, 50.0, 0.0), Placement("FRAME", 1, 200.0, 200.0, 0.0))
     drawing = nest_drawing(replace(nest, placements=places, cuts=()), {"CEE": notched, "FRAME": frame}, "mm")
-    found = {i.text: text_box(i) for i in marks_of(drawing)}
+    found = {i.text: i.box() for i in marks_of(drawing)}
     metal = {"CEE-1": Polygon([q[:2] for q in cee(50, 50)])}
     metal["FRAME-1"] = block(200, 200, 400, 400) - block(220, 220, 380, 380)
     assert found.keys() == metal.keys()

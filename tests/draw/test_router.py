@@ -16,10 +16,10 @@ from flatgen.core.offset import inset, outset
 from flatgen.core.outline import area, circle, distance_to, flatten, perimeter, rectangle, rounded, segments
 from flatgen.draw.machine import machine_nest, router_path
 from flatgen.draw.router import BRIDGE, CLEAR, router_findings, router_plan
-from flatgen.model.drawing import Contour
 from flatgen.model.finding import Severity
 from flatgen.model.plan import Nest, Placement
 from flatgen.model.shop import CuttingTool, Sheet
+from flatgen.page.drawing import Contour
 from flatgen.write import dxf
 
 ELL = ((0.0, 0.0, 0.0), (60.0, 0.0, 0.0), (60.0, 20.0, 0.0), (20.0, 20.0, 0.0), (20.0, 50.0, 0.0), (0.0, 50.0, 0.0))

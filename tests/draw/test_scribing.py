@@ -7,7 +7,7 @@ import pytest
 from flatgen.develop.develop import develop
 from flatgen.draw.scribing import scribing_rows, scribing_sheets, writer
 from flatgen.draw.view import clamped_faces
-from flatgen.model.drawing import Text
+from flatgen.page.drawing import Text
 from flatgen.read.job import read_job
 
 INCH = 25.4

@@ -17,10 +17,9 @@ from flatgen.draw.job_log import Section, log_pages
 from flatgen.draw.labels import Label, label_pages
 from flatgen.draw.run_chart import Chart, chart_drawing, report_pages
 from flatgen.draw.words import allowance_notes
-from flatgen.model.drawing import Circle, Contour, Drawing, Line, Text
 from flatgen.model.inspection import Check, Checklist
-from flatgen.model.lettering import item_box, text_box
 from flatgen.model.shop import Brake, NoseBar, Shop, ShopBend
+from flatgen.page.drawing import Circle, Contour, Drawing, Line, Text
 from flatgen.page.paper import PAPERS, paper
 from flatgen.records.coupon_plan import Need, coupon_part
 from flatgen.tables.load import material
@@ -37,11 +36,11 @@ def check_page(page: Drawing) -> None:
     """Every item on the paper, no text over another."""
     low = page.origin
     for item in page.items:
-        x0, y0, x1, y1 = item_box(item)
+        x0, y0, x1, y1 = item.box()
         assert x0 >= low[0] - 0.01 and y0 >= low[1] - 0.01, item
         assert x1 <= low[0] + page.size[0] + 0.01 and y1 <= low[1] + page.size[1] + 0.01, item
     for a, b in combinations(texts(page), 2):
-        p, q = text_box(a), text_box(b)
+        p, q = a.box(), b.box()
         apart = p[2] <= q[0] + 0.05 or q[2] <= p[0] + 0.05 or p[3] <= q[1] + 0.05 or q[3] <= p[1] + 0.05
         assert apart, (a.text, b.text)
     assert min(text.height for text in texts(page)) >= 1.4

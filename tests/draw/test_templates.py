@@ -18,8 +18,7 @@ from flatgen.draw.template import Template, template, turned_over
 from flatgen.draw.tiles import Layout, pages
 from flatgen.draw.window import pieces
 from flatgen.errors import InputError
-from flatgen.model.drawing import Circle, Contour, Line, Text
-from flatgen.model.lettering import item_box
+from flatgen.page.drawing import Circle, Contour, Line, Text
 from flatgen.page.paper import PAPERS
 from flatgen.read.job import read_job
 from flatgen.write import pdf
@@ -201,7 +200,7 @@ def test_small_templates_share_a_page_and_nothing_leaves_it():
         assert len(made) < len(sheets) + 2
         for page in made:
             for item in page.items:
-                x0, y0, x1, y1 = item_box(item)
+                x0, y0, x1, y1 = item.box()
                 assert 6.0 <= x0 and 6.0 <= y0 and x1 <= page.size[0] - 6.0 and y1 <= page.size[1] - 3.0, (name, item)
 
 

@@ -62,7 +62,7 @@ def test_line_is_as_wide_as_its_layer_says(unit, tmp_path) -> None:
     from fpdf import FPDF
     from PIL import Image
 
-    from flatgen.model.drawing import Drawing, Layer, Line, LineType
+    from flatgen.page.drawing import Drawing, Layer, Line, LineType
     from flatgen.write.letters import Letters
     from flatgen.write.pdf import picture
 

@@ -5,7 +5,6 @@ from dataclasses import replace
 import pytest
 from page_texts import clashes, texts_of
 
-from flatgen.model.lettering import item_box
 from flatgen.page.content import (
     Beside,
     Box,
@@ -67,7 +66,7 @@ def test_everything_is_on_paper_once_and_inside_the_edges(setting: Setting, rows
 
 
 def _extent(page):
-    boxes = [item_box(item) for item in page.items]
+    boxes = [item.box() for item in page.items]
     return min(b[0] for b in boxes), min(b[1] for b in boxes), max(b[2] for b in boxes), max(b[3] for b in boxes)
 
 

@@ -8,7 +8,7 @@ from flatgen.draw.inspection import part_pages
 from flatgen.draw.words import tolerance_text
 from flatgen.errors import FlatgenError
 from flatgen.make import developed, load
-from flatgen.model.drawing import Text
+from flatgen.page.drawing import Text
 from flatgen.records.checklist import checklist
 from flatgen.units import format_angle_limit
 

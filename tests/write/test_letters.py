@@ -13,10 +13,10 @@ from making import Made
 
 from flatgen.cli import flatgen
 from flatgen.errors import LettersMissing
-from flatgen.model.drawing import Drawing, Text
-from flatgen.model.lettering import CAP_HEIGHT, WIDTHS, text_width
-from flatgen.model.typeface import USUAL, missing, printable, widths
+from flatgen.page.drawing import Drawing, Text
 from flatgen.page.layers import used
+from flatgen.page.lettering import CAP_HEIGHT, WIDTHS, text_width
+from flatgen.page.typeface import USUAL, missing, printable, widths
 from flatgen.write import pdf
 from flatgen.write.letters import Letters, shown
 

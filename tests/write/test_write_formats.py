@@ -9,7 +9,7 @@ import pytest
 
 from flatgen.core import arcs
 from flatgen.core.outline import rectangle, rounded
-from flatgen.model.drawing import (
+from flatgen.page.drawing import (
     Arc,
     Circle,
     Contour,

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Literal
 
-from flatgen.model.drawing import Drawing
+from flatgen.page.drawing import Drawing
 
 Kind = Literal["blank", "nest", "template", "setup", "inspection", "flat", "formed", "chart"]
 
