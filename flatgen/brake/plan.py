@@ -261,6 +261,7 @@ def _setup(
         coupon_first=coupon,
         pieces=sum({(op.part, op.step): op.pieces for op in operations}.values()),
         stop_spread=max(stops) - min(stops),
+        stop_read_from=setting.brake.stop_read_from,
         squeeze=squeeze(
             setting.thickness, setting.leaf_angle, setting.radius, setting.thickness, *_hinge(setting.brake)
         ),

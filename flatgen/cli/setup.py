@@ -56,7 +56,7 @@ def _print(made: "Made") -> None:
     rows = []
     for setup in results.setups:
         bends = "; ".join(dict.fromkeys(f"{op.part} {op.bend}" for op in setup.operations))
-        stop = "by mark" if setup.stop_side == "sight" else format_length(setup.stop, results.job.units)
+        stop = "by mark" if setup.stop_side == "sight" else format_length(setup.stop_shown, results.job.units)
         back = format_length(setup.bare_setback, results.job.units)
         side = "" if setup.stop_side == "sight" else setup.stop_side
         rows.append(
@@ -64,7 +64,8 @@ def _print(made: "Made") -> None:
         )
     if rows:
         unit = results.job.units
-        heads = ("", f"stop, {unit}", "", "nose", f"set-back, {unit}", "leaf", "pieces", "bends")
+        where = results.setups[0].stop_read_from
+        heads = ("", f"stop from {where}, {unit}", "", "nose", f"set-back, {unit}", "leaf", "pieces", "bends")
         click.echo(table(rows, heads, right=(0, 1, 4, 5, 6)))
     plan = results.plan
     if made.alone:

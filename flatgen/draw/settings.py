@@ -114,14 +114,14 @@ def change_words(setup: Setup) -> str:
 def _stop(setup: Setup, units: Units) -> Figure:
     if setup.stop_side == "sight":
         return Figure("NO STOP", "sight line", "Line flush under the nose tip, seen straight down.")
-    where = f"{setup.stop_side.upper()} stop, from the bed's edge"
+    where = f"{setup.stop_side.upper()} stop, from {setup.read_from}"
     if setup.stop_side == "front":
         note = "Set, clamp, TAKE AWAY, then bend."
     elif setup.stop_pad:
         note = f"Face no higher than {_len(setup.stop_pad, units)}."
     else:
         note = "Face no higher than the sheet."
-    return Figure(where, _len(setup.stop, units), note)
+    return Figure(where, _len(setup.stop_shown, units), note)
 
 
 def _leaf(setup: Setup) -> Figure:

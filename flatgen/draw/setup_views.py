@@ -117,7 +117,7 @@ def _direction(op: Operation, grain: float) -> Point:
 
 
 def _stops(op: Operation, setup: Setup, place: "Placing", units: str, box: Box) -> list[Item]:
-    """Stop pads on the edge that is gauged, and their distance from the bed's edge."""
+    """Stop pads on the edge that is gauged, and their distance from where the shop reads it."""
     picture = op.picture
     assert picture is not None
     if picture.contact is None:
@@ -129,8 +129,9 @@ def _stops(op: Operation, setup: Setup, place: "Placing", units: str, box: Box) 
         low, wide = py if back else py - PAD_DEPTH, wide * place.scale
         items.append(Contour("stop", rectangle(px - wide / 2.0, low, wide, PAD_DEPTH), filled=True))
     at = box[0] + 7.0
-    y_edge, y_stop = place((0.0, picture.bed_edge))[1], place((0.0, picture.contact))[1]
-    text = format_length(setup.stop, units)
+    read_from = picture.bed_edge if setup.stop_read_from == "bed" else picture.nose_tip
+    y_edge, y_stop = place((0.0, read_from))[1], place((0.0, picture.contact))[1]
+    text = format_length(setup.stop_shown, units)
     dimension = LinearDimension("dimension", (at, y_edge), (at, y_stop), (at, y_edge), 90.0, text, 2.6)
     if text_width(text, 2.6) > abs(y_stop - y_edge) - 1.0:
         items += _beside(dimension, box)

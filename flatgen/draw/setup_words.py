@@ -76,16 +76,16 @@ def stop_words(setup: Setup, units: str) -> tuple[str, str, tuple[str, ...]]:
         return "SQUEEZE THE FOLD", over, ("a strip so thick in it" if setup.stop > 0.0 else "until it is shut",)
     if setup.stop_side == "sight":
         return "NO STOP", "by mark", ("sight line flush under the nose tip,", "looking straight down; see each bend")
-    value = format_length(setup.stop, units, unit=True)
-    other = format_length(setup.stop_nose, units, unit=True)
-    lines = [f"from nose tip: {other}"]
+    value = format_length(setup.stop_shown, units, unit=True)
+    other = format_length(setup.stop_other, units, unit=True)
+    lines = [f"from {setup.read_from_too}: {other}"]
     if setup.stop_side == "front":
-        lines.append("stop on the leaf, free edge against it")
+        lines += ["on the leaf, free edge against it", "Clamp, then TAKE THE STOP AWAY, then bend."]
     if setup.stop_side == "back":
         lines.append(pad_words(setup, units))
     if setup.stop_spread > 0.005:
         lines.append(f"shared by bends within {format_length(setup.stop_spread, units, unit=True)}")
-    label = "BACK STOP from bed's edge" if setup.stop_side == "back" else "FRONT STOP from bed's edge"
+    label = f"{setup.stop_side.upper()} STOP from {setup.read_from}"
     return label, value, tuple(lines)
 
 

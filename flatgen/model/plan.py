@@ -210,7 +210,8 @@ class Setup:
     """A brake setting and the bends made with it.
 
     nose : its full name, with shoes and fingers; ``bar`` is the bar's own
-    stop : from the bed's edge to the stop's face; ``stop_nose`` the same from the nose tip
+    stop : from the bed's edge to the stop's face; ``stop_nose`` the same from the nose tip; ``stop_read_from`` says
+        which of them the shop reads
     stop_pad : height of a back stop's face against a standing flange; 0: a strip no thicker than the sheet
     wrap : shoes or wraps on the nose; radius and set-back are reckoned over them, ``bare_setback`` is the nose's own
     changes : what must be changed against the setting before: nose, set-back, leaf, stop
@@ -238,6 +239,27 @@ class Setup:
     stop_spread: float = 0.0  # between the bends that share this stop
     bar: str = ""
     squeeze: float = 0.0  # that the leaf would give the sheet with a set-back of one thickness only
+    stop_read_from: Literal["bed", "nose"] = "bed"
+
+    @property
+    def stop_shown(self) -> float:
+        """The stop's distance from where the shop reads it [mm]."""
+        return self.stop if self.stop_read_from == "bed" else self.stop_nose
+
+    @property
+    def stop_other(self) -> float:
+        """The same from the other place [mm]."""
+        return self.stop_nose if self.stop_read_from == "bed" else self.stop
+
+    @property
+    def read_from(self) -> str:
+        """Where the shop reads its stops, in words."""
+        return "the bed's edge" if self.stop_read_from == "bed" else "the nose tip"
+
+    @property
+    def read_from_too(self) -> str:
+        """The other place, in words."""
+        return "the nose tip" if self.stop_read_from == "bed" else "the bed's edge"
 
 
 @dataclass(frozen=True, slots=True)

@@ -113,8 +113,9 @@ def stop_labels(
             for size in sizes:
                 if operation.part != part.id or operation.leg != size.where or operation.bend not in size.ends:
                     continue
-                stop = f"{setup.stop_side} stop {format_length(setup.stop, units, unit=True)}"
-                labels.setdefault((size.where, *size.ends), (f"set-up {setup.number or place}, {stop}", setup.stop))
+                stop = f"{setup.stop_side} stop {format_length(setup.stop_shown, units, unit=True)}"
+                label = f"set-up {setup.number or place}, {stop}"
+                labels.setdefault((size.where, *size.ends), (label, setup.stop_shown))
     return labels
 
 

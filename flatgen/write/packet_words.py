@@ -232,7 +232,8 @@ def stop_words(setup: Setup, units: str) -> str:
     if setup.stop_side == "squeeze":
         return "the fold is squeezed shut, nothing to set"
     face = f" no higher than {length(setup.stop_pad, units)}" if setup.stop_pad else ""
-    return f"{setup.stop_side} stop{face}, from the bed's edge"
+    away = "; clamp, then take it away, then bend" if setup.stop_side == "front" else ""
+    return f"{setup.stop_side} stop{face}, from {setup.read_from}{away}"
 
 
 def big_words(setup: Setup, units: str) -> str:
