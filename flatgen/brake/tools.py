@@ -66,6 +66,7 @@ def setting_for(brake: Brake, nose: NoseBar, bend: BendLine, thickness: float) -
     wraps = bend.bent.shoes if bend.bent.bar == nose.name else wraps_for(nose, radius)
     whole = bend.overbend_to
     leaf = min(whole, brake.farthest(nose)) if bend.angle >= HEM else whole
+    recorded = bend.bent.stop_offset
     flush = stop.flush_setback(leaf, radius, thickness, brake.hinge_forward, brake.hinge_up)
     return Setting(
         brake,
@@ -77,7 +78,7 @@ def setting_for(brake: Brake, nose: NoseBar, bend: BendLine, thickness: float) -
         leaf,
         whole,
         bend.making(thickness),
-        brake.stop_offset,
+        brake.stop_offset if recorded is None else own_offset(brake, recorded, leaf, radius, thickness),
         brake.front_stop_offset,
     )
 
@@ -99,6 +100,19 @@ def _first_of_a_hem(brake: Brake, nose: NoseBar, first: FirstBend, bend: BendLin
         brake.stop_offset,
         brake.front_stop_offset,
     )
+
+
+def own_offset(brake: Brake, recorded: float, leaf_angle: float, radius: float, thickness: float) -> float:
+    """The back stop's offset on this brake from that of its test bends [mm].
+
+    Those are over a flush set-back with the hinge at the bed's edge, so what this brake's hinge and clearance already
+    count is taken off; a shop that reads its stops from the nose tip has noted them one set-back nearer.
+    """
+    plain = stop.flush_setback(leaf_angle, radius, thickness)
+    if brake.stop_read_from == "nose":
+        return recorded + plain
+    own = stop.flush_setback(leaf_angle, radius, thickness, brake.hinge_forward, brake.hinge_up)
+    return recorded + plain - own - brake.nose_setback_clearance
 
 
 def wraps_for(nose: NoseBar, radius: float) -> tuple[float, ...]:

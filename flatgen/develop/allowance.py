@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from flatgen.core import bend, springback
 from flatgen.core.words import size
 from flatgen.develop.methods import METHODS, Case
-from flatgen.develop.methods.measured import springback_record
+from flatgen.develop.methods.measured import springback_record, stop_offset_record
 from flatgen.errors import CannotMake, InputError, OutOfRange, nearest
 from flatgen.model.material import Material
 from flatgen.model.shop import Brake, NoseBar, Shop
@@ -124,6 +124,7 @@ def bent_radius(
         bar=option.bar.name if option else "",
         shoes=(option.shoe,) if option and option.shoe else (),
         springback_in=METHODS[used].springback_in,
+        stop_offset=stop_offset_record(case),
     )
 
 

@@ -40,6 +40,7 @@ class BentRadius:
     nose: str = ""
     bar: str = ""
     shoes: tuple[float, ...] = ()
+    stop_offset: float | None = None  # of the shop's own test bends, see ``ShopBend``; None: it has none
     springback_in: bool = False  # the allowance comes from finished bends, or predicts them
 
 

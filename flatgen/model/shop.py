@@ -194,6 +194,7 @@ class ShopBend:
     springback_error: float
     coupons: int
     formed_radius: float | None = None
+    stop_offset: float | None = None  # from the bed's edge, over a flush set-back with the hinge there [mm]
 
 
 @dataclass(frozen=True, slots=True)

@@ -363,6 +363,7 @@ def shop_bends(path: Path | str, least: int = LEAST_COUPONS) -> tuple[ShopBend, 
             springback_error=c.found.springback_ratio.error,
             coupons=len(c.coupons),
             formed_radius=c.found.formed_radius,
+            stop_offset=None if c.found.stop_offset is None else c.found.stop_offset.mean,
         )
         for c in gathered
         if len(c.coupons) >= least

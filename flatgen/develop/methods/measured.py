@@ -62,6 +62,12 @@ def springback_record(case: Case) -> tuple[float, float, Source] | None:
     return ratio, max(record.springback_error for record in found), record_source(tuple(found))
 
 
+def stop_offset_record(case: Case) -> float | None:
+    """What matching coupons say that the stop stands off theory [mm]; None when none had their stop noted."""
+    found = [(record.angle, record.stop_offset) for record in matching(case) if record.stop_offset is not None]
+    return _over_angle(case.angle, found) if found else None
+
+
 def matching(case: Case) -> tuple[ShopBend, ...]:
     """Records of the same metal, thickness, nose and grain that speak for the angle: one or two, by rising angle."""
     shop = case.shop
