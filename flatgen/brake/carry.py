@@ -59,8 +59,10 @@ def exact_stops(bench: Bench, steps: Sequence[Step]) -> tuple[Step, ...]:
     return tuple(found)
 
 
-def settled(bench: Bench, steps: Sequence[Step], printed: Sequence[Printed]) -> tuple[Layout, tuple[Gauged, ...]]:
-    """Where all bends end up when each stroke is made at its printed stop."""
+def settled(
+    bench: Bench, steps: Sequence[Step], printed: Sequence[Printed | None]
+) -> tuple[Layout, tuple[Gauged, ...]]:
+    """Where all bends end up when each stroke is made at its printed stop, or at the one that is exact (None)."""
     layout = Layout(bench.blank)
     found = tuple(_Stroke(bench, step, layout).gauge(step.side, at) for step, at in zip(steps, printed, strict=True))
     return layout, found

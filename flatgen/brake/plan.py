@@ -94,12 +94,17 @@ def plan_job(
         settled(benches[work.part], work.steps, [printed[key] for key in chain])
         for work, chain in zip(works, chains, strict=True)
     ]
-    gauged = [strokes for _, strokes in made]
+    exact = [settled(benches[work.part], work.steps, [None] * len(work.steps)) for work in works]
+    # what is worked by mark has nothing to do with a stop that others share
+    gauged = [
+        [replace(one, sight=by_mark.sight) for one, by_mark in zip(strokes, marks, strict=True)]
+        for (_, strokes), (_, marks) in zip(made, exact, strict=True)
+    ]
     setups = with_closings(_setups(works, chains, sequence, by_id, benches, shop, counts, gauged, pictures))
     closings = sum(setup.stop_side == "squeeze" for setup in setups)
     parts_made = tuple(
-        _planned_part(by_id[work.part], benches[work.part], work, layout, shop)
-        for work, (layout, _) in zip(works, made, strict=True)
+        _planned_part(by_id[work.part], benches[work.part], work, layout, marks, shop)
+        for work, (layout, _), (marks, _) in zip(works, made, exact, strict=True)
     )
     order = tuple((w.part, tuple(step.trial.laid.fold.name for step in w.steps)) for w in works)
     least = len({key for chain in chains for key in chain})
@@ -130,7 +135,7 @@ def middle(values: Sequence[float]) -> float:
     return (min(values) + max(values)) / 2.0
 
 
-def _planned_part(part: Part, bench: Bench, work: batch.Work, layout: Layout, shop: Shop) -> PlannedPart:
+def _planned_part(part: Part, bench: Bench, work: batch.Work, layout: Layout, marks: Layout, shop: Shop) -> PlannedPart:
     found = legs(bench, work.steps, layout)
     stopped = {leg.name for leg in found if leg.set_by != "blank"}
     rows = tolerance_rows(part, bench.blank, shop, stopped) if found else ()
@@ -138,7 +143,7 @@ def _planned_part(part: Part, bench: Bench, work: batch.Work, layout: Layout, sh
     return PlannedPart(
         part.id,
         tuple(replace(leg, spread=spreads.get((leg.name, round(leg.nominal, 4)))) for leg in found),
-        tuple((bend.id, layout.sight_lines(bend)) for bend in bench.blank.bends if bend.id in layout.anchors),
+        tuple((bend.id, marks.sight_lines(bend)) for bend in bench.blank.bends if bend.id in marks.anchors),
     )
 
 

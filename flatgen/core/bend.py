@@ -383,22 +383,6 @@ def outer_strain(inside_radius: float, thickness: float) -> float:
     return 1.0 / (2.0 * inside_radius / thickness + 1.0)
 
 
-def sight_line_offset(inside_radius: float) -> float:
-    """Distance of the sight line from the tangent line on the clamped side, toward the free side [mm].
-
-    On a leaf brake the metal begins to bend under the nose, one radius behind its tip; the line to set flush under the
-    tip is therefore one nose radius from the clamped tangent line, at every bend angle.
-
-    >>> sight_line_offset(0.125)
-    0.125
-
-    References
-    ----------
-    [1] faa-h-8083-31, chapter 4, step 7 (from memory); derived from the geometry of the nose
-    """
-    return inside_radius
-
-
 def step_ratio_air_bending(inside_radius: float, thickness: float, hardness: str) -> float:
     """Neutral-axis ratio by the steps of a table for air bending, by hardness and R/T up to 1, up to 3, above [-].
 

@@ -8,6 +8,7 @@ import math
 from dataclasses import dataclass
 
 from flatgen.core import bend, force, springback
+from flatgen.core.making import Making, making, sight_from_clamped
 from flatgen.develop.allowance import allowance_of, choose_nose, hardening_laws, nose_options, overbend
 from flatgen.develop.least_radius import RadiusVerdict, radius_verdict, smallest_allowed
 from flatgen.develop.methods import METHODS, Case
@@ -198,7 +199,9 @@ def bend_report(
     asked = method or (shop.allowance if shop else "handbook")
     used, _, _ = allowance_of(case, asked)
     flats = _flats(legs, angle, bent, thickness, measured)
-    rows = tuple(row for row in (_row(name, case, flats) for name in METHODS.names()) if row is not None)
+    spring = None if bend_kind(angle) == "hem" else _springback(case)
+    leaf = spring.best if spring else angle
+    rows = tuple(row for row in (_row(name, case, flats, leaf) for name in METHODS.names()) if row is not None)
     reckoned = {row.name for row in rows}
     for name in ("neutral-axis", "din-6935"):
         if name not in reckoned:
@@ -209,7 +212,6 @@ def bend_report(
     if angle > 90.0 + SQUARE:
         notes.append(TABLES_ARE_SQUARE)
     hem = bend_kind(angle) == "hem"
-    spring = None if hem else _springback(case)
     if hem:
         notes.append("a hem is bent as far as the leaf goes, then pressed shut over a strip or flat; soft metal only")
     elif spring is None:
@@ -281,12 +283,13 @@ def _flats(legs: tuple[float, ...], angle: float, radius: float, thickness: floa
     return tuple(flats)
 
 
-def _row(name: str, case: Case, flats: tuple[float, ...]) -> MethodRow | None:
+def _row(name: str, case: Case, flats: tuple[float, ...], leaf: float) -> MethodRow | None:
     method = METHODS[name]
     found = method.allowance(case)
     if found is None:
         return None
     allowance, source = found
+    made = making(case.angle, leaf, case.inside_radius, case.thickness, allowance, springback_in=method.springback_in)
     return MethodRow(
         name=name,
         title=method.title,
@@ -295,21 +298,22 @@ def _row(name: str, case: Case, flats: tuple[float, ...]) -> MethodRow | None:
         outside_deduction=2.0 * bend.outside_reach(case.angle, case.inside_radius, case.thickness) - allowance,
         neutral_axis_ratio=bend.neutral_axis_ratio(case.angle, case.inside_radius, case.thickness, allowance),
         developed=sum(flats) + (len(flats) - 1) * allowance if flats else None,
-        lines=_lines(flats or (0.0, 0.0), case.inside_radius, allowance),
+        lines=_lines(flats or (0.0, 0.0), made, allowance),
         meant_for=method.meant_for,
         trust=method.trust,
         source=str(source),
     )
 
 
-def _lines(flats: tuple[float, ...], radius: float, allowance: float) -> tuple[Lines, ...]:
-    lines = []
-    at = 0.0
-    for flat in flats[:-1]:
+def _lines(flats: tuple[float, ...], made: Making, allowance: float) -> tuple[Lines, ...]:
+    """Lines of each bend; sight lines bring the clamped legs to size, and the last leg takes what the bends leave."""
+    lines, at, count = [], 0.0, len(flats) - 1
+    for k, flat in enumerate(flats[:-1]):
         low = at + flat
         high = low + allowance
-        offset = bend.sight_line_offset(radius)
-        lines.append(Lines((low, high), (low + high) / 2.0, low + offset, high - offset))
+        clamped = sight_from_clamped(low - made.shortens - k * made.excess, made.nose_radius)
+        second = sight_from_clamped(-high - made.shortens - (count - 1 - k) * made.excess, made.nose_radius)
+        lines.append(Lines((low, high), (low + high) / 2.0, clamped, -second))
         at = high
     return tuple(lines)
 

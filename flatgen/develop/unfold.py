@@ -4,7 +4,7 @@ Read in this order: ``unfold`` (the whole), ``_walk`` (the outline), ``_placemen
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 
 from flatgen.core.clip import TooNear, encloses, without
@@ -442,25 +442,20 @@ def _bend_lines(
         middle = (_mid(p, far_q), _mid(q, far_p))
         # the middle of a slanted strip still lies half the allowance out
         assert abs((middle[0][0] - p[0]) * n[0] + (middle[0][1] - p[1]) * n[1] - half) < 1e-6
-        radius = bent.inside_radius
-        lines.append(
-            BendLine(
-                id=bend.id,
-                parent=bend.parent,
-                child=bend.child,
-                angle=abs(bend.angle),
-                direction=bend.direction,
-                bent=bent,
-                centerline=middle,
-                tangents=((p, q), (far_q, far_p)),
-                outline=strips[bend.id],
-                overbend_to=overbend.get(bend.id, abs(bend.angle)),
-                sight_lines=(
-                    (along(p, n, radius), along(q, n, radius)),
-                    (along(far_q, n, -radius), along(far_p, n, -radius)),
-                ),
-            )
+        line = BendLine(
+            id=bend.id,
+            parent=bend.parent,
+            child=bend.child,
+            angle=abs(bend.angle),
+            direction=bend.direction,
+            bent=bent,
+            centerline=middle,
+            tangents=((p, q), (far_q, far_p)),
+            outline=strips[bend.id],
+            overbend_to=overbend.get(bend.id, abs(bend.angle)),
+            sight_lines=((p, q), (far_q, far_p)),
         )
+        lines.append(replace(line, sight_lines=line.lines_to_clamped_size(part.thickness)))
     return lines
 
 

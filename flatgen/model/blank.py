@@ -9,9 +9,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from flatgen.core.bend import MOULD_LINES_BELOW
-from flatgen.core.making import Making, before_closing, making
+from flatgen.core.making import Making, before_closing, making, sight_from_clamped
 from flatgen.core.outline import Outline
-from flatgen.core.points import Frame, Motion, Point
+from flatgen.core.points import Frame, Motion, Point, along, right, sub, unit
 from flatgen.core.words import letter_of
 from flatgen.model.part import Hole, ReliefKind
 from flatgen.model.source import Source
@@ -93,6 +93,14 @@ class BendLine:
             bent.allowance,
             springback_in=bent.springback_in,
         )
+
+    def lines_to_clamped_size(self, thickness: float) -> tuple[Line, Line]:
+        """Sight lines that bring the clamped leg to size, whichever is clamped: of a bend without a plan."""
+        (p, q), (far_q, far_p) = self.tangents
+        made = self.making(thickness)
+        reach = sight_from_clamped(-made.shortens, made.nose_radius)
+        n = right(unit(sub(q, p)))
+        return (along(p, n, reach), along(q, n, reach)), (along(far_q, n, -reach), along(far_p, n, -reach))
 
     @property
     def signed_angle(self) -> float:

@@ -74,7 +74,7 @@ BRAKE_KEYS = (
     Key(
         "stop_read_from",
         "choice",
-        "stops are measured from its edge or the nose tip",
+        "where stops are read: its edge, or the nose tip",
         "bed",
         choices=("bed", "nose"),
     ),

@@ -93,13 +93,6 @@ def test_correction_factor_stops_at_both_ends():
     assert 0.0 == bend.din_correction_factor(0.0, 1.0)
 
 
-def test_sight_lines_fall_together_only_at_one_radius():
-    # one nose radius in from each tangent line: they meet where the allowance is 2 R, R (2 - pi/2) = ratio T pi/2
-    radius = 0.5 * math.pi / 2 / (2 - math.pi / 2)
-    allowance = bend.allowance_from_neutral_axis(90, radius, 1.0, 0.5)
-    assert allowance == pytest.approx(2 * bend.sight_line_offset(radius))
-
-
 @pytest.mark.parametrize(
     ("call", "says"),
     [
