@@ -15,7 +15,7 @@ from flatgen.units import parse_length
 METALS = ("2024-T3", "6061-T6", "5052-H32")
 THICKNESSES = (0.5, 0.635, 0.8128, 1.016, 1.27, 1.6)
 RADII = (2.38125, 3.175, 3.96875, 4.7625, 6.35)
-METHODS = ("handbook", "handbook", "din-6935", "hardness-rule", "predicted-release")
+METHODS = ("handbook", "handbook", "din-6935", "hardness-rule", "predicted")
 
 
 def random_job(draw: random.Random) -> Job | None:

@@ -21,7 +21,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 HEM = 150.0  # from here on closed by squeezing: the bend keeps its radius and gets the angle of the drawing
-FINISHED = ("deduction", "shop-record", "predicted-release")  # their deductions have spring-back in them
+FINISHED = ("deduction", "shop-record", "predicted")  # their deductions have spring-back in them
 LEVEL = 0.3  # metal this far below the bed or above the stop's face still meets it
 
 

@@ -9,7 +9,7 @@ from flatgen.tables.load import source
 
 
 @method(
-    "predicted-release",
+    "predicted",
     title="handbook's arc on the over-bent leaf, legs at the released radius",
     meant_for="aluminium sheet on a brake, where spring-back is known or its estimate is trusted",
     trust="as good as the spring-back: half of an over-bend of 4 deg is .002 in of blank at .040 on 5/32",
