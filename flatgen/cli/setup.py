@@ -64,8 +64,8 @@ def _print(made: "Made") -> None:
         )
     if rows:
         unit = results.job.units
-        where = results.setups[0].stop_read_from
-        heads = ("", f"stop from {where}, {unit}", "", "nose", f"set-back, {unit}", "leaf", "pieces", "bends")
+        where = "" if results.setups[0].stop_read_from == "bed" else " from nose tip"
+        heads = ("", f"stop{where}, {unit}", "", "nose", f"set-back, {unit}", "leaf", "pieces", "bends")
         click.echo(table(rows, heads, right=(0, 1, 4, 5, 6)))
     plan = results.plan
     if made.alone:
