@@ -210,13 +210,15 @@ class _Piece:
     def _wrap(self, bend, near, moved, leaf, nose, hidden):
         """Clamp with the tangent line moved so far on the near face, wrap to the leaf's angle, release."""
         drawn, t = self.drawn[bend.id], self.t
-        ratio = drawn["angle"] / drawn["overbend_to"] + hidden.springback
+        wound = self._metal(drawn, nose, math.radians(leaf)) - hidden.deduction
         if drawn["angle"] >= HEM:
+            # squeezing goes on where the metal is bent already: the middle of the arc becomes the fold's
             bend.angle, bend.arc = drawn["angle"], drawn["allowance"] - hidden.deduction
+            moved += (wound - bend.arc) / 2.0
         else:
-            bend.angle = leaf * ratio
+            ratio = drawn["angle"] / drawn["overbend_to"] + hidden.springback
+            bend.angle, bend.arc = leaf * ratio, wound
             bend.radius = (nose + t / 2.0) / ratio - t / 2.0
-            bend.arc = self._metal(drawn, nose, math.radians(leaf)) - hidden.deduction
         way, far = self.way(bend, near), _other(bend, near)
         bend.tangents[near] = bend.tangents[near] + moved * way
         at = bend.tangents[near][0] @ way + bend.arc

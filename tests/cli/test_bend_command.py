@@ -66,7 +66,7 @@ def test_every_method_side_by_side():
         assert name in text
     # worked part, common practice: allowance .2732, deduction .1193, blank 1.631, tangents .804 and 1.077
     assert "> handbook          0.2732     0.1193" in text
-    # leaf 94.4, R' .1649: clamped leg .0087 shorter in the flat, so the sight lines stand .9600 - .00865, .9207 + .00865
+    # leaf 94.4, R' .1649: a clamped leg has .00865 less flat; sight lines at .9600 - .00865 and .9207 + .00865
     for number in ("1.6307", "0.8038", "1.0769", "0.9514", "0.9293"):
         assert number in text
     assert "thousandths of an inch" in text
