@@ -97,8 +97,11 @@ def plan_job(
     exact = [settled(benches[work.part], work.steps, [None] * len(work.steps)) for work in works]
     # what is worked by mark has nothing to do with a stop that others share
     gauged = [
-        [replace(one, sight=by_mark.sight) for one, by_mark in zip(strokes, marks, strict=True)]
-        for (_, strokes), (_, marks) in zip(made, exact, strict=True)
+        [
+            one if step.side == "sight" else replace(one, sight=by_mark.sight)
+            for step, one, by_mark in zip(work.steps, strokes, marks, strict=True)
+        ]
+        for work, (_, strokes), (_, marks) in zip(works, made, exact, strict=True)
     ]
     setups = with_closings(_setups(works, chains, sequence, by_id, benches, shop, counts, gauged, pictures))
     closings = sum(setup.stop_side == "squeeze" for setup in setups)
@@ -143,7 +146,11 @@ def _planned_part(part: Part, bench: Bench, work: batch.Work, layout: Layout, ma
     return PlannedPart(
         part.id,
         tuple(replace(leg, spread=spreads.get((leg.name, round(leg.nominal, 4)))) for leg in found),
-        tuple((bend.id, marks.sight_lines(bend)) for bend in bench.blank.bends if bend.id in marks.anchors),
+        tuple(
+            (bend.id, (layout if step.side == "sight" else marks).sight_lines(bend))
+            for step in work.steps
+            for bend in step.trial.laid.fold.bends
+        ),
     )
 
 
