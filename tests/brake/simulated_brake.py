@@ -82,6 +82,8 @@ class SimulatedBrake:
         """(step, number of the setting, its operations): bends of one step are made at one stroke."""
         found = []
         for number, setup in enumerate(self.setups, 1):
+            if setup["stop_side"] == "squeeze":
+                continue  # the stroke before has closed the hem already
             by_step = defaultdict(list)
             for operation in setup["operations"]:
                 if operation["part"] == part_id:

@@ -53,6 +53,8 @@ def test_stops_can_be_worked_out_again_from_the_file(results) -> None:
     """Back stop = behind + R + s + offset, front stop = ahead + arc - (R + s) + offset; flat = leg - (R' + T)·tan."""
     parts = {part["id"]: part for part in results["parts"]}
     for setup in results["setups"]:
+        if setup["stop_side"] not in ("back", "front"):
+            continue
         tip = setup["nose_radius"] + setup["nose_setback"]
         for op in setup["operations"]:
             back = setup["stop_side"] == "back"
