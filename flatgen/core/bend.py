@@ -366,7 +366,7 @@ def developed_length(legs: tuple[float, ...], deductions: tuple[float, ...]) -> 
     """
     if len(deductions) != len(legs) - 1:
         raise ValueError("one deduction for each bend between two legs")
-    return sum(legs) - sum(deductions)
+    return math.fsum(legs) - math.fsum(deductions)
 
 
 def outer_strain(inside_radius: float, thickness: float) -> float:

@@ -70,11 +70,11 @@ def _difference(outline: Outline, tools: Sequence[Outline]) -> list[tuple[float,
 
 def _cut(outline: Outline, tools: Sequence[Outline]) -> list[tuple[float, Outline]]:
     """Curves left with their areas [mm²] where tools, clear of one another, cut the edge."""
-    wanted = area(outline) - sum(shared_area(outline, tool) for tool in tools)
+    wanted = area(outline) - math.fsum(shared_area(outline, tool) for tool in tools)
     for near in NEAR:
         joined = _Joined(outline, tools, near)
         loops = joined.loops(joined.first_kept(inside=False) + joined.second_kept(inside=False))
-        if loops is not None and abs(sum(size for size, _ in loops) - wanted) < ASTRAY:
+        if loops is not None and abs(math.fsum(size for size, _ in loops) - wanted) < ASTRAY:
             return loops
     if len(tools) == 1:
         raise _undecided(outline, tools[0])
@@ -105,7 +105,7 @@ def _common(outline: Outline, other: Outline) -> list[Outline]:
     for near in NEAR:
         joined = _Joined(outline, [other], near)
         loops = joined.loops(joined.first_kept(inside=True) + joined.second_kept(inside=True))
-        if loops is not None and abs(sum(size for size, _ in loops) - wanted) < ASTRAY:
+        if loops is not None and abs(math.fsum(size for size, _ in loops) - wanted) < ASTRAY:
             return [loop for _, loop in loops]
     raise _undecided(outline, other)
 

@@ -148,7 +148,7 @@ def estimate_bend(strips: Sequence[Strip], angle: float, *, confidence: float = 
         allowance=estimate([n.allowance for n in numbers], confidence),
         neutral_axis_ratio=estimate([n.neutral_axis_ratio for n in numbers], confidence),
         springback_ratio=springback,
-        formed_radius=sum(n.formed_radius for n in numbers) / len(numbers),
+        formed_radius=math.fsum(n.formed_radius for n in numbers) / len(numbers),
         stop_offset=estimate(offsets, confidence) if offsets else None,
         odd=tuple(sorted(odd)),
         assumed_spread=len(numbers) == 1,

@@ -57,10 +57,10 @@ def measured_bend(made: Made) -> Measured:
     0.441569
     """
     count = len(made.angles)
-    deduction = (sum(made.legs) - made.blank) / count
+    deduction = (math.fsum(made.legs) - made.blank) / count
     ratio = _numerator(made) / _weight(made)
     allowance = (
-        sum(
+        math.fsum(
             math.radians(angle) * (radius + ratio * made.thickness)
             for angle, radius in zip(made.angles, made.radii, strict=True)
         )
@@ -95,17 +95,17 @@ def fit_ratio(parts: Sequence[Made]) -> RatioFit:
         raise ValueError("at least one part is needed to fit the ratio")
     weights = [_weight(made) for made in parts]
     over = [_numerator(made) for made in parts]
-    square = sum(w * w for w in weights)
-    ratio = sum(w * y for w, y in zip(weights, over, strict=True)) / square
+    square = math.fsum(w * w for w in weights)
+    ratio = math.fsum(w * y for w, y in zip(weights, over, strict=True)) / square
     residuals = tuple(y - ratio * w for w, y in zip(weights, over, strict=True))
     count = len(parts)
-    error = math.sqrt(sum(r * r for r in residuals) / (count - 1) / square) if count > 1 else math.nan
+    error = math.sqrt(math.fsum(r * r for r in residuals) / (count - 1) / square) if count > 1 else math.nan
     return RatioFit(ratio, error, count, residuals)
 
 
 def _weight(made: Made) -> float:
     """What a ratio of 1 adds to the blank [mm]."""
-    weight = sum(math.radians(angle) for angle in made.angles) * made.thickness
+    weight = math.fsum(math.radians(angle) for angle in made.angles) * made.thickness
     if weight <= 0.0:
         raise OutOfRange("the sum of the bend angles", weight, "above 0 deg")
     return weight
@@ -113,11 +113,11 @@ def _weight(made: Made) -> float:
 
 def _numerator(made: Made) -> float:
     """What the blank has over its flats and the inside arcs [mm]."""
-    taken = sum(
+    taken = math.fsum(
         2.0 * bend.outside_reach(angle, radius, made.thickness) - math.radians(angle) * radius
         for angle, radius in zip(made.angles, made.radii, strict=True)
     )
-    return made.blank - sum(made.legs) + taken
+    return made.blank - math.fsum(made.legs) + taken
 
 
 def radius_for_blank(
@@ -141,7 +141,7 @@ def radius_for_blank(
     >>> radius_for_blank(1.894168, (1.0, 1.0), 90, 0.040, bend.allowance_handbook)
     0.1250
     """
-    wanted = sum(legs) - blank
+    wanted = math.fsum(legs) - blank
 
     def over(radius: float) -> float:
         return 2.0 * bend.outside_reach(angle, radius, thickness) - allowance(angle, radius, thickness) - wanted
@@ -149,7 +149,7 @@ def radius_for_blank(
     low, high = 0.0, 1000.0 * thickness
     first, last = over(low), over(high)
     if first * last > 0.0:
-        ends = sorted((sum(legs) - wanted - first, sum(legs) - wanted - last))
+        ends = sorted((math.fsum(legs) - wanted - first, math.fsum(legs) - wanted - last))
         raise OutOfRange("the blank", blank, f"between {ends[0]:.6g} and {ends[1]:.6g} for any radius to work")
     for _ in range(200):
         middle = (low + high) / 2.0

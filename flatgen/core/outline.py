@@ -74,7 +74,7 @@ def area(outline: Outline) -> float:
 
 def perimeter(outline: Outline) -> float:
     """Length all round, arcs exact [mm]."""
-    return sum(arcs.length(p, q, b) for p, q, b in segments(outline))
+    return math.fsum(arcs.length(p, q, b) for p, q, b in segments(outline))
 
 
 def bounds(outlines: Iterable[Outline]) -> tuple[float, float, float, float]:

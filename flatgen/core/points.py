@@ -132,8 +132,8 @@ def frame_after(second: Frame, first: Frame) -> Frame:
     """The rigid motion that does first, then second."""
     rows = []
     for row in second:
-        cells = [sum(row[k] * first[k][j] for k in range(3)) for j in range(3)]
-        shift = sum(row[k] * first[k][3] for k in range(3)) + row[3]
+        cells = [math.fsum(row[k] * first[k][j] for k in range(3)) for j in range(3)]
+        shift = math.fsum(row[k] * first[k][3] for k in range(3)) + row[3]
         rows.append((cells[0], cells[1], cells[2], shift))
     return (rows[0], rows[1], rows[2])
 
@@ -143,7 +143,7 @@ def frame_inverse(frame: Frame) -> Frame:
     rows = []
     for j in range(3):
         column = [frame[k][j] for k in range(3)]
-        rows.append((column[0], column[1], column[2], -sum(frame[k][j] * frame[k][3] for k in range(3))))
+        rows.append((column[0], column[1], column[2], -math.fsum(frame[k][j] * frame[k][3] for k in range(3))))
     return (rows[0], rows[1], rows[2])
 
 
@@ -159,6 +159,6 @@ def frame_about(origin: Point3, axis: Point3, angle: float) -> Frame:
     )
     result = []
     for row, o in zip(rows, origin, strict=True):
-        shift = o - sum(c * q for c, q in zip(row, origin, strict=True))
+        shift = o - math.fsum(c * q for c, q in zip(row, origin, strict=True))
         result.append((row[0], row[1], row[2], shift))
     return (result[0], result[1], result[2])

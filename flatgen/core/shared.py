@@ -68,7 +68,7 @@ def shared_area(outline: Outline, other: Outline) -> float:
     # what lies below all of the other counts as often positive as negative
     mine = [r for r in _reaches(outline) if r.x0 < right and left < r.x1 and r.high > b[1]]
     theirs = [r for r in _reaches(other) if r.x0 < right and left < r.x1 and r.high > a[1]]
-    return sum(one.sign * two.sign * _under_both(one, two, b[1]) for one in mine for two in theirs)
+    return math.fsum(one.sign * two.sign * _under_both(one, two, b[1]) for one in mine for two in theirs)
 
 
 def _under_both(one: _Reach, two: _Reach, base: float) -> float:
@@ -82,7 +82,7 @@ def _under_both(one: _Reach, two: _Reach, base: float) -> float:
         return two.under(left, right, base)
     marks = [left, *_levels(one, two, left, right), right]
     # between marks one stays below the other; the areas tell which even where both touch in the middle
-    return sum(min(one.under(a, b, base), two.under(a, b, base)) for a, b in zip(marks, marks[1:], strict=False))
+    return math.fsum(min(one.under(a, b, base), two.under(a, b, base)) for a, b in zip(marks, marks[1:], strict=False))
 
 
 def _levels(one: _Reach, two: _Reach, left: float, right: float) -> list[float]:

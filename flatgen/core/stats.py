@@ -140,12 +140,12 @@ def drift(places: Sequence[float], values: Sequence[float], confidence: float = 
     if count < 3:
         return None
     mean_x, mean_y = fmean(places), fmean(values)
-    sxx = sum((x - mean_x) ** 2 for x in places)
+    sxx = math.fsum((x - mean_x) ** 2 for x in places)
     if sxx == 0.0:
         return None
-    slope = sum((x - mean_x) * (y - mean_y) for x, y in zip(places, values, strict=True)) / sxx
+    slope = math.fsum((x - mean_x) * (y - mean_y) for x, y in zip(places, values, strict=True)) / sxx
     start = mean_y - slope * mean_x
-    rest = sum((y - start - slope * x) ** 2 for x, y in zip(places, values, strict=True))
+    rest = math.fsum((y - start - slope * x) ** 2 for x, y in zip(places, values, strict=True))
     half = t_quantile(0.5 + confidence / 2.0, count - 2) * math.sqrt(rest / (count - 2) / sxx)
     return Drift(slope, slope - half, slope + half, start)
 

@@ -66,7 +66,9 @@ def spread(sensitivities: Sequence[tuple[str, float, float]]) -> Spread:
     (0.7, 0.5)
     """
     parts = tuple(Contribution(cause, abs(size * slope)) for cause, size, slope in sensitivities if size * slope)
-    return Spread(sum(part.amount for part in parts), math.sqrt(sum(part.amount**2 for part in parts)), parts)
+    return Spread(
+        math.fsum(part.amount for part in parts), math.sqrt(math.fsum(part.amount**2 for part in parts)), parts
+    )
 
 
 def free_leg(count: int, gauged_by_choice: Sequence[int] = ()) -> int:
@@ -232,7 +234,9 @@ def section(legs: Sequence[float], angles: Sequence[float], thickness: float, ba
         x, y = (0.0, 0.0) if way > 0 else (thickness * math.sin(headings[0]), -thickness * math.cos(headings[0]))
         corners = [(x, y)]
         for leg, heading in enumerate(headings):
-            size = legs[leg] - sum(short[k] for k in (leg - 1, leg) if 0 <= k < len(angles) and angles[k] * way > 0)
+            size = legs[leg] - math.fsum(
+                short[k] for k in (leg - 1, leg) if 0 <= k < len(angles) and angles[k] * way > 0
+            )
             x, y = x + size * math.cos(heading), y + size * math.sin(heading)
             corners.append((x, y))
         skins.append(corners)

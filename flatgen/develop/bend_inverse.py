@@ -87,7 +87,7 @@ def find(
         return _found("radius", blank, known, angle, found, thickness, allowance, name)
     if unknown:
         name, allowance = reckoned(radius)
-        rest = sum(leg for leg in legs if leg is not None)
+        rest = math.fsum(leg for leg in legs if leg is not None)
         leg = blank - rest - bends * (allowance - 2.0 * reach(radius))
         if leg <= 0.0:
             raise InputError(

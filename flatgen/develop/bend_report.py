@@ -297,7 +297,7 @@ def _row(name: str, case: Case, flats: tuple[float, ...], leaf: float) -> Method
         deduction=bend.bend_deduction(case.angle, case.inside_radius, case.thickness, allowance),
         outside_deduction=2.0 * bend.outside_reach(case.angle, case.inside_radius, case.thickness) - allowance,
         neutral_axis_ratio=bend.neutral_axis_ratio(case.angle, case.inside_radius, case.thickness, allowance),
-        developed=sum(flats) + (len(flats) - 1) * allowance if flats else None,
+        developed=math.fsum(flats) + (len(flats) - 1) * allowance if flats else None,
         lines=_lines(flats or (0.0, 0.0), made, allowance),
         meant_for=method.meant_for,
         trust=method.trust,

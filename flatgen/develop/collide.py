@@ -228,5 +228,5 @@ def _length_over(start: Point, end: Point, outline: tuple[Point, ...]) -> float:
             marks.append(dot(sub(crossing, start), way) / dot(way, way))
     marks = sorted(min(1.0, max(0.0, mark)) for mark in marks)
     figure = polygon(outline)
-    inside = sum(b - a for a, b in pairwise(marks) if contains(figure, along(start, way, 0.5 * (a + b))))
+    inside = math.fsum(b - a for a, b in pairwise(marks) if contains(figure, along(start, way, 0.5 * (a + b))))
     return inside * math.hypot(*way)

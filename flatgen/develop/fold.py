@@ -33,7 +33,7 @@ def bend_frame(bend: BendLine, thickness: float) -> Frame:
     target = (p[0] + reach * n[0], p[1] + reach * n[1], sign * radius * (1.0 - math.cos(angle)))
     result = []
     for row, goal in zip(rows, target, strict=True):
-        result.append((*row, goal - sum(a * b for a, b in zip(row, start, strict=True))))
+        result.append((*row, goal - math.fsum(a * b for a, b in zip(row, start, strict=True))))
     return (result[0], result[1], result[2])
 
 

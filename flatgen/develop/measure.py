@@ -89,12 +89,12 @@ def net_areas(
         near = [cutout for cutout, extent in boxed if not clear(whole, extent, 0.0)]
         pieces = [(outline, 1.0)] + [(piece, -1.0) for piece in intersections(outline, near)]
         sizes = [(area(piece), piece, sign) for piece, sign in pieces]
-        total = sum(sign * size for size, _, sign in sizes)
+        total = math.fsum(sign * size for size, _, sign in sizes)
         if total <= NOTHING:
             what = "its holes and openings leave" if area(outline) > NOTHING else "its bends leave"
             raise CannotMake(f'{what} nothing of "{key}"')
         moments = [(sign, _moments(piece, size)) for size, piece, sign in sizes]
-        sums = [sum(sign * moment[k] for sign, moment in moments) for k in range(2)]
+        sums = [math.fsum(sign * moment[k] for sign, moment in moments) for k in range(2)]
         found[key] = (total, (sums[0] / total, sums[1] / total))
     return found
 
@@ -152,7 +152,7 @@ def fold_back_error(part: Part, blank: Blank, bents: Mapping[str, BentRadius]) -
         way = [(b - a) / math.dist(near, far) for a, b in zip(near, far, strict=True)]
         for one, two in ((spots[0], spots[2]), (spots[1], spots[3])):
             gap = [b - a for a, b in zip(one, two, strict=True)]
-            run = sum(g * w for g, w in zip(gap, way, strict=True))
+            run = math.fsum(g * w for g, w in zip(gap, way, strict=True))
             worst = max(worst, abs(math.dist(gap, [run * w for w in way]) - chord))
         worst = max(worst, _off_description(part, blank, bend.id, bents))
     return worst

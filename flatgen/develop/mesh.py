@@ -32,7 +32,7 @@ class Mesh:
 
     def volume(self) -> float:
         """Volume enclosed [mm³]."""
-        return sum(_tetra(self.points[a], self.points[b], self.points[c]) for a, b, c in self.triangles)
+        return math.fsum(_tetra(self.points[a], self.points[b], self.points[c]) for a, b, c in self.triangles)
 
     def center_of_gravity(self) -> Point3:
         """Centre of the volume enclosed."""

@@ -82,7 +82,7 @@ def _plate(
         return placed(frame, (*move(motion, (x, y)), 0.0))
 
     origin = at(0.0, 0.0)
-    middle = (sum(spans[name]) / 2.0, (face.skirt.height_low + face.skirt.height_high) / 4.0)
+    middle = (math.fsum(spans[name]) / 2.0, (face.skirt.height_low + face.skirt.height_high) / 4.0)
     normal = (frame[0][2], frame[1][2], frame[2][2])
     return _Plate(name, origin, _sub(at(1.0, 0.0), origin), _sub(at(0.0, 1.0), origin), normal, middle, spans[name])
 

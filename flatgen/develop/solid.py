@@ -82,7 +82,7 @@ def _corner(loop: list[Point], k: int) -> bool:
 
 def _within(outline: Outline, cutout: Outline) -> bool:
     xs, ys = [v[0] for v in cutout], [v[1] for v in cutout]
-    return contains(outline, (sum(xs) / len(xs), sum(ys) / len(ys)))
+    return contains(outline, (math.fsum(xs) / len(xs), math.fsum(ys) / len(ys)))
 
 
 def _bend_shell(blank: Blank, bend: BendLine) -> tuple[list[Surface], list[Edge]]:

@@ -3,6 +3,7 @@
 Read in this order: ``unfold`` (the whole), ``_walk`` (the outline), ``_placements`` (where each face lies).
 """
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
@@ -195,7 +196,7 @@ def _cut_out(
     _apart(part.id, outline, cutouts, holes)
     cutouts += [circle(hole.center, hole.diameter) for hole in holes]
     centers = [(relief, move(home, cut.center)) for relief, cut in reliefs if cut.center is not None]
-    net = area(outline) - sum(area(c) for c in cutouts)
+    net = area(outline) - math.fsum(area(c) for c in cutouts)
     areas = net_areas(faces, tuple(bends), cutouts)
     return Blank(
         part=part.id,
@@ -262,9 +263,11 @@ def _proven(outline: Outline, windows: Sequence[Outline], regions: Sequence[Outl
 
     Blanks that overlap themselves are left to ``overlaps``.
     """
-    whole = area(outline) - sum(area(window) for window in windows)
+    whole = area(outline) - math.fsum(area(window) for window in windows)
     # the outline of a flat does not show a window that lies wholly in it
-    pieces = sum(area(region) - sum(shared_area(region, window) for window in windows) for region in regions)
+    pieces = math.fsum(
+        area(region) - math.fsum(shared_area(region, window) for window in windows) for region in regions
+    )
     if abs(whole - pieces) > NOTHING and not _overlapping([("", region) for region in regions]):
         raise CannotMake(
             f"its flats and bends add up to {pieces:.6f} mm² and its blank has {whole:.6f} mm²: an edge of a relief or"

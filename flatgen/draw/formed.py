@@ -75,7 +75,9 @@ def _view(blank: Blank) -> Frame:
 def _centroid(blank: Blank, i: int) -> Point3:
     face = blank.faces[i]
     n = len(face.outline)
-    return placed(face.frame, (sum(v[0] for v in face.outline) / n, sum(v[1] for v in face.outline) / n, 0.0))
+    return placed(
+        face.frame, (math.fsum(v[0] for v in face.outline) / n, math.fsum(v[1] for v in face.outline) / n, 0.0)
+    )
 
 
 def _project(view: Frame, p: Point3) -> Point3:

@@ -32,7 +32,7 @@ def part_pages(job: str, checklist: Checklist, units: Units, paper_name: str) ->
     """Sheets for one part: as many bands of boxes as its sample pieces need."""
     sheet = paper(paper_name)
     width = body_width(sheet, across=True)
-    per_band = int((width - sum(FIXED)) // BOX)
+    per_band = int((width - math.fsum(FIXED)) // BOX)
     samples = checklist.samples
     blocks: list[Block] = [
         lines([f"Measure {checklist.plan}."], width),

@@ -1,5 +1,6 @@
 """The printed record of a job for the builder's log, from rows of plain text."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -32,7 +33,7 @@ def log_pages(
     for section in sections:
         blocks.append(lines([section.title], width, 2.8, bold=True, keep=True))
         if section.rows:
-            total = sum(section.shares)
+            total = math.fsum(section.shares)
             columns = [
                 Column(head, width * share / total) for head, share in zip(section.heads, section.shares, strict=True)
             ]

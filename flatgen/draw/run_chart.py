@@ -1,5 +1,6 @@
 """Measured pieces in their order as a chart: values, tolerance, mean with control limits, drift; and report pages."""
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
@@ -137,7 +138,7 @@ def report_pages(
 def chart_drawing(chart: Chart, units: Units, width: float = 180.0) -> Drawing:
     """One chart with its words as a drawing of its own size, for a screen."""
     blocks = chart_block(chart, width, units)
-    height = sum(block.height for block in blocks)
+    height = math.fsum(block.height for block in blocks)
     items: list[Item] = []
     y = height
     for block in blocks:

@@ -93,7 +93,7 @@ def _section(blank: Blank, way: Point, place: float, bends: list[BendLine]) -> S
     tapered = [abs(low - low2) > 1e-6, *[False] * (len(ordered) - 1), abs(high - high2) > 1e-6]
     longest = max(range(len(flats)), key=lambda k: flats[k])
     # the longest leg lies level, its upper side up
-    turned = sum(b.signed_angle for b in ordered[:longest])
+    turned = math.fsum(b.signed_angle for b in ordered[:longest])
     section = walk(flats, ordered, blank.thickness, -turned)
     legs = (replace(leg, kind="tapered" if t else leg.kind) for leg, t in zip(section.legs, tapered, strict=True))
     return replace(section, legs=tuple(legs))

@@ -50,7 +50,7 @@ class Weights:
 
 def area_bound(pieces: Sequence[Piece], stock: Sequence[Sheet]) -> float:
     """Least cost by metal alone: blanks against the usable part of the cheapest sheet by area, remnants taken off."""
-    wanted = sum(net_area(p) * p.quantity for p in pieces)
+    wanted = math.fsum(net_area(p) * p.quantity for p in pieces)
     rate = None
     for sheet, price in zip(stock, prices(stock), strict=True):
         width, height = _usable(sheet)
@@ -132,7 +132,7 @@ def _by_growth(pieces: Sequence[Piece], stock: Sequence[Sheet], tool: CuttingToo
     import numpy as np
 
     half = 0.5 * tool.gap
-    wanted = sum(_grown_area(piece, half) * piece.quantity for piece in pieces)
+    wanted = math.fsum(_grown_area(piece, half) * piece.quantity for piece in pieces)
     yield Weights(np.array([wanted]), np.array([[_grown_sheet(sheet, half) for sheet in stock]]))
     plates = [p for p in pieces if not p.cutouts and _square_to_sheets(p) and _is_plate(p)]
     if plates:
@@ -164,7 +164,7 @@ def _grown_sheet(sheet: Sheet, by: float) -> float:
     """Area that grown blanks may cover: the usable part grown round its corners, less what is spoilt, shrunk."""
     width, height = _usable(sheet)
     whole = width * height + 2.0 * by * (width + height) + math.pi * by * by
-    return whole - sum(w * h for w, h in _spoilt(sheet, 2.0 * by))
+    return whole - math.fsum(w * h for w, h in _spoilt(sheet, 2.0 * by))
 
 
 def _spoilt(sheet: Sheet, less: float) -> list[tuple[float, float]]:

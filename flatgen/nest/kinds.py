@@ -41,7 +41,7 @@ class Kind:
 
 def net_area(piece: Piece) -> float:
     """Metal in one blank: outline less its openings [mm²]."""
-    return abs(area(piece.outline)) - sum(abs(area(cutout)) for cutout in piece.cutouts)
+    return abs(area(piece.outline)) - math.fsum(abs(area(cutout)) for cutout in piece.cutouts)
 
 
 def motion_of(rotation: float, mirrored: bool) -> Motion:

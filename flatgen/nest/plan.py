@@ -1,5 +1,6 @@
 """Pieces on sheets: the one entry of the nesting stage, for shear and saw as for profile cutting. Lengths mm."""
 
+import math
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
@@ -251,7 +252,7 @@ def _nest(
     for m in members:
         copies[m.piece] += 1
         placements.append(Placement(pieces[m.piece].part, copies[m.piece], m.x, m.y, m.rotation, m.mirrored))
-    net = sum(net_area(pieces[m.piece]) for m in members)
+    net = math.fsum(net_area(pieces[m.piece]) for m in members)
     kept = named(rests, problem.offcut, 1 + sum(len(nest.offcuts) for nest in before))
     first = dict.fromkeys(pieces[m.piece].part for m in members if pieces[m.piece].first)
     lost = 0.0

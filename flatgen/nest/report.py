@@ -1,5 +1,6 @@
 """What a run is reported with: where the metal went, which bound it comes near, cost, what to buy. Lengths mm."""
 
+import math
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
@@ -35,7 +36,7 @@ def finished(
         if nest.sheet.copies is None and not nest.sheet.remnant:
             buy[nest.sheet.id] = buy.get(nest.sheet.id, 0) + 1
     price = dict(zip((s.id for s in stock), prices(stock), strict=True))
-    cost = sum(price[n.sheet.id] for n in nests)
+    cost = math.fsum(price[n.sheet.id] for n in nests)
     placed = _placed(nests, pieces)
     by_area = area_bound(placed, stock)
     return NestResult(
@@ -76,15 +77,15 @@ def _trims(nests: Sequence[Nest], pieces: Sequence[Piece], tool: CuttingTool) ->
 
 def _waste(nests: Sequence[Nest], pieces: Sequence[Piece], tool: CuttingTool) -> Waste:
     by_part = {piece.part: piece for piece in pieces}
-    sheets = sum(n.sheet.width * n.sheet.height for n in nests)
-    blanks = sum(n.utilisation * n.sheet.width * n.sheet.height for n in nests)
-    margin = sum(
+    sheets = math.fsum(n.sheet.width * n.sheet.height for n in nests)
+    blanks = math.fsum(n.utilisation * n.sheet.width * n.sheet.height for n in nests)
+    margin = math.fsum(
         n.sheet.width * n.sheet.height
         - max(0.0, n.sheet.width - 2 * n.sheet.margin) * max(0.0, n.sheet.height - 2 * n.sheet.margin)
         for n in nests
     )
-    kerf = sum(_kerf(n, tool.kerf) for n in nests) if tool.kerf else 0.0
-    kept = sum(
+    kerf = math.fsum(_kerf(n, tool.kerf) for n in nests) if tool.kerf else 0.0
+    kept = math.fsum(
         max(0.0, min(o.x + o.width, n.sheet.width - n.sheet.margin) - max(o.x, n.sheet.margin))
         * max(0.0, min(o.y + o.height, n.sheet.height - n.sheet.margin) - max(o.y, n.sheet.margin))
         for n in nests
@@ -93,7 +94,7 @@ def _waste(nests: Sequence[Nest], pieces: Sequence[Piece], tool: CuttingTool) ->
     rest = sheets - blanks - margin - kerf - kept
     # half a gap lies on each side of every outline; where gaps or a margin lie over one another there is less of it
     around = 0.0 if tool.method == "shear" else tool.gap / 2.0
-    gap = around * sum(perimeter(by_part[p.part].outline) for n in nests for p in n.placements) if around else 0.0
+    gap = around * math.fsum(perimeter(by_part[p.part].outline) for n in nests for p in n.placements) if around else 0.0
     gap = max(0.0, min(gap, rest))
     return Waste(sheets, blanks, margin, kerf, gap, kept, rest - gap)
 

@@ -1,5 +1,6 @@
 """A ruled table of short texts, its columns as wide as what they hold. Lengths mm."""
 
+import math
 from collections.abc import Sequence
 
 from flatgen.page.drawing import Item, Line, Text
@@ -24,8 +25,8 @@ def table(
         max(text_width(line[k], height, line is heads) for line in (heads, *rows)) + 2.0 * PAD * height / HEIGHT
         for k in columns
     ]
-    total = max(sum(widths), text_width(title, height * 1.15, True) + 1.0)
-    widths[-1] += total - sum(widths)
+    total = max(math.fsum(widths), text_width(title, height * 1.15, True) + 1.0)
+    widths[-1] += total - math.fsum(widths)
     items: list[Item] = []
     top = (len(rows) + 1) * row
     if title:

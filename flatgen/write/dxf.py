@@ -5,6 +5,7 @@ the part's. Numbers are in the drawing's units, which the header names.
 """
 
 import logging
+import math
 from io import StringIO
 from pathlib import Path
 from typing import Any
@@ -107,7 +108,7 @@ def _add_layer(document: Any, layer: Layer, factor: float, version: str) -> None
             ]
             document.linetypes.add(
                 line,
-                pattern=[sum(abs(d) for d in dashes), *dashes],
+                pattern=[math.fsum(abs(d) for d in dashes), *dashes],
                 description=f"ISO 128-2 type {layer.line.iso} {layer.line.name}",
             )
     entry = document.layers.add(layer.name, color=layer.color_index, linetype=line)

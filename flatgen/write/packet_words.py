@@ -1,5 +1,6 @@
 """Numbers of the packet in the job's units, and the sentences that page and paper share."""
 
+import math
 from collections.abc import Iterable, Mapping
 from typing import Any
 
@@ -155,7 +156,7 @@ def key_figures(results: Results) -> list[tuple[str, list[str]]]:
     more = beyond(results.parts, results.nested)
     lacking = f"; {counted(total['not_nested'], 'piece')} not nested" if total["not_nested"] else ""
     said = f"{total['pieces_wanted']} wanted, {total['pieces']} to cut{f': {more}' if more else ''}"
-    finished = sum(made.blank.mass * made.part.quantity for made in results.parts if made.part.kind == "part")
+    finished = math.fsum(made.blank.mass * made.part.quantity for made in results.parts if made.part.kind == "part")
     rows = [
         ("Pieces", [said + lacking]),
         ("Sheets", sheet_lines(results) or ["none"]),

@@ -313,7 +313,7 @@ def totals(results: Results) -> dict[str, Any]:
         "not_nested": results.not_nested,
         "sheets": dict(sorted(sheets.items())),
         "to_buy": dict(to_buy),
-        "mass": sum(made.blank.mass * made.part.quantity for made in results.parts),
-        "cost": None if None in costs else sum(cost for cost in costs if cost is not None),
+        "mass": math.fsum(made.blank.mass * made.part.quantity for made in results.parts),
+        "cost": None if None in costs else math.fsum(cost for cost in costs if cost is not None),
         "brake": dict(results.figures),
     }
