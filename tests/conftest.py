@@ -29,7 +29,7 @@ def demo_drawn(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Any, Any
 
     def build(folder: Path) -> tuple[Any, Any]:
         from flatgen.drawings import enclosures
-        from flatgen.make import compute, load
+        from flatgen.jobs.make import compute, load
         from flatgen.write.packet import write_packet
 
         results = compute(load(ROOT / "examples" / "float-fittings" / "job.toml"))

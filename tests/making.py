@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from flatgen.make import make
+from flatgen.jobs.make import make
 
 
 @dataclass(frozen=True)

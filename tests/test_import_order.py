@@ -23,13 +23,12 @@ LEVELS = (
     {"page"},
     {"read", "checks", "brake", "nest", "draw", "write", "records"},
     {"drawings", "rules_reference", "library"},
-    {"make"},
-    {"starter", "setups", "blanks", "templates"},
+    {"jobs"},
     {"cli"},
 )
 RANK = {name: k for k, level in enumerate(LEVELS) for name in level}
 # what may be used beside the order: units only as text at the boundary
-UNITS_USERS = {"read", "library", "templates", "setups", "starter", "tables", "draw", "write", "cli", "records", "make"}
+UNITS_USERS = {"read", "library", "tables", "draw", "write", "cli", "records", "jobs"}
 
 
 def room(module: str) -> str:

@@ -10,7 +10,7 @@ from flatgen.cli.say import as_json, guarded
 from flatgen.core.words import Units
 
 if TYPE_CHECKING:
-    from flatgen.blanks import Drawn
+    from flatgen.jobs.blanks import Drawn
 
 FOLDER = click.Path(path_type=Path, file_okay=False)
 
@@ -58,7 +58,7 @@ def command(
     A part with a finding that forbids going on gets no drawing; the exit status is then 3. Geometry only: the drawing
     and the designer decide. Test-bend first.
     """
-    from flatgen.blanks import make_blanks, planned_parts
+    from flatgen.jobs.blanks import make_blanks, planned_parts
     from flatgen.output.folder import check_folder
 
     target = out or Path("blanks")

@@ -41,7 +41,7 @@ def plan(job: Path, out: Path | None, into: bool, book: Path | None, json_wanted
 
     3 coupons a combination of alloy, thickness, nose, grain and angle; 5 where 50 bends or more depend on it.
     """
-    from flatgen.make import develop_all
+    from flatgen.jobs.make import develop_all
     from flatgen.records.coupon_plan import coupon_part, job_needs, marked
 
     at = job_place(job, book, None)

@@ -67,7 +67,7 @@ def _make(
     """Make once and say what was made; the exit status."""
     from flatgen.cli.progress import progress
     from flatgen.cli.summary import print_summary
-    from flatgen.make import make
+    from flatgen.jobs.make import make
 
     with progress(quiet or json_wanted) as track:
         results = make(job, folder, effort, track, units=units, remake=remake, into=into)

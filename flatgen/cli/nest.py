@@ -27,9 +27,9 @@ def command(job: Path, effort: float | None, units: Units | None, keep: bool, le
     Kept nests are used by make and nest for as long as pieces and tool stay the same and their sheets are there.
     Ctrl-C during a longer search (--effort) ends it with the best nest so far.
     """
-    from flatgen import make
     from flatgen.cli.progress import progress
     from flatgen.cli.summary import print_summary
+    from flatgen.jobs import make
 
     if keep and let_go:
         raise click.UsageError("--keep and --let-go say opposite things; let go first, then look, then keep.")

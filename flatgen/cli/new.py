@@ -13,7 +13,7 @@ from flatgen.core.words import Units
 from flatgen.errors import InputError
 
 if TYPE_CHECKING:
-    from flatgen.starter import Begun, FirstSheet, Wishes
+    from flatgen.jobs.starter import Begun, FirstSheet, Wishes
 
 T = TypeVar("T")
 ONE = {"noses": "nose", "sheets": "sheet"}  # options that are given once for each
@@ -56,15 +56,15 @@ def command(folder: Path, yes: bool, **given: Any) -> None:
     Without --yes it asks for what the options do not say. Measure nose bars, sheet and brake; do not take them from a
     catalogue. A shop.toml that is there already is kept and used.
     """
-    from flatgen.starter import begin
+    from flatgen.jobs.starter import begin
 
     _report(begin(folder, _wishes(given, ask=not yes)), folder)
 
 
 def _wishes(given: dict[str, Any], ask: bool) -> "Wishes":
     """What the options say, then what the person answers, then the usual."""
+    from flatgen.jobs.starter import positive, read_sheet, usual
     from flatgen.read.profile import find_profile
-    from flatgen.starter import positive, read_sheet, usual
 
     if ask:
         click.echo("Answer, or press Enter for what stands in brackets. Everything can be changed in the files later.")
@@ -159,7 +159,7 @@ def _wishes(given: dict[str, Any], ask: bool) -> "Wishes":
 
 def _grain_asked(sheet: "FirstSheet", units: Units) -> "FirstSheet":
     """The sheet turned round, unless its grain does run along the shorter side."""
-    from flatgen.starter import grain_is_short
+    from flatgen.jobs.starter import grain_is_short
 
     if not grain_is_short(sheet, units):
         return sheet

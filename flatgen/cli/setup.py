@@ -9,7 +9,7 @@ from flatgen.cli.say import as_json, guarded, table
 from flatgen.core.words import counted
 
 if TYPE_CHECKING:
-    from flatgen.setups import Made
+    from flatgen.jobs.setups import Made
 
 
 @click.command("setup")
@@ -34,7 +34,7 @@ def command(job: Path, parts: tuple[str, ...], out: Path | None, units: str | No
     from typing import cast
 
     from flatgen.core.words import Units
-    from flatgen.setups import make_setups
+    from flatgen.jobs.setups import make_setups
 
     made = make_setups(job, parts, out or Path("setup.pdf"), cast("Units | None", units))
     if json_wanted:

@@ -31,7 +31,7 @@ class Place:
     @property
     def inputs(self) -> tuple[Path, ...]:
         """Files that no output may replace: the book, and what shop and job were read from."""
-        from flatgen.make import inputs_of
+        from flatgen.jobs.make import inputs_of
 
         own = inputs_of(self.job) if self.job else (Path(self.shop.file),) if self.shop else ()
         return (self.book, *own)
@@ -101,7 +101,7 @@ def place(shop: Path | None, book: Path | None, units: str | None) -> Place:
 
 def job_place(job: Path, book: Path | None, units: str | None) -> Place:
     """The same from a job file."""
-    from flatgen.make import load
+    from flatgen.jobs.make import load
     from flatgen.records.book import book_path
 
     found = load(job)

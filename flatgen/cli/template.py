@@ -45,9 +45,9 @@ def command(
     4 in bars) measure: the pages after that are corrected. A part with a finding
     that forbids going on gets no template; the exit status is then 3.
     """
-    from flatgen.make import inputs_of, load, planned
+    from flatgen.jobs.make import inputs_of, load, planned
+    from flatgen.jobs.templates import make_templates
     from flatgen.output.single import check_file
-    from flatgen.templates import make_templates
 
     whole, target = load(job), out or Path("templates.pdf")
     check_file(target, "pdf", "template", inputs_of(whole))

@@ -5,8 +5,8 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from flatgen.errors import FlatgenError
+from flatgen.jobs.make import planned
 from flatgen.library import default_of, entries
-from flatgen.make import planned
 from flatgen.model.job import Job
 from flatgen.model.results import Results
 from flatgen.read.single import single_job

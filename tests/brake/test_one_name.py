@@ -10,7 +10,7 @@ from page_texts import texts_of
 
 from flatgen.cli import flatgen
 from flatgen.drawings import setup_drawings
-from flatgen.make import load, planned
+from flatgen.jobs.make import load, planned
 from flatgen.model.handling import handling, lay_words
 from flatgen.write.packet_brake import brake_section
 from flatgen.write.results_json import as_dict

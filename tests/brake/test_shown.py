@@ -7,8 +7,8 @@ from click.testing import CliRunner
 
 from flatgen.brake.shown import only
 from flatgen.cli import flatgen
+from flatgen.jobs.setups import make_setups
 from flatgen.model.plan import BrakeCount, BrakePlan, Operation, Setup
-from flatgen.setups import make_setups
 
 DEMO = Path("examples/float-fittings/job.toml")
 COUNT = BrakeCount(1, 4, 4, 4, 4, 1.0)

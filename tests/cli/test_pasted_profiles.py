@@ -15,7 +15,7 @@ from page_texts import clashes
 
 from flatgen.cli import flatgen
 from flatgen.drawings import enclosures
-from flatgen.make import compute, load
+from flatgen.jobs.make import compute, load
 from flatgen.read.profile import profile_names
 from flatgen.write.results_json import as_dict
 

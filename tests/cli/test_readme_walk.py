@@ -8,7 +8,7 @@ import pytest
 from click.testing import CliRunner
 
 from flatgen.cli import flatgen
-from flatgen.make import chosen, develop_all, load
+from flatgen.jobs.make import chosen, develop_all, load
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 

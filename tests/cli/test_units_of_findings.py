@@ -8,7 +8,7 @@ import pytest
 from click.testing import CliRunner
 
 from flatgen.cli import flatgen
-from flatgen.make import developed, load, shown_in
+from flatgen.jobs.make import developed, load, shown_in
 from flatgen.model.results import Results
 
 JOB = """

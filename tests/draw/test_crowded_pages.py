@@ -6,7 +6,7 @@ from page_texts import clashes, texts_of
 
 from flatgen.cli import flatgen
 from flatgen.drawings import enclosures
-from flatgen.make import compute, load
+from flatgen.jobs.make import compute, load
 
 # eight short flanges in two slightly askew rows, a shallow joggle, feet that come to lie under each other, a long name
 JOB = """

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from flatgen.errors import InputError
-from flatgen.make import develop_all, load
+from flatgen.jobs.make import develop_all, load
 
 FOLDER = Path(__file__).resolve().parent.parent / "data" / "broken"
 FILES = sorted(path for path in FOLDER.glob("*.toml") if path.name != "shop.toml")

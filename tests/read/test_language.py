@@ -10,7 +10,7 @@ from flatgen.checks.rules import run_checks
 from flatgen.core.outline import area, bounds
 from flatgen.develop.develop import develop
 from flatgen.errors import CannotMake, InputError
-from flatgen.make import develop_all, load
+from flatgen.jobs.make import develop_all, load
 from flatgen.read.sizes import read_sizes
 
 DATA = Path(__file__).resolve().parent.parent / "data"

@@ -7,7 +7,7 @@ import pytest
 from flatgen.draw.inspection import part_pages
 from flatgen.draw.words import tolerance_text
 from flatgen.errors import FlatgenError
-from flatgen.make import developed, load
+from flatgen.jobs.make import developed, load
 from flatgen.page.drawing import Text
 from flatgen.records.checklist import checklist
 from flatgen.units import format_angle_limit

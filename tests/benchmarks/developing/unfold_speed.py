@@ -13,7 +13,7 @@ from pathlib import Path
 from flatgen.develop.allowance import bent_radius
 from flatgen.develop.develop import develop
 from flatgen.develop.unfold import unfold
-from flatgen.make import load
+from flatgen.jobs.make import load
 from flatgen.model.blank import BentRadius
 
 DATA = Path(__file__).resolve().parents[2] / "data" / "language"

@@ -6,7 +6,7 @@ from typing import cast
 
 from flatgen.core.words import Units
 from flatgen.errors import InputError
-from flatgen.make import inputs_of
+from flatgen.jobs.make import inputs_of
 from flatgen.model.results import Results
 
 

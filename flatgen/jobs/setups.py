@@ -4,7 +4,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from flatgen.core.words import Units
-from flatgen.make import inputs_of, load, planned
+from flatgen.jobs.make import inputs_of, load, planned
 from flatgen.model.results import Results
 
 

@@ -160,7 +160,7 @@ def _of_shop(wishes: Wishes, path: Path) -> Wishes:
 def _proved(wishes: Wishes, shop: str) -> tuple[str, tuple[Finding, ...]]:
     """The smallest nose radius that the tables of least radii leave in peace, else the smallest that may be made at
     all, else the largest; and what the checks say of it."""
-    from flatgen.make import developed, load
+    from flatgen.jobs.make import developed, load
 
     noses = sorted(set(wishes.noses), key=lambda text: parse_length(text, wishes.units))
     tried: list[tuple[str, tuple[Finding, ...]]] = []
