@@ -4,6 +4,7 @@ A test bend tells how long the blanks must be. So nothing that waits for it shar
 strip is still whole when it is bent. Lengths mm.
 """
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
@@ -78,8 +79,8 @@ def lost_to_the_first(problem: Problem, kept: Sequence[Rect]) -> float:
         return 0.0
     x0, y0, x1, y1 = opening.strip
     sizes = {(k, t): turn for k, kind in enumerate(_kinds(problem, opening.sheet)) for t, turn in enumerate(kind.turns)}
-    cut = sum(sizes[k, t].width * sizes[k, t].height for k, t, _, _ in leaves(opening.block))
-    saved = sum(max(0.0, min(r[2], x1) - max(r[0], x0)) * max(0.0, min(r[3], y1) - max(r[1], y0)) for r in kept)
+    cut = math.fsum(sizes[k, t].width * sizes[k, t].height for k, t, _, _ in leaves(opening.block))
+    saved = math.fsum(max(0.0, min(r[2], x1) - max(r[0], x0)) * max(0.0, min(r[3], y1) - max(r[1], y0)) for r in kept)
     return max(0.0, (x1 - x0) * (y1 - y0) - cut - saved)
 
 
