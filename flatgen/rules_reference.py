@@ -1,4 +1,4 @@
-"""The README's table of rules, printed from the rules themselves: ``python -m flatgen.rules_reference``."""
+"""The table of rules in ``checks/README.md``, from the rules themselves: ``python -m flatgen.rules_reference``."""
 
 from flatgen.brake.rules import BRAKE_RULES
 from flatgen.checks.letters import LETTERS, LETTERS_RULE

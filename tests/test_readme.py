@@ -1,7 +1,9 @@
-"""The README keeps to what the code says."""
+"""README and the guides keep to what the code says."""
 
 import importlib
 import re
+
+import pytest
 
 from flatgen.rules_reference import table
 
@@ -12,7 +14,7 @@ def block(text: str, name: str) -> str:
 
 def test_table_of_rules_is_the_codes_own(root) -> None:
     """Printed by ``python -m flatgen.rules_reference``."""
-    assert table() == block((root / "README.md").read_text(encoding="utf-8"), "rules")
+    assert table() == block((root / "flatgen" / "checks" / "README.md").read_text(encoding="utf-8"), "rules")
 
 
 def test_every_rule_that_the_brake_names_is_known(root) -> None:
@@ -24,11 +26,16 @@ def test_every_rule_that_the_brake_names_is_known(root) -> None:
     assert named == set(BRAKE_RULES)
 
 
-def test_file_reference_is_the_codes_own(root) -> None:
-    """Printed by ``python -m flatgen.read.reference``."""
+@pytest.mark.parametrize("folder", ["examples", "profiles"])
+def test_file_reference_is_the_codes_own(folder, root) -> None:
+    """Printed by ``python -m flatgen.read.reference FOLDER``."""
     from flatgen.read.reference import reference
 
-    assert reference() == block((root / "README.md").read_text(encoding="utf-8"), "keys")
+    assert reference(folder) == block((root / folder / "README.md").read_text(encoding="utf-8"), "keys")
+
+
+def test_readme_is_read_in_ten_minutes(root) -> None:
+    assert len((root / "README.md").read_bytes()) < 14_000
 
 
 def test_file_reference_leaves_out_no_table_of_keys(root) -> None:
@@ -36,8 +43,10 @@ def test_file_reference_leaves_out_no_table_of_keys(root) -> None:
     from flatgen.read.keys import Key
     from flatgen.read.reference import FILES
 
-    printed = {id(keys) for tables in FILES.values() for keys in tables.values()}
-    within = {id(key) for tables in FILES.values() for keys in tables.values() for key in keys}
+    printed = {id(keys) for files in FILES.values() for tables in files.values() for keys in tables.values()}
+    within = {
+        id(key) for files in FILES.values() for tables in files.values() for keys in tables.values() for key in keys
+    }
     missing = []
     for path in sorted((root / "flatgen" / "read").glob("*.py")):
         module = importlib.import_module(f"flatgen.read.{path.stem}")

@@ -19,8 +19,12 @@ BLOCK = re.compile(r"(?:<!-- (?P<what>file|edit): (?P<name>\S+) -->\n)?```(?P<ki
 
 
 def tour(root: Path) -> str:
-    text = (root / "README.md").read_text(encoding="utf-8")
-    return text.split("<!-- tour: begin -->\n")[1].split("<!-- tour: end -->")[0]
+    """Its beginning in the README, its end in the guide."""
+    files = (root / "README.md", root / "examples" / "README.md")
+    return "".join(
+        file.read_text(encoding="utf-8").split("<!-- tour: begin -->\n")[1].split("<!-- tour: end -->")[0]
+        for file in files
+    )
 
 
 def edit(path: Path, line: str) -> None:
@@ -40,11 +44,12 @@ def run(command: str) -> str:
     return result.output + status
 
 
-def test_tour(root: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.chdir(tmp_path)
+def followed(text: str) -> int:
+    """Do what a text says, in the folder one is in; how many commands that were."""
     checker, commands = doctest.OutputChecker(), 0
-    for block in BLOCK.finditer(tour(root)):
+    for block in BLOCK.finditer(text):
         if block["what"] == "file":
+            Path(block["name"]).parent.mkdir(parents=True, exist_ok=True)
             Path(block["name"]).write_text(block["text"], encoding="utf-8")
         elif block["what"] == "edit":
             edit(Path(block["name"]), block["text"].rstrip("\n"))
@@ -54,4 +59,18 @@ def test_tour(root: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> No
                 got = run(command)
                 commands += 1
                 assert checker.check_output(wanted, got, doctest.ELLIPSIS), f"$ {command}\n{got}"
-    assert commands >= 8
+    return commands
+
+
+def test_tour(root: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert followed(tour(root)) >= 8
+
+
+def test_own_profile(root: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """profiles/README.md followed in a shop made by ``flatgen new``; its picture is the one that comes out."""
+    monkeypatch.chdir(tmp_path)
+    run("flatgen new shop --yes")
+    Path("shop/shop.toml").rename("shop.toml")
+    assert followed((root / "profiles" / "README.md").read_text(encoding="utf-8")) == 2
+    assert (root / "profiles" / "cleat.svg").read_bytes() == Path("cleat.svg").read_bytes()

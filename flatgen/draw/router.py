@@ -20,7 +20,7 @@ from flatgen.model.source import PRACTICE
 from flatgen.page.drawing import Circle, Contour, Item, Line
 
 PRACTISED = str(PRACTICE)
-# rules of its own, as the README lists them: severity, what they say, source
+# rules of its own, as flatgen/checks/README.md lists them: severity, what they say, source
 ROUTER_RULES = {
     "bit-corner": ("note", "The router's bit reaches into every inside corner.", PRACTISED),
     "hold-down": ("warn", "At least two hold-down bridges find a straight edge on a routed blank.", PRACTISED),

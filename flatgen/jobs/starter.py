@@ -195,7 +195,7 @@ def shop_text(wishes: Wishes) -> str:
     u = wishes.units
     lines = [
         '# What the shop has. Lengths as you write them: "1/8 in", "3.2 mm", "4 ft"; a bare number is in units.',
-        "# The README's file reference lists every key.",
+        "# examples/README.md lists every key.",
         f'units = "{u}"',
         f"book = {_text(BOOK)} # the shop's own test bends and measurements, made when the first is recorded",
         "",

@@ -1,6 +1,6 @@
 """A walker over TOML that knows which keys a table may have, gathers every error and finds the line it stands on.
 
-Each table of a file is declared as a tuple of ``Key``; the README's file reference is printed from those same tuples.
+Each table of a file is declared as a tuple of ``Key``; the file reference is printed from those same tuples.
 """
 
 import math

@@ -1,8 +1,10 @@
-"""The file reference of the README, printed from the same tables of keys that read the files.
+"""The file reference, printed from the same tables of keys that read the files.
 
-``python -m flatgen.read.reference`` prints what stands between the README's marks ``keys: begin`` and ``keys: end``.
+``python -m flatgen.read.reference examples`` (or ``profiles``) prints what stands between the marks ``keys: begin`` and
+``keys: end`` of the README in that folder.
 """
 
+import sys
 from collections.abc import Mapping, Sequence
 
 from flatgen.read import entries, features, fits, job, outlines, profile, shop
@@ -37,17 +39,16 @@ PROFILE_TABLES: dict[str, Sequence[Key]] = {
     "[joggle.NAME]": features.JOGGLE_KEYS,
     **{f"[[{name}]], in a job [[part.{name}]]": keys for name, keys in features.FEATURES.items()},
 }
-FILES: dict[str, Mapping[str, Sequence[Key]]] = {
-    "The shop": shop.TABLES,
-    "The job": JOB_TABLES,
-    "A profile": PROFILE_TABLES,
+FILES: dict[str, dict[str, Mapping[str, Sequence[Key]]]] = {
+    "examples": {"The shop": shop.TABLES, "The job": JOB_TABLES},
+    "profiles": {"A profile": PROFILE_TABLES},
 }
 
 
-def reference() -> str:
-    """Every file's tables of keys as Markdown."""
+def reference(folder: str) -> str:
+    """Tables of keys as Markdown, for the README of a folder."""
     parts = []
-    for title, tables in FILES.items():
+    for title, tables in FILES[folder].items():
         parts.append(f"### {title}")
         for head, keys in tables.items():
             parts.append(f"**`{head}`**")
@@ -91,4 +92,4 @@ def _cell(text: str) -> str:
 
 
 if __name__ == "__main__":
-    print(reference())
+    print(reference(sys.argv[1]))

@@ -15,7 +15,7 @@ ROOT = Path(__file__).resolve().parent.parent.parent
 
 def steps() -> list[tuple[str, list[str]]]:
     """Commands of the walk with the lines that the README shows under each."""
-    text = (ROOT / "README.md").read_text(encoding="utf-8")
+    text = (ROOT / "examples" / "README.md").read_text(encoding="utf-8")
     walk = text.split("<!-- walk: begin -->")[1].split("<!-- walk: end -->")[0]
     found: list[tuple[str, list[str]]] = []
     for block in re.findall(r"```\n(.*?)```", walk, re.DOTALL):
