@@ -38,7 +38,7 @@ def test_every_profile_can_be_the_first(tmp_path: Path, name: str) -> None:
 
 def test_the_answers_are_in_the_files(tmp_path: Path) -> None:
     """Asked one by one, with slips: each is told of and asked again."""
-    answers = ["mm", 'Floats "Tern" \\ 1', "bench", "-3", "900", "2;3", "2, 3.5", "x", "20, 30", "perhaps", "no"]
+    answers = ["mm", 'Floats "Oxbow" \\ 1', "bench", "-3", "900", "2;3", "2, 3.5", "x", "20, 30", "perhaps", "no"]
     answers += [
         "router",
         "2024-T3, 1",
@@ -72,7 +72,7 @@ def test_the_answers_are_in_the_files(tmp_path: Path) -> None:
     assert [("6061-T6", "1.2 mm", None), ("5052-H32", "0.8 mm", 40)] == [
         (sheet["material"], sheet["thickness"], sheet.get("cost")) for sheet in shop["sheet"]
     ]
-    assert ('Floats "Tern" \\ 1', "channel", "C-7", 12) == (
+    assert ('Floats "Oxbow" \\ 1', "channel", "C-7", 12) == (
         job["title"],
         *(job["part"][0][key] for key in ("profile", "id", "quantity")),
     )

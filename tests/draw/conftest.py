@@ -107,7 +107,7 @@ def make_shop():
     brake = Brake("hand brake", 762.0, (NoseBar("5/32", 3.97),))
     tool = CuttingTool("shear", "shear")
     sheet = Sheet("S1", "2024-T3", 0.04 * INCH, 609.6, 1219.2, 6.0)
-    return Shop("Tern shop", "in", (brake,), (tool,), (sheet,))
+    return Shop("Oxbow shop", "in", (brake,), (tool,), (sheet,))
 
 
 def make_findings():

@@ -90,7 +90,7 @@ def test_sixty_holes_and_a_small_clip_fit(many_holes, clip, shop, findings):
 def test_sheet_says_all_that_the_bench_needs(clip, shop, findings):
     part, blank = clip
     said = [
-        t.text for page in blank_sheet(part, blank, findings, shop, "in", owner="Tern project") for t in texts_of(page)
+        t.text for page in blank_sheet(part, blank, findings, shop, "in", owner="Oxbow project") for t in texts_of(page)
     ]
     for text in ("0.500", "1.318", "0.671", "B1 sight line, clamp A", "3.000 overall", "1.631 overall", "GRAIN"):
         assert text in said
@@ -99,7 +99,7 @@ def test_sheet_says_all_that_the_bench_needs(clip, shop, findings):
         "24",
         "8.7 g",
         "TF-101",
-        "Tern project",
+        "Oxbow project",
         "0.960",
         "1.000",
         "93.4°",

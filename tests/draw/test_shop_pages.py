@@ -51,14 +51,14 @@ CHECKS = tuple(
     for k in range(1, 9)
 )
 LIST = Checklist(
-    "TF-101", "bulkhead clip", "TERN-12", "B", "2024-T3 clad", 1.016, 80, CHECKS, spread_out(80, 20), 1, "20"
+    "TF-101", "bulkhead clip", "OXBOW-12", "B", "2024-T3 clad", 1.016, 80, CHECKS, spread_out(80, 20), 1, "20"
 )
 
 
 @pytest.mark.parametrize("name", ["a4", "letter"])
 @pytest.mark.parametrize("units", ["in", "mm"])
 def test_inspection_sheets_have_a_box_for_every_check_of_every_sample(name: str, units: str) -> None:
-    drawn = inspection_pages("Tern float fittings", [LIST, replace(LIST, part="TF-102", samples=(1, 2))], units, name)
+    drawn = inspection_pages("Oxbow float fittings", [LIST, replace(LIST, part="TF-102", samples=(1, 2))], units, name)
     for page in drawn:
         check_page(page)
     heads = [text.text for page in drawn for text in texts(page) if text.text.startswith("piece ")]
@@ -144,7 +144,7 @@ def coupon(angle: float = 90.0, thickness: float = 0.032 * INCH, grain: str = "a
 @pytest.mark.parametrize("grain", ["across", "along"])
 def test_coupon_sheet_is_clear(angle: float, grain: str) -> None:
     part, blank = coupon(angle, grain=grain)
-    for page in coupon_pages("Tern float fittings", [part], {part.id: blank}, "in", "letter"):
+    for page in coupon_pages("Oxbow float fittings", [part], {part.id: blank}, "in", "letter"):
         check_page(page)
 
 

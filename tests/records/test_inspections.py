@@ -18,7 +18,7 @@ from flatgen.records.inspections import Piece, correct_piece, measured, record_p
 from flatgen.records.log import log_run
 from flatgen.records.runs import MadePart, RunRecord
 
-JOB = "Tern float fittings"
+JOB = "Oxbow float fittings"
 SHEET = Checklist(
     part="TF-101",
     title="bulkhead clip",

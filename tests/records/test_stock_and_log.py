@@ -22,7 +22,7 @@ from flatgen.records.stock import StockSheet, add_sheets, find_again, give_up, s
 
 ALLOY = "2024-T3-clad"
 NEW = StockSheet("", ALLOY, 1.016, 1219.2, 609.6, batch="H-1947", stock_size="040-24x48", cost=80.0)
-JOB = "Tern float fittings"
+JOB = "Oxbow float fittings"
 
 
 @pytest.fixture
@@ -152,7 +152,7 @@ def test_job_log_holds_it_all(path: Path, coupon) -> None:
         found = log.job_log(book, JOB)
         assert (JOB,) == log.jobs(book)
         with pytest.raises(InputError, match="nothing about job"):
-            log.job_log(book, "Tern float fitting")
+            log.job_log(book, "Oxbow float fitting")
     (run,) = found.runs
     assert ("B", "tester", False) == (run.revision, run.recorded_by, run.remake)
     assert (("TF-101", "S001", "H-1947", 3),) == run.cut_from
