@@ -2,11 +2,16 @@
 
 import hashlib
 from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
 
+from flatgen.model.job import Job
 from flatgen.model.results import Developed, Results
 from flatgen.model.shop import CuttingTool
 from flatgen.page.packet import Enclosure
 from flatgen.track import Track, silent
+
+if TYPE_CHECKING:
+    from flatgen.page.flow import Setting
 
 DEVICES = {"CON", "PRN", "AUX", "NUL", *(f"{port}{n}" for port in ("COM", "LPT") for n in range(1, 10))}  # no files
 
@@ -137,14 +142,28 @@ def template_drawings(results: Results, wanted: Sequence[Developed]) -> Iterator
 
 
 def setup_drawings(results: Results) -> Iterator[Enclosure]:
-    """The brake set-up sheets: the settings in order, then each on its own."""
-    from flatgen.draw.setup import setup_sheets
+    """The brake settings: all in order, then each on its own."""
+    from flatgen.draw.setting_words import CAUTION
+    from flatgen.draw.settings import setting_subjects, settings_list
+    from flatgen.page.flow import pages
 
-    job, parts = results.job, {made.part.id: made.part for made in results.parts}
+    job, plan = results.job, results.plan
+    if plan is None or not plan.setups:
+        return
+    parts = {made.part.id: made.part for made in results.parts}
     blanks = {made.part.id: made.blank for made in results.parts}
-    sheets = setup_sheets(results.plan, parts, blanks, job.title, job.units) if results.plan else ()
-    if sheets:
-        yield Enclosure("setup", "setup", "Brake set-up sheets", sheets, ("pdf",))
+    on = printed_on(job, CAUTION)
+    settings = setting_subjects(plan, parts, blanks, job.units, on)
+    drawn = pages((settings_list(plan, job.units), *settings), on)
+    yield Enclosure("setup", "setup", "Brake settings", drawn, ("pdf",))
+
+
+def printed_on(job: Job, caution: str) -> "Setting":
+    """The shop's own paper with what every page of a job says."""
+    from flatgen.page.flow import Setting
+    from flatgen.page.paper import page_paper
+
+    return Setting(page_paper(job.shop.printer_paper, job.units), job.title, job.units, caution=caution)
 
 
 def inspection_drawings(results: Results) -> Iterator[Enclosure]:

@@ -1,4 +1,4 @@
-"""What a bend looks like from the side before and after, with the tools around it, for the set-up sheet."""
+"""What a bend looks like from the side before and after, with the tools around it, for the page of its setting."""
 
 import math
 from collections.abc import Sequence

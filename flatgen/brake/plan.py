@@ -46,7 +46,7 @@ def plan_job(
     ----------
     blanks : by part id; parts without one are left out
     pieces : how many of each part are bent; None: quantity plus the shop's spoilage
-    pictures : whether operations carry their sections, for the set-up sheets
+    pictures : whether operations carry their sections, for the pages of settings
     forbids : whether a finding keeps its part from being made; one that is waived does not
 
     A part that a finding forbids has no settings. Parts that an earlier finding forbids should not be handed in.

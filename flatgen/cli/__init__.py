@@ -13,7 +13,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "blank": ("blank", "Develop one or several parts and draw their blanks only."),
     "check": ("check", "Trade-rule findings only; the exit status tells whether any forbids going on."),
     "nest": ("nest", "Nests only."),
-    "setup": ("setup", "Brake set-up sheets only."),
+    "setup": ("setup", "Brake settings only."),
     "template": ("template", "Full-size paper templates, tiled on the printer's paper."),
     "bend": ("bend", "The bend calculator: one bend, every method side by side."),
     "coupon": ("coupon", "Plan test bends, record their measurements, show the shop's own deductions."),

@@ -1,4 +1,4 @@
-"""flatgen setup: brake set-up sheets only."""
+"""flatgen setup: brake settings only."""
 
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -20,16 +20,16 @@ if TYPE_CHECKING:
 @click.option("--json", "json_wanted", is_flag=True, help="Print the settings as in results.json.")
 @guarded
 def command(job: Path, parts: tuple[str, ...], out: Path | None, units: str | None, json_wanted: bool) -> None:
-    """Brake settings of JOB in an order that changes little, one sheet a setting: all, or those of the parts named.
+    """Brake settings of JOB in an order that changes little, at most a page each: all, or those of the parts named.
 
     \b
     Example:
       flatgen setup examples/float-fittings/job.toml --out out/setup.pdf
 
-    Each sheet gives nose bar, set-back, leaf stop and stop, shows how the blank lies, and what the first piece must
-    measure; parts that are named come out as in the packet of the whole job. Bend a coupon first where the sheet says
-    so; keep hands clear of leaf and clamp; wear eye protection. A part with a finding that forbids going on, or that
-    this brake cannot make, is left out; the exit status is then 3.
+    Each setting gives nose bar, set-back, leaf and stop, shows how the blank lies, says what the first piece must
+    measure and what to do when it does not; parts that are named come out as in the packet of the whole job. Bend a
+    test strip first where it says so; keep hands clear of leaf and clamp; wear eye protection. A part with a finding
+    that forbids going on, or that this brake cannot make, is left out; the exit status is then 3.
     """
     from typing import cast
 

@@ -1,4 +1,4 @@
-"""Pictures for a brake set-up sheet: the bend seen from the end of the brake, and the blank lying in it from above.
+"""Pictures for a brake setting: the bend seen from the end of the brake, and the blank lying in it from above.
 
 Each view is drawn into a box on the page, scaled to fit. Lengths mm.
 """
@@ -8,18 +8,35 @@ from collections.abc import Iterable, Sequence
 
 from flatgen.core.outline import Outline, bounds, rectangle
 from flatgen.core.points import Point
+from flatgen.core.words import Units
 from flatgen.draw.view import grain_arrow
 from flatgen.model.plan import BendPicture, Operation, Setup
-from flatgen.page.drawing import Box, Contour, Item, Line, LinearDimension, Text
+from flatgen.page.drawing import Box, Contour, Drawing, Item, Line, LinearDimension, Text
 from flatgen.page.items import ABOVE, ARROW, arrow
-from flatgen.page.lettering import text_width
+from flatgen.page.layers import used
+from flatgen.page.lettering import ASCENT, DESCENT, text_width
+from flatgen.page.place import spread
 from flatgen.page.room import overlap
 from flatgen.units import format_length
 
-LABEL = 2.4
+LABEL, SMALL = 2.4, 2.0
+PLAN, SECTION = (51.0, 31.0), (36.0, 15.0)  # sizes of the views on the page
+ARROW_LONG = 7.0
 AROUND = 14.0  # tools are shown this far beyond the metal in the section
 PAD_WIDTH, PAD_DEPTH = 8.0, 4.0  # size of a stop pad on the page
 ONE_PAD = 38.0  # metal shorter than this rests on one pad [mm]
+
+
+def setting_picture(op: Operation, setup: Setup, units: Units, grain: float | None) -> Drawing:
+    """From above with the operator at the foot; beside it from the side, before the bend and with the leaf up."""
+    picture = op.picture
+    assert picture is not None
+    wide, tall = PLAN
+    x = wide + 1.5
+    items = plan_view(op, setup, (0.0, 0.0, wide, tall), units, grain)
+    items += section_view(picture, picture.before, (x, tall - SECTION[1], x + SECTION[0], tall), leaf_up=False)
+    items += section_view(picture, picture.after, (x, 0.0, x + SECTION[0], SECTION[1]), leaf_up=True)
+    return Drawing(f"{op.part} {op.bend}", (x + SECTION[0], tall), tuple(items), used(items), units)
 
 
 def section_view(picture: BendPicture, metal: Sequence[Outline], box: Box, *, leaf_up: bool) -> list[Item]:
@@ -83,6 +100,7 @@ def plan_view(op: Operation, setup: Setup, box: Box, units: str, grain: float | 
     )
     place = _fit(window, (box[0] + 11.0, box[1], box[2] - 16.0, box[3]))
     items: list[Item] = []
+    edges: list[tuple[float, str]] = []
     left, right = place((window[0], 0))[0], place((window[2], 0))[0]
     for name, outline in picture.seen:
         shape = tuple((*place(v[:2]), 0.0) for v in outline)
@@ -96,17 +114,24 @@ def plan_view(op: Operation, setup: Setup, box: Box, units: str, grain: float | 
     for y, layer, words in ((picture.bed_edge, "frame", "bed's edge"), (picture.nose_tip, "sight", "nose tip")):
         height = place((0.0, y))[1]
         items.append(Line(layer, (left, height), (right, height)))
-        drop = height + 0.4 if y == max(picture.bed_edge, picture.nose_tip) else height - LABEL
-        items.append(Text("note", (right + 1.0, drop), words, LABEL))
+        edges.append((height, words))
+    items += _edge_labels(edges, right + 1.0)
     items += _stops(op, setup, place, units, box)
     items += _face_labels(op, place)
     if grain is not None:
         a, b = _direction(op, grain)
-        low = place((0.0, picture.bed_edge))[1] > (box[1] + box[3]) / 2.0
-        y = box[1] + 13.0 if low else box[3] - 8.0
-        items += grain_arrow((box[2] - 7.0, y), math.degrees(math.atan2(b, a)), 12.0)
-        items.append(Text("grain", (box[2] - 7.0, y - 10.0), "grain", LABEL, "middle"))
+        heights = [height for height, _ in edges]
+        above = box[3] - max(heights) > min(heights) - box[1]
+        y = box[3] - ARROW_LONG / 2.0 if above else box[1] + LABEL + 1.5 + ARROW_LONG / 2.0
+        items += grain_arrow((box[2] - 7.0, y), math.degrees(math.atan2(b, a)), ARROW_LONG)
+        items.append(Text("grain", (box[2] - 7.0, y - ARROW_LONG / 2.0 - LABEL - 0.8), "grain", LABEL, "middle"))
     return items
+
+
+def _edge_labels(edges: Sequence[tuple[float, str]], x: float) -> list[Item]:
+    """Names of the lines across the brake at their right ends, none over another."""
+    middles = spread([height for height, _ in edges], [1.4 * LABEL] * len(edges))
+    return [Text("note", (x, y - LABEL / 2.0), words, LABEL) for y, (_, words) in zip(middles, edges, strict=True)]
 
 
 def _direction(op: Operation, grain: float) -> Point:
@@ -162,12 +187,12 @@ def _beside(dimension: LinearDimension, box: Box) -> list[Item]:
     """A distance too short for its figure: arrows from outside, the figure level above them, below where it must be."""
     low, high = sorted((dimension.start[1], dimension.end[1]))
     x, layer = dimension.start[0], dimension.layer
-    out = 2.0 * ARROW
-    items: list[Item] = [Line(layer, (x, low - out), (x, high + out))]
+    up, down = min(high + 2.0 * ARROW, box[3]), max(low - 2.0 * ARROW, box[1])
+    items: list[Item] = [Line(layer, (x, down), (x, up))]
     items += [arrow(layer, (x, low), (0.0, 1.0)), arrow(layer, (x, high), (0.0, -1.0))]
-    above = high + out + ABOVE
-    fits = above + dimension.height <= box[3]
-    y = above if fits else low - out - ABOVE - dimension.height
+    above = up + ABOVE
+    fits = above + ASCENT * dimension.height <= box[3]
+    y = above if fits else down - ABOVE - dimension.height
     items.append(Text(layer, (box[0], y), dimension.text, dimension.height))
     return items
 
@@ -183,12 +208,13 @@ def _face_labels(op: Operation, place: "Placing") -> list[Item]:
     faces = [(name, bounds([_placed(outline, place)])) for name, outline in reversed(picture.seen) if name]
     for name, (a, b, c, d) in sorted(faces, key=lambda face: face[0] not in clamped):
         text = f"{name}: under the nose" if name in clamped else name
-        for words, size in ((text, LABEL), (name, LABEL), (name, 1.8)):
+        for words, size in ((text, LABEL), (name, LABEL), (name, SMALL)):
             wide = text_width(words, size)
             at = _clear_of(taken, (a, b, c, d), wide / 2.0, size)
             if at is not None and wide < c - a - 1.0 and d - b > size + 0.8:
-                items.append(Text("mark", (at[0], at[1] - size / 2.0), words, size, "middle"))
-                taken.append((at[0] - wide / 2.0, at[1] - size / 2.0, at[0] + wide / 2.0, at[1] + size / 2.0))
+                label = Text("mark", (at[0], at[1] - size / 2.0), words, size, "middle")
+                items.append(label)
+                taken.append(label.box())
                 break
         if name not in clamped:
             taken.append((a, b, c, d))
@@ -202,7 +228,8 @@ def _clear_of(taken: list[Box], face: Box, half: float, size: float) -> Point | 
         for upward in (0.0, 0.5, -0.5, 1.0, -1.0):
             x = (a + c) / 2.0 + sideways * max(0.0, (c - a) / 2.0 - half - 0.6)
             y = (b + d) / 2.0 + upward * max(0.0, (d - b) / 2.0 - size / 2.0 - 0.6)
-            label = (x - half - 0.2, y - size / 2.0 - 0.4, x + half + 0.2, y + size / 2.0 + 0.4)
+            low, high = y - (0.5 + DESCENT) * size, y + (ASCENT - 0.5) * size
+            label = (x - half - 0.2, low - 0.1, x + half + 0.2, high + 0.1)
             if not any(overlap(label, other) for other in taken):
                 return (x, y)
     return None

@@ -1,4 +1,4 @@
-"""The brake set-up sheets of a job as calls in order; beside ``make``, it knows the order for this one command."""
+"""The brake settings of a job as calls in order; beside ``make``, it knows the order for this one command."""
 
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -21,7 +21,7 @@ class Made:
 
 
 def make_setups(path: Path, names: tuple[str, ...], out: Path, units: Units | None) -> Made:
-    """Plan the brake for a job and write the set-up sheets, all or those of the parts named, into one PDF."""
+    """Plan the brake for a job and write the settings, all or those of the parts named, into one PDF."""
     from flatgen.brake.shown import only
     from flatgen.drawings import setup_drawings
     from flatgen.output.single import check_file, written_file

@@ -32,7 +32,7 @@ from flatgen.page.lettering import text_width
 from flatgen.page.place import placed
 from flatgen.page.table import wrapped
 
-SMALL, TEXT, FIGURE = 2.0, 2.5, 11.0
+SMALL, TEXT, FIGURE = 2.0, 2.5, 10.2
 HEADINGS = {1: 3.6, 2: 3.0}
 LEADING = 1.5
 PAD = 1.2
@@ -121,10 +121,16 @@ def _(content: Facts, width: float) -> list[Block]:
 
 @laid.register
 def _(content: Figure, width: float) -> list[Block]:
-    high = min(FIGURE, FIGURE * width / max(1.0, text_width(content.value, FIGURE, True)))
+    unit = f" {content.unit}" if content.unit else ""
+    wide, after = text_width(content.value, FIGURE, True), text_width(unit, FIGURE / 2.0, True)
+    high = min(FIGURE, FIGURE * width / max(1.0, wide + after))
+    share = high / FIGURE
+    texts = [Text("note", (0.0, 0.3 * high), content.value, high, bold=True)]
+    if unit:
+        texts.append(Text("note", (wide * share, 0.3 * high), unit, high / 2.0, bold=True))
     return [
         replace(lines(content.label, width, TEXT, True), keep=True),
-        Block((Text("note", (0.0, 0.32 * high), content.value, high, bold=True),), 1.4 * high, keep=bool(content.note)),
+        Block(tuple(texts), 1.33 * high, keep=bool(content.note)),
         *([lines(content.note, width)] if content.note else []),
         space(1.0),
     ]

@@ -38,11 +38,12 @@ class Facts:
 
 @dataclass(frozen=True, slots=True)
 class Figure:
-    """The figure to set at a machine, large; ``label`` says what, ``note`` from where."""
+    """The figure to set at a machine, large, its unit smaller; ``label`` says what, ``note`` from where."""
 
     label: str
     value: str
     note: str = ""
+    unit: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -53,6 +53,12 @@ def paper(name: str) -> Paper:
     return PAPERS[key]
 
 
+def page_paper(name: str, units: str) -> Paper:
+    """The paper that pages are printed on: the printer's own; beside a roll, the usual sheet of the job's unit."""
+    own = paper(name)
+    return own if own.height else PAPERS[READING["in" if units == "in" else "mm"][0]]
+
+
 def frame_box(sheet: Paper) -> tuple[float, float, float, float]:
     """Inside of the frame of a sheet laid across: x, y of the low corner, x, y of the high one [mm]."""
     return FILING, MARGIN, sheet.height - MARGIN, sheet.width - MARGIN

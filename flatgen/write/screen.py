@@ -74,7 +74,7 @@ def _(content: Figure) -> Html:
     return tag(
         "div",
         tag("p", word(content.label), class_="label"),
-        tag("p", word(content.value), class_="big"),
+        tag("p", word(f"{content.value} {content.unit}".strip()), class_="big"),
         tag("p", word(content.note), class_="note") if content.note else None,
         class_="figure",
     )

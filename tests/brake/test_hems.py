@@ -1,16 +1,19 @@
 """A hem is two operations: bent past square as far as the leaf goes over a bar that there is, then squeezed shut."""
 
 import pytest
+from page_texts import clashes, texts_of
 
 from flatgen.brake.plan import plan_job
 from flatgen.core.outline import rectangle
 from flatgen.core.words import size
 from flatgen.develop.develop import develop
-from flatgen.draw.setup import setup_sheets
-from flatgen.draw.setup_words import check_words, what_changes
+from flatgen.draw.setting_words import change_words, first_words, strokes
+from flatgen.draw.settings import setting_subjects
 from flatgen.model.handling import handling
 from flatgen.model.part import Bend, Face, Part
 from flatgen.model.shop import Brake, NoseBar, Shop
+from flatgen.page.flow import Setting, pages
+from flatgen.page.paper import paper
 from flatgen.tables.load import material
 from flatgen.write import packet_words
 
@@ -69,13 +72,18 @@ def test_closing_is_a_setting_of_its_own(gap) -> None:
     (bent,), (closed,) = first.operations, second.operations
     assert (180.0, 7, bent.bend) == (closed.angle, closed.pieces, closed.bend)
     assert handling(closed).startswith("CLOSE the fold") and "setting after this" in handling(bent)
-    heads = [[head for head, _, _ in check_words(op, "mm")] for op in (bent, closed)]
-    assert "FIRST PIECE, leg" not in heads[0]
-    assert "squeezed" in packet_words.stop_words(second, "mm") and "LEAF" not in what_changes(second)
+    tried = [first_words(strokes(setup), "mm").rows[0][1] for setup in plan.setups]
+    assert "leg" not in tried[0] and "closed at the setting after this" in tried[0]
+    assert tried[1].startswith("leg ") and "shut evenly" in tried[1]
+    assert "squeezed" in packet_words.stop_words(second, "mm") and "leaf" not in change_words(second)
 
 
 def test_its_sheets_are_drawn() -> None:
     blank, plan = hemmed(1.6)
     part = Part("H", "", "", "leg", (), (), material("5052-H32"), 0.8, 7)
-    titles = [page.title for page in setup_sheets(plan, {"H": part}, {"H": blank}, "job", "mm")]
-    assert ["Settings in order", "Setting 1", "Setting 2"] == titles
+    subjects = setting_subjects(plan, {"H": part}, {"H": blank}, "mm")
+    assert ["SETTING 1 of 2", "SETTING 2 of 2"] == [subject.title for subject in subjects]
+    drawn = pages(subjects, Setting(paper("a4"), "job", "mm"))
+    large = [text.text for page in drawn for text in texts_of(page) if text.height >= 10.0]
+    assert "1.60" == large[-1] and 4 == len(large)
+    assert [] == [pair for page in drawn for pair in clashes(page)]

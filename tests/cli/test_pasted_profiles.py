@@ -49,8 +49,7 @@ def made(names: list[str], units: str, *options: str) -> tuple[dict[str, list[st
         answer = compute(load(job))
     for enclosure in enclosures(answer):
         for page in enclosure.drawings:
-            # lines of a paragraph on set-up sheets may touch by their descenders
-            assert [] == clashes(page, 0.3 if enclosure.kind == "setup" else 0.05), (enclosure.name, page.title)
+            assert [] == clashes(page), (enclosure.name, page.title)
     results = as_dict(answer)
     stops: dict[str, list[str]] = {name: [] for name in names}
     for finding in results["findings"]:

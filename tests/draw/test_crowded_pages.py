@@ -53,8 +53,7 @@ def pages(tmp_path_factory):
 def test_no_two_texts_lie_over_each_other(pages):
     assert {"blank", "setup", "template", "nest"} <= {kind for kind, _ in pages}
     for kind, page in pages:
-        # lines of a paragraph on set-up sheets may touch by their descenders
-        assert [] == clashes(page, 0.3 if kind == "setup" else 0.05), (kind, page.title)
+        assert [] == clashes(page), (kind, page.title)
 
 
 def test_bends_at_one_place_share_a_line(pages):
