@@ -60,7 +60,6 @@ class Search:
     kerf: float
     rules: Rules
     depth: Depth = NORMAL
-    bound: float = 0.0
     engine: str = "strips, sheet by sheet"
 
     def run(self) -> tuple[list[Filled], list[int]]:
@@ -124,8 +123,6 @@ class Search:
             if len(best[1]) <= 60:
                 pool.shuffle(self.depth.tries, self.depth.seed, self.depth.until)
             pool.price(60)
-            if reachable == list(self.demand):  # what remnants took is not in the proof
-                self.bound = pool.bound
             offer(pool.cheapest(NODES, best[0][2], self.depth.seconds()), "patterns picked by integer programme")
         if per_sheet >= 6:
             for bin_ in bins:

@@ -152,7 +152,6 @@ class Laying:
     """Sheets filled one after the other by plans that are bettered in small steps, counted, not timed.
 
     rooms : the sheets in the order in which they are used
-    directions : how sheets may be filled, along x (0) or y (1)
     work : masks laid so far, a few more for each one made
     over : asked between steps whether to end early; a search that must repeat itself has none
     """
@@ -161,7 +160,6 @@ class Laying:
     rooms: Sequence[Room]
     demand: Sequence[int]
     seed: int = 1
-    directions: Sequence[int] = (0, 1)
     work: int = 0
     over: Callable[[], bool] = lambda: False
 
@@ -184,8 +182,7 @@ class Laying:
         plans = []
         for sort, clustered, along, rule in PLAIN:
             order = tuple((k, self.demand[k]) for k in sorted(kinds, key=lambda k: self._rank(sort, k)))
-            if along in self.directions:
-                plans.append(Plan(self._clustered(order) if clustered else order, along, rule))
+            plans.append(Plan(self._clustered(order) if clustered else order, along, rule))
         return list(dict.fromkeys(plans))
 
     def _rank(self, sort: str, kind: int) -> float:
@@ -284,7 +281,7 @@ class Laying:
             order = [entry for entry in order if entry[1]]
         along, rule = plan.along, plan.rule
         if rng.random() < 0.1:
-            along = rng.choice(self.directions)
+            along = rng.choice((0, 1))
         if rng.random() < 0.1:
             rule = rng.randrange(5)
         return Plan(_merged(order), along, rule)

@@ -1,7 +1,7 @@
 """Whole-sheet patterns: a pool of many, out of which an integer programme picks the cheapest set that covers the order.
 
 Patterns come from blanks put into corners in thousands of shuffled orders, from strips filled for the prices of the
-linear programme, and, where few blanks share a sheet, from a table that is exact. Lengths in mm.
+linear programme. Lengths in mm.
 """
 
 import math
@@ -12,7 +12,6 @@ from time import monotonic
 
 from flatgen.nest.block import Block, depth, tidy
 from flatgen.nest.corners import pack
-from flatgen.nest.exact import PatternTable
 from flatgen.nest.greedy import Bin, Filled, count, fill, options_for
 from flatgen.nest.programs import Programme
 from flatgen.nest.strips import Option, Rules
@@ -32,7 +31,6 @@ class PatternPool:
     kerf: float
     rules: Rules
     patterns: dict[tuple[int, tuple[int, ...]], Filled] = field(default_factory=dict)
-    bound: float = 0.0
 
     def add(self, number: int, filled: Filled) -> bool:
         """Enter the pattern of bin ``number``; whether it is new."""
@@ -92,7 +90,7 @@ class PatternPool:
                         shown[key] = None
 
     def price(self, rounds: int) -> None:
-        """Patterns that the linear programme's prices ask for; also proves a bound where the exact table is usable."""
+        """Patterns that the linear programme's prices ask for."""
         programme = Programme()
         cover = [programme.row(float(many), None) for many in self.demand]
         supply = [programme.row(None, float(b.copies)) if b.copies is not None else -1 for b in self.bins]
@@ -110,34 +108,21 @@ class PatternPool:
 
         for key in self._best(COLUMNS // 2):
             enter(key)
-        table = self._table()
         for _ in range(rounds):
             found = programme.relaxed()
             if found is None:
                 return
             worth = [max(0.0, price) for price in found.prices[: len(cover)]]
             before = len(known)
-            most = 0.0
-            if table is not None:
-                table.solve(worth)
             for number, bin_ in enumerate(self.bins):
                 wanted = bin_.cost - (found.prices[supply[number]] if supply[number] >= 0 else 0.0)
-                if table is not None:
-                    value, block = table.pattern(*bin_.regions[0])
-                    most = max(most, value / bin_.cost)
-                    filled = Filled(bin_.index, (block,))
-                else:
-                    filled, rest = fill(bin_, self.demand, self.kerf, self.rules, worth)
-                    value = sum(w * (d - r) for w, d, r in zip(worth, self.demand, rest, strict=True))
+                filled, rest = fill(bin_, self.demand, self.kerf, self.rules, worth)
+                value = sum(w * (d - r) for w, d, r in zip(worth, self.demand, rest, strict=True))
                 if value > wanted * (1.0 + 1e-7) + 1e-9:
                     self.add(number, filled)
                     for key in list(self.patterns)[-1:]:
                         if key not in known and key[0] == number:
                             enter(key)
-            if table is not None and most > 0.0:
-                # no pattern is worth more than ``most`` times its cost, so prices scaled down by it prove a bound
-                proved = sum(w * d for w, d in zip(worth, self.demand, strict=True)) / most
-                self.bound = max(self.bound, proved)
             if len(known) == before:
                 return
 
@@ -176,23 +161,6 @@ class PatternPool:
             return sum(s * c for s, c in zip(sizes, counts, strict=True)) / max(self.bins[number].cost, 1e-9)
 
         return sorted(self.patterns, key=lambda key: (-filling(key), key))[:most]
-
-    def _table(self) -> PatternTable | None:
-        if self.rules.stages < 9 or self.rules.smallest > self.kerf or self.rules.longest < float("inf"):
-            return None
-        if any(
-            len(b.regions) != 1 or b.kinds is not self.bins[0].kinds and b.kinds != self.bins[0].kinds
-            for b in self.bins
-        ):
-            return None
-        width = max(b.regions[0][0] for b in self.bins)
-        height = max(b.regions[0][1] for b in self.bins)
-        sizes = [
-            [(turn, t.width + self.kerf, t.height + self.kerf) for turn, t in enumerate(kind.turns)]
-            for kind in self.bins[0].kinds
-        ]
-        table = PatternTable(sizes, width, height)
-        return table if table.usable else None
 
     def _tool_can(self, block: Block, bin_: Bin) -> bool:
         """Whether there are no more stages than allowed, no strip is too narrow and no cut too long."""

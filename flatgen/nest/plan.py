@@ -141,10 +141,7 @@ def _sheared(problem: Problem, effort: float | None, progress: Progress | None, 
     more = [replace(b, copies=None, rank=2) for b in bins if not stock[b.index].remnant]
     extra, never = Search(more, left, kerf, rules).run() if more and any(left) else ([], left)
     unplaced, buy = _unplaced(problem, bins, left, [sheet.bin for sheet in extra], never)
-    # the search's own proof knows only its own ways to turn a blank free of grain, and no strip of test bends
-    free = any(piece.rotations is None for piece in pieces)
-    proved = 0.0 if any(left) or free or problem.opening else search.bound
-    return finished(nests, unplaced, buy, problem, proved, search.engine)
+    return finished(nests, unplaced, buy, problem, 0.0, search.engine)
 
 
 def _with_the_opened(filled: Sequence[Filled], problem: Problem, bins: Sequence[Bin]) -> list[Filled]:

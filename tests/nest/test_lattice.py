@@ -5,8 +5,7 @@ pushing together, strips and sheets of random polygons.
 import math
 
 import pytest
-import shapely
-from hypothesis import HealthCheck, example, given, settings
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from nest_verifier import check_result, laid
 from shapely import affinity
@@ -17,8 +16,6 @@ from flatgen.core.outline import circle, polygon, rectangle
 from flatgen.model.plan import Piece
 from flatgen.model.shop import CuttingTool, Sheet
 from flatgen.nest import nest_pieces
-from flatgen.nest.closeup import CloseUp
-from flatgen.nest.engines import StripShape, _plainer, at, holds, length_of, own_strip
 from flatgen.nest.fitted import lattice_step
 from flatgen.nest.lattice import WORD, Masks
 from flatgen.nest.lattice import laid as laid_parts
@@ -109,64 +106,14 @@ def test_a_shape_of_many_parts_is_taken_larger_never_smaller() -> None:
     assert union.area < 1.07 * Polygon(gear).area
 
 
-def overlap(one, other) -> float:
-    """Area that two polygons share, on a grid: without one the overlay goes astray where edges all but share a line."""
-    return shapely.intersection(one, other, grid_size=1e-7).area
-
-
-@SLOW
-@given(
-    shapes=st.lists(st.tuples(star(30.0), st.integers(1, 4)), min_size=1, max_size=3), gap=st.sampled_from([0.0, 2.0])
-)
-@example(
-    shapes=[(((15.749355652982143, 13.278684177437176), (0.0, 0.0), (21.001116041772637, 1.874999999999992)), 2)],
-    gap=0.0,
-)
-def test_strips_of_random_polygons_hold(shapes, gap) -> None:
-    """The own method finds a layout whenever every shape can lie in the strip; the engine's check takes it."""
-    wanted = [StripShape(points, many, (0.0, 180.0)) for points, many in shapes]
-    height = 40.0
-    spots = own_strip(wanted, height, gap)
-    if any(max(y for _, y in s.points) > height for s in wanted):
-        assert spots is None
-        return
-    assert spots is not None and holds(wanted, spots, height, gap)
-    polygons = [Polygon(at(wanted[s.shape], s)) for s in spots]
-    for n, one in enumerate(polygons):
-        for other in polygons[n + 1 :]:
-            assert one.distance(other) >= gap - 1e-6 if gap else overlap(one, other) < 1e-4
-
-
-def test_same_strip_twice() -> None:
-    """Counted, not timed."""
-    shapes = [
-        StripShape(((0, 0), (40, 0), (0, 30)), 8, (0.0, 180.0)),
-        StripShape(((0, 0), (9, 0), (9, 25), (0, 25)), 5, QUARTERS),
-    ]
-    assert own_strip(shapes, 60.0, 1.0) == own_strip(shapes, 60.0, 1.0)
-
-
-def test_triangles_fill_their_strip() -> None:
+def test_triangles_fill_their_sheet() -> None:
     """By head: 8 right triangles of 40 x 30 make four rectangles, two above each other in 60: 80 long, no less."""
-    shapes = [StripShape(((0, 0), (40, 0), (0, 30)), 8, (0.0, 180.0))]
-    spots = own_strip(shapes, 60.0, 0.0)
-    assert length_of(shapes, spots) == pytest.approx(80.0)
-
-
-@SLOW
-@given(points=star(30.0), along=st.sampled_from([0, 1]))
-def test_pushing_together_only_shortens_and_never_overlaps(points, along) -> None:
-    """Three by three equal polygons with air between them, which is squeezed out down to the gap."""
-    way = laid_parts(convex_parts(points), 2.0)
-    before = [(0, 40.0 * i + 5.0, 40.0 * j + 5.0) for i in range(3) for j in range(3)]
-    after = CloseUp([way], 2.0).pushed(before, along)
-    for (_, x, y), (_, u, v) in zip(before, after, strict=True):
-        assert u <= x and v <= y
-    laid_down = [affinity.translate(Polygon(points), x, y) for _, x, y in after]
-    for n, one in enumerate(laid_down):
-        assert one.bounds[0] >= -1e-6 and one.bounds[1] >= -1e-6
-        assert all(one.distance(other) >= 2.0 - 1e-6 for other in laid_down[n + 1 :])
-    assert max(p.bounds[2 + along] for p in laid_down) < 85.0 + max(way.width, way.height)
+    triangle = Piece("T", polygon([(0, 0), (40, 0), (0, 30)]), (), 8, (0.0, 180.0))
+    stock, tool = [Sheet("S", "A", 1.0, 200.0, 60.0)], CuttingTool("r", "profile-cut")
+    result = nest_pieces([triangle], stock, tool, material="A", thickness=1.0)
+    check_result(result, [triangle], stock, tool)
+    (nest,) = result.nests
+    assert 80.0 == pytest.approx(max(x for p in nest.placements for x, _ in laid([(0, 0), (40, 0), (0, 30)], p)))
 
 
 @SLOW
@@ -223,18 +170,3 @@ def test_the_lattice_suits_the_sizes() -> None:
     assert lattice_step(plates, stock, 3.0) == pytest.approx(1.0)
     inch = [Piece("A", rectangle(0, 0, 25.4 * 3.0625, 25.4 * 5.1875), (), 9, QUARTERS)]
     assert (25.4 / 32) % lattice_step(inch, stock, 3.175) == pytest.approx(0.0, abs=1e-9)
-
-
-def test_the_engine_gets_a_plainer_outline_about_the_shape() -> None:
-    """A saw blade of 160 corners: fewer, and nothing of the shape outside; one that would not fit then stays."""
-    blade = at_zero(
-        [
-            ((50 + 0.3 * (k % 2)) * math.cos(k * math.tau / 160), (50 + 0.3 * (k % 2)) * math.sin(k * math.tau / 160))
-            for k in range(160)
-        ]
-    )
-    shape = StripShape(blade, 1, None)
-    plain = _plainer(shape, 400.0)
-    assert len(plain) < len(blade)
-    assert Polygon(plain).buffer(1e-6).covers(Polygon(blade))
-    assert _plainer(shape, 103.0) == blade

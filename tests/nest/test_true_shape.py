@@ -9,7 +9,6 @@ from flatgen.core.outline import circle, polygon, rectangle
 from flatgen.model.plan import Piece
 from flatgen.model.shop import CuttingTool, Sheet
 from flatgen.nest import nest_pieces
-from flatgen.nest.engines import Spot, StripShape, best_strip, holds, length_of, own_strip
 from flatgen.nest.shapes import safe_points
 
 ROUTER = CuttingTool("router", "profile-cut", gap=6.0)
@@ -100,40 +99,6 @@ def test_a_longer_search_is_never_worse_and_can_be_broken_off() -> None:
 
     tool = CuttingTool("shear", "shear")
     run(pieces, [sheet(1000, 500)], tool, effort=30.0, progress=stop)
-
-
-SHAPES = [
-    StripShape(((0, 0), (40, 0), (0, 30)), 8, (0.0, 180.0)),
-    StripShape(((0, 0), (25, 0), (25, 10), (10, 10), (10, 25), (0, 25)), 5, QUARTERS),
-]
-
-
-def test_strips_by_every_engine_hold() -> None:
-    """A part exactly as high as the strip is among them; both answers pass the check."""
-    shapes = [*SHAPES, StripShape(((0, 0), (12, 0), (12, 60), (0, 60)), 1, (0.0,))]
-    own = own_strip(shapes, 60.0, 1.0)
-    assert own is not None and holds(shapes, own, 60.0, 1.0)
-    spots, name = best_strip(shapes, 60.0, 1.0, 2.0)
-    assert spots is not None and name
-    assert length_of(shapes, spots) <= 1.2 * length_of(shapes, own)
-
-
-def test_the_check_of_an_engine_refuses_what_is_wrong() -> None:
-    """Overlap, too little gap, out of the strip, a shape left out."""
-    square = [StripShape(((0, 0), (10, 0), (10, 10), (0, 10)), 2, (0.0,))]
-    good = [Spot(0, 0.0, 0.0, 0.0), Spot(0, 12.0, 0.0, 0.0)]
-    assert holds(square, good, 10.0, 2.0)
-    assert not holds(square, good, 10.0, 2.5)
-    assert not holds(square, [good[0], Spot(0, 9.0, 0.0, 0.0)], 10.0, 0.0)
-    assert not holds(square, [good[0], Spot(0, 12.0, 1.0, 0.0)], 10.0, 2.0)
-    assert not holds(square, good[:1], 10.0, 2.0)
-
-
-def test_bad_geometry_in_an_engine_is_no_traceback() -> None:
-    """A crossing outline: the searching engine may fail, then the answer is none or one that holds."""
-    bow = [StripShape(((0, 0), (10, 10), (10, 0), (0, 10)), 1, (0.0,))]
-    spots, _ = best_strip(bow, 20.0, 0.0, 1.0)
-    assert spots is None or holds(bow, spots, 20.0, 0.0)
 
 
 @pytest.mark.parametrize("gap", [0.0, 6.0])

@@ -1,9 +1,9 @@
 """Measure the nesters against problems with known best values; prints one table of ratios.
 
-    python tests/benchmarks/nesting/run.py FOLDER [--effort SECONDS] [--strip SECONDS] [NAME…]
+    python tests/benchmarks/nesting/run.py FOLDER [--effort SECONDS] [NAME…]
 
 FOLDER holds problem files of the form "nesting-instance/1". Sheets are nested at the default effort unless --effort is
-given; strips are packed for --strip seconds (default 10). Every answer is checked by the tests' independent check
+given. Every answer is checked by the tests' independent check
 before it is printed. Times are wall-clock and depend on what else the machine does; processor time stands beside them.
 """
 
@@ -82,22 +82,25 @@ def sheets(problem: dict, effort: float | None, turned: bool) -> tuple[str, floa
     return result.engine, float(len(result.nests)), 0.0, best_sheets(problem, turned), "sheets"
 
 
-def strip(problem: dict, seconds: float) -> tuple[str, float]:
-    """(engine, length reached)."""
-    from flatgen.nest.engines import StripShape, best_strip, length_of
+def strip(problem: dict, effort: float | None) -> tuple[str, float]:
+    """(engine, length reached): the strip is a sheet that is long enough."""
+    from flatgen.core.outline import bounds, moved
+    from flatgen.model.shop import CuttingTool, Sheet
+    from flatgen.nest import nest_pieces
+    from flatgen.nest.kinds import motion_of
 
-    shapes = []
-    for item in problem["items"]:
-        points = item.get("polygon")
-        if points is None:
-            w, h = item["rect"]
-            points = [(0, 0), (w, 0), (w, h), (0, h)]
-        turns = None if item["rotations"] is None else tuple(float(r) for r in item["rotations"])
-        shapes.append(StripShape(tuple((float(x), float(y)) for x, y in points), item["demand"], turns))
-    spots, name = best_strip(shapes, problem["strip_height"], problem["gap"], seconds)
-    if spots is None:
+    pieces, height = instances.pieces_of(problem), problem["strip_height"]
+    outlines = {piece.part: piece.outline for piece in pieces}
+    reach = max(max(box[2] - box[0], box[3] - box[1]) for box in (bounds([o]) for o in outlines.values()))
+    long = Sheet("strip", "metal", 1.0, 2.0 * problem["total_area"] / height + 3.0 * reach, height)
+    tool = CuttingTool("router", "profile-cut", gap=problem["gap"])
+    result = nest_pieces(pieces, [long], tool, material="metal", thickness=1.0, effort=effort)
+    nest_verifier.check_result(result, pieces, [long], tool)
+    if len(result.nests) != 1:
         raise AssertionError("no strip found")
-    return name, length_of(shapes, spots)
+    (nest,) = result.nests
+    ends = [bounds([moved(outlines[p.part], motion_of(p.rotation, p.mirrored))])[2] + p.x for p in nest.placements]
+    return result.engine, max(ends)
 
 
 def main() -> None:
@@ -106,7 +109,6 @@ def main() -> None:
     asked.add_argument("folder", type=Path)
     asked.add_argument("names", nargs="*", help="only problems whose name contains one of these")
     asked.add_argument("--effort", type=float, default=None, help="seconds for a longer search on sheets")
-    asked.add_argument("--strip", type=float, default=10.0, help="seconds for a strip (default 10)")
     given = asked.parse_args()
     heads = f"{'problem':24} {'counted':8} {'reached':>10} {'best':>10} {'ratio':>7}"
     print(f"{heads} {'wall s':>7} {'cpu s':>6}  peers, what was asked; engine")
@@ -124,7 +126,7 @@ def main() -> None:
             wall, cpu = time.perf_counter(), time.process_time()
             try:
                 if problem["kind"] == "strip":
-                    engine, length = strip(problem, given.strip)
+                    engine, length = strip(problem, given.effort)
                     best = problem["best_known"]["length"]
                     ratio, counted, reached = best / length, "length", length
                     densities.append(ratio)
