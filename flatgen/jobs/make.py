@@ -291,7 +291,7 @@ def nest_all(
         else:
             longer = effort if effort and not halt.asked else None
             tell = by_share(track, f"searching, nest {number} of {len(groups)}, %") if longer else None
-            result = nest_pieces(**asked, effort=longer, progress=tell, halt=halt)
+            result = nest_pieces(**asked, effort=longer, progress=tell, halt=halt, minutes=job.shop.minutes)
             if locked:
                 note = f"nested anew, since {lock.name} keeps none for these pieces, tool and sheets as they are now"
             if effort and halt.asked:

@@ -212,6 +212,22 @@ class BendProof:
 
 
 @dataclass(frozen=True, slots=True)
+class Minutes:
+    """What setting and cutting on the shear take, and what an hour is worth, so that metal can be weighed against time.
+
+    The defaults are guesses from memory, good for half as much and twice as much; a shop's own log knows better.
+    """
+
+    setting: float = 3.0  # of the gauge, with a trial cut
+    cut: float = 0.2
+    hour: float = 30.0  # price of an hour, in the unit of the sheets' prices
+
+    def spent(self, settings: int, cuts: int) -> float:
+        """Minutes that so many settings and cuts take."""
+        return self.setting * settings + self.cut * cuts
+
+
+@dataclass(frozen=True, slots=True)
 class Shop:
     """All of shop.toml."""
 
@@ -228,6 +244,7 @@ class Shop:
     nose_tolerance: float = 0.13  # a nose within this of the drawing's radius counts as that radius [mm]
     offcut_width: float = 150.0  # smallest off-cut worth keeping
     offcut_height: float = 100.0
+    minutes: Minutes = field(default_factory=Minutes)
     spoilage: float = 0.0  # share of pieces expected to be spoiled
     printer_paper: str = "letter"
     printer_scale: tuple[float, float] = (1.0, 1.0)

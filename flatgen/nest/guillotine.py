@@ -5,13 +5,13 @@ of what must be bought, cost of all sheets, the largest off-cut on the last shee
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from itertools import combinations
 from time import monotonic
 
 from flatgen.nest.block import Block, tidy
 from flatgen.nest.greedy import Bin, Filled, count, fill_all
-from flatgen.nest.layouts import Budget, layouts_of
+from flatgen.nest.layouts import Budget, layouts_of, shared_out_all
 from flatgen.nest.patterns import PatternPool, options_by_direction
 from flatgen.nest.strips import Rules
 from flatgen.nest.stripwise import StripPool, as_block, without
@@ -24,11 +24,13 @@ class Depth:
     """How long to search, in counts, so that every machine finds the same.
 
     work : states looked at when sheets are filled blank by blank, times the blanks, times the ways that one may lie;
-        0: only the quickest ways, no programmes
+        0: whole strips only
+    programmes : whether patterns and strips are also picked by programmes; not: only the quickest ways
     tries : shuffled packings, None: as many as the number of blanks allows
     """
 
-    work: float = 2.4e7
+    work: float = 0.0
+    programmes: bool = True
     tries: int | None = None
     seed: int = 1
     until: float | None = None  # clock time at which optional steps stop; only a longer search has one
@@ -43,12 +45,25 @@ class Depth:
 
 
 CHOICE = Depth(work=1e5)  # to choose among sizes of sheets
-SKETCH = Depth(work=0.0)  # which of several ways is worth more
-NORMAL = Depth()
+SKETCH = Depth(programmes=False)  # which of several ways is worth more
+NORMAL = Depth(work=1e6)
+METAL = Depth(work=2.4e7)  # for the least metal, whatever setting the gauge costs
+CANDIDATES = 12  # most nests of equal cost that are compared further
 SEARCHES = 20  # most searches for a whole order, for every size in it
 MANY = 2000  # blanks beyond which the sizes of sheets are not tried one by one as well
 SIZES = 4  # most of them that are
+SPARSE = 0.4  # share of a sheet below which it may be saved by a denser nest
 NODES = 20  # branches of the integer programme over whole-sheet patterns
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """A nest of a search: its score (lower is better), its sheets, blanks left over, and how it was found."""
+
+    score: tuple[float, ...]
+    sheets: list[Filled]
+    left: list[int]
+    engine: str
 
 
 @dataclass(slots=True)
@@ -61,20 +76,35 @@ class Search:
     rules: Rules
     depth: Depth = NORMAL
     engine: str = "strips, sheet by sheet"
+    found: list[Candidate] = field(default_factory=list)
 
     def run(self) -> tuple[list[Filled], list[int]]:
         """Sheets in cutting order, the one with the largest off-cut last; and what is left over."""
         left = list(self.demand)
         done: list[Filled] = []
+        self.found = []
         remnants = [b for b in self.bins if b.rank == 0]
         if remnants and any(left):
             sheets, left = self._remnants(remnants, left)
             done += sheets
         others = [b for b in self.bins if b.rank > 0]
-        if others and any(left):
-            sheets, left = self._bought(others, left)
-            done += sheets
-        return done, left
+        if not (others and any(left)):
+            self.found = [Candidate((), done, left, self.engine)]
+            return done, left
+        best = self._bought(others, left)
+        self.found = [replace(other, sheets=[*done, *other.sheets]) for other in self.found]
+        return [*done, *best.sheets], best.left
+
+    @property
+    def best(self) -> Candidate:
+        """The best that ``run`` found."""
+        return min(self.found, key=lambda other: other.score)
+
+    def candidates(self) -> list[Candidate]:
+        """What ``run`` found that costs no more than the best, those that differ, the best first."""
+        least = min(other.score for other in self.found)
+        some = {other.score: other for other in reversed(self.found) if other.score[:3] == least[:3]}
+        return [some[score] for score in sorted(some)][:CANDIDATES]
 
     def _remnants(self, bins: Sequence[Bin], demand: Sequence[int]) -> tuple[list[Filled], list[int]]:
         best = None
@@ -86,55 +116,63 @@ class Search:
         assert best is not None
         return best[1], best[2]
 
-    def _bought(self, bins: Sequence[Bin], demand: list[int]) -> tuple[list[Filled], list[int]]:
-        best: tuple[tuple[float, ...], list[Filled], list[int]] | None = None
+    def _bought(self, bins: Sequence[Bin], demand: list[int]) -> Candidate:
+        best: Candidate | None = None
 
         def offer(sheets: list[Filled] | None, engine: str) -> None:
             nonlocal best
             if sheets is None:
                 return
             sheets, left = settled(sheets, demand, bins)
-            score = self.score(sheets, left, bins)
-            if best is None or score < best[0]:
-                best = (score, sheets, left)
+            offered = Candidate(self.score(sheets, left, bins), sheets, left, engine)
+            self.found.append(offered)
+            if best is None or offered.score < best.score:
+                best = offered
                 self.engine = engine
 
         tries = []
-        for power in POWERS if self.depth.work else POWERS[:2]:
+        for power in POWERS if self.depth.programmes else POWERS[:2]:
             tries.append(fill_all(bins, demand, self.kerf, self.rules, power))
             offer(tries[-1][0], "strips, sheet by sheet")
         for some in _sizes_by_themselves(bins) if sum(demand) <= MANY else ():
             tries.append(fill_all(some, demand, self.kerf, self.rules))
             offer(tries[-1][0], "strips, sheet by sheet")
         assert best is not None
-        reachable = [a - b for a, b in zip(demand, best[2], strict=True)]
-        if not any(reachable) or self.depth.work == 0.0:
-            return best[1], best[2]
+        reachable = [a - b for a, b in zip(demand, best.left, strict=True)]
+        if not any(reachable) or not self.depth.programmes:
+            return best
         count_of = sum(reachable)
-        per_sheet = count_of / max(1, len(best[1]))
+        per_sheet = count_of / max(1, len(best.sheets))
         cheapest = least_cost(bins, reachable)
-        choice = len(best[1]) > 1 or len(bins) > 1
-        if best[0][2] > cheapest * (1.0 + 1e-9) and choice and per_sheet <= 15 and not self.depth.over():
+        choice = len(best.sheets) > 1 or len(bins) > 1
+        if best.score[2] > cheapest * (1.0 + 1e-9) and choice and per_sheet <= 15 and not self.depth.over():
             pool = PatternPool(bins, reachable, self.kerf, self.rules)
             numbers = {b.index: n for n, b in enumerate(bins)}
             for sheets, _ in tries:
                 for sheet in sheets:
                     pool.add(numbers[sheet.bin], sheet)
-            if len(best[1]) <= 60:
+            if len(best.sheets) <= 60:
                 pool.shuffle(self.depth.tries, self.depth.seed, self.depth.until)
             pool.price(60)
-            offer(pool.cheapest(NODES, best[0][2], self.depth.seconds()), "patterns picked by integer programme")
+            offer(pool.cheapest(NODES, best.score[2], self.depth.seconds()), "patterns picked by integer programme")
+        if self._may_save(best, cheapest, bins) and self.depth.work:
+            self.depth = replace(self.depth, work=max(self.depth.work, METAL.work))
         if per_sheet >= 6:
             for bin_ in bins:
-                if len(bin_.regions) == 1 and least_cost([bin_], reachable) <= best[0][2] * (1.0 + 1e-9):
+                if len(bin_.regions) == 1 and least_cost([bin_], reachable) <= best.score[2] * (1.0 + 1e-9):
                     for sheets in self._stripwise(bin_, reachable):
                         offer(sheets, "strips, blank by blank")
-        elif len(best[1][-1].blocks) == 1:
-            last = best[1][-1]
+        elif len(best.sheets[-1].blocks) == 1:
+            last = best.sheets[-1]
             bin_ = next(b for b in bins if b.index == last.bin)
             for sheets in self._stripwise(replace(bin_, copies=1), count(last.blocks[0], len(demand))):
-                offer([*best[1][:-1], *sheets], self.engine)
-        return best[1], best[2]
+                offer([*best.sheets[:-1], *sheets], self.engine)
+        return best
+
+    def _may_save(self, best: Candidate, cheapest: float, bins: Sequence[Bin]) -> bool:
+        """Whether so little lies on one of the sheets that a denser nest could do without it."""
+        cost = {b.index: b for b in bins}
+        return best.score[2] > cheapest * (1.0 + 1e-9) and any(used_share(s, cost[s.bin]) < SPARSE for s in best.sheets)
 
     def _stripwise(self, bin_: Bin, demand: list[int]) -> Iterator[list[Filled]]:
         """The whole order in strips, on one sort of sheet, with the last sheet as short as can be."""
@@ -142,7 +180,7 @@ class Search:
         searches = max(8, min(sum(demand), SEARCHES * sum(1 for many in demand if many)))
         least = self.depth.work / searches
         budget = Budget(self.depth.work, self.depth.seed, least, self.depth.seconds)
-        for layout in layouts_of(pool, budget):
+        for layout in layouts_of(pool, budget) if self.depth.work else shared_out_all(pool):
             if bin_.copies is None or len(layout.sheets) <= bin_.copies:
                 yield [Filled(bin_.index, (as_block(strips, along),)) for along, strips in layout.sheets]
 

@@ -65,7 +65,7 @@ class Budget:
 
 def layouts_of(pool: StripPool, budget: Budget) -> list[Layout]:
     """Layouts of a whole order worth comparing, the best first."""
-    found = sorted(_shared_out(pool), key=lambda layout: layout.reach(pool))
+    found = sorted(shared_out_all(pool), key=lambda layout: layout.reach(pool))
     if not found:
         return []
     kept, ends = found[0].sheets[:-TAIL], Layout(found[0].sheets[-TAIL:])
@@ -79,7 +79,7 @@ def layouts_of(pool: StripPool, budget: Budget) -> list[Layout]:
     return better + (found[1:] if kept else [])
 
 
-def _shared_out(pool: StripPool) -> Iterator[Layout]:
+def shared_out_all(pool: StripPool) -> Iterator[Layout]:
     """Strips of little height in each direction, put on sheets."""
     for along, (_, depth) in pool.size.items():
         strips = pool.dive(along)

@@ -31,15 +31,14 @@ def longer(
     seconds: float,
     progress: Progress | None = None,
     say: Callable[[R], str] = lambda found: "",
-    start: R | None = None,
     halt: Halt | None = None,
 ) -> R:
     """The best of the quick result and of as many deeper runs as fit into the time [s]; ``halt`` is told of Ctrl-C."""
-    from flatgen.nest.guillotine import NORMAL
+    from flatgen.nest.guillotine import METAL
 
     began = monotonic()
     until = began + seconds
-    best = start if start is not None else run(NORMAL)
+    best = run(METAL)
     seed = 1
     try:
         while monotonic() < until:

@@ -7,23 +7,21 @@ from dataclasses import replace
 from time import monotonic
 
 from flatgen.model.plan import Cut, Nest, Piece, Placement, Unplaced
-from flatgen.model.shop import CuttingTool, Sheet
-from flatgen.nest.aside import larger_offcuts
-from flatgen.nest.block import leaves, tidy
-from flatgen.nest.cuts import CutPlan, Rect, in_reach, take_apart
-from flatgen.nest.first import first_members, lost_to_the_first, open_up, openings, waiting
-from flatgen.nest.greedy import Bin, Filled
-from flatgen.nest.guillotine import NORMAL, Depth, Search
+from flatgen.model.shop import CuttingTool, Minutes, Sheet
+from flatgen.nest.cuts import CutPlan, Rect
+from flatgen.nest.cutting import metal_of, whole_of
+from flatgen.nest.finish import best_finished
+from flatgen.nest.first import first_members, lost_to_the_first, openings, waiting
+from flatgen.nest.greedy import Bin
+from flatgen.nest.guillotine import METAL, NORMAL, Depth, Search
 from flatgen.nest.kinds import Member, held_kinds, net_area
 from flatgen.nest.longer import Progress, longer, nest_longer
-from flatgen.nest.offcuts import free_rectangles, lettered, named, worth_keeping
-from flatgen.nest.order import in_order
-from flatgen.nest.problem import Problem
+from flatgen.nest.offcuts import free_rectangles, lettered, named
+from flatgen.nest.problem import Aim, Problem
 from flatgen.nest.profile import nest_profiles, reach_of
-from flatgen.nest.regular import fewest_settings
 from flatgen.nest.report import finished
 from flatgen.nest.result import Halt, NestResult
-from flatgen.nest.stock import Region, bad_rectangles, clear_rests, part_off, prices, rank_of, regions_of, square
+from flatgen.nest.stock import prices, rank_of, regions_of
 from flatgen.nest.strips import Rules
 
 
@@ -38,6 +36,8 @@ def nest_pieces(
     progress: Progress | None = None,
     offcut: tuple[float, float] = (150.0, 100.0),
     halt: Halt | None = None,
+    minutes: Minutes | None = None,
+    aim: Aim = "money",
 ) -> NestResult:
     """Nest pieces of one alloy and thickness on the sheets of that alloy and thickness.
 
@@ -53,9 +53,11 @@ def nest_pieces(
     progress : told the share of that time gone, and the best so far in words
     offcut : least sizes of an off-cut worth keeping [mm]
     halt : told when the search was interrupted
+    minutes : what setting the gauge and cutting take, weighed against the metal in off-cuts; None: a guess
+    aim : "metal" for the least metal whatever setting the gauge costs, as a longer search always has it
     """
     stock = tuple(s for s in sheets if s.is_of(material, thickness))
-    problem = Problem(tuple(pieces), stock, tool, offcut)
+    problem = Problem(tuple(pieces), stock, tool, offcut, minutes or Minutes(), aim)
     halt = halt or Halt()
     if not any(piece.first for piece in pieces):
         return _solved(problem, effort, progress, halt)
@@ -107,50 +109,30 @@ def _solved(problem: Problem, effort: float | None, progress: Progress | None, h
 
 
 def _sheared(problem: Problem, effort: float | None, progress: Progress | None, halt: Halt) -> NestResult:
-    pieces, stock, offcut, kerf, rules = problem.pieces, problem.stock, problem.offcut, problem.gap, problem.rules
+    pieces, stock, kerf, rules = problem.pieces, problem.stock, problem.gap, problem.rules
     bins = [_bin(problem, number) for number in range(len(stock))]
     demand = [piece.quantity for piece in pieces]
 
-    def run(depth: Depth) -> tuple[tuple[float, ...], list[Filled], list[int], Search]:
+    def run(depth: Depth) -> Search:
         search = Search(bins, demand, kerf, rules, depth)
-        filled, left = search.run()
-        return (search.score(filled, left, bins) if bins else ()), filled, left, search
+        search.run()
+        return search
 
-    found = run(NORMAL)
     if effort:
-        found = longer(run, lambda f: f[0], effort, progress, lambda f: f"{len(f[1])} sheets", found, halt)
-    _, filled, left, search = found
-    filled = _with_the_opened(filled, problem, bins)
-
-    def cut(sheet_filled: Filled) -> tuple[CutPlan, list[Member]]:
-        plan = CutPlan(max(1, rules.stages), kerf, problem.tool.smallest_strip)
-        members = _cut_up(problem, sheet_filled, bins[sheet_filled.bin], plan)
-        clear_rests(plan, bad_rectangles(_metal(problem, sheet_filled.bin)), rules.longest, offcut)
-        return plan, members
-
-    def cuts(sheet_filled: Filled) -> CutPlan:
-        return cut(sheet_filled)[0]
-
-    filled = larger_offcuts(filled, bins, kerf, rules, offcut, cuts)
-    filled = fewest_settings(filled, bins, kerf, rules, offcut, cuts)
+        found = longer(run, lambda s: s.best.score, effort, progress, lambda s: f"{len(s.best.sheets)} sheets", halt)
+    else:
+        found = run(METAL if problem.aim == "metal" else NORMAL)
+    candidates = [found.best] if effort or problem.aim == "metal" else found.candidates()
+    best = best_finished(candidates, problem, bins)
+    left = best.left
     copies = [0] * len(pieces)
     nests: list[Nest] = []
-    for sheet_filled in filled:
-        plan, members = cut(sheet_filled)
-        nests.append(_nest(problem, sheet_filled.bin, members, copies, in_order(plan), plan.rests, nests))
+    for sheet in best.sheets:
+        nests.append(_nest(problem, sheet.bin, sheet.members, copies, sheet.cuts, sheet.plan.rests, nests))
     more = [replace(b, copies=None, rank=2) for b in bins if not stock[b.index].remnant]
     extra, never = Search(more, left, kerf, rules).run() if more and any(left) else ([], left)
     unplaced, buy = _unplaced(problem, bins, left, [sheet.bin for sheet in extra], never)
-    return finished(nests, unplaced, buy, problem, 0.0, search.engine)
-
-
-def _with_the_opened(filled: Sequence[Filled], problem: Problem, bins: Sequence[Bin]) -> list[Filled]:
-    """The opened sheet is cut before all others, and cut even where nothing else lies on it."""
-    if problem.opening is None:
-        return list(filled)
-    number = len(problem.stock) - 1
-    opened = [f for f in filled if f.bin == number] or [Filled(number, tuple(None for _ in bins[number].regions))]
-    return [*opened, *[f for f in filled if f.bin != number]]
+    return finished(nests, unplaced, buy, problem, 0.0, best.engine)
 
 
 def _profiled(problem: Problem, effort: float | None, progress: Progress | None, halt: Halt) -> NestResult:
@@ -167,7 +149,7 @@ def _profiled(problem: Problem, effort: float | None, progress: Progress | None,
     copies = [0] * len(pieces)
     nests: list[Nest] = []
     for number, members in sheets:
-        sheet = _metal(problem, number)
+        sheet = metal_of(problem, number)
         taken = [reach_of(pieces[m.piece], m) for m in members]
         rests = free_rectangles(sheet.width, sheet.height, taken, sheet.bad_areas, gap)
         nests.append(_nest(problem, number, members, copies, (), rests, nests))
@@ -180,58 +162,18 @@ def _profiled(problem: Problem, effort: float | None, progress: Progress | None,
     return finished(nests, unplaced, buy, problem, 0.0, engine)
 
 
-def _metal(problem: Problem, number: int) -> Sheet:
-    """A sheet of the stock as it is; the opened one without the strip as a bad area."""
-    opening = problem.opened(number)
-    return problem.stock[number] if opening is None else problem.on_hand[opening.sheet]
-
-
-def _whole(problem: Problem, number: int) -> Rect:
-    """The metal that blanks lie on: the sheet, or what is left of the opened one."""
-    opening, sheet = problem.opened(number), problem.stock[number]
-    return (0.0, 0.0, sheet.width, sheet.height) if opening is None else opening.rest
-
-
 def _bin(problem: Problem, number: int) -> Bin:
     sheet, kerf = problem.stock[number], problem.gap
     rules = problem.rules if problem.tool.method == "shear" else Rules()
     kinds = held_kinds(problem.pieces, sheet.grain, rules.smallest - kerf)
-    metal = _metal(problem, number)
+    metal = metal_of(problem, number)
     found = regions_of(
-        metal, CutPlan(kerf=kerf, smallest=rules.smallest - kerf), rules.longest, _whole(problem, number)
+        metal, CutPlan(kerf=kerf, smallest=rules.smallest - kerf), rules.longest, whole_of(problem, number)
     )
     regions = tuple((r.width + kerf, r.height + kerf) for r in found)
     sizes = tuple((r.metal[2] - r.metal[0], r.metal[3] - r.metal[1]) for r in found)
-    return Bin(number, regions, sheet.copies, prices(problem.stock)[number], tuple(kinds), rank_of(sheet), sizes)
-
-
-def _cut_up(problem: Problem, filled: Filled, bin_: Bin, plan: CutPlan) -> list[Member]:
-    """The blanks of a sheet in place, and in ``plan`` the cuts that free them."""
-    members: list[Member] = []
-    offcut, longest = problem.offcut, problem.rules.longest
-
-    def wanted(number: int, region: Region) -> bool:
-        return filled.blocks[number] is not None or worth_keeping(region.metal, offcut)
-
-    if problem.opened(filled.bin) is not None:
-        members += first_members(problem)
-        open_up(problem, plan)
-    metal_of = _metal(problem, filled.bin)
-    regions = regions_of(metal_of, plan, longest, _whole(problem, filled.bin), wanted)
-    for number, (region, block) in enumerate(zip(regions, filled.blocks, strict=True), start=1):
-        if block is None:
-            plan.rests.append(region.metal)
-            continue
-        block = block if filled.as_is else tidy(block)
-        for kind, turn, x, y in leaves(block):
-            for m in bin_.kinds[kind].turns[turn].members:
-                members.append(replace(m, x=m.x + region.x + x, y=m.y + region.y + y))
-        metal = square(region, plan, longest)
-        ends = (region.x + block.width, region.y + block.height)
-        metal = part_off(plan, metal, ends, block.along, longest, offcut) if block.along else metal
-        block = in_reach(block, metal, longest)
-        take_apart(plan, metal, region.x, region.y, block, bin_.kinds, str(number) if len(regions) > 1 else "")
-    return members
+    rank = 1 if problem.opened(number) else rank_of(sheet)  # an opened sheet is one on hand that costs nothing
+    return Bin(number, regions, sheet.copies, prices(problem.stock)[number], tuple(kinds), rank, sizes)
 
 
 def _nest(
@@ -244,7 +186,7 @@ def _nest(
     before: Sequence[Nest],
 ) -> Nest:
     """One sheet's nest; ``copies`` counts the blanks of each piece over all sheets."""
-    pieces, tool, sheet = problem.pieces, problem.tool, _metal(problem, number)
+    pieces, tool, sheet = problem.pieces, problem.tool, metal_of(problem, number)
     placements = []
     for m in members:
         copies[m.piece] += 1

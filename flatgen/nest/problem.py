@@ -1,12 +1,15 @@
 """One nesting question: blanks of one metal, the stock of that metal, the tool that cuts. Lengths mm."""
 
 from dataclasses import dataclass, replace
+from typing import Literal
 
 from flatgen.model.plan import Piece
-from flatgen.model.shop import CuttingTool, Sheet
+from flatgen.model.shop import CuttingTool, Minutes, Sheet
 from flatgen.nest.block import Block
 from flatgen.nest.cuts import Rect
 from flatgen.nest.strips import Rules
+
+Aim = Literal["money", "metal"]  # what of nests of equal cost counts: minutes and off-cuts, or off-cuts alone
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +40,8 @@ class Problem:
     stock: tuple[Sheet, ...]
     tool: CuttingTool
     offcut: tuple[float, float]
+    minutes: Minutes = Minutes()
+    aim: Aim = "money"
     opening: Opening | None = None
 
     @property

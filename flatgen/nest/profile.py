@@ -128,12 +128,12 @@ def by_rectangles(pieces: Sequence[Piece], stock: Sequence[Sheet], gap: float, d
     tried: list[tuple[Profiled, list[Group], bool]] = []
     few = 1 if sum(piece.quantity for piece in pieces) > SOME else 2
     for number, (largest, inner) in enumerate(_variants(clusters)):
-        if number < (4 if depth.work else few) or tried[-1][0].score[0]:
+        if number < (4 if depth.programmes else few) or tried[-1][0].score[0]:
             groups = grouped(pieces, clusters, largest, stock)
             tried.append((_try(pieces, stock, gap, groups, inner, SKETCH), groups, inner))
     tried.sort(key=lambda entry: entry[0].score)
     best = tried[0][0]
-    for _, groups, inner in tried[:2] if depth.work else []:
+    for _, groups, inner in tried[:2] if depth.programmes else []:
         if not depth.over():
             found = _try(pieces, stock, gap, groups, inner, depth)
             best = min(best, found, key=lambda entry: entry.score)

@@ -11,6 +11,7 @@ from flatgen.nest.block import EPS
 from flatgen.nest.cuts import CutPlan, Rect, halves, trim_low
 from flatgen.nest.offcuts import area, worth_keeping
 
+NO_PRICE = 6e-5  # of sheet whose price is not given, a guess [1/mm²]
 NO_METAL = (0.0, 0.0, 0.0, 0.0)
 Edge = tuple[str, float, bool]  # direction, place, whether the bad area lies on the low side
 CLEAR = {  # what becomes of the gauged piece and of the other one

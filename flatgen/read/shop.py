@@ -17,6 +17,7 @@ from flatgen.model.shop import (
     Brake,
     CuttingTool,
     Drill,
+    Minutes,
     NoseBar,
     Sheet,
     Shop,
@@ -44,6 +45,7 @@ SHOP_KEYS = (
     Key("neutral_axis_ratio", "number", "for the neutral-axis method: share of the thickness from the inside face"),
     Key("nose_tolerance", "length", "a nose this near to the drawing's radius counts as that radius", 0.13, least=0.0),
     Key("offcut", "table", "smallest off-cut worth keeping", {}),
+    Key("minutes", "table", "what the shear's work takes, and the price of an hour", {}),
     Key("spoilage", "number", "share of pieces expected to be spoiled, 0 to 0.5", 0.0, least=0.0, most=0.5),
     Key("printer", "table", "paper and measured scale of the printer", {}),
     Key("currency", "text", "unit of prices", ""),
@@ -147,6 +149,13 @@ TOLERANCE_KEYS = (
     Key("thickness", "length", "of the sheet's thickness", 0.05, least=0.0),
     Key("radius", "length", "of the radius after release", 0.1, least=0.0),
 )
+MINUTES_KEYS = (
+    Key("setting", "number", "minutes to set the gauge and try it; the default is a guess", 3.0, least=0.0),
+    Key("cut", "number", "minutes for a cut; the default is a guess", 0.2, least=0.0),
+    Key(
+        "hour", "number", "price of an hour, in the unit of the sheets' prices; the default is a guess", 30.0, least=0.0
+    ),
+)
 OFFCUT_KEYS = (
     Key("width", "length", "longer side", 150.0, least=0.0),
     Key("height", "length", "shorter side", 100.0, least=0.0),
@@ -178,6 +187,7 @@ TABLES = {
     "[[sheet]]": SHEET_KEYS,
     "[[drill]]": DRILL_KEYS,
     "[tolerance]": TOLERANCE_KEYS,
+    "[minutes]": MINUTES_KEYS,
     "[offcut]": OFFCUT_KEYS,
     "[printer]": PRINTER_KEYS,
 }
@@ -193,6 +203,7 @@ def read_shop(path: Path) -> Shop:
     values = head.read(SHOP_KEYS)
     printer = head.child("printer", values["printer"]).read(PRINTER_KEYS)
     offcut = head.child("offcut", values["offcut"]).read(OFFCUT_KEYS)
+    minutes = head.child("minutes", values["minutes"]).read(MINUTES_KEYS)
     tolerance = head.child("tolerance", values["tolerance"]).read(TOLERANCE_KEYS)
     brakes = _each(head, "brake", values["brake"] or [], "brake", _brake)
     tools = _each(head, "tool", values["tool"] or [], "tool", _tool)
@@ -207,7 +218,7 @@ def read_shop(path: Path) -> Shop:
             f'there is no table "{values["radius_table"]}". {nearest(values["radius_table"], tables)}', "radius_table"
         )
     file.check()
-    own = ("brake", "tool", "sheet", "drill", "tolerance", "offcut", "printer", "book")
+    own = ("brake", "tool", "sheet", "drill", "tolerance", "offcut", "minutes", "printer", "book")
     return Shop(
         **{key: value for key, value in values.items() if key not in own},
         brakes=brakes,
@@ -215,6 +226,7 @@ def read_shop(path: Path) -> Shop:
         sheets=sheets,
         drills=drills or usual_drills(),
         tolerances=Tolerances(**tolerance),
+        minutes=Minutes(**minutes),
         offcut_width=offcut["width"],
         offcut_height=offcut["height"],
         printer_paper=printer["paper"],

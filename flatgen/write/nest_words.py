@@ -26,7 +26,7 @@ def nest_facts(results: Results, report: NestReport) -> list[tuple[str, str]]:
         elif report.least_share is not None:
             facts.append(("Bound", f"{_no_nest(report)} can take less than {_share(report.least_share)} of this sheet"))
         if report.settings:
-            facts.append(("Gauge", counted(report.settings, "setting")))
+            facts.append(("Gauge", _work(results, report)))
     ids = {place.part for nest in report.nests for place in nest.placements} | {left.part for left in report.unplaced}
     more = beyond((made for made in results.parts if made.part.id in ids), results.nested)
     if more:
@@ -44,6 +44,13 @@ def nest_facts(results: Results, report: NestReport) -> list[tuple[str, str]]:
     if report.note:
         facts.append(("Note", report.note))
     return facts
+
+
+def _work(results: Results, report: NestReport) -> str:
+    """Settings and cuts, and the minutes that the shop's figures make of them."""
+    cuts = sum(len(nest.cuts) for nest in report.nests)
+    minutes = results.job.shop.minutes.spent(report.settings, cuts)
+    return f"{counted(report.settings, 'setting')}, {counted(cuts, 'cut')}, about {minutes:.0f} minutes"
 
 
 def _first(report: NestReport) -> str:

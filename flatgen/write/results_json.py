@@ -15,6 +15,7 @@ from flatgen.model.finding import Finding
 from flatgen.model.handling import handling
 from flatgen.model.plan import OFFCUT, Leg, Nest, Operation, Setup
 from flatgen.model.results import Developed, NestReport, Results
+from flatgen.model.shop import Minutes
 
 SCHEMA = "flatgen-results/2"
 
@@ -31,7 +32,7 @@ def as_dict(results: Results) -> dict[str, Any]:
         "parts": [part_dict(made, results.legs(made.part.id)) for made in results.parts],
         "findings": [finding_dict(finding) for finding in results.findings],
         "nests": [_nest(report, nest) for report in results.nests for nest in report.nests],
-        "nest_reports": [_nest_report(report) for report in results.nests],
+        "nest_reports": [_nest_report(report, results.job.shop.minutes) for report in results.nests],
         "setups": [_setup(setup) for setup in results.setups],
         "totals": totals(results),
     }
@@ -236,9 +237,10 @@ def _nest(report: NestReport, nest: Nest) -> dict[str, Any]:
     }
 
 
-def _nest_report(report: NestReport) -> dict[str, Any]:
+def _nest_report(report: NestReport, minutes: Minutes) -> dict[str, Any]:
     """How good the nests of one alloy, thickness and tool are; ``waste`` in shares of the sheets' area."""
     waste = dict(report.waste)
+    cuts = sum(len(nest.cuts) for nest in report.nests)
     return {
         "material": report.material,
         "thickness": report.thickness,
@@ -252,6 +254,8 @@ def _nest_report(report: NestReport) -> dict[str, Any]:
         "least_share": report.least_share,
         "figure": report.figure,
         "settings": report.settings,
+        "cuts": cuts,
+        "minutes": minutes.spent(report.settings, cuts),
         "to_buy": dict(report.to_buy),
         "trims": dict(report.trims),
         "unplaced": [{"part": u.part, "quantity": u.quantity, "reason": u.reason} for u in report.unplaced],

@@ -11,7 +11,7 @@ from nest_verifier import check_result
 from flatgen.core.outline import rectangle
 from flatgen.model.plan import Piece
 from flatgen.model.shop import CuttingTool, Sheet
-from flatgen.nest import nest_pieces, plan
+from flatgen.nest import finish, nest_pieces
 from flatgen.nest.block import Block, column, leaves, row, tidy
 from flatgen.nest.cuts import CutPlan, take_apart
 from flatgen.nest.greedy import Bin, Filled
@@ -97,9 +97,9 @@ def test_fewer_settings_and_nothing_worse(sizes, stock, tool) -> None:
     """Random orders and stock: really cut by the independent check; cost, off-cuts and blanks as good as before."""
     pieces = [Piece(f"P{n}", rectangle(0, 0, w, h), (), many, way) for n, (w, h, many, way) in enumerate(sizes)]
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(plan, "fewest_settings", lambda filled, *_: filled)
-        before = nest_pieces(pieces, stock, tool, material="A", thickness=1.0)
-    after = nest_pieces(pieces, stock, tool, material="A", thickness=1.0)
+        patch.setattr(finish, "fewest_settings", lambda filled, *_: filled)
+        before = nest_pieces(pieces, stock, tool, material="A", thickness=1.0, aim="metal")
+    after = nest_pieces(pieces, stock, tool, material="A", thickness=1.0, aim="metal")
     check_result(after, pieces, stock, tool)
     assert after.settings <= before.settings
     assert (after.cost, len(after.nests), after.unplaced) == (before.cost, len(before.nests), before.unplaced)
@@ -117,8 +117,8 @@ def test_mixed_orders_take_fewer_settings() -> None:
         sizes = [(5.0 * rng.randint(6, 50), 5.0 * rng.randint(6, 40), rng.randint(4, 12)) for _ in range(14)]
         pieces = [Piece(f"P{n}", rectangle(0, 0, w, h), (), many, (0.0, 90.0)) for n, (w, h, many) in enumerate(sizes)]
         with pytest.MonkeyPatch.context() as patch:
-            patch.setattr(plan, "fewest_settings", lambda filled, *_: filled)
-            before = nest_pieces(pieces, stock, shear, material="A", thickness=1.0).settings
-        saved += before - nest_pieces(pieces, stock, shear, material="A", thickness=1.0).settings
+            patch.setattr(finish, "fewest_settings", lambda filled, *_: filled)
+            before = nest_pieces(pieces, stock, shear, material="A", thickness=1.0, aim="metal").settings
+        saved += before - nest_pieces(pieces, stock, shear, material="A", thickness=1.0, aim="metal").settings
         total += before
     assert 0 < saved < total

@@ -68,7 +68,7 @@ def sheets(problem: dict, effort: float | None, turned: bool) -> tuple[str, floa
         for item in problem["items"]:
             item["rotations"] = [0, 90, 180, 270]
     pieces, stock, tool = instances.pieces_of(problem), instances.sheets_of(problem), instances.tool_of(problem)
-    result = nest_pieces(pieces, stock, tool, material="metal", thickness=1.0, effort=effort)
+    result = nest_pieces(pieces, stock, tool, material="metal", thickness=1.0, effort=effort, aim="metal")
     nest_verifier.check_result(result, pieces, stock, tool)
     if result.unplaced:
         raise AssertionError("pieces without a place")

@@ -1,0 +1,56 @@
+"""A filled sheet as its cuts and its blanks in place. Lengths mm."""
+
+from dataclasses import replace
+
+from flatgen.model.shop import Sheet
+from flatgen.nest.block import leaves, tidy
+from flatgen.nest.cuts import CutPlan, Rect, in_reach, take_apart
+from flatgen.nest.first import first_members, open_up
+from flatgen.nest.greedy import Bin, Filled
+from flatgen.nest.kinds import Member
+from flatgen.nest.offcuts import worth_keeping
+from flatgen.nest.problem import Problem
+from flatgen.nest.stock import Region, bad_rectangles, clear_rests, part_off, regions_of, square
+
+
+def metal_of(problem: Problem, number: int) -> Sheet:
+    """A sheet of the stock as it is; the opened one without the strip as a bad area."""
+    opening = problem.opened(number)
+    return problem.stock[number] if opening is None else problem.on_hand[opening.sheet]
+
+
+def whole_of(problem: Problem, number: int) -> Rect:
+    """The metal that blanks lie on: the sheet, or what is left of the opened one."""
+    opening, sheet = problem.opened(number), problem.stock[number]
+    return (0.0, 0.0, sheet.width, sheet.height) if opening is None else opening.rest
+
+
+def cut_up(problem: Problem, filled: Filled, bin_: Bin) -> tuple[CutPlan, list[Member]]:
+    """The cuts that free the blanks of a sheet, and these in place."""
+    plan = CutPlan(max(1, problem.rules.stages), problem.gap, problem.tool.smallest_strip)
+    members: list[Member] = []
+    offcut, longest = problem.offcut, problem.rules.longest
+
+    def wanted(number: int, region: Region) -> bool:
+        return filled.blocks[number] is not None or worth_keeping(region.metal, offcut)
+
+    if problem.opened(filled.bin) is not None:
+        members += first_members(problem)
+        open_up(problem, plan)
+    sheet = metal_of(problem, filled.bin)
+    regions = regions_of(sheet, plan, longest, whole_of(problem, filled.bin), wanted)
+    for number, (region, block) in enumerate(zip(regions, filled.blocks, strict=True), start=1):
+        if block is None:
+            plan.rests.append(region.metal)
+            continue
+        block = block if filled.as_is else tidy(block)
+        for kind, turn, x, y in leaves(block):
+            for m in bin_.kinds[kind].turns[turn].members:
+                members.append(replace(m, x=m.x + region.x + x, y=m.y + region.y + y))
+        metal = square(region, plan, longest)
+        ends = (region.x + block.width, region.y + block.height)
+        metal = part_off(plan, metal, ends, block.along, longest, offcut) if block.along else metal
+        block = in_reach(block, metal, longest)
+        take_apart(plan, metal, region.x, region.y, block, bin_.kinds, str(number) if len(regions) > 1 else "")
+    clear_rests(plan, bad_rectangles(sheet), longest, offcut)
+    return plan, members
