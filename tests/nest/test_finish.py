@@ -20,7 +20,7 @@ def paid(result, minutes: Minutes) -> float:
 
 
 def test_each_price_of_an_hour_gets_the_nest_that_is_best_for_it() -> None:
-    """Twelve orders by seed: a nest chosen for a dear hour costs no more at that price, nor one for a cheap hour at its."""
+    """Twelve orders by seed: a nest chosen for a dear hour costs no more at its price, nor one for a cheap hour."""
     cheap, dear = Minutes(3.0, 0.2, 1.0), Minutes(3.0, 0.2, 90.0)
     at_cheap = at_dear = other = 0.0
     for seed in range(12):
