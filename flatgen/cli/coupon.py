@@ -10,6 +10,7 @@ from flatgen.cli.say import as_json, guarded, table
 from flatgen.cli.shop_book import FILE, Place, at_the_book, book_options, job_place, place
 
 if TYPE_CHECKING:
+    from flatgen.core.stats import Estimate
     from flatgen.records.coupons import Combination, Coupon
 
 
@@ -310,23 +311,26 @@ def _remarks(c: "Combination", at: Place) -> list[str]:
         f"{head} allowance {at.length(c.found.allowance.mean)}, neutral-axis ratio {ratio:.2f}{doubtful}, inside "
         f"radius {at.length(c.found.formed_radius)}"
     )
-    if c.found.stop_offset is not None:
-        lines.append(f"{head} stop_offset = {at.bare(_offset(c, at))} in the shop file makes leg A come out as wanted")
+    offset = _offset(c, at)
+    if offset is not None:
+        lines.append(f"{head} stop_offset = {at.bare(offset.mean)} in the shop file makes leg A come out as wanted")
     for coupon in c.odd:
         lines.append(f"{head} {coupon.name} (entry {coupon.id}) stands out and counts; measure it again")
     return lines
 
 
-def _offset(c: "Combination", at: Place) -> float:
-    """What may be written as the brake's stop_offset: theory's part is in the plan, hinge and clearance too [mm]."""
-    from math import radians, tan
+def _offset(c: "Combination", at: Place) -> "Estimate | None":
+    """What may be written as ``stop_offset`` of the brake that bent the coupons, as the plan itself counts it [mm]."""
+    from dataclasses import replace
 
-    assert c.found.stop_offset is not None
-    if at.shop is None or not at.shop.brakes:
-        return c.found.stop_offset.mean
+    from flatgen.brake.tools import own_offset
+
+    found = c.found.stop_offset
+    if found is None or at.shop is None or not at.shop.brakes:
+        return found
     brake = at.shop.brake(c.coupons[0].brake)
-    more = brake.nose_setback_clearance - brake.hinge_forward
-    return c.found.stop_offset.mean - more + brake.hinge_up * tan(radians(c.found.leaf_angle) / 2.0)
+    more = own_offset(brake, found.mean, c.found.leaf_angle, c.nose_radius, c.thickness) - found.mean
+    return replace(found, mean=found.mean + more, low=found.low + more, high=found.high + more)
 
 
 def _combination_dict(c: "Combination", at: Place) -> dict[str, Any]:
@@ -336,6 +340,7 @@ def _combination_dict(c: "Combination", at: Place) -> dict[str, Any]:
     found = c.found
     metal = materials().get(c.material)
     by_table = deduction_by_table(c, metal, at.shop)[1] if metal else None
+    offset = _offset(c, at)
     single = len(c.coupons) == 1
 
     def estimate(e: Any) -> dict[str, float | None]:
@@ -359,7 +364,7 @@ def _combination_dict(c: "Combination", at: Place) -> dict[str, Any]:
         "leaf_angle": found.leaf_angle,
         "leaf_angle_error": found.leaf_angle_error,
         "formed_radius": found.formed_radius,
-        "stop_offset": estimate(found.stop_offset) if found.stop_offset else None,
+        "stop_offset": estimate(offset) if offset else None,
         "odd": [coupon.id for coupon in c.odd],
         "spread_assumed": found.assumed_spread,
     }

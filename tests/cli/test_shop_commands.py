@@ -2,6 +2,7 @@
 
 import csv
 import json
+import re
 import shutil
 from pathlib import Path
 
@@ -82,6 +83,25 @@ def test_show_gives_the_means_by_hand(recorded: Path) -> None:
     shown = run("coupon", "show", "--shop", recorded / "shop.toml").output
     assert "longer a bend than by handbook" not in shown
     assert "shorter a bend than by handbook" in shown
+
+
+BRAKES = {
+    # .040 (1.016) forward of the bed's edge and .010 up, .016 (0.4064) of clearance: s = (R + T - h)·tan - R - a + c
+    'hinge_forward = "0.040 in"\nhinge_up = "0.010 in"\nnose_setback_clearance = "0.016 in"': 0.147 * 1.0723 - 0.024,
+    'stop_read_from = "nose"': 0.125,
+}
+
+
+@pytest.mark.parametrize("keys", BRAKES)
+def test_the_stop_figure_of_coupons_is_the_same_printed_and_as_json(keys: str, recorded: Path) -> None:
+    """Stop less theory: bed's edge, or nose tip, to the edge for the legs that came out on this very brake."""
+    shop = recorded / "shop.toml"
+    shop.write_text(shop.read_text().replace("[[brake]]", f"[[brake]]\n{keys}"))
+    wanted = 1.502 - ((1.497 + 1.499 + 1.496) / 3 - 0.163 + BRAKES[keys])
+    (one,) = json.loads(run("coupon", "show", "--shop", shop, "--json").output)
+    assert wanted * 25.4 == pytest.approx(one["stop_offset"]["mean"], abs=0.05)
+    printed = re.search(r"stop_offset = (\S+) in the shop", run("coupon", "show", "--shop", shop).output)
+    assert float(printed[1]) * 25.4 == pytest.approx(one["stop_offset"]["mean"], abs=0.02)
 
 
 def run_without_and_with_the_book(folder: Path) -> tuple[dict, dict]:

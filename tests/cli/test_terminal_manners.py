@@ -101,7 +101,7 @@ def test_quiet_says_nothing(job: Path) -> None:
 def test_json_is_what_is_written(job: Path) -> None:
     run = flatgen("make", job, "--out", job.parent / "out", "--json")
     assert run.stdout == (job.parent / "out" / "results.json").read_text(encoding="utf-8")
-    assert "flatgen-results/1" == json.loads(run.stdout)["schema"] and "" == run.stderr
+    assert "flatgen-results/2" == json.loads(run.stdout)["schema"] and "" == run.stderr
     findings = json.loads(flatgen("check", job, "--json").stdout)
     assert {"minimum-radius"} == {f["rule"] for f in findings if f["severity"] == "warn"}
 

@@ -164,5 +164,5 @@ def test_encloses_means_clear_of_the_edge() -> None:
 
 def test_what_cannot_be_decided_is_refused() -> None:
     """A tool that runs twice round a square would take the same metal twice."""
-    with pytest.raises(CannotMake, match="about x 2.500, y 10.000 mm of the flat .* cannot be told on which side"):
+    with pytest.raises(CannotMake, match="about 2.50, 10.00 mm .* of the flat .* cannot be told on which side"):
         difference(PLATE, polygon([(-5, 5), (5, 5), (5, 15), (-5, 15)] * 2))

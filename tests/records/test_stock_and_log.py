@@ -202,7 +202,7 @@ def test_run_is_read_from_the_results(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("text", "sentence"),
     [
-        ("{", "cannot be read as results"),
+        ("{", "cannot be read as JSON"),
         ("[]", '"schema" is missing'),
         ('{"schema": "flatgen-results/1", "job": "j", "parts": [], "findings": []}', "lacks something"),
     ],
