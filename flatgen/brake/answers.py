@@ -11,6 +11,8 @@ from dataclasses import dataclass, field
 
 from flatgen.brake.layout import other_face, parallel, path
 from flatgen.core.cause import Cause, CauseKind
+from flatgen.core.points import dot
+from flatgen.develop.across import Across, across, toward_child
 from flatgen.model.blank import BendLine, Blank
 from flatgen.model.plan import Operation, Setup
 
@@ -50,6 +52,10 @@ class _Walk:
     blank: Blank
     moves: dict[tuple[str, str], Form] = field(default_factory=dict)
     opens: dict[str, Form] = field(default_factory=dict)
+    cuts: tuple[Across, ...] = ()
+
+    def __post_init__(self) -> None:
+        self.cuts = across(self.blank)
 
     def make(self, setup: Setup, op: Operation) -> None:
         """Enter one bend: its stop holds metal on one side, what the arc takes less comes to the other."""
@@ -57,7 +63,7 @@ class _Walk:
         making = bend.making(self.blank.thickness)
         leaf = Cause("leaf", str(setup.number))
         # an angle one degree more is a leaf 1/ratio further, and takes so much more metal
-        less = {Cause("blank", self.part): 1.0, leaf: -making.arc / bend.angle}
+        less = {Cause("deduction", self.part): 1.0, leaf: -making.arc / bend.angle}
         half = math.radians(bend.angle) / 2.0
         turn = 0.5 * (making.released + self.blank.thickness) / math.cos(half) ** 2 if bend.angle < 150.0 else 0.0
         self.opens[bend.id] = {leaf: math.radians(turn)}
@@ -70,12 +76,25 @@ class _Walk:
         self.moves[bend.id, near] = own
         self.moves[bend.id, other_face(bend, near)] = _sum((less, 1.0), (own, -1.0))
 
+    def cut(self, bend: BendLine, face: str, toward: float = 0.0) -> Form:
+        """What a blank cut too large adds to a flat beyond a bend: all of it is counted at the high edge.
+
+        toward : the side of the bend that the flat lies on, 1 the child's, -1 the parent's; 0: told by the face
+        """
+        side = toward or (1.0 if face == bend.child else -1.0)
+        for one in self.cuts:
+            high = bend.id in one.bends and side * dot(one.way, toward_child(bend)) > 0.0
+            if high and one.ends_high(self.blank.face(face).outline):
+                return {Cause("cut", self.part, one.bends): 1.0}
+        return {}
+
     def _before(self, bend: BendLine, near: str, op: Operation) -> list[Form]:
         """What has moved already between the gauged edge or face and this bend."""
         found: list[Form] = []
-        here = op.gauged_face or near
+        here = root = op.gauged_face or near
         turned, facing = 0.0, {here: 0.0}
         crossed: list[tuple[str, BendLine]] = []
+        side = 1.0 if near == bend.child else -1.0
         for one in path(self.blank, here, near):
             following = other_face(one, here)
             if not parallel(one, bend):
@@ -85,6 +104,9 @@ class _Walk:
                 turned += one.signed_angle if (one.id, here) in self.moves else 0.0
                 facing[following] = turned
             here = following
+        if op.gauge_kind != "face" and root in facing:
+            along = math.cos(math.radians(facing[root] - turned))
+            found.append(_sum((self.cut(bend, root, side), along)))
         for face, one in crossed:
             if (one.id, face) in self.moves:
                 # lengths on faces that stand do not count along the bed; a stop meets a standing face at its foot
@@ -95,7 +117,9 @@ class _Walk:
 
     def size(self, face: str, ends: Sequence[str]) -> Form:
         """By how much a leg comes out longer."""
-        return _sum(*((self.moves[bend, face], 1.0) for bend in ends), *((self.opens[bend], 1.0) for bend in ends))
+        edge = self.cut(self.blank.bend(ends[0]), face) if len(ends) == 1 else {}
+        own = [form for bend in ends for form in (self.moves[bend, face], self.opens[bend])]
+        return _sum((edge, 1.0), *((form, 1.0) for form in own))
 
 
 def _sum(*forms: tuple[Form, float]) -> Form:

@@ -10,7 +10,8 @@ from collections.abc import Collection
 from dataclasses import dataclass, field, replace
 
 from flatgen.core.making import Making
-from flatgen.core.points import Point, along, cross, distance, dot, left, sub, unit
+from flatgen.core.points import Point, along, cross, distance, dot, sub, unit
+from flatgen.develop.across import toward_child
 from flatgen.model.blank import BendLine, Blank, Line
 
 PARALLEL = 1e-3  # sine of the angle within which two bends are parallel
@@ -165,13 +166,6 @@ def away(bend: BendLine, face: str) -> Point:
     """Unit direction from a face out over one of its bends."""
     way = toward_child(bend)
     return way if face == bend.parent else (-way[0], -way[1])
-
-
-def toward_child(bend: BendLine) -> Point:
-    """Unit direction across the bend from its parent to its child."""
-    normal = left(_run(bend))
-    ahead = dot(sub(bend.tangents[1][0], bend.tangents[0][0]), normal) > 0.0
-    return normal if ahead else (-normal[0], -normal[1])
 
 
 def _run(bend: BendLine) -> Point:

@@ -50,15 +50,20 @@ def _checklists(at: Place, parts: tuple[str, ...]) -> "tuple[Checklist, ...]":
 def answering(lists: "Iterable[Checklist]", blanks: "Mapping[str, Blank]", setups: "Sequence[Setup]") -> "Answering":
     """What each check of each part answers to: its leg by the stops and the deduction, its angle by the leaf."""
     from flatgen.brake.answers import angle_answers, leg_answers
+    from flatgen.core.cause import Answers, Cause
 
-    found = {}
+    found: dict[tuple[str, int], Answers] = {}
+    own: Answers
     for sheet in lists:
         legs = leg_answers(sheet.part, blanks[sheet.part], setups)
         angles = angle_answers(sheet.part, setups)
         for check in sheet.checks:
-            own = (
-                angles.get(check.bend) if check.bend else legs.get((check.leg[0], check.leg[1:])) if check.leg else None
-            )
+            if check.across:
+                own = {Cause("cut", sheet.part, check.across): 1.0}
+            elif check.bend:
+                own = angles.get(check.bend, {})
+            else:
+                own = legs.get((check.leg[0], check.leg[1:]), {}) if check.leg else {}
             if own:
                 found[sheet.part, check.number] = own
     return found

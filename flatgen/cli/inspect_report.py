@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
 Lists = Mapping[str, "Checklist"]
 COMMAND = "inspect report"
+STOPS_AND_LEAF = ("back stop", "front stop", "sight line", "leaf")  # these have a set-up; a part may be named "1"
 
 
 @dataclass(frozen=True)
@@ -57,6 +58,11 @@ def told_text(one: "Told", setups: Mapping[str, "Setup"], at: Place) -> str:
     advice, kind = one.advice, one.series.kind
     amount = f"{at.deviation(kind, abs(advice.amount))[1:]} ± {at.deviation(kind, advice.half_width)[1:]}"
     more = advice.amount > 0.0
+    if one.cause.kind == "cut":
+        size = "longer" if more else "shorter"
+        return f"CUT THE NEXT BLANKS {amount} {size} across {', '.join(one.cause.of)}, to the size that is printed"
+    if one.cause.kind == "deduction":
+        return f"TAKE {amount} {'less' if more else 'more'} as the deduction of each bend; the blanks' cut is right"
     if one.cause.kind == "blank":
         size = "longer" if more else "shorter"
         way = "less" if more else "more"
@@ -197,7 +203,7 @@ def instruction_dict(one: "Instruction", text: str) -> dict[str, Any]:
         "part": one.part,
         "action": one.advice.action,
         "change": told.cause.kind if told else None,
-        "setup": int(told.cause.name) if told and told.cause.name.isdigit() and told.cause.kind != "blank" else None,
+        "setup": int(told.cause.name) if told and told.cause.kind in STOPS_AND_LEAF else None,
         "amount": one.advice.amount,
         "half_width": one.advice.half_width,
         "text": text,

@@ -1,7 +1,8 @@
 """Which settings made the legs and angles of a piece what they are: all sizes solved together, once for each piece.
 
 A size answers to settings: the stop that sets it, the stops of the legs beside it, the leaf, and what the blank and the
-deduction leave, which formed legs cannot tell apart. ``causes`` finds by least squares how far each setting is off, so
+deduction leave, which formed legs cannot tell apart ("blank") and a blank measured before bending does ("cut",
+"deduction"). ``causes`` finds by least squares how far each setting is off, so
 that one fault is not counted in two places. Lengths mm, angles deg.
 """
 
@@ -9,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-CauseKind = Literal["back stop", "front stop", "sight line", "leaf", "blank"]
+CauseKind = Literal["back stop", "front stop", "sight line", "leaf", "blank", "cut", "deduction"]
 LENGTH_SPREAD, ANGLE_SPREAD = 0.1, 0.3  # of a measured size about what its settings give; common practice [mm, deg]
 FIRST_GUESS = 20.0  # so far off a setting may be before anything is measured: as good as anything [mm, deg]
 TOLD = 1.0  # a setting is told of where measuring leaves it known to this [mm, deg]
@@ -17,10 +18,14 @@ TOLD = 1.0  # a setting is told of where measuring leaves it known to this [mm, 
 
 @dataclass(frozen=True, slots=True, order=True)
 class Cause:
-    """A setting that may be off: a stop or leaf by the number of its set-up, what a blank leaves by its part."""
+    """A setting that may be off: a stop or leaf by the number of its set-up, what a blank leaves by its part.
+
+    of : for a cut, the bends that it is measured across
+    """
 
     kind: CauseKind
     name: str
+    of: tuple[str, ...] = ()
 
 
 Answers = Mapping[Cause, float]  # by how much a size moves when a setting is one mm or deg more

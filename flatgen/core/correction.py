@@ -34,7 +34,10 @@ Action = Literal[
     "move the stop",
     "change the over-bend",
     "change the blank",
+    "cut to the printed size",
+    "change the deduction",
 ]
+Left = Literal["blank", "cut", "deduction"]
 LEAST_VALUES = 3
 DRIFT_CONFIDENCE = 0.99  # a drift stops the work, so it has to be surer than a shift
 FINEST = {"length": 0.05, "angle": 0.25}  # what stop and leaf can be set to; common practice, no source [mm, deg]
@@ -55,7 +58,8 @@ def plainly(kind: Kind, value: float) -> str:
 class Series:
     """One dimension or one setting over measured pieces, in order; deviations are from nominal.
 
-    on_stop : it is how far this stop is off (its label); empty, of a length: what blank and deduction leave
+    on_stop : it is how far this stop is off (its label); empty, of a length: what ``left`` says is left
+    left : what blank and deduction leave together; or, of blanks measured before bending, one of the two
     """
 
     kind: Kind
@@ -64,6 +68,7 @@ class Series:
     places: tuple[float, ...]  # number of each piece in the batch
     deviations: tuple[float, ...]
     on_stop: str = ""
+    left: Left = "blank"
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,11 +182,26 @@ def _setting(series: Series, off: float, half: float, ratio: float) -> tuple[Act
     if series.on_stop:
         why = "the leg that a stop sets grows by as much as the stop is moved away from nose or bed"
         return "move the stop", -off, half, why
-    why = (
+    action, why = LEFT[series.left]
+    return action, -off, half, why
+
+
+LEFT: dict[Left, tuple[Action, str]] = {
+    "blank": (
+        "change the blank",
         "stops and angles being right, this is what blank and deduction leave; formed legs cannot tell the two apart. "
-        "Measure a blank before bending: if it is to size, it is the deduction. Bend a coupon before cutting more"
-    )
-    return "change the blank", -off, half, why
+        "Measure three blanks before they are bent and enter their size with the legs: that parts them. Bend a coupon "
+        "before cutting more",
+    ),
+    "cut": (
+        "cut to the printed size",
+        "the blanks were measured before they were bent: they are off by this, whatever the bends take",
+    ),
+    "deduction": (
+        "change the deduction",
+        "the blanks were measured before they were bent, so this is the deduction. Bend a coupon before cutting more",
+    ),
+}
 
 
 def _wide(series: Series) -> list[str]:

@@ -25,6 +25,7 @@ class Check:
     stop: str = ""
     bend: str = ""
     leg: tuple[str, ...] = ()  # the face and the bends that the size runs between
+    across: tuple[str, ...] = ()  # bends that a blank is measured across before it is bent
     setting: float = 0.0  # of stop [mm] or leaf [deg] by which it is made, 0: none
 
     @property

@@ -8,6 +8,7 @@ from flatgen.core.acceptance import SOURCE, sampling, spread_out
 from flatgen.core.correction import Kind
 from flatgen.core.points import Point, distance, left, sub, unit
 from flatgen.core.words import numbers
+from flatgen.develop.across import across
 from flatgen.develop.allowed import allowed_hole, allowed_length
 from flatgen.develop.stack import angle_limits
 from flatgen.model.blank import BendLine, Blank
@@ -76,6 +77,12 @@ def checklist(
         add(what, "angle", line.angle, angles[line.id], "protractor", bend=line.id, setting=line.overbend_to)
     for what, nominal in hole_rows(blank):
         add(what, "length", nominal, allowed_hole(part, shop, nominal), "caliper and pin")
+    for one in across(blank):
+        legs_of = (size.outside for size in blank.dimensions if size.ends and set(size.ends) <= set(one.bends))
+        # as far off as its legs may be together, since the legs decide
+        together = math.fsum(allowed_length(part, shop, size) for size in legs_of)
+        what = f"blank before bending, across {', '.join(one.bends)}"
+        add(what, "length", one.size, together or allowed_length(part, shop, one.size), "caliper", across=one.bends)
     if not blank.bends:
         for what, nominal in (("blank, width", blank.width), ("blank, height", blank.height)):
             add(what, "length", nominal, allowed_length(part, shop, nominal), "caliper")

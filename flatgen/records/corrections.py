@@ -10,14 +10,14 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from flatgen.core.cause import Answers, Cause, after_change, causes
-from flatgen.core.correction import Advice, Kind, Say, Series, SeriesReport, advise, plainly, report
+from flatgen.core.correction import LEAST_VALUES, Advice, Kind, Say, Series, SeriesReport, advise, plainly, report
 from flatgen.core.stats import estimate
 from flatgen.model.inspection import Check, Checklist
 from flatgen.records.inspections import Piece
 
 # a piece with one of these faults does not tell how the settings stand
 NOT_TELLING = ("miscut", "bent wrong", "wrong hand", "lost")
-ORDER = ("leaf", "back stop", "front stop", "sight line", "blank")
+ORDER = ("leaf", "back stop", "front stop", "sight line", "cut", "deduction", "blank")
 
 # what each size of a part answers to, by part and number of the check
 Answering = Mapping[tuple[str, int], Answers]
@@ -53,6 +53,7 @@ def tell(
     pieces: Sequence[Piece], lists: Mapping[str, Checklist], answering: Answering, say: Say = plainly
 ) -> tuple[Told, ...]:
     """Every setting that the pieces tell of, with its advice; stops that parts share are told of by all of them."""
+    answering = _as_measured(pieces, lists, answering)
     values: dict[Cause, list[tuple[str, float]]] = {}
     for piece in pieces:
         sheet = lists.get(piece.part)
@@ -74,10 +75,31 @@ def tell(
             places=tuple(float(k) for k in range(1, len(values[cause]) + 1)),
             deviations=tuple(off for _, off in values[cause]),
             on_stop=cause.name if cause.kind in ("back stop", "front stop", "sight line") else "",
+            left=cause.kind if cause.kind in ("cut", "deduction") else "blank",
         )
         ratio = next((c.nominal / c.setting for c in own if kind == "angle" and c.setting), None)
         found.append(Told(cause, series, report(series), advise(series, ratio, say), parts))
     return tuple(found)
+
+
+def _as_measured(pieces: Sequence[Piece], lists: Mapping[str, Checklist], answering: Answering) -> Answering:
+    """The answers, with cut and deduction as one where too few blanks were measured before bending to part them."""
+    parted = set()
+    for part, sheet in lists.items():
+        flat = {str(check.number) for check in sheet.checks if check.across}
+        known = sum(p.part == part and any(m.check in flat for m in p.measurements) for p in pieces)
+        if known >= LEAST_VALUES:
+            parted.add(part)
+    return {key: answers if key[0] in parted else _as_one(answers) for key, answers in answering.items()}
+
+
+def _as_one(answers: Answers) -> Answers:
+    """What formed legs tell: the cut is in what blank and deduction leave."""
+    return {
+        Cause("blank", cause.name) if cause.kind == "deduction" else cause: by
+        for cause, by in answers.items()
+        if cause.kind != "cut"
+    }
 
 
 def _sizes(piece: Piece, sheet: Checklist, answering: Answering) -> list[tuple[Answers, float, bool]]:
@@ -104,6 +126,7 @@ def instructions(
     pieces: Sequence[Piece], lists: Mapping[str, Checklist], answering: Answering, told: Iterable[Told]
 ) -> tuple[Instruction, ...]:
     """For every measured part the one thing to do now."""
+    answering = _as_measured(pieces, lists, answering)
     found = []
     several = tuple(told)
     for part in dict.fromkeys(piece.part for piece in pieces if piece.part in lists):

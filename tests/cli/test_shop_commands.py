@@ -193,8 +193,8 @@ def inspected(recorded: Path) -> Path:
 def test_sheet_lists_sizes_limits_and_samples(folder: Path) -> None:
     (one,) = json.loads(run("inspect", "sheet", folder / "job.toml", "--json").output)
     assert [1, 7, 13, 18, 24] == one["samples"]  # MIL-STD-105E: 24 off, level II: 5 pieces
-    assert ["length", "length", "angle"] == [check["kind"] for check in one["checks"]]
-    assert [25.4, 19.05, 90.0] == pytest.approx([check["nominal"] for check in one["checks"]])
+    assert ["length", "length", "angle", "length"] == [check["kind"] for check in one["checks"]]
+    assert [25.4, 19.05, 90.0] == pytest.approx([check["nominal"] for check in one["checks"][:3]])
     assert "back stop" in one["checks"][0]["stop"]
     run("inspect", "sheet", folder / "job.toml", "--out", folder / "sheet.pdf")
     assert (folder / "sheet.pdf").read_bytes().startswith(b"%PDF")
@@ -232,7 +232,7 @@ def test_rejected_piece_is_to_be_made_again(inspected: Path) -> None:
     again = ("--part", "TF-901", "--piece", 4, "--value", "1=1.05", "--concede", "designer, 3 May")
     assert "CONCEDED" in run("inspect", "record", job, *again).output
     wrong = run("inspect", "record", job, "--part", "TF-901", "--piece", 5, "--value", "1=1.0", "--value", "9=2", ok=2)
-    assert "the sheet has checks 1 to 3" in wrong.output
+    assert "the sheet has checks 1 to 4" in wrong.output
     run("inspect", "record", job, "--withdraw", 6, "--reason", "was another part")
     assert "To make again" not in run("inspect", "report", job).output
 
@@ -256,11 +256,26 @@ def test_remake_nests_rejected_pieces_on_remnants(inspected: Path) -> None:
 
 
 def test_pieces_by_questions(recorded: Path) -> None:
-    typed = "\n1.003\nx\n0.75\n\n\n\n\n7\n1.001\n.75\n90\n90.5\n89.5\nscratched\nstop\n"
+    typed = "\n1.003\nx\n0.75\n\n\n\n1.63\n\n7\n1.001\n.75\n90\n90.5\n89.5\n\nscratched\nstop\n"
     job = recorded / "job.toml"
     shown = run("inspect", "record", job, "--part", "TF-901", "--ask", typed=typed).output
     assert "piece 1: ACCEPTED" in shown and "piece 7: REJECTED (scratched)" in shown
     assert '"x" is not a length' in shown
+
+
+def test_three_blanks_measured_before_bending_name_the_cut(recorded: Path) -> None:
+    """Legs and blanks long by .020: with the blanks it is the cut, without them nobody can tell."""
+    job = recorded / "job.toml"
+    flat = json.loads(run("inspect", "sheet", job, "--json").output)[0]["checks"][3]
+    assert ("blank before bending, across b1", ["b1"]) == (flat["what"], flat["across"])
+    long = flat["nominal"] / 25.4 + 0.02
+    rows = "".join(f"TF-901,{n},1.0,0.77,90,{long:.4f}\n" for n in (1, 2, 3))
+    (recorded / "p.csv").write_text(f"part,piece,1,2,3,4\n{rows}")
+    run("inspect", "record", job, "--csv", recorded / "p.csv")
+    told = run("inspect", "report", job).output
+    assert "CUT THE NEXT BLANKS 0.0200 in" in told and "shorter across b1, to the size that is printed" in told
+    (order,) = json.loads(run("inspect", "report", job, "--json").output)["instructions"]
+    assert ("cut", None, []) == (order["change"], order["setup"], order["later"])
 
 
 def test_both_ends_of_a_bend_are_entries_of_their_own(recorded: Path) -> None:
