@@ -10,10 +10,10 @@ from typing import TypeVar
 
 from flatgen.model.plan import Piece
 from flatgen.model.shop import Sheet
-from flatgen.nest.fitted import Effort, Fitting
-from flatgen.nest.guillotine import Depth
-from flatgen.nest.profile import Profiled, by_rectangles, profiled
+from flatgen.nest.guillotine.search import Depth
 from flatgen.nest.result import Halt
+from flatgen.nest.shapes.fitted import Effort, Fitting
+from flatgen.nest.shapes.search import Profiled, by_rectangles, profiled
 
 R = TypeVar("R")
 Progress = Callable[[float, str], None]  # share of the time gone 0..1, and what is known so far
@@ -34,7 +34,7 @@ def longer(
     halt: Halt | None = None,
 ) -> R:
     """The best of the quick result and of as many deeper runs as fit into the time [s]; ``halt`` is told of Ctrl-C."""
-    from flatgen.nest.guillotine import METAL
+    from flatgen.nest.guillotine.search import METAL
 
     began = monotonic()
     until = began + seconds

@@ -4,8 +4,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from flatgen.model.plan import Cut, Nest, Offcut
-from flatgen.nest.block import EPS
-from flatgen.nest.cuts import Rect
+from flatgen.nest.guillotine.block import EPS
+from flatgen.nest.guillotine.cuts import Rect
 
 
 def worth_keeping(rect: Rect, size: tuple[float, float]) -> bool:

@@ -8,21 +8,22 @@ from time import monotonic
 
 from flatgen.model.plan import Cut, Nest, Piece, Placement, Unplaced
 from flatgen.model.shop import CuttingTool, Minutes, Sheet
-from flatgen.nest.cuts import CutPlan, Rect
-from flatgen.nest.cutting import metal_of, whole_of
-from flatgen.nest.finish import best_finished
-from flatgen.nest.first import first_members, lost_to_the_first, openings, waiting
-from flatgen.nest.greedy import Bin
-from flatgen.nest.guillotine import METAL, NORMAL, Depth, Search
+from flatgen.nest.guillotine.cut_up import metal_of, whole_of
+from flatgen.nest.guillotine.cuts import CutPlan, Rect
+from flatgen.nest.guillotine.finish import best_finished
+from flatgen.nest.guillotine.first import first_members, lost_to_the_first, openings, waiting
+from flatgen.nest.guillotine.greedy import Bin
+from flatgen.nest.guillotine.knapsacks import Rules
+from flatgen.nest.guillotine.regions import regions_of
+from flatgen.nest.guillotine.search import METAL, NORMAL, Depth, Search
 from flatgen.nest.kinds import Member, held_kinds, net_area
 from flatgen.nest.longer import Progress, longer, nest_longer
 from flatgen.nest.offcuts import free_rectangles, lettered, named
 from flatgen.nest.problem import Aim, Problem
-from flatgen.nest.profile import nest_profiles, reach_of
 from flatgen.nest.report import finished
 from flatgen.nest.result import Halt, NestResult
-from flatgen.nest.stock import prices, rank_of, regions_of
-from flatgen.nest.strips import Rules
+from flatgen.nest.shapes.search import nest_profiles, reach_of
+from flatgen.nest.stock import prices, rank_of
 
 
 def nest_pieces(

@@ -5,9 +5,9 @@ from typing import Literal
 
 from flatgen.model.plan import Piece
 from flatgen.model.shop import CuttingTool, Minutes, Sheet
-from flatgen.nest.block import Block
-from flatgen.nest.cuts import Rect
-from flatgen.nest.strips import Rules
+from flatgen.nest.guillotine.block import Block
+from flatgen.nest.guillotine.cuts import Rect
+from flatgen.nest.guillotine.knapsacks import Rules
 
 Aim = Literal["money", "metal"]  # what of nests of equal cost counts: minutes and off-cuts, or off-cuts alone
 

@@ -9,7 +9,7 @@ from flatgen.core.outline import area, perimeter
 from flatgen.model.plan import Nest, Piece, Unplaced
 from flatgen.model.shop import CuttingTool
 from flatgen.nest.bounds import area_bound, cost_bound
-from flatgen.nest.hold import settings
+from flatgen.nest.guillotine.hold import settings
 from flatgen.nest.kinds import turn_of
 from flatgen.nest.problem import Problem
 from flatgen.nest.result import NestResult, Waste

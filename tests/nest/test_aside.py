@@ -7,7 +7,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from nest_verifier import check_result
 
-import flatgen.nest.finish
+import flatgen.nest.guillotine.finish
 from flatgen.core.outline import rectangle
 from flatgen.model.plan import Piece
 from flatgen.model.shop import CuttingTool, Sheet
@@ -61,7 +61,7 @@ def test_offcut_is_no_smaller_for_it_and_nothing_is_lost(sizes, size, margin, to
     ]
     sheets = [Sheet("S", "6061-T6", 1.0, *map(float, size), margin=margin, copies=None)]
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(flatgen.nest.finish, "larger_offcuts", lambda filled, *rest: list(filled))
+        patch.setattr(flatgen.nest.guillotine.finish, "larger_offcuts", lambda filled, *rest: list(filled))
         plain = nested(pieces, sheets, tool)
     result = nested(pieces, sheets, tool)
     assert len(result.nests) == len(plain.nests)

@@ -4,9 +4,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from flatgen.nest.beam import Beam, Look, Room
-from flatgen.nest.block import leaves
-from flatgen.nest.strips import Option, Rules
+from flatgen.nest.guillotine.beam_search import Beam, Look, Room
+from flatgen.nest.guillotine.block import leaves
+from flatgen.nest.guillotine.knapsacks import Option, Rules
 
 PLAIN = Look(0.1, 1.0, width=20)
 

@@ -16,11 +16,11 @@ from flatgen.core.outline import circle, polygon, rectangle
 from flatgen.model.plan import Piece
 from flatgen.model.shop import CuttingTool, Sheet
 from flatgen.nest import nest_pieces
-from flatgen.nest.fitted import lattice_step
-from flatgen.nest.lattice import WORD, Masks
-from flatgen.nest.lattice import laid as laid_parts
-from flatgen.nest.nofit import convex_parts, twice_area
-from flatgen.nest.ways import plain_parts
+from flatgen.nest.shapes.fitted import lattice_step
+from flatgen.nest.shapes.lattice import WORD, Masks
+from flatgen.nest.shapes.lattice import laid as laid_parts
+from flatgen.nest.shapes.no_fit_polygon import convex_parts, twice_area
+from flatgen.nest.shapes.ways import plain_parts
 
 QUARTERS = (0.0, 90.0, 180.0, 270.0)
 METAL = {"material": "6061-T6", "thickness": 1.6}

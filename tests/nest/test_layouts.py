@@ -3,10 +3,10 @@
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from flatgen.nest.beam import Beam
-from flatgen.nest.layouts import Budget, layouts_of, relaid
-from flatgen.nest.strips import Option, Rules
-from flatgen.nest.stripwise import StripPool, height_of
+from flatgen.nest.guillotine.beam_search import Beam
+from flatgen.nest.guillotine.column_generation import StripPool, height_of
+from flatgen.nest.guillotine.knapsacks import Option, Rules
+from flatgen.nest.guillotine.ruin_and_recreate import Budget, layouts_of, relaid
 
 
 def pool_of(kinds) -> StripPool:

@@ -11,13 +11,13 @@ from flatgen.core.outline import rectangle
 from flatgen.model.plan import Piece
 from flatgen.model.shop import CuttingTool, Sheet
 from flatgen.nest import nest_pieces
-from flatgen.nest.block import Block, column, row
-from flatgen.nest.cuts import CutPlan, take_apart
-from flatgen.nest.freed import freed_by
-from flatgen.nest.hold import settings as set_times
+from flatgen.nest.guillotine.block import Block, column, row
+from flatgen.nest.guillotine.cuts import CutPlan, take_apart
+from flatgen.nest.guillotine.freed import freed_by
+from flatgen.nest.guillotine.hold import settings as set_times
+from flatgen.nest.guillotine.order import in_order
+from flatgen.nest.guillotine.regions import part_off
 from flatgen.nest.kinds import Kind, Turn
-from flatgen.nest.order import in_order
-from flatgen.nest.stock import part_off
 
 SHEAR = CuttingTool("shear", "shear")
 STRIPS = [Kind("A", (Turn(90, 60, ()),), 1, 1.0), Kind("B", (Turn(60, 40, ()),), 1, 1.0)]

@@ -11,15 +11,16 @@ from nest_verifier import check_result
 from flatgen.core.outline import rectangle
 from flatgen.model.plan import Piece
 from flatgen.model.shop import CuttingTool, Sheet
-from flatgen.nest import finish, nest_pieces
-from flatgen.nest.block import Block, column, leaves, row, tidy
-from flatgen.nest.cuts import CutPlan, take_apart
-from flatgen.nest.greedy import Bin, Filled
-from flatgen.nest.hold import settings as set_times
+from flatgen.nest import nest_pieces
+from flatgen.nest.guillotine import finish
+from flatgen.nest.guillotine.block import Block, column, leaves, row, tidy
+from flatgen.nest.guillotine.cuts import CutPlan, take_apart
+from flatgen.nest.guillotine.fewer_settings import fewest_settings
+from flatgen.nest.guillotine.greedy import Bin, Filled
+from flatgen.nest.guillotine.hold import settings as set_times
+from flatgen.nest.guillotine.knapsacks import Rules
+from flatgen.nest.guillotine.order import in_order
 from flatgen.nest.kinds import Kind, Turn
-from flatgen.nest.order import in_order
-from flatgen.nest.regular import fewest_settings
-from flatgen.nest.strips import Rules
 
 LARGE = (150.0, 100.0)
 A, B = Block(100, 50, 0), Block(80, 45, 1)

@@ -9,7 +9,7 @@ from flatgen.core.outline import circle, polygon, rectangle
 from flatgen.model.plan import Piece
 from flatgen.model.shop import CuttingTool, Sheet
 from flatgen.nest import nest_pieces
-from flatgen.nest.shapes import safe_points
+from flatgen.nest.shapes.polygons import safe_points
 
 ROUTER = CuttingTool("router", "profile-cut", gap=6.0)
 QUARTERS = (0.0, 90.0, 180.0, 270.0)

@@ -1,16 +1,21 @@
-"""Whole orders cut from strips: which strips, and how many of each, take the least sheet. Lengths in mm.
+"""Column generation: which strips, and how many of each, cut a whole order from the least sheet. Lengths in mm.
 
 Strip patterns are made as the linear programme's prices ask for them. They are shared out to sheets so that every sheet
 but the last is as full as can be, and the last as short.
+
+References
+----------
+[1] P. C. Gilmore, R. E. Gomory, "A linear programming approach to the cutting-stock problem", Operations Research 9,
+    1961, and part II, 11, 1963 (from memory)
 """
 
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
-from flatgen.nest.block import EPS, Block, column, join, transposed
+from flatgen.nest.guillotine.block import EPS, Block, column, join, transposed
+from flatgen.nest.guillotine.knapsacks import Option, Rules, Stacks, Strip
 from flatgen.nest.programs import Programme
-from flatgen.nest.strips import Option, Rules, Stacks, Strip
 
 CHOICE = 6.0  # sheets' worth of strips that one sheet is filled from
 Key = tuple[str, float, tuple[tuple[int, int], ...]]  # strips run along, height, how many of each kind

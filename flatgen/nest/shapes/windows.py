@@ -8,10 +8,10 @@ from typing import Any
 
 from flatgen.core.points import Motion, after, inverse, move, shifted, turned
 from flatgen.model.plan import Piece
-from flatgen.nest.greedy import Bin, Filled, fill
+from flatgen.nest.guillotine.greedy import Bin, Filled, fill
+from flatgen.nest.guillotine.knapsacks import Rules
 from flatgen.nest.kinds import Kind, Member, Turn
-from flatgen.nest.shapes import grown, laid_points
-from flatgen.nest.strips import Rules
+from flatgen.nest.shapes.polygons import grown, laid_points
 
 MOST = 4  # rooms looked for in one host
 LINES = 14  # most trial lines each way for the edges of a room
@@ -188,7 +188,7 @@ def groups_on(
     filled: Filled, bin_: Bin, corners: Sequence[tuple[float, float]]
 ) -> list[tuple[int, Turn, float, float]]:
     """Every kind laid on a sheet: (kind, turn, x and y of its low corner)."""
-    from flatgen.nest.block import leaves, tidy
+    from flatgen.nest.guillotine.block import leaves, tidy
 
     found = []
     for (cx, cy), block in zip(corners, filled.blocks, strict=True):

@@ -11,9 +11,9 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
 from flatgen.model.plan import Cut
-from flatgen.nest.cuts import CutPlan, Planned
-from flatgen.nest.freed import freed_by
-from flatgen.nest.hold import NARROW, held, settings
+from flatgen.nest.guillotine.cuts import CutPlan, Planned
+from flatgen.nest.guillotine.freed import freed_by
+from flatgen.nest.guillotine.hold import NARROW, held, settings
 
 STRIPS = 2.0  # stages below this come in their own order
 AFTERWARDS = 99.0  # and so do those from this on: off-cuts that are cleared at the end

@@ -8,17 +8,17 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from flatgen.model.plan import Cut
-from flatgen.nest.aside import larger_offcuts
-from flatgen.nest.cuts import CutPlan
-from flatgen.nest.cutting import cut_up
-from flatgen.nest.greedy import Bin, Filled
-from flatgen.nest.guillotine import Candidate
-from flatgen.nest.hold import settings
+from flatgen.nest.guillotine.aside import larger_offcuts
+from flatgen.nest.guillotine.cut_up import cut_up
+from flatgen.nest.guillotine.cuts import CutPlan
+from flatgen.nest.guillotine.fewer_settings import fewest_settings
+from flatgen.nest.guillotine.greedy import Bin, Filled
+from flatgen.nest.guillotine.hold import settings
+from flatgen.nest.guillotine.order import in_order
+from flatgen.nest.guillotine.search import Candidate
 from flatgen.nest.kinds import Member
 from flatgen.nest.offcuts import areas_kept
-from flatgen.nest.order import in_order
 from flatgen.nest.problem import Problem
-from flatgen.nest.regular import fewest_settings
 from flatgen.nest.stock import NO_PRICE, prices
 
 DRAWN, SETTLED = 2, 2  # most nests whose off-cuts are drawn together, and whose settings are brought down

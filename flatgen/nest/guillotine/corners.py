@@ -2,11 +2,15 @@
 
 Quick, and good where few blanks share a sheet. Every state is a guillotine tree, so what comes out can be cut; how many
 stages it takes is for the caller to check. Lengths in mm, sizes with the kerf.
+
+References
+----------
+[1] J. Jylänki, "A thousand ways to pack the bin", 2010: fits and splits of the guillotine method (from memory)
 """
 
 from collections.abc import Sequence
 
-from flatgen.nest.block import EPS, Block, join
+from flatgen.nest.guillotine.block import EPS, Block, join
 
 Size = tuple[float, float]
 

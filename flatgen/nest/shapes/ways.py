@@ -8,13 +8,13 @@ from typing import Any
 from flatgen.core.outline import Outline, bounds
 from flatgen.core.points import Point
 from flatgen.model.plan import Piece
-from flatgen.nest.clusters import is_rectangle
 from flatgen.nest.kinds import Member, allowed_turns, net_area, rectangle_turns
-from flatgen.nest.lattice import Masks, laid
-from flatgen.nest.laying import Shapes, Unit
-from flatgen.nest.nofit import convex_parts, twice_area
-from flatgen.nest.pairs import pairs_of, row_of
-from flatgen.nest.shapes import laid_points
+from flatgen.nest.shapes.clusters import is_rectangle
+from flatgen.nest.shapes.late_acceptance import Shapes, Unit
+from flatgen.nest.shapes.lattice import Masks, laid
+from flatgen.nest.shapes.no_fit_polygon import convex_parts, twice_area
+from flatgen.nest.shapes.pairs import pairs_of, row_of
+from flatgen.nest.shapes.polygons import laid_points
 
 MOST_PARTS = 12  # convex parts of a blank; one of more is taken a little larger and plainer
 GROWN = 1.06  # but its area no more than this times

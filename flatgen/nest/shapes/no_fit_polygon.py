@@ -1,8 +1,13 @@
-"""Where one blank may not stand beside another: blanks in convex parts, and the sums of these. Lengths mm.
+"""No-fit polygons: where one blank may not stand beside another, as sums of their convex parts. Lengths mm.
 
 Two blanks overlap exactly when the low corner of the second lies inside the sum of a convex part of the first and the
 mirror image of a convex part of the second. A sum is kept as its lower and its upper edge over x, each a chain of
 straight pieces, because that is how lattices and slides ask for it.
+
+References
+----------
+[1] J. A. Bennell, J. F. Oliveira, "The geometry of nesting problems: a tutorial", European Journal of Operational
+    Research 184, 2008: the no-fit polygon, also as a sum of Minkowski (from memory)
 """
 
 import math

@@ -9,16 +9,17 @@ from dataclasses import dataclass, replace
 from flatgen.core.outline import bounds, moved
 from flatgen.model.plan import Piece
 from flatgen.model.shop import Sheet
-from flatgen.nest.clusters import Cluster, cluster_kind, clusters_of, is_rectangle
-from flatgen.nest.cuts import CutPlan, Rect
-from flatgen.nest.fitted import TAIL, Effort, Fitting, Sheets, quick
-from flatgen.nest.greedy import Bin
-from flatgen.nest.guillotine import CHOICE, SKETCH, Depth, Search
+from flatgen.nest.guillotine.cuts import CutPlan, Rect
+from flatgen.nest.guillotine.greedy import Bin
+from flatgen.nest.guillotine.knapsacks import Rules
+from flatgen.nest.guillotine.regions import regions_of
+from flatgen.nest.guillotine.search import CHOICE, SKETCH, Depth, Search
 from flatgen.nest.kinds import Kind, Member, motion_of, single_kind
 from flatgen.nest.offcuts import area, free_rectangles
-from flatgen.nest.stock import prices, rank_of, regions_of
-from flatgen.nest.strips import Rules
-from flatgen.nest.windows import Window, carried, fill_windows, groups_on, windows_of
+from flatgen.nest.shapes.clusters import Cluster, cluster_kind, clusters_of, is_rectangle
+from flatgen.nest.shapes.fitted import TAIL, Effort, Fitting, Sheets, quick
+from flatgen.nest.shapes.windows import Window, carried, fill_windows, groups_on, windows_of
+from flatgen.nest.stock import prices, rank_of
 
 FEW = 40  # pieces up to which sizes of sheets are chosen among by programme
 SOME, MANY = 400, 700  # pieces beyond which fewer ways of pairing up, and no whole orders by true shapes, are tried

@@ -3,14 +3,14 @@
 from dataclasses import replace
 
 from flatgen.model.shop import Sheet
-from flatgen.nest.block import leaves, tidy
-from flatgen.nest.cuts import CutPlan, Rect, in_reach, take_apart
-from flatgen.nest.first import first_members, open_up
-from flatgen.nest.greedy import Bin, Filled
+from flatgen.nest.guillotine.block import leaves, tidy
+from flatgen.nest.guillotine.cuts import CutPlan, Rect, in_reach, take_apart
+from flatgen.nest.guillotine.first import first_members, open_up
+from flatgen.nest.guillotine.greedy import Bin, Filled
+from flatgen.nest.guillotine.regions import Region, bad_rectangles, clear_rests, part_off, regions_of, square
 from flatgen.nest.kinds import Member
 from flatgen.nest.offcuts import worth_keeping
 from flatgen.nest.problem import Problem
-from flatgen.nest.stock import Region, bad_rectangles, clear_rests, part_off, regions_of, square
 
 
 def metal_of(problem: Problem, number: int) -> Sheet:

@@ -2,13 +2,18 @@
 
 Sizes are rounded up to a grid for the knapsacks only, so what they find always fits; the grid is exact when all sizes
 are multiples of it.
+
+References
+----------
+[1] P. C. Gilmore, R. E. Gomory, "Multistage cutting stock problems of two and more dimensions", Operations Research 13,
+    1965: strips by knapsacks (from memory)
 """
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from flatgen.nest.block import EPS, Block, column, row
+from flatgen.nest.guillotine.block import EPS, Block, column, row
 
 if TYPE_CHECKING:
     import numpy as np

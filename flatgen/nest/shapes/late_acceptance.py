@@ -1,11 +1,17 @@
-"""True shapes laid one by one on sheets, each at the leftmost place that is left for it. Lengths mm."""
+"""True shapes laid one by one on sheets, each at the leftmost place that is left for it. Lengths mm.
+
+References
+----------
+[1] E. K. Burke, Y. Bykov, "The late acceptance hill-climbing heuristic", European Journal of Operational Research 258,
+    2017: a step counts against the score so many steps ago (from memory)
+"""
 
 import random
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from flatgen.nest.lattice import Board, Group, Masks
-from flatgen.nest.nofit import Convexes
+from flatgen.nest.shapes.lattice import Board, Group, Masks
+from flatgen.nest.shapes.no_fit_polygon import Convexes
 
 Order = Sequence[tuple[int, int]]  # (unit, how many) one after the other
 

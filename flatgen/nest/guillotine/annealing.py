@@ -1,8 +1,12 @@
-"""Blanks, stacks and strips change places, step by step, until fewer gauges are set. Lengths mm, sizes with the kerf.
+"""Simulated annealing: blanks, stacks and strips change places until fewer gauges are set. Lengths mm, with the kerf.
 
 All strips run along x and lie one above the other in fields, the clean rectangles of sheets. What is made less is the
 number of different gauges in every field, each counted a little more the more often it is set, so that the rare ones
 die out. Steps that make it more are taken too, fewer and fewer of them. The work is counted in steps, never in seconds.
+
+References
+----------
+[1] S. Kirkpatrick, C. D. Gelatt, M. P. Vecchi, "Optimization by simulated annealing", Science 220, 1983 (from memory)
 """
 
 import math
@@ -10,7 +14,7 @@ import random
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
-from flatgen.nest.block import EPS, Block, column
+from flatgen.nest.guillotine.block import EPS, Block, column
 
 WARM, COLD = 0.6, 0.06  # how much more is taken with a chance of 1/e, at the start and in the end, in gauges
 POWER = 0.3  # a gauge set n times counts as n to this power

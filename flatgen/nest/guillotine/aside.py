@@ -7,11 +7,11 @@ The blanks that no longer fit beside that cut go into the low end of the side st
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
-from flatgen.nest.block import EPS, Block, column, leaves, tidy, transposed
-from flatgen.nest.cuts import CutPlan
-from flatgen.nest.greedy import Bin, Filled, count, options_for
+from flatgen.nest.guillotine.block import EPS, Block, column, leaves, tidy, transposed
+from flatgen.nest.guillotine.cuts import CutPlan
+from flatgen.nest.guillotine.greedy import Bin, Filled, count, options_for
+from flatgen.nest.guillotine.knapsacks import Option, Rules, fill_strips
 from flatgen.nest.offcuts import areas_kept
-from flatgen.nest.strips import Option, Rules, fill_strips
 
 SHEETS = 8  # most that are looked at
 TRIED = 6  # patterns that are really cut up

@@ -2,6 +2,11 @@
 
 The places are bits, 64 to a word along y; a blank once laid takes the places inside its sums with the others away. What
 a lattice point says is exact: only the places between two points are given up. Lengths mm.
+
+References
+----------
+[1] F. M. B. Toledo and others, "The dotted-board model", International Journal of Production Economics 145, 2013:
+    places on a lattice (from memory)
 """
 
 import math
@@ -10,7 +15,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from flatgen.core.points import Point
-from flatgen.nest.nofit import Convexes, convexes, disc, edges, opposite, summed
+from flatgen.nest.shapes.no_fit_polygon import Convexes, convexes, disc, edges, opposite, summed
 
 TOUCH = 1e-7  # blanks that overlap by less than this only touch [mm]
 WORD = 64

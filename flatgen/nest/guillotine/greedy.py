@@ -3,9 +3,9 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from flatgen.nest.block import Block, column, leaves, transposed
+from flatgen.nest.guillotine.block import Block, column, leaves, transposed
+from flatgen.nest.guillotine.knapsacks import Option, Rules, fill_strips
 from flatgen.nest.kinds import Kind
-from flatgen.nest.strips import Option, Rules, fill_strips
 
 
 @dataclass(frozen=True, slots=True)

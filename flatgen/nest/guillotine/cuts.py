@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from flatgen.model.plan import Cut
-from flatgen.nest.block import EPS, Block
+from flatgen.nest.guillotine.block import EPS, Block
 from flatgen.nest.kinds import Kind
 
 FIRST = -1.0  # cuts whose key begins below this are made before all others, for what comes first

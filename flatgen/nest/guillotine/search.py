@@ -9,12 +9,12 @@ from dataclasses import dataclass, field, replace
 from itertools import combinations
 from time import monotonic
 
-from flatgen.nest.block import Block, tidy
-from flatgen.nest.greedy import Bin, Filled, count, fill_all
-from flatgen.nest.layouts import Budget, layouts_of, shared_out_all
-from flatgen.nest.patterns import PatternPool, options_by_direction
-from flatgen.nest.strips import Rules
-from flatgen.nest.stripwise import StripPool, as_block, without
+from flatgen.nest.guillotine.block import Block, tidy
+from flatgen.nest.guillotine.column_generation import StripPool, as_block, without
+from flatgen.nest.guillotine.greedy import Bin, Filled, count, fill_all
+from flatgen.nest.guillotine.knapsacks import Rules
+from flatgen.nest.guillotine.patterns import PatternPool, options_by_direction
+from flatgen.nest.guillotine.ruin_and_recreate import Budget, layouts_of, shared_out_all
 
 POWERS = (1.0, 1.1, 1.25)  # how much more than its area a larger blank counts when sheets are filled one by one
 

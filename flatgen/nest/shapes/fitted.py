@@ -11,10 +11,10 @@ from flatgen.core.outline import bounds, perimeter
 from flatgen.model.plan import Piece
 from flatgen.model.shop import Sheet
 from flatgen.nest.kinds import Member
-from flatgen.nest.laying import Full, Laying, Plan, Room
-from flatgen.nest.nofit import convexes
+from flatgen.nest.shapes.late_acceptance import Full, Laying, Plan, Room
+from flatgen.nest.shapes.no_fit_polygon import convexes
+from flatgen.nest.shapes.ways import Choice, choice_of
 from flatgen.nest.stock import prices, rank_of
-from flatgen.nest.ways import Choice, choice_of
 
 CELLS = 1700  # lattice steps over the side of a square as large as the largest sheet
 LEAST_STEP = 0.5  # on small sheets [mm]

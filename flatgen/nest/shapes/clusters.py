@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from flatgen.core.points import Point
 from flatgen.model.plan import Piece
 from flatgen.nest.kinds import Kind, Member, Turn, allowed_turns, net_area, single_kind
-from flatgen.nest.shapes import grown, laid_points, slabs, slide
+from flatgen.nest.shapes.polygons import grown, laid_points, slabs, slide
 
 SLABS = 96  # slices that a blank is taken as when the height of the second of a pair is sought
 TRIED = 6  # heights then tried exactly

@@ -8,15 +8,15 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
-from flatgen.nest.block import EPS, Block, column, leaves, row, tidy, transposed
-from flatgen.nest.cuts import CutPlan
-from flatgen.nest.greedy import Bin, Filled
-from flatgen.nest.hold import settings
+from flatgen.nest.guillotine.annealing import Walk, Way
+from flatgen.nest.guillotine.block import EPS, Block, column, leaves, row, tidy, transposed
+from flatgen.nest.guillotine.cuts import CutPlan
+from flatgen.nest.guillotine.greedy import Bin, Filled
+from flatgen.nest.guillotine.hold import settings
+from flatgen.nest.guillotine.knapsacks import Rules
+from flatgen.nest.guillotine.order import in_order
 from flatgen.nest.kinds import Turn
 from flatgen.nest.offcuts import areas_kept, worth_keeping
-from flatgen.nest.order import in_order
-from flatgen.nest.strips import Rules
-from flatgen.nest.walk import Walk, Way
 
 STEPS = 60_000  # most for a whole order
 PER_BLANK = 500

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from typing import Any
 
-from flatgen.nest.lattice import WORD, Group, Masks, Part
+from flatgen.nest.shapes.lattice import WORD, Group, Masks, Part
 
 GAIN = 0.97  # a pair must take this share of its blanks' own rectangles, or less
 NEAR = 1.02  # pairs laid otherwise are kept when they take no more than this times the best

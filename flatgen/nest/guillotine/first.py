@@ -9,14 +9,15 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from flatgen.model.plan import Piece
-from flatgen.nest.block import EPS, Block, column, leaves, tidy, transposed
-from flatgen.nest.cuts import FIRST, CutPlan, Rect, take_apart
-from flatgen.nest.greedy import options_for
+from flatgen.nest.guillotine.block import EPS, Block, column, leaves, tidy, transposed
+from flatgen.nest.guillotine.cuts import FIRST, CutPlan, Rect, take_apart
+from flatgen.nest.guillotine.greedy import options_for
+from flatgen.nest.guillotine.knapsacks import fill_strips
+from flatgen.nest.guillotine.order import ranked
+from flatgen.nest.guillotine.regions import bad_rectangles, overlaps
 from flatgen.nest.kinds import Kind, Member, held_kinds
-from flatgen.nest.order import ranked
 from flatgen.nest.problem import Opening, Problem
-from flatgen.nest.stock import bad_rectangles, overlaps, prices, rank_of
-from flatgen.nest.strips import fill_strips
+from flatgen.nest.stock import prices, rank_of
 
 SIZES = 2  # most sizes on hand or to buy that are tried
 

@@ -1,18 +1,23 @@
-"""Blank by blank: the best of many part-filled sheets are carried on together until the whole order lies. Lengths mm.
+"""Beam search, blank by blank: the best of many part-filled sheets are carried on until the order lies. Lengths mm.
 
 A state is a row of rooms (sheets, or what is free of them) filled so far: in the open room an open strip, in it an open
 stack. A blank goes onto that stack, into a new stack beside it, into a new strip or into the next room. After every
 blank the states are ranked by the share of waste in what they have closed, weighed against the mean size of the blanks
 already laid (large ones first leave small ones for the ends), and the best are kept: a beam search, all its states in
 arrays.
+
+References
+----------
+[1] P. S. Ow, T. E. Morton, "Filtered beam search in scheduling", International Journal of Production Research 26, 1988
+    (from memory)
 """
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from flatgen.nest.block import EPS, Block, column, row
-from flatgen.nest.strips import Option, Rules, Strip, blank_area
+from flatgen.nest.guillotine.block import EPS, Block, column, row
+from flatgen.nest.guillotine.knapsacks import Option, Rules, Strip, blank_area
 
 if TYPE_CHECKING:
     import numpy as np

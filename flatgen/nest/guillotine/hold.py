@@ -10,9 +10,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from flatgen.model.plan import Cut
-from flatgen.nest.block import EPS
-from flatgen.nest.cuts import FIRST, Planned
-from flatgen.nest.freed import freed_by
+from flatgen.nest.guillotine.block import EPS
+from flatgen.nest.guillotine.cuts import FIRST, Planned
+from flatgen.nest.guillotine.freed import freed_by
 
 NARROW = 12.7  # what is narrower is not held, where the shop does not say; common practice, no source [mm]
 BEHIND = 600.0  # longest rest that may stand out behind the blade; common practice, no source [mm]

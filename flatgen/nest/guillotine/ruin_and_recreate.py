@@ -1,8 +1,13 @@
-"""Whole orders as strips on sheets of one sort, and how the last sheet is drawn in. Lengths in mm.
+"""Ruin and recreate: whole orders as strips on sheets of one sort, and how the last sheet is drawn in. Lengths in mm.
 
 A layout starts from strips that cost little, shared out to sheets. Its last sheets are also filled blank by blank, with
 strips along the sheet on the one and across it on the other where that does better. Then some strips, one of the last
 sheet's among them, are taken off again and again, and what lay in them is laid anew in the room that came free.
+
+References
+----------
+[1] G. Schrimpf and others, "Record breaking optimization results using the ruin and recreate principle", Journal of
+    Computational Physics 159, 2000 (from memory)
 """
 
 import itertools
@@ -10,9 +15,9 @@ import random
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from flatgen.nest.beam import Beam, Look, Room
-from flatgen.nest.strips import Strip, blank_area
-from flatgen.nest.stripwise import StripPool, height_of, share_out
+from flatgen.nest.guillotine.beam_search import Beam, Look, Room
+from flatgen.nest.guillotine.column_generation import StripPool, height_of, share_out
+from flatgen.nest.guillotine.knapsacks import Strip, blank_area
 
 TAIL = 4  # sheets, the last ones, that anything is changed on
 TOGETHER = 2  # sheets, the last ones, that are filled blank by blank

@@ -2,6 +2,10 @@
 
 Patterns come from blanks put into corners in thousands of shuffled orders, from strips filled for the prices of the
 linear programme. Lengths in mm.
+
+References
+----------
+[1] P. C. Gilmore, R. E. Gomory, as in ``column_generation``: whole sheets as the columns (from memory)
 """
 
 import math
@@ -10,11 +14,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from time import monotonic
 
-from flatgen.nest.block import Block, depth, tidy
-from flatgen.nest.corners import pack
-from flatgen.nest.greedy import Bin, Filled, count, fill, options_for
+from flatgen.nest.guillotine.block import Block, depth, tidy
+from flatgen.nest.guillotine.corners import pack
+from flatgen.nest.guillotine.greedy import Bin, Filled, count, fill, options_for
+from flatgen.nest.guillotine.knapsacks import Option, Rules
 from flatgen.nest.programs import Programme
-from flatgen.nest.strips import Option, Rules
 
 COLUMNS = 3000  # most patterns handed to the integer programme
 WORK = 9_000_000  # tries at shuffled packing times blanks squared
