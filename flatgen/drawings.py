@@ -28,6 +28,7 @@ def enclosures(results: Results, track: Track = silent) -> tuple[Enclosure, ...]
     found += nest_drawings(results)
     found += template_drawings(results, wanted)
     found += setup_drawings(results)
+    found += gauge_drawings(results)
     found += inspection_drawings(results)
     found += coupon_drawings(results, wanted)
     return tuple(found)
@@ -156,6 +157,25 @@ def setup_drawings(results: Results) -> Iterator[Enclosure]:
     settings = setting_subjects(plan, parts, blanks, job.units, on)
     drawn = pages((settings_list(plan, job.units), *settings), on)
     yield Enclosure("setup", "setup", "Brake settings", drawn, ("pdf",))
+
+
+def gauge_drawings(results: Results) -> Iterator[Enclosure]:
+    """Gauges for the leaf and for the bends: at true size on paper, and as files to cut from scrap."""
+    from flatgen.draw.gauges import gauge_pattern, gauge_templates, gauges_of
+    from flatgen.draw.tiles import Layout, pages
+    from flatgen.page.paper import page_paper
+
+    job = results.job
+    gauges = gauges_of(results.plan) if results.plan else ()
+    if not gauges:
+        return
+    paper = page_paper(job.shop.printer_paper, job.units)
+    layout = Layout(paper, stretch=job.shop.printer_scale, title=job.title)
+    drawn = pages(gauge_templates(gauges), layout)
+    yield Enclosure("gauges", "template", "Gauges for leaf and bends, true size", drawn, ("pdf",))
+    for gauge in gauges:
+        pattern = (gauge_pattern(gauge, job.units),)
+        yield Enclosure(f"gauges/{gauge.name}", "template", f"Gauge {gauge.name}, to cut", pattern, ("dxf",))
 
 
 def printed_on(job: Job, caution: str) -> "Setting":

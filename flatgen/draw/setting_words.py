@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from flatgen.core.words import Units
-from flatgen.draw.gauge_names import leaf_gauge_name
+from flatgen.draw.gauges import leaf_gauge_name
 from flatgen.model.handling import CLOSED, seat_words
 from flatgen.model.plan import BrakePlan, Operation, Setup
 from flatgen.page.content import Facts, Figure

@@ -337,8 +337,9 @@ def _numbered(drawing: Drawing, number: int, total: int, layout: Layout) -> Draw
     whole_line = f"{drawing.title}  {layout.title}".rstrip()
     height = 2.5 if text_width(whole_line, 2.5, True) <= room else 2.0
     lines = [whole_line] if height > 2.0 else wrapped(drawing.title, room, height, True)[:2]
+    first = y + 1.3 * (len(lines) - 1)
     head = (
-        *(Text("note", (UNPRINTED, y - 2.4 * k), line, height, bold=True) for k, line in enumerate(lines)),
+        *(Text("note", (UNPRINTED, first - 2.7 * k), line, height, bold=True) for k, line in enumerate(lines)),
         Text("note", (x, y), use, 2.0, "right"),
     )
     return replace(drawing, items=drawing.items + head, layers=used(drawing.items + head))

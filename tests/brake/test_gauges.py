@@ -1,0 +1,106 @@
+"""Gauges: their angles read back from what is drawn and from the files, and the settings name gauges that there are."""
+
+import math
+import re
+from dataclasses import replace
+from functools import cache
+
+import ezdxf
+import pytest
+from bending_jobs import planned_jobs
+from page_texts import clashes, texts_of
+from shapely.geometry import Point, Polygon
+
+from flatgen.draw.gauges import EDGE, gauges_of, leaf_gauge, leaf_gauge_name, wedge
+from flatgen.draw.setting_words import figures
+from flatgen.drawings import gauge_drawings
+from flatgen.jobs.make import load, planned
+from flatgen.page.drawing import Contour, Text
+from flatgen.write import dxf
+
+DEMO = "examples/float-fittings/job.toml"
+
+
+@cache
+def results_of(where, root):
+    return [planned(load(root / where))] if where else list(planned_jobs(seed=7, count=15))
+
+
+def angle_of(corners):
+    """Between the two edges that rise from the cut corner: the first and the last but one."""
+    first = math.atan2(corners[1][1] - corners[0][1], corners[1][0] - corners[0][0])
+    last = math.atan2(corners[-2][1] - corners[-1][1], corners[-2][0] - corners[-1][0])
+    return math.degrees(last - first) % 360.0
+
+
+def angles_on(items):
+    """Angle of each wedge, by its name: the text that stands on it."""
+    shapes = [item.outline for item in items if isinstance(item, Contour) and len(item.outline) in (4, 6)]
+    found = {}
+    for text in items:
+        if isinstance(text, Text) and (named := re.fullmatch(r"(LEAF|BEND) ([\d.]+)°?", text.text)):
+            (shape,) = [s for s in shapes if Polygon([v[:2] for v in s]).contains(Point(text.at))]
+            found[named[1], float(named[2])] = angle_of(shape)
+    return found
+
+
+@pytest.mark.parametrize("where", [DEMO, ""])
+def test_angles_on_paper_are_those_of_the_plan(where, root) -> None:
+    """Leaf: 180 less the leaf's angle, a quarter degree at most from every setting's; bend: 180 less each limit."""
+    for results in results_of(where, root):
+        pages = [page for one in gauge_drawings(results) if "pdf" in one.formats for page in one.drawings]
+        found = {name: angle for page in pages for name, angle in angles_on(page.items).items()}
+        for setup in results.setups:
+            if setup.stop_side == "squeeze":
+                continue
+            name = float(leaf_gauge_name(setup.overbend_to))
+            assert figures(setup, "mm")[1].label == f"LEAF to gauge {name:.1f}"
+            assert found["LEAF", name] == pytest.approx(180.0 - leaf_gauge(setup.overbend_to), abs=0.05)
+            assert found["LEAF", name] == pytest.approx(180.0 - setup.overbend_to, abs=0.125 + 1e-6)
+            for op in setup.operations:
+                if op.gap is None:
+                    for limit in (op.angle - op.angle_tolerance, op.angle + op.angle_tolerance):
+                        assert found["BEND", round(limit, 2)] == pytest.approx(180.0 - limit, abs=0.05)
+
+
+@pytest.mark.parametrize("paper", ["letter", "a4"])
+def test_pages_have_bars_the_printer_s_factors_and_no_text_over_another(paper, root) -> None:
+    (results,) = results_of(DEMO, root)
+    shop = replace(results.job.shop, printer_paper=paper, printer_scale=(1.01, 1.02))
+    first = next(gauge_drawings(replace(results, job=replace(results.job, shop=shop))))
+    assert ("gauges", ("pdf",)) == (first.name, first.formats) and len(first.drawings) <= 3
+    for page in first.drawings:
+        assert {1.01, 1.02} == set(page.stretch) and [] == clashes(page)
+        assert all(text.height >= 2.0 for text in texts_of(page))
+        assert 2 == sum(text.text.startswith("100 mm") for text in texts_of(page))
+
+
+def test_files_to_cut_hold_the_same_angles(root, tmp_path) -> None:
+    (results,) = results_of(DEMO, root)
+    for number, one in enumerate(e for e in gauge_drawings(results) if e.formats == ("dxf",)):
+        path = tmp_path / f"{number}.dxf"
+        dxf.write(one.drawings[0], path)
+        shapes = ezdxf.readfile(path).modelspace().query('LWPOLYLINE[layer=="outline"]')
+        read = sorted(angle_of([(x, y) for x, y in shape.get_points("xy")]) for shape in shapes)
+        assert sorted(angles_on(one.drawings[0].items).values()) == pytest.approx(read, abs=0.001)
+
+
+@pytest.mark.parametrize("angle", [20.0, 45.0, 86.0, 110.0, 111.0, 150.0, 175.0])
+@pytest.mark.parametrize("relief", [3.0, 24.0])
+def test_a_wedge_is_one_piece_whose_edges_meet_in_its_cut_off_corner(angle, relief) -> None:
+    shape = wedge(angle, relief)
+    area = Polygon([v[:2] for v in shape])
+    assert area.is_valid and area.area > 100.0 and angle == pytest.approx(angle_of(shape))
+    for a, b in ((shape[0], shape[1]), (shape[-1], shape[-2])):
+        assert math.dist(a[:2], b[:2]) == pytest.approx(EDGE)
+        assert a[0] * b[1] - a[1] * b[0] == pytest.approx(0.0, abs=1e-9) and math.hypot(*a[:2]) == pytest.approx(relief)
+
+
+def test_a_bend_s_wedge_keeps_clear_of_its_radius(root) -> None:
+    """The tangent point lies R·tan(A/2) from the corner, along each leg."""
+    (results,) = results_of(DEMO, root)
+    wedges = {gauge.name: gauge.relief for gauge in gauges_of(results.plan)}
+    for setup in results.setups:
+        for op in setup.operations:
+            tangent = op.released_radius * math.tan(math.radians(op.angle + 1.0) / 2.0)
+            assert wedges[f"bend-{op.angle:g}"] > tangent
