@@ -18,6 +18,7 @@ from flatgen.brake.pictures import picture
 from flatgen.brake.reasons import measured_first, to_measure, why_not
 from flatgen.brake.stop import squeeze
 from flatgen.core.making import HEM
+from flatgen.core.nominal import same_nominal
 from flatgen.core.overrun import pieces_to_cut
 from flatgen.core.points import cross, dot
 from flatgen.develop.allowed import allowed_length
@@ -225,7 +226,8 @@ def _setups(
                 at[w] += 1
             if at[w] < len(chains[w]):
                 waiting.setdefault(chains[w][at[w]], []).append(w)
-        setups.append(_setup(len(setups) + 1, key, before, steps, operations, shop, tested))
+        nominal = parts[operations[0].part].nominal
+        setups.append(_setup(len(setups) + 1, key, before, steps, operations, shop, tested, nominal))
         before = key
     return tuple(setups)
 
@@ -238,14 +240,15 @@ def _setup(
     operations: Sequence[Operation],
     shop: Shop,
     tested: set[tuple[object, ...]],
+    nominal: float,
 ) -> Setup:
     setting = steps[0].trial.setting
     stops = [step.stop for step in steps]
     stop, setback = middle(stops), middle([step.trial.setting.setback for step in steps])
-    combination = (key.material, key.thickness, key.nose, key.wraps)
+    combination = (key.material, nominal, key.nose, key.wraps)
     known = any(
         r.material == key.material
-        and abs(r.thickness - key.thickness) <= shop.tolerances.thickness
+        and same_nominal(r.thickness, nominal)
         and abs(r.nose_radius - setting.radius) <= shop.nose_tolerance
         for r in shop.records
     )
@@ -265,6 +268,7 @@ def _setup(
         number=number,
         material=key.material,
         thickness=key.thickness,
+        nominal=nominal,
         stop_nose=stop - setback if steps[0].side == "back" else stop + setback,
         offset={"back": setting.back_offset, "front": setting.front_offset}.get(steps[0].side, 0.0),
         wrap=setting.wraps,

@@ -28,7 +28,7 @@ def _kept(setups: tuple[Setup, ...], parts: Collection[str]) -> Iterator[Setup]:
     untold: set[tuple[object, ...]] = set()
     for setup in setups:
         changed.update(setup.changes)
-        combination = (setup.material, setup.thickness, setup.bar, setup.wrap)
+        combination = (setup.material, setup.nominal, setup.bar, setup.wrap)
         if setup.coupon_first:
             untold.add(combination)
         operations = tuple(op for op in setup.operations if op.part in parts)

@@ -4,12 +4,13 @@ from dataclasses import dataclass
 from typing import Literal
 
 from flatgen.core.coupon import BATCH, COUPONS_FOR_A_BATCH, LEAST_COUPONS
+from flatgen.core.nominal import same_nominal
 from flatgen.core.words import counted
 from flatgen.model.blank import BendLine, Blank
 from flatgen.model.part import Part
 from flatgen.model.shop import BendProof, Shop
 
-SAME_THICKNESS, SAME_RADIUS, SAME_ANGLE = 0.02, 0.05, 0.5  # sizes within this are one [mm, mm, deg]
+SAME_RADIUS, SAME_ANGLE = 0.05, 0.5  # sizes within this are one [mm, deg]
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +65,7 @@ def proof_of(part: Part, blank: Blank, bend: BendLine, shop: Shop) -> Proof:
     cracked: list[str] = []
     unsaid: list[str] = []
     for one in shop.proofs:
-        if one.material != part.material.key or abs(one.thickness - part.nominal) > SAME_THICKNESS:
+        if one.material != part.material.key or not same_nominal(one.thickness, part.nominal):
             continue
         if _asks_as_much(one, radius, bend.angle, along):
             sound += () if one.cracked else one.sound

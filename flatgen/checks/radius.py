@@ -140,6 +140,7 @@ def over_bend_reach(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
             material=part.material,
             shop=shop,
             grain="along" if off is not None and off < 30.0 else "across",
+            nominal=part.nominal,
         )
         if best <= brake.largest_angle < high:
             text = (

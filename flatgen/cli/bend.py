@@ -17,13 +17,14 @@ CHART_NAME = "bend-chart-METAL"  # stands for a name that is made from the metal
 
 @click.command("bend")
 @click.option("--material", "-m", "alloy", help='Alloy and temper, as "2024-T3 clad".')
-@click.option("--thickness", "-t", help="Sheet thickness.")
+@click.option("--thickness", "-t", help="Nominal thickness of the sheet: it picks tables and records.")
+@click.option("--measured", help="Thickness by micrometer: the bend is worked out with it.")
 @click.option("--radius", "-r", help="Inside radius on the drawing; ? with --blank and --legs: find it.")
 @click.option("--angle", "-a", default=None, help="Angle turned through, 1 to 180; 90 when left out.")
 @click.option("--between", default=None, help="Angle between the legs, in place of --angle.")
 @click.option("--legs", default="", help='Legs with commas, "1.000, 0.750"; ? for one of them with --blank: find it.')
 @click.option(
-    "--measured",
+    "--measured-to",
     type=click.Choice(["outside", "inside", "tangent"]),
     default="outside",
     show_default=True,
@@ -56,7 +57,8 @@ def command(
     angle: str | None,
     between: str | None,
     legs: str,
-    measured: str,
+    measured: str | None,
+    measured_to: str,
     blank: str | None,
     fit: Path | None,
     method: str,
@@ -99,9 +101,12 @@ def command(
     if chart is not None:
         _chart(chart, metal, given, shop, brake, thickness, table, method)
         return
-    sheet = given.thickness(thickness)
+    nominal = given.thickness(thickness)
+    sheet = given.measured(measured, nominal)
     if blank is not None:
-        found = given.inverse(blank, legs, measured, metal, sheet, radius, turned, method, neutral_axis_ratio, shop)
+        found = given.inverse(
+            blank, legs, measured_to, metal, (nominal, sheet), radius, turned, method, neutral_axis_ratio, shop
+        )
         bend_text.say_found(found, given.units, to_json)
         return
 
@@ -110,10 +115,11 @@ def command(
     report = bend_report(
         material=metal,
         thickness=sheet,
+        nominal=nominal,
         radius=given.length("--radius", radius, zero=True),
         angle=turned,
         legs=given.legs(legs),
-        measured=measured,
+        measured_to=measured_to,
         method=method,
         neutral_axis_ratio=neutral_axis_ratio,
         deduction=given.signed("--deduction", deduction),
@@ -150,12 +156,16 @@ def _shop(file: Path | None, brake_name: str) -> tuple["Shop | None", "Brake | N
     from flatgen.read.shop import read_shop
 
     shop = read_shop(file)
-    if shop.book and Path(shop.book).is_file():
+    from flatgen.records.book import book_path
+
+    if book_path(shop).exists():
         from dataclasses import replace
 
-        from flatgen.records.coupons import shop_bends
+        from flatgen.records.book import open_book
+        from flatgen.records.coupons import combinations, current_coupons, shop_bends
 
-        shop = replace(shop, records=shop_bends(shop.book))
+        with open_book(book_path(shop), writing=False) as book:
+            shop = replace(shop, records=shop_bends(combinations(current_coupons(book))))
     names = [brake.name for brake in shop.brakes]
     if brake_name and brake_name not in names:
         raise InputError(f'no brake "{brake_name}". {nearest(brake_name, names)}', where="--brake")

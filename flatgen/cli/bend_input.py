@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from flatgen.core.nominal import measured_of
 from flatgen.errors import InputError, nearest
 from flatgen.units import parse_angle, parse_length
 
@@ -52,6 +53,15 @@ class BendInput:
             )
         return value
 
+    def measured(self, text: str | None, nominal: float) -> float:
+        """Thickness to work with: by micrometer where it is given, else the nominal one [mm]."""
+        if text is None:
+            return nominal
+        value = self.length("--measured", text)
+        if not measured_of(nominal, value):
+            raise InputError(f'"{text}" is more than a tenth off the nominal thickness', where="--measured")
+        return value
+
     def degrees(self, option: str, text: str, least: float, most: float) -> float:
         """An angle between two limits [deg]."""
         try:
@@ -97,16 +107,19 @@ class BendInput:
         self,
         blank: str,
         legs: str,
-        measured: str,
+        measured_to: str,
         material: "Material",
-        thickness: float,
+        sheet: tuple[float, float],
         radius: str | None,
         angle: float,
         method: str,
         ratio: float | None,
         shop: "Shop | None",
     ) -> "Found":
-        """What a blank of a known length says: of the bend, of the leg marked ?, or of the radius marked ?."""
+        """What a blank of a known length says: of the bend, of the leg marked ?, or of the radius marked ?.
+
+        sheet : thickness, nominal and to work with [mm]
+        """
         from flatgen.develop.bend_inverse import find
 
         words = [word.strip() for word in legs.split(",")] if legs.strip() else []
@@ -114,9 +127,10 @@ class BendInput:
         return find(
             blank=self.length("--blank", blank),
             legs=sizes,
-            measured=measured,
+            measured_to=measured_to,
             material=material,
-            thickness=thickness,
+            thickness=sheet[1],
+            nominal=sheet[0],
             radius=None if radius == FIND else self.length("--radius", radius, zero=True),
             angle=angle,
             method=method,

@@ -65,7 +65,10 @@ def _head(report: "BendReport", units: str) -> list[str]:
     def s(mm: float) -> str:
         return size(mm, units)
 
-    head = f"{report.material_name}, {s(report.thickness)} {units} thick, inside radius {s(report.radius)} {units}"
+    thick = s(report.thickness)
+    if report.nominal != report.thickness:
+        thick = f"{thick} (nominal {s(report.nominal)})"
+    head = f"{report.material_name}, {thick} {units} thick, inside radius {s(report.radius)} {units}"
     lines = [
         head,
         f"{report.kind} bend: {report.angle:g}° turned through, {report.between_legs:g}° between the legs",
@@ -129,7 +132,7 @@ def _positions(report: "BendReport", units: str) -> list[str]:
     if report.legs:
         legs = ", ".join(size(leg, units) for leg in report.legs)
         flats = ", ".join(size(flat, units) for flat in report.flats)
-        lines.append(f"legs {legs} measured to the {report.measured}; flats {flats} {units}")
+        lines.append(f"legs {legs} measured to the {report.measured_to}; flats {flats} {units}")
         start = "the free edge of the first leg"
     rows = [(f"{'>' if row.name == report.used else ' '} {row.name}", row.lines[0]) for row in report.methods]
     rows += [(f"> {report.used}, bend {k + 2}", line) for k, line in enumerate(report.row.lines[1:])]

@@ -26,7 +26,8 @@ def command(job: Path, json_wanted: bool) -> None:
     from flatgen.checks.stock import stock_findings
     from flatgen.cli.progress import progress
     from flatgen.cli.summary import print_findings
-    from flatgen.jobs.make import developed, load, worded
+    from flatgen.jobs.loading import load
+    from flatgen.jobs.make import developed, worded
     from flatgen.write.packet_words import doubts_of
     from flatgen.write.results_json import finding_dict
 

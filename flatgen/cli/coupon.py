@@ -43,12 +43,13 @@ def plan(job: Path, out: Path | None, into: bool, book: Path | None, json_wanted
     3 coupons a combination of alloy, thickness, nose, grain and angle; 5 where 50 bends or more depend on it.
     """
     from flatgen.jobs.make import develop_all
-    from flatgen.records.coupon_plan import coupon_part, job_needs, marked
+    from flatgen.records.coupon_plan import coupon_part, marked, needs
 
     at = job_place(job, book, None)
     assert at.job is not None
     made = develop_all(at.job)
-    wanted = job_needs([one.part for one in made], {one.part.id: one.blank for one in made}, at.book)
+    blanks = {one.part.id: one.blank for one in made}
+    wanted = needs([one.part for one in made], blanks, at.job.shop.proofs)
     named = marked(wanted, [part.id for part in at.job.parts])
     if json_wanted:
         as_json([_need_dict(mark, need) for mark, need in named])

@@ -106,11 +106,11 @@ def planned_marks(place: Place) -> dict[str, dict[str, Any]]:
     if place.job is None:
         return {}
     from flatgen.jobs.make import develop_all
-    from flatgen.records.coupon_plan import job_needs, marked
+    from flatgen.records.coupon_plan import marked, needs
 
     made = develop_all(place.job)
     blanks = {one.part.id: one.blank for one in made}
-    wanted = job_needs([one.part for one in made], blanks, place.book)
+    wanted = needs([one.part for one in made], blanks, place.job.shop.proofs)
     return {
         name: dict(
             zip(PLANNED, (need.material.key, need.thickness, need.nose_radius, need.grain, need.angle), strict=True)

@@ -249,7 +249,7 @@ def report(
     from flatgen.cli.inspect_report import Files, draw, instruction_dict, instruction_lines, print_report, report_dict
     from flatgen.records.book import open_book
     from flatgen.records.corrections import instructions, tell
-    from flatgen.records.inspections import current_pieces, dimension_reports, remake_list
+    from flatgen.records.inspections import current_pieces, dimension_reports, remakes
 
     at = job_place(job, book, units)
     assert at.job is not None
@@ -258,12 +258,12 @@ def report(
     lists = {one.part: one for one in sheets}
     with open_book(at.book, writing=False) as opened:
         pieces = [p for p in current_pieces(opened, at.job.title) if p.part in lists and p.number >= since]
+        again = remakes(opened, at.job.title)
     found = dimension_reports(pieces)
     known = answering(sheets, blanks, plan.setups)
     setups = {str(setup.number): setup for setup in plan.setups}
     todo = instructions(pieces, lists, known, tell(pieces, lists, known, at.deviation))
     said = [(one.part, *instruction_lines(one, lists, setups, at)) for one in todo]
-    again = remake_list(at.book, at.job.title)
     if json_wanted:
         orders = [instruction_dict(one, text) for one, (_, text, _) in zip(todo, said, strict=True)]
         as_json({"reports": [report_dict(one) for one in found], "instructions": orders, "make_again": again})

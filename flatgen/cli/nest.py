@@ -30,10 +30,11 @@ def command(job: Path, effort: float | None, units: Units | None, keep: bool, le
     from flatgen.cli.progress import progress
     from flatgen.cli.summary import print_summary
     from flatgen.jobs import make
+    from flatgen.jobs.loading import load
 
     if keep and let_go:
         raise click.UsageError("--keep and --let-go say opposite things; let go first, then look, then keep.")
-    whole = make.load(job)
+    whole = load(job)
     lock = make.lock_file(whole)
     if let_go:
         gone = make.let_go(whole)

@@ -101,10 +101,10 @@ def place(shop: Path | None, book: Path | None, units: str | None) -> Place:
 
 def job_place(job: Path, book: Path | None, units: str | None) -> Place:
     """The same from a job file."""
-    from flatgen.jobs.make import load
+    from flatgen.jobs.loading import load
     from flatgen.records.book import book_path
 
-    found = load(job)
+    found = load(job, book=book)
     return Place(book or book_path(found.shop), _units(units, found.units), found.shop, found)
 
 

@@ -45,7 +45,8 @@ def command(
     4 in bars) measure: the pages after that are corrected. A part with a finding
     that forbids going on gets no template; the exit status is then 3.
     """
-    from flatgen.jobs.make import inputs_of, load, planned
+    from flatgen.jobs.loading import load
+    from flatgen.jobs.make import inputs_of, planned
     from flatgen.jobs.templates import make_templates
     from flatgen.output.single import check_file
 

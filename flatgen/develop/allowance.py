@@ -75,6 +75,7 @@ def bent_radius(
     deduction: float | None = None,
     grain: str = "across",
     length: float = 0.0,
+    nominal: float = 0.0,
 ) -> "BentRadius":
     """The radius that a bend will really have, and its allowance.
 
@@ -89,6 +90,7 @@ def bent_radius(
     deduction : given for this bend, between mould lines (from 165 deg on between outside tangents) [mm]
     grain : bend line "across" or "along" the rolling direction; which records match
     length : of the bend, which the nose bar should have [mm]
+    nominal : thickness by which records match; 0: ``thickness`` [mm]
 
     Returns
     -------
@@ -108,7 +110,7 @@ def bent_radius(
         option = choose_nose(drawing_radius, brake, shop, length)
         if option is not None and abs(option.radius - drawing_radius) > shop.nose_tolerance:
             radius = option.radius
-    case = Case(angle, radius, thickness, material, shop, neutral_axis_ratio, deduction, grain)
+    case = Case(angle, radius, thickness, material, shop, neutral_axis_ratio, deduction, grain, nominal)
     used, allowance, where = allowance_of(case, method)
     ratio = bend.neutral_axis_ratio(angle, radius, thickness, allowance) if angle > 0.0 else 0.0
     return BentRadius(
@@ -152,6 +154,7 @@ def overbend(
     material: Material,
     shop: Shop | None = None,
     grain: str = "across",
+    nominal: float = 0.0,
 ) -> tuple[float, float, float]:
     """How far the leaf must go so that ``angle`` is left after release: low, best, high [deg].
 
@@ -164,7 +167,7 @@ def overbend(
     CannotMake : the sheet is so thin on so large a nose that it springs back flat
     """
     angle = abs(angle)
-    record = springback_record(Case(angle, inside_radius, thickness, material, shop, grain=grain))
+    record = springback_record(Case(angle, inside_radius, thickness, material, shop, grain=grain, nominal=nominal))
     if record is not None:
         ratio, error, _ = record
         return angle / (ratio + 2.0 * error), angle / ratio, angle / max(ratio - 2.0 * error, 1e-6)

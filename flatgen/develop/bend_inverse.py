@@ -39,7 +39,7 @@ def find(
     *,
     blank: float,
     legs: tuple[float | None, ...],
-    measured: str,
+    measured_to: str,
     material: Material,
     thickness: float,
     radius: float | None,
@@ -47,6 +47,7 @@ def find(
     method: str = "",
     neutral_axis_ratio: float | None = None,
     shop: Shop | None = None,
+    nominal: float = 0.0,
 ) -> Found:
     """Deduction, allowance and ratio of a measured blank; or the leg or radius that makes a wanted blank.
 
@@ -54,8 +55,9 @@ def find(
     ----------
     blank : length, measured or wanted [mm]
     legs : two or more, joined by equal bends; None for the one to find [mm]
-    measured : to what they are sized: outside, inside or tangent
+    measured_to : what they are sized to: outside, inside or tangent
     radius : inside; None: to find [mm]
+    nominal : thickness by which records match; 0: ``thickness`` [mm]
 
     Raises
     ------
@@ -71,16 +73,18 @@ def find(
     bends = len(legs) - 1
 
     def reckoned(r: float) -> tuple[str, float]:
-        name, value, _ = allowance_of(Case(angle, r, thickness, material, shop, neutral_axis_ratio), asked)
+        name, value, _ = allowance_of(
+            Case(angle, r, thickness, material, shop, neutral_axis_ratio, nominal=nominal), asked
+        )
         return name, value
 
     def reach(r: float) -> float:
         # from tangent line to where the legs are measured: flat_of_leg of nothing, turned round
-        return -bend.flat_of_leg(0.0, angle, r, thickness, 1, measured)
+        return -bend.flat_of_leg(0.0, angle, r, thickness, 1, measured_to)
 
     if radius is None:
         known = tuple(leg for leg in legs if leg is not None)
-        if measured != "outside" or bends != 1:
+        if measured_to != "outside" or bends != 1:
             raise InputError("a radius is found for two legs measured to the outside", where="--radius")
         found = radius_for_blank(blank, (known[0], known[1]), angle, thickness, lambda _a, r, _t: reckoned(r)[1])
         name, allowance = reckoned(found)

@@ -100,6 +100,7 @@ class BendReport:
     material: str
     material_name: str
     thickness: float
+    nominal: float
     angle: float
     between_legs: float
     kind: str
@@ -117,7 +118,7 @@ class BendReport:
     used: str
     why: str
     legs: tuple[float, ...]
-    measured: str
+    measured_to: str
     flats: tuple[float, ...]
     springback: Springback | None
     radius_verdict: RadiusVerdict
@@ -155,7 +156,7 @@ def bend_report(
     radius: float,
     angle: float,
     legs: tuple[float, ...] = (),
-    measured: str = "outside",
+    measured_to: str = "outside",
     method: str = "",
     neutral_axis_ratio: float | None = None,
     deduction: float | None = None,
@@ -164,6 +165,7 @@ def bend_report(
     angle_to_grain: float = 90.0,
     length: float | None = None,
     table: str = "",
+    nominal: float = 0.0,
 ) -> BendReport:
     """Reckon one bend by every method that has something to go by.
 
@@ -172,11 +174,12 @@ def bend_report(
     radius : inside, of the drawing; with a shop the nose that is on hand decides [mm]
     angle : turned through, 1 to 180 [deg]
     legs : sizes of the legs, none or at least two [mm]
-    measured : to what the legs are sized: outside, inside or tangent
+    measured_to : what the legs are sized to: outside, inside or tangent
     method : asked for; "": the shop's, else the handbook's
     angle_to_grain : between bend line and rolling direction [deg]
     length : of the bend, for the forces [mm]
     table : named table of least radii; "": the shop's choice, else the most cautious
+    nominal : thickness that picks tables and records; 0: ``thickness`` [mm]
 
     Raises
     ------
@@ -187,6 +190,7 @@ def bend_report(
     if len(legs) == 1:
         raise InputError("one leg makes no bend; give two or more")
     grain = "along" if angle_to_grain < 30.0 else "across"
+    nominal = nominal or thickness
     bent, nose, notes = radius, "", []
     if shop is not None and brake is not None:
         option = choose_nose(radius, brake, shop)
@@ -195,10 +199,10 @@ def bend_report(
         else:
             nose = option.name
             bent = radius if abs(option.radius - radius) <= shop.nose_tolerance else option.radius
-    case = Case(angle, bent, thickness, material, shop, neutral_axis_ratio, deduction, grain)
+    case = Case(angle, bent, thickness, material, shop, neutral_axis_ratio, deduction, grain, nominal)
     asked = method or (shop.allowance if shop else "handbook")
     used, _, _ = allowance_of(case, asked)
-    flats = _flats(legs, angle, bent, thickness, measured)
+    flats = _flats(legs, angle, bent, thickness, measured_to)
     spring = None if bend_kind(angle) == "hem" else _springback(case)
     leaf = spring.best if spring else angle
     rows = tuple(row for row in (_row(name, case, flats, leaf) for name in METHODS.names()) if row is not None)
@@ -208,7 +212,7 @@ def bend_report(
             notes.append(f"{name} is left out: it needs {METHODS[name].needs}")
     allowances = [row.allowance for row in rows]
     governs = table or (shop.radius_table if shop else "")
-    verdict = radius_verdict(material, thickness, bent, angle_to_grain, governs, shop.work if shop else "aircraft")
+    verdict = radius_verdict(material, nominal, bent, angle_to_grain, governs, shop.work if shop else "aircraft")
     if angle > 90.0 + SQUARE:
         notes.append(TABLES_ARE_SQUARE)
     hem = bend_kind(angle) == "hem"
@@ -224,6 +228,7 @@ def bend_report(
         material=material.key,
         material_name=material.name,
         thickness=thickness,
+        nominal=nominal,
         angle=angle,
         between_legs=180.0 - angle,
         kind=bend_kind(angle),
@@ -235,13 +240,13 @@ def bend_report(
         outside_setback=bend.outside_setback(angle, bent, thickness),
         inside_setback=bend.inside_setback(angle, bent),
         outer_strain=bend.outer_strain(bent, thickness),
-        smallest_nose=_smallest_nose(material, thickness, angle_to_grain, governs, shop, brake),
+        smallest_nose=_smallest_nose(material, nominal, angle_to_grain, governs, shop, brake),
         methods=rows,
         spread=max(allowances) - min(allowances),
         used=used,
         why=_why(used, method, shop),
         legs=legs,
-        measured=measured,
+        measured_to=measured_to,
         flats=flats,
         springback=spring,
         radius_verdict=verdict,
@@ -269,11 +274,13 @@ def _why(used: str, method: str, shop: Shop | None) -> str:
     return "named in the shop file" if shop else "the default; test bends of your own would replace it"
 
 
-def _flats(legs: tuple[float, ...], angle: float, radius: float, thickness: float, measured: str) -> tuple[float, ...]:
+def _flats(
+    legs: tuple[float, ...], angle: float, radius: float, thickness: float, measured_to: str
+) -> tuple[float, ...]:
     flats = []
     for index, leg in enumerate(legs):
         ends = 1 if index in (0, len(legs) - 1) else 2
-        flat = bend.flat_of_leg(leg, angle, radius, thickness, ends, measured)
+        flat = bend.flat_of_leg(leg, angle, radius, thickness, ends, measured_to)
         if flat < 0.0:
             raise InputError(
                 f"leg {index + 1} is {leg:.4g} mm ({leg / 25.4:.4g} in); its bends take {leg - flat:.4g} mm"
@@ -329,6 +336,7 @@ def _springback(case: Case) -> Springback | None:
             material=material,
             shop=case.shop,
             grain=case.grain,
+            nominal=case.nominal,
         )
     except CannotMake:
         return None

@@ -82,6 +82,7 @@ def _bent(
                 deduction=_first(bend.deduction, part.deduction),
                 grain=grain,
                 length=lengths.get(bend.id, 0.0),
+                nominal=part.nominal,
             )
         except (InputError, OutOfRange) as error:
             text = error.message if isinstance(error, InputError) else str(error)
@@ -118,6 +119,7 @@ def _overbend(part: Part, shop: Shop, angle: float, bent: BentRadius, grain: str
         material=part.material,
         shop=shop,
         grain=grain,
+        nominal=part.nominal,
     )
 
 

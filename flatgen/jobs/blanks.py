@@ -8,7 +8,8 @@ from flatgen.checks.rules import waived
 from flatgen.core.words import Units
 from flatgen.drawings import clamped_faces
 from flatgen.errors import InputError, nearest
-from flatgen.jobs.make import inputs_of, load, planned, shown_in, worded
+from flatgen.jobs.loading import load
+from flatgen.jobs.make import inputs_of, planned, shown_in, worded
 from flatgen.model.job import Job
 from flatgen.model.results import Developed, Results
 from flatgen.read.profile import find_profile, profile_names

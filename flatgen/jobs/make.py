@@ -1,10 +1,8 @@
 """The main job as calls in order; the only place that knows the order."""
 
-import hashlib
-import json
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import asdict, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import TypedDict
 
@@ -15,16 +13,15 @@ from flatgen.core.overrun import pieces_to_cut
 from flatgen.core.words import Units, size, unit_first
 from flatgen.develop.develop import develop
 from flatgen.errors import CannotMake, InputError, InputErrors, nearest
+from flatgen.jobs.loading import load
 from flatgen.model.blank import with_sight_lines
 from flatgen.model.finding import Finding, Severity
 from flatgen.model.job import Job
 from flatgen.model.part import Part
 from flatgen.model.plan import OFFCUT, BrakePlan, Nest, Piece
 from flatgen.model.results import NO_STOCK, Developed, NestReport, Results
-from flatgen.model.shop import CuttingTool, Sheet, Shop
+from flatgen.model.shop import CuttingTool, Sheet
 from flatgen.model.source import DERIVED
-from flatgen.read.job import read_job
-from flatgen.rules_reference import names as rule_names
 from flatgen.track import Track, by_share, silent
 
 QUARTERS = (0.0, 90.0, 180.0, 270.0)
@@ -41,90 +38,15 @@ class _Asked(TypedDict):
     offcut: tuple[float, float]
 
 
-def load(path: Path) -> Job:
-    """The job of a file, its waivers checked against the rules that there are."""
-    bare: list[Shop] = []
-
-    def stocked(shop: Shop) -> Shop:
-        bare.append(shop)
-        return with_book(shop)
-
-    job = read_job(path, stocked)
-    wrong = []
-    known = rule_names()
-    for waiver in job.waivers:
-        if waiver.rule not in known:
-            message = f'there is no rule "{waiver.rule}". {nearest(waiver.rule, known)}'
-            wrong.append(InputError(message, file=path, where=f'waive, part "{waiver.part}"'))
-    if wrong:
-        raise wrong[0] if len(wrong) == 1 else InputErrors(wrong)
-    return replace(job, digest=_with_rows(job.digest, bare[0], job.shop))
-
-
-def _with_rows(digest: str, bare: Shop, shop: Shop) -> str:
-    """The digest of the files taken further by what the shop's book gave; as it was where it gave nothing."""
-    if (shop.records, shop.sheets) == (bare.records, bare.sheets):
-        return digest
-    rows = [[asdict(row) for row in some] for some in (shop.records, shop.proofs, shop.sheets)]
-    return hashlib.sha256(f"{digest} {json.dumps(rows, sort_keys=True)}".encode()).hexdigest()
-
-
-def with_book(shop: Shop) -> Shop:
-    """The shop with what its book holds: its own deductions and spring-back, sheets and remnants on hand."""
-    from flatgen.records.book import book_path
-
-    book = book_path(shop)
-    if not book.is_file():
-        return shop
-    from flatgen.records.coupons import bend_proofs, shop_bends
-    from flatgen.records.stock import cut_up, stock_sheets
-
-    # a remnant is one piece of metal: what the book says was cut up is not there any more
-    gone = cut_up(book)
-    own = tuple(
-        replace(sheet, copies=max(0, sheet.copies - gone[sheet.id]))
-        if sheet.remnant and sheet.copies is not None and gone[sheet.id]
-        else sheet
-        for sheet in shop.sheets
-    )
-    sheets = (*stock_sheets(book, shop.sheets), *own)
-    return replace(shop, records=shop_bends(book), proofs=bend_proofs(book), sheets=sheets)
-
-
-def remake_job(job: Job) -> Job:
-    """The job with only the pieces on the shop's list to make again, on remnants before whole sheets.
-
-    Raises InputError when there is nothing to make again, or a rejected part is no longer in the job.
-    """
-    from flatgen.records.book import book_path
-    from flatgen.records.inspections import remake_list
-
-    book = book_path(job.shop)
-    wanted = remake_list(book, job.title)
-    if not wanted:
-        raise InputError(f'there is nothing to make again of "{job.title}" in {book}', file=job.file)
-    known = {part.id: part for part in job.parts}
-    for part_id in wanted:
-        if part_id not in known:
-            raise InputError(f'part "{part_id}" is to be made again but not in the job', file=job.file)
-    parts = tuple(replace(known[part_id], quantity=count) for part_id, count in wanted.items())
-    first = sorted(job.shop.sheets, key=lambda sheet: not sheet.remnant)
-    listed = ",".join(f"{part_id}={count}" for part_id, count in wanted.items())
-    digest = hashlib.sha256(f"{job.digest} {listed}".encode()).hexdigest()
-    shop = replace(job.shop, sheets=tuple(first), spoilage=0.0)
-    return replace(job, shop=shop, parts=parts, coupons=False, remake=True, digest=digest)
-
-
 def with_coupons(job: Job, made: tuple[Developed, ...]) -> tuple[Developed, ...]:
     """The parts with the coupons that the job still needs, ready to be nested with them."""
     if not job.coupons:
         return made
-    from flatgen.records.book import book_path
-    from flatgen.records.coupon_plan import coupon_parts, job_needs
+    from flatgen.records.coupon_plan import coupon_parts, needs
 
     parts = [one.part for one in made if not one.stopped]
     blanks = {one.part.id: one.blank for one in made}
-    wanted = job_needs(parts, blanks, book_path(job.shop))
+    wanted = needs(parts, blanks, job.shop.proofs)
     coupons = coupon_parts(wanted, job.units, [one.part.id for one in made])
     sheared = {tool.name for tool in job.shop.tools if tool.method == "shear"}
     # the shear comes first on a sheet that two tools share, and so do coupons
@@ -374,10 +296,10 @@ def developed(job: Job, track: Track = silent) -> tuple[tuple[Developed, ...], B
 
 def _found(job: Job, parts: Iterable[Developed], more: Iterable[Finding]) -> tuple[Developed, ...]:
     """The parts with these findings too, waived where the job waives them, in the job's units."""
-    told = worded((waived(finding, job.waivers) for finding in more), job.units)
-    return tuple(
-        replace(made, findings=made.findings + tuple(f for f in told if f.part == made.part.id)) for made in parts
-    )
+    told: dict[str, list[Finding]] = {}
+    for finding in worded((waived(finding, job.waivers) for finding in more), job.units):
+        told.setdefault(finding.part, []).append(finding)
+    return tuple(replace(made, findings=(*made.findings, *told.get(made.part.id, ()))) for made in parts)
 
 
 def routed(job: Job, parts: Iterable[Developed]) -> Iterator[Finding]:
@@ -464,7 +386,7 @@ def make(
     from flatgen.output.folder import check_folder, written_folder
     from flatgen.write.packet import write_packet
 
-    job = remake_job(load(path)) if remake else load(path)
+    job = load(path, remake=remake)
     check_folder(out, into=into)
     results = shown_in(compute(job, effort, track), units)
     drawn = enclosures(results, track)

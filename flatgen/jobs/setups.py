@@ -4,7 +4,8 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from flatgen.core.words import Units
-from flatgen.jobs.make import inputs_of, load, planned
+from flatgen.jobs.loading import load
+from flatgen.jobs.make import inputs_of, planned
 from flatgen.model.results import Results
 
 

@@ -238,6 +238,7 @@ class Setup:
     pieces: int = 0
     stop_spread: float = 0.0  # between the bends that share this stop
     bar: str = ""
+    nominal: float = 0.0  # thickness that picks tables and records [mm]
     squeeze: float = 0.0  # that the leaf would give the sheet with a set-back of one thickness only
     stop_read_from: Literal["bed", "nose"] = "bed"
 

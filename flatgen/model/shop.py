@@ -210,6 +210,11 @@ class BendProof:
     cracked: tuple[str, ...] = ()
     unsaid: tuple[str, ...] = ()
 
+    @property
+    def bent(self) -> int:
+        """How many there are."""
+        return len(self.sound) + len(self.cracked) + len(self.unsaid)
+
 
 @dataclass(frozen=True, slots=True)
 class Minutes:

@@ -195,6 +195,8 @@ def _check_head(path: Path) -> bool:
         raise RecordError(f"{path}: there is no folder {path.parent} to keep the shop's book in")
     if known.held(path):
         return False
+    if path.exists() and not path.is_file():  # a pipe would be waited for, a device has no end
+        raise RecordError(f"{path}: this is no plain file; the shop's book must be one")
     try:
         with path.open("rb") as file:
             head = file.read(16)

@@ -8,15 +8,15 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import count
-from pathlib import Path
 
 from flatgen.core.coupon import BATCH, COUPONS_FOR_A_BATCH, LEAST_COUPONS
+from flatgen.core.nominal import same_nominal
 from flatgen.develop.develop import grain_at
 from flatgen.model.blank import Blank
 from flatgen.model.material import Material
 from flatgen.model.part import SKIRT_EDGES, Bend, Face, Part, Skirt
-from flatgen.records.book import open_book
-from flatgen.records.coupons import SAME_ANGLE, SAME_NOSE, SAME_THICKNESS, Coupon, current_coupons, same_combination
+from flatgen.model.shop import BendProof
+from flatgen.records.coupons import SAME_ANGLE, SAME_NOSE, same_combination
 
 CHECK_LINE = {"in": 0.25 * 25.4, "mm": 6.0}  # of the scribed check lines from each end of the strip
 LEG = {"in": 1.5 * 25.4, "mm": 38.0}  # least leg, outside
@@ -55,7 +55,7 @@ class Need:
         return max(0, self.wanted - self.recorded)
 
 
-def needs(parts: Iterable[Part], blanks: Mapping[str, Blank], recorded: Sequence[Coupon]) -> tuple[Need, ...]:
+def needs(parts: Iterable[Part], blanks: Mapping[str, Blank], recorded: Sequence[BendProof]) -> tuple[Need, ...]:
     """Combinations that the parts bend, sorted, each with the coupons that the book has of it.
 
     A bend that no nose on hand can make (its ``nose`` is empty) asks for none; nor do hems and bends beyond 150 deg.
@@ -80,7 +80,7 @@ def needs(parts: Iterable[Part], blanks: Mapping[str, Blank], recorded: Sequence
     for one, angles in groups:
         key = (one.material.key, one.thickness, one.nose_radius, one.grain)
         for angle in _angles(angles):
-            have = sum(same_combination(*key, angle, coupon) for coupon in recorded)
+            have = sum(one.bent for one in recorded if same_combination(*key, angle, one))
             found.append(replace(one, angle=angle, pieces=_leaning(angles, angle), recorded=have))
     return tuple(sorted(found, key=lambda n: (n.material.key, n.thickness, n.nose_radius, n.grain, n.angle)))
 
@@ -88,7 +88,7 @@ def needs(parts: Iterable[Part], blanks: Mapping[str, Blank], recorded: Sequence
 def _alike(a: Need, b: Need) -> bool:
     return (
         a.material.key == b.material.key
-        and abs(a.thickness - b.thickness) <= SAME_THICKNESS
+        and same_nominal(a.thickness, b.thickness)
         and abs(a.nose_radius - b.nose_radius) <= SAME_NOSE
         and a.grain == b.grain
     )
@@ -106,12 +106,6 @@ def _leaning(angles: Mapping[float, int], angle: float) -> int:
     place = chosen.index(angle)
     low, high = chosen[max(place - 1, 0)], chosen[min(place + 1, len(chosen) - 1)]
     return sum(bends for a, bends in angles.items() if a == angle or (low < a < high and a not in chosen))
-
-
-def job_needs(parts: Iterable[Part], blanks: Mapping[str, Blank], book: Path | str) -> tuple[Need, ...]:
-    """The same with what the shop's book holds; a book that does not exist holds nothing."""
-    with open_book(book, writing=False) as opened:
-        return needs(parts, blanks, current_coupons(opened))
 
 
 def marked(wanted: Iterable[Need], taken: Iterable[str] = ()) -> tuple[tuple[str, Need], ...]:

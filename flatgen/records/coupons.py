@@ -11,13 +11,13 @@ from pathlib import Path
 
 from flatgen.core import bend
 from flatgen.core.coupon import LEAST_COUPONS, BendEstimate, Strip, estimate_bend, reduce_coupon
+from flatgen.core.nominal import same_nominal
 from flatgen.develop.methods import METHODS, Case
 from flatgen.errors import InputError, InputErrors, RecordError
 from flatgen.model.material import Material
 from flatgen.model.shop import BendProof, Shop, ShopBend
 from flatgen.records.book import Book, now, open_book
 
-SAME_THICKNESS = 0.02  # nominal sizes within this are one: .032 in and 0.81 mm [mm]
 SAME_NOSE = 0.05
 SAME_ANGLE = 0.5
 USUAL_RATIO = (0.30, 0.50)  # outside it a measurement is doubtful; common practice, no source
@@ -288,13 +288,13 @@ class Combination:
 
 
 def same_combination(
-    material: str, thickness: float, nose_radius: float, grain: str, angle: float, other: Coupon
+    material: str, thickness: float, nose_radius: float, grain: str, angle: float, other: Coupon | BendProof
 ) -> bool:
     """Whether a coupon belongs to a combination, within what a person would call the same size."""
     return (
         material == other.material
         and grain == other.grain
-        and abs(thickness - other.thickness) <= SAME_THICKNESS
+        and same_nominal(thickness, other.thickness)
         and abs(nose_radius - other.nose_radius) <= SAME_NOSE
         and abs(angle - other.angle) <= SAME_ANGLE
     )
@@ -343,13 +343,8 @@ def deduction_by_table(combination: Combination, metal: Material, shop: Shop | N
     return method, bend.bend_deduction(case.angle, case.inside_radius, case.thickness, found[0])
 
 
-def shop_bends(path: Path | str, least: int = LEAST_COUPONS) -> tuple[ShopBend, ...]:
-    """The shop's own deductions and spring-back as rows for develop: combinations with at least ``least`` coupons.
-
-    A file that does not exist gives none.
-    """
-    with open_book(path, writing=False) as book:
-        gathered = combinations(current_coupons(book))
+def shop_bends(gathered: Iterable[Combination], least: int = LEAST_COUPONS) -> tuple[ShopBend, ...]:
+    """The shop's own deductions and spring-back as rows for develop: combinations with at least ``least`` coupons."""
     return tuple(
         ShopBend(
             material=c.material,
@@ -370,10 +365,8 @@ def shop_bends(path: Path | str, least: int = LEAST_COUPONS) -> tuple[ShopBend, 
     )
 
 
-def bend_proofs(path: Path | str) -> tuple[BendProof, ...]:
-    """Which test bends of each combination cracked, which did not, and of which nobody said; empty without a file."""
-    with open_book(path, writing=False) as book:
-        gathered = combinations(current_coupons(book))
+def bend_proofs(gathered: Iterable[Combination]) -> tuple[BendProof, ...]:
+    """Which test bends of each combination cracked, which did not, and of which nobody said."""
     return tuple(
         BendProof(c.material, c.thickness, c.nose_radius, c.angle, c.grain, *(_marks(c, told) for told in CRACK_WORDS))
         for c in gathered

@@ -299,14 +299,8 @@ def _order(dimension: str) -> tuple[int, str]:
     return (int(number), place) if number.isdigit() else (10**6, dimension)
 
 
-def remake_list(path: Path | str, job: str) -> dict[str, int]:
-    """Pieces to make again, by part: rejected and not yet made again. A file that does not exist gives none."""
-    with open_book(path, writing=False) as book:
-        return remakes(book, job)
-
-
 def remakes(book: Book, job: str) -> dict[str, int]:
-    """The same from an open book."""
+    """Pieces to make again, by part: rejected and not yet made again."""
     wanted: dict[str, int] = {}
     for piece in current_pieces(book, job):
         if piece.verdict == "rejected":

@@ -123,14 +123,13 @@ def _areas(text: str) -> tuple[tuple[float, float, float, float], ...]:
     return tuple((x, y, w, h) for x, y, w, h in json.loads(text))
 
 
-def cut_up(path: Path | str) -> Counter[str]:
-    """How many sheets of each size of the shop file runs have cut up. A file that does not exist gives none."""
-    with open_book(path, writing=False) as book:
-        rows = book.rows(
-            """SELECT s.stock_size, count(*) AS many FROM stock_entry e JOIN sheet s ON s.id = e.sheet
-            WHERE e.why = 'cut up' AND s.stock_size <> '' GROUP BY s.stock_size"""
-        )
-        return Counter({row["stock_size"]: row["many"] for row in rows})
+def cut_up(book: Book) -> Counter[str]:
+    """How many sheets of each size of the shop file runs have cut up."""
+    rows = book.rows(
+        """SELECT s.stock_size, count(*) AS many FROM stock_entry e JOIN sheet s ON s.id = e.sheet
+        WHERE e.why = 'cut up' AND s.stock_size <> '' GROUP BY s.stock_size"""
+    )
+    return Counter({row["stock_size"]: row["many"] for row in rows})
 
 
 def find(book: Book, mark: str) -> StockSheet:
@@ -141,40 +140,39 @@ def find(book: Book, mark: str) -> StockSheet:
     return known[mark]
 
 
-def stock_sheets(path: Path | str, sizes: Iterable[Sheet] = ()) -> tuple[Sheet, ...]:
-    """What is on hand as stock for nesting, one copy each, the mark as id. A file that does not exist gives none.
+def stock_sheets(book: Book, sizes: Iterable[Sheet] = ()) -> tuple[Sheet, ...]:
+    """What is on hand as stock for nesting, one copy each, the mark as id.
 
     sizes : of shop.toml; a sheet of such a size keeps its margin, and so does what was left over from it, since an edge
         of the mill may still be on it
     """
     margins = {size.id: size.margin for size in sizes}
-    with open_book(path, writing=False) as book:
-        origin = {sheet.mark: sheet for sheet in sheets(book, everything=True)}
+    origin = {sheet.mark: sheet for sheet in sheets(book, everything=True)}
 
-        def margin(sheet: StockSheet) -> float:
-            while sheet.cut_from:
-                sheet = origin[sheet.cut_from]
-            return margins.get(sheet.stock_size, 0.0)
+    def margin(sheet: StockSheet) -> float:
+        while sheet.cut_from:
+            sheet = origin[sheet.cut_from]
+        return margins.get(sheet.stock_size, 0.0)
 
-        return tuple(
-            Sheet(
-                id=sheet.mark,
-                material=sheet.material,
-                thickness=sheet.thickness,
-                width=sheet.width,
-                height=sheet.height,
-                margin=margin(sheet),
-                copies=1,
-                cost=sheet.cost,
-                grain=sheet.grain,
-                remnant=sheet.remnant,
-                batch=sheet.batch,
-                bad_areas=sheet.bad_areas,
-                measured=sheet.measured,
-                short_grain=True,  # it was asked when the sheet came in
-            )
-            for sheet in sheets(book)
+    return tuple(
+        Sheet(
+            id=sheet.mark,
+            material=sheet.material,
+            thickness=sheet.thickness,
+            width=sheet.width,
+            height=sheet.height,
+            margin=margin(sheet),
+            copies=1,
+            cost=sheet.cost,
+            grain=sheet.grain,
+            remnant=sheet.remnant,
+            batch=sheet.batch,
+            bad_areas=sheet.bad_areas,
+            measured=sheet.measured,
+            short_grain=True,  # it was asked when the sheet came in
         )
+        for sheet in sheets(book)
+    )
 
 
 def next_mark(book: Book, letter: str) -> str:

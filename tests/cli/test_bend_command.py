@@ -5,6 +5,7 @@ import os
 import subprocess
 import sys
 import xml.etree.ElementTree as ET
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -103,8 +104,8 @@ def test_a_hem_has_no_mould_line_but_a_blank():
 
 def test_measured_inside_and_tangent_give_the_same_blank():
     outside = answer(*BASE, "--legs", "1.000, 0.750")["methods"][0]["developed"]
-    inside = answer(*BASE, "--legs", "0.960, 0.710", "--measured", "inside")["methods"][0]["developed"]
-    tangent = answer(*BASE, "--legs", "0.80375, 0.55375", "--measured", "tangent")["methods"][0]["developed"]
+    inside = answer(*BASE, "--legs", "0.960, 0.710", "--measured-to", "inside")["methods"][0]["developed"]
+    tangent = answer(*BASE, "--legs", "0.80375, 0.55375", "--measured-to", "tangent")["methods"][0]["developed"]
     assert outside == pytest.approx(inside) == pytest.approx(tangent)
 
 
@@ -141,16 +142,22 @@ def test_the_shop_book_comes_before_any_formula(tmp_path):
     from flatgen.records.coupons import Coupon, record_coupons
 
     file = tmp_path / "shop.toml"
-    file.write_text('book = "shop.sqlite"\n' + SHOP)
+    file.write_text(SHOP)
     blank, legs = 1.880 * 25.4, (1.0 * 25.4, 1.0 * 25.4)
     measured = Coupon("2024-T3", 0.040 * 25.4, 3 / 16 * 25.4, 90.0, "across", blank, *legs, 0.040 * 25.4, 95.0, 90.0)
-    record_coupons(tmp_path / "shop.sqlite", [measured] * 3)
+    record_coupons(tmp_path / "shop-book.sqlite", [replace(measured, mark=f"C1/{k}") for k in range(3)])
     found = answer(*BASE, "--shop", str(file))
     assert "shop-record" == found["used"]
     own = next(row for row in found["methods"] if row["name"] == "shop-record")
     assert 0.120 * 25.4 == pytest.approx(own["deduction"])
     assert 95.0 == pytest.approx(found["springback"]["best"])
     assert "3 coupons at 90°" in found["springback"]["record"]
+    # another sheet of this nominal thickness goes by the same test bends
+    found = answer(*BASE, "--measured", "0.0432", "--shop", str(file))
+    assert ("shop-record", 1.016) == (found["used"], found["nominal"])
+    assert 0.0432 * 25.4 == pytest.approx(found["thickness"])
+    assert "0.0432 (nominal 0.0400) in thick" in run(*BASE, "--measured", "0.0432", "--shop", str(file)).output
+    assert '"0.063" is more than a tenth off the nominal' in refused(*BASE, "--measured", "0.063")
 
 
 def test_leaf_travel_and_capacity_are_judged(shop):
@@ -183,7 +190,7 @@ def test_a_radius_below_every_table_is_forbidden():
         ((*BASE, "--table", "multipels"), '--table: no table "multipels" for 2024-T3 bare. Did you mean "multiples"?'),
         ((*BASE, "--blank", "1.6", "--legs", "?, ?"), "only one leg or the radius can be found at a time"),
         ((*BASE, "--brake", "x"), "--brake: a brake is chosen from a shop file; give --shop too"),
-        ((*BASE, "--deduction", "2"), "a deduction of 50.8 mm would leave"),
+        ((*BASE, "--deduction", "2"), "a deduction of 50.80 mm (2.000 in) would leave"),
     ],
 )
 def test_what_is_wrong_is_said_in_one_sentence(words, says):

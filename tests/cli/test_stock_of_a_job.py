@@ -223,3 +223,18 @@ def test_the_report_says_what_is_cut_beside_the_pieces_wanted(tmp_path: Path) ->
     assert "Besides the pieces wanted: 3 coupons, 3 more for spoilage" in said
     results = json.loads(run("make", path, "--out", tmp_path / "out", "--json").stdout)
     assert (16, 22) == (results["totals"]["pieces_wanted"], results["totals"]["pieces"])
+
+
+@pytest.mark.parametrize("words", [["make"], ["check"], ["nest"], ["coupon", "plan"]])
+def test_a_command_opens_the_book_once(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, words: list[str]) -> None:
+    from flatgen.records import book
+
+    path = job(tmp_path, [], [ONE])
+    shop = ("--shop", tmp_path / "shop.toml")
+    sheet = ("--material", "5052-H32", "--thickness", "1", "--length", "600", "--width", "400")
+    assert run("stock", "add", *sheet, *shop).exit_code == 0
+    opened: list[Path] = []
+    monkeypatch.setattr(book.Book, "__enter__", lambda self: (opened.append(self.path), self)[1])
+    result = run(*words, path, *(["--out", tmp_path / "out"] if words == ["make"] else []))
+    assert result.exit_code in (0, 1), result.output
+    assert [tmp_path / "shop-book.sqlite"] == opened

@@ -12,12 +12,13 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from from_book import bends_in
 
 from flatgen.errors import RecordError
 from flatgen.records import known
 from flatgen.records.backups import verify
 from flatgen.records.book import open_book
-from flatgen.records.coupons import Coupon, record_coupons, shop_bends
+from flatgen.records.coupons import Coupon, record_coupons
 from flatgen.records.stock import StockSheet, add_sheets
 
 BOOKS = Path(__file__).parent.parent / "data" / "books"
@@ -77,7 +78,7 @@ def test_what_was_changed_is_told_with_its_place(book: Path, statement: str, tol
     tamper(book, statement)
     before = book.read_bytes()
     told = told.replace("2026-0[1-9]", date)
-    for act in (lambda: shop_bends(book), lambda: record_coupons(book, [])):
+    for act in (lambda: bends_in(book), lambda: record_coupons(book, [])):
         with pytest.raises(RecordError, match=rf"the book is damaged: .*{told}.* it was left as it is.*stock verify"):
             act()
     assert before == book.read_bytes()
@@ -88,7 +89,7 @@ def test_every_flipped_byte_is_told_or_harmless(book: Path) -> None:
     """One byte of the file is changed at a time: an error, or the very same entries."""
     chance = random.Random(4)
     whole = book.read_bytes()
-    rows = shop_bends(book)
+    rows = bends_in(book)
     told = 0
     for _ in range(150):
         place, bit = chance.randrange(100, len(whole)), 1 << chance.randrange(8)
@@ -96,7 +97,7 @@ def test_every_flipped_byte_is_told_or_harmless(book: Path) -> None:
             place = chance.randrange(100, len(whole))
         book.write_bytes(whole[:place] + bytes([whole[place] ^ bit]) + whole[place + 1 :])
         try:
-            assert rows == shop_bends(book)
+            assert rows == bends_in(book)
         except RecordError:
             told += 1
         for left in ("-wal", "-shm", "-checked"):
@@ -107,7 +108,7 @@ def test_every_flipped_byte_is_told_or_harmless(book: Path) -> None:
 def test_text_that_is_not_utf_8_is_a_sentence(book: Path, tmp_path: Path) -> None:
     tamper(book, "UPDATE coupon SET note = CAST(x'C328' AS TEXT) WHERE id = 3")
     with pytest.raises(RecordError, match="coupon, entry 3 of .*is not as it was entered"):
-        shop_bends(book)
+        bends_in(book)
     old = tmp_path / "old.sqlite"
     shutil.copy(BOOKS / "schema-2.sqlite", old)
     tamper(old, "UPDATE coupon SET note = CAST(x'C328' AS TEXT) WHERE id = 3")
@@ -127,11 +128,11 @@ def test_what_cannot_be_kept_is_a_sentence(book: Path, note: str) -> None:
 def test_a_file_as_it_was_left_is_not_looked_through_again(book: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     looked: list[Path] = []
     monkeypatch.setattr("flatgen.records.book.check", lambda path, _: looked.append(path))
-    shop_bends(book)
+    bends_in(book)
     assert [] == looked
     known.note_of(book).unlink()
-    shop_bends(book)
-    shop_bends(book)
+    bends_in(book)
+    bends_in(book)
     assert [book] == looked
 
 

@@ -4,11 +4,12 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from from_book import bends_in, proofs_in
 
 from flatgen.errors import InputError, InputErrors, RecordError
 from flatgen.records import coupons as entries
 from flatgen.records.book import open_book
-from flatgen.records.coupons import Coupon, correct_coupon, record_coupons, shop_bends, withdraw_coupon
+from flatgen.records.coupons import Coupon, correct_coupon, record_coupons, withdraw_coupon
 
 MakeCoupon = Callable[..., Coupon]
 
@@ -34,9 +35,9 @@ def test_entry_comes_back_as_written(path: Path, coupon: MakeCoupon) -> None:
 
 def test_three_coupons_make_a_row_for_develop(path: Path, coupon: MakeCoupon) -> None:
     record_coupons(path, [coupon(leg_b=38.10 + d) for d in (0.0, 0.05)])
-    assert () == shop_bends(path)
+    assert () == bends_in(path)
     record_coupons(path, [coupon(leg_b=38.20)])
-    (row,) = shop_bends(path)
+    (row,) = bends_in(path)
     # by hand: legs 38.1 + mean 38.15, less 73.787
     assert 38.1 + 38.15 - 2.905 * 25.4 == pytest.approx(row.deduction)
     assert 0.05 / 3**0.5 == pytest.approx(row.deduction_error, rel=1e-3)
@@ -51,13 +52,13 @@ def test_three_coupons_make_a_row_for_develop(path: Path, coupon: MakeCoupon) ->
 )
 def test_combinations_are_kept_apart(path: Path, coupon: MakeCoupon, other: dict[str, object]) -> None:
     record_coupons(path, [coupon(), coupon(), coupon(), coupon(**other)])
-    (row,) = shop_bends(path)
+    (row,) = bends_in(path)
     assert 3 == row.coupons
 
 
 def test_inch_and_millimetre_names_of_one_size_are_one(path: Path, coupon: MakeCoupon) -> None:
     record_coupons(path, [coupon(), coupon(thickness=0.81), coupon(nose_radius=3.2, angle=90.2)])
-    assert 1 == len(shop_bends(path))
+    assert 1 == len(bends_in(path))
 
 
 def test_correction_is_a_new_entry(path: Path, coupon: MakeCoupon) -> None:
@@ -149,7 +150,7 @@ def test_marks_of_two_jobs_are_two_strips_and_unmarked_ones_are_told_by_their_si
 
 def test_proofs_tell_sound_cracked_and_unsaid(path: Path, coupon: MakeCoupon) -> None:
     record_coupons(path, [coupon(mark=m, cracked=c) for m, c in (("a", "no"), ("b", "yes"), ("c", ""), ("d", "no"))])
-    (proof,) = entries.bend_proofs(path)
+    (proof,) = proofs_in(path)
     assert (("a", "d"), ("b",), ("c",)) == (proof.sound, proof.cracked, proof.unsaid)
     with pytest.raises(InputErrors, match='cracked is "perhaps"'):
         record_coupons(path, [coupon(cracked="perhaps")])

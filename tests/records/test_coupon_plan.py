@@ -1,17 +1,20 @@
 """Coupons that a job still needs, and that they develop, nest and lead back to the right record."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
+from from_book import bends_in, proofs_in
 
+from flatgen.brake.plan import plan_job
 from flatgen.develop.develop import develop
 from flatgen.model.part import SKIRT_EDGES, Bend, Face, Part, Skirt
 from flatgen.model.shop import Brake, NoseBar, Shop
 from flatgen.records.book import book_path
-from flatgen.records.coupon_plan import coupon_part, coupon_parts, job_needs, needs
-from flatgen.records.coupons import Coupon, record_coupons, shop_bends
+from flatgen.records.coupon_plan import coupon_part, coupon_parts, needs
+from flatgen.records.coupons import Coupon, bend_proofs, combinations, record_coupons
 from flatgen.tables.load import material
 
 INCH = 25.4
@@ -43,7 +46,7 @@ def angle_part(part_id: str = "TF-1", **changes: Any) -> Part:
 
 
 def needed(*parts: Part, recorded: tuple[Coupon, ...] = ()):
-    return needs(parts, {part.id: develop(part, SHOP) for part in parts}, recorded)
+    return needs(parts, {part.id: develop(part, SHOP) for part in parts}, bend_proofs(combinations(recorded)))
 
 
 def test_one_combination_needs_three_coupons() -> None:
@@ -112,23 +115,32 @@ def test_marks_avoid_those_of_the_job() -> None:
 
 def test_recorded_coupons_of_a_plan_change_the_blank(tmp_path: Path, coupon: MakeCoupon) -> None:
     """From coupon to corrected blank: the bend is then reckoned by the shop's own record."""
-    from dataclasses import replace
-
     path = tmp_path / "book.sqlite"
     part = angle_part()
     record_coupons(path, [coupon(leg_b=1.505 * INCH + d) for d in (-0.02, 0.0, 0.02)])
-    own = replace(SHOP, records=shop_bends(path))
+    own = replace(SHOP, records=bends_in(path))
     before, after = develop(part, SHOP), develop(part, own)
     assert ("handbook", "shop-record") == (before.bends[0].bent.method, after.bends[0].bent.method)
     # legs 1.500 + 1.505 less blank 2.905 in: 0.100 in, against the handbook's 0.0954
     assert (0.1 - 0.0954) * INCH == pytest.approx(before.height - after.height, abs=0.005)
     assert 94.0 == pytest.approx(after.bends[0].overbend_to)
-    (need,) = job_needs([part], {part.id: after}, path)
+    (need,) = needs([part], {part.id: after}, proofs_in(path))
     assert 0 == need.missing
 
 
-def test_book_lies_where_the_shop_says_or_beside_it(tmp_path: Path) -> None:
-    from dataclasses import replace
+def test_records_are_found_by_the_nominal_thickness(tmp_path: Path, coupon: MakeCoupon) -> None:
+    """A sheet of .032 that measures .0345 is bent by the test bends of .032: need, deduction and setting agree."""
+    path = tmp_path / "book.sqlite"
+    record_coupons(path, [coupon(leg_b=1.505 * INCH + d) for d in (-0.02, 0.0, 0.02)])
+    part = replace(angle_part(), thickness=0.0345 * INCH, nominal=0.032 * INCH)
+    own = replace(SHOP, records=bends_in(path), proofs=proofs_in(path))
+    blank = develop(part, own)
+    (need,) = needs([part], {part.id: blank}, own.proofs)
+    assert (0, "shop-record", 94.0) == (need.missing, blank.bends[0].bent.method, round(blank.bends[0].overbend_to, 9))
+    plan = plan_job([part], {part.id: blank}, own)
+    assert [False] == [setup.coupon_first for setup in plan.setups]
 
+
+def test_book_lies_where_the_shop_says_or_beside_it(tmp_path: Path) -> None:
     assert Path("x/records.sqlite") == book_path(replace(SHOP, book="x/records.sqlite"))
     assert tmp_path / "shop-book.sqlite" == book_path(replace(SHOP, file=str(tmp_path / "shop.toml")))

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from from_book import to_make_again
 
 from flatgen.core.cause import Cause
 from flatgen.errors import InputError, InputErrors, RecordError
@@ -14,7 +15,7 @@ from flatgen.model.shop import Sheet
 from flatgen.records import inspections as entries
 from flatgen.records.book import open_book
 from flatgen.records.corrections import Instruction, instructions, tell
-from flatgen.records.inspections import Piece, correct_piece, measured, record_pieces, remake_list, withdraw_piece
+from flatgen.records.inspections import Piece, correct_piece, measured, record_pieces, withdraw_piece
 from flatgen.records.log import log_run
 from flatgen.records.runs import MadePart, RunRecord
 
@@ -180,14 +181,14 @@ def nest(part: str, count: int) -> Nest:
 
 
 def test_rejected_pieces_are_to_be_made_again_until_they_are(path: Path) -> None:
-    assert {} == remake_list(path, JOB)
+    assert {} == to_make_again(path, JOB)
     record_pieces(path, [piece(1), piece(7, a=26.5), piece(13, angle=93.0), piece(18, a=27.0, concession="letter")])
-    assert {"TF-101": 2} == remake_list(path, JOB)
-    assert {} == remake_list(path, "another job")
+    assert {"TF-101": 2} == to_make_again(path, JOB)
+    assert {} == to_make_again(path, "another job")
     made = MadePart("TF-101", "", "", "B", "2024-T3-clad", 1.016, 1, "handbook")
     log_run(path, RunRecord(JOB, "B", "d1", (made,), (), (nest("TF-101", 1),), remake=False))
-    assert {"TF-101": 2} == remake_list(path, JOB)  # an ordinary run makes none of them again
+    assert {"TF-101": 2} == to_make_again(path, JOB)  # an ordinary run makes none of them again
     log_run(path, RunRecord(JOB, "B", "d2", (made,), (), (nest("TF-101", 1),), remake=True))
-    assert {"TF-101": 1} == remake_list(path, JOB)
+    assert {"TF-101": 1} == to_make_again(path, JOB)
     correct_piece(path, 2, piece(7, a=25.5), "measured on the burr")
-    assert {} == remake_list(path, JOB)
+    assert {} == to_make_again(path, JOB)

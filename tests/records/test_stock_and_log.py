@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from from_book import sheets_in
 
 from flatgen.errors import InputError, RecordError
 from flatgen.model.plan import Nest, Offcut, Placement
@@ -18,7 +19,7 @@ from flatgen.records.coupons import record_coupons
 from flatgen.records.export import export_csv
 from flatgen.records.log import log_run
 from flatgen.records.runs import LoggedFinding, MadePart, RunRecord, run_from_results
-from flatgen.records.stock import StockSheet, add_sheets, find_again, give_up, stock_sheets
+from flatgen.records.stock import StockSheet, add_sheets, find_again, give_up
 
 ALLOY = "2024-T3-clad"
 NEW = StockSheet("", ALLOY, 1.016, 1219.2, 609.6, batch="H-1947", stock_size="040-24x48", cost=80.0)
@@ -45,7 +46,7 @@ def record(*nests: Nest, digest: str = "d1", remake: bool = False) -> RunRecord:
 
 
 def on_hand(path: Path) -> list[str]:
-    return [sheet.id for sheet in stock_sheets(path)]
+    return [sheet.id for sheet in sheets_in(path)]
 
 
 def test_sheets_get_marks_in_turn(path: Path) -> None:
@@ -77,7 +78,7 @@ def test_nest_uses_the_oldest_sheet_and_leaves_a_remnant(path: Path) -> None:
     booking = log_run(path, record(nest()))
     assert (("S001",), ["R001"]) == (booking.used, [sheet.mark for sheet in booking.remnants])
     assert ["S002", "R001"] == on_hand(path)
-    remnant = stock_sheets(path)[1]
+    remnant = sheets_in(path)[1]
     assert (619.2, 609.6, "H-1947", True) == (remnant.width, remnant.height, remnant.batch, remnant.remnant)
 
 
@@ -85,8 +86,8 @@ def test_margin_of_the_stock_size_stays_with_sheet_and_remnant(path: Path) -> No
     add_sheets(path, NEW, copies=2)
     log_run(path, record(nest()))
     size = Sheet("040-24x48", ALLOY, 1.016, 1219.2, 609.6, margin=6.35)
-    assert [6.35, 6.35] == [sheet.margin for sheet in stock_sheets(path, [size])]
-    assert [0.0, 0.0] == [sheet.margin for sheet in stock_sheets(path)]
+    assert [6.35, 6.35] == [sheet.margin for sheet in sheets_in(path, [size])]
+    assert [0.0, 0.0] == [sheet.margin for sheet in sheets_in(path)]
 
 
 def test_remnant_of_a_remnant_is_traced_to_the_sheet_and_batch(path: Path) -> None:

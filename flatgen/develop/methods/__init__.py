@@ -15,6 +15,7 @@ class Case:
 
     deduction : between mould lines, from 165 deg on between outside tangents; None: not given
     grain : bend line "across" or "along" the rolling direction
+    nominal : thickness that picks the shop's records; 0: ``thickness``
     """
 
     angle: float
@@ -25,6 +26,7 @@ class Case:
     neutral_axis_ratio: float | None = None
     deduction: float | None = None
     grain: str = "across"
+    nominal: float = 0.0
 
     @property
     def records(self) -> tuple[ShopBend, ...]:

@@ -3,6 +3,7 @@
 import math
 
 from flatgen.core import bend
+from flatgen.core.nominal import same_nominal
 from flatgen.core.words import size
 from flatgen.develop.methods import Case, method
 from flatgen.errors import InputError
@@ -78,7 +79,7 @@ def matching(case: Case) -> tuple[ShopBend, ...]:
             record
             for record in shop.records
             if record.material == case.material.key
-            and abs(record.thickness - case.thickness) <= shop.tolerances.thickness
+            and same_nominal(record.thickness, case.nominal or case.thickness)
             and abs(record.nose_radius - case.inside_radius) <= shop.nose_tolerance
             and record.grain == case.grain
             and 0.0 < record.angle < 180.0

@@ -29,6 +29,7 @@ def predicted_release(case: Case) -> tuple[float, Source] | None:
             material=case.material,
             shop=case.shop,
             grain=case.grain,
+            nominal=case.nominal,
         )
     except CannotMake:
         return None
