@@ -5,13 +5,13 @@ Read in this order: ``unfold`` (the whole), ``_walk`` (the outline), ``_placemen
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from itertools import combinations
 
-from flatgen.core.clip import TooNear, encloses, without
+from flatgen.core.clip import TooNear, encloses
 from flatgen.core.meets import self_crossings
 from flatgen.core.outline import (
-    SAME_POINT,
     Outline,
     Segment,
     area,
@@ -20,7 +20,6 @@ from flatgen.core.outline import (
     counter_clockwise,
     distance_to,
     moved,
-    segments,
     tidy,
 )
 from flatgen.core.points import (
@@ -29,8 +28,6 @@ from flatgen.core.points import (
     Point,
     after,
     along,
-    cross,
-    distance,
     mirrors,
     move,
     right,
@@ -42,6 +39,7 @@ from flatgen.core.points import (
 )
 from flatgen.core.shared import shared_area
 from flatgen.core.words import extent, spot
+from flatgen.develop.cutting import Laid, cut_by, overlapping, strip
 from flatgen.develop.drilled import blank_holes, relief_holes
 from flatgen.develop.flats import Flat, flat_of
 from flatgen.develop.fold import center_of_gravity, formed_size, frames
@@ -51,11 +49,10 @@ from flatgen.develop.reliefs import ReliefCut, joined, relief_cuts
 from flatgen.develop.runs import EdgeRun, edge_run
 from flatgen.develop.setback import Setback, no_mould_lines, setback
 from flatgen.develop.skirts import SQUARE, Ends
+from flatgen.develop.whiskers import tips
 from flatgen.errors import CannotMake
 from flatgen.model.blank import BendLine, BentRadius, Blank, BlankHole, FlatFace, Line
 from flatgen.model.part import Bend, Part, Relief
-
-OVERLAP = 1e-6  # mm²
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,7 +125,7 @@ def _explained(part: Part, placements: dict[str, Placed], error: CannotMake) -> 
     reason = str(error).removeprefix(head)
     regions = [(key, place.outline()) for key, place in placements.items()]
     regions += [(f"bend {key}", strip) for key, strip in _strips(part, placements).items()]
-    found = _overlapping(regions)
+    found = overlapping(regions)
     if not found:
         for x, y in self_crossings(_raw(part, placements))[:1] if isinstance(error, TooNear) else ():
             reason = f"the edge of the flat meets itself about {spot(x, y)}, and {reason}"
@@ -171,22 +168,18 @@ def _cut_out(
                 f'part "{part.id}": {named} of face "{cutout.face}", about {spot(x, y)} of that face, lies'
                 " off the metal"
             )
-    tools = [*cuts, *notches]
-    outers, new_windows = without(raw, tools)
-    strips, tips = _trimmed_strips(part, placements, tools)
-    if tips:
-        # a corner of a strip that a relief leaves on one flat alone would stand in the bend's way
-        tools += tips
-        outers, new_windows = without(raw, tools)
-    if len(outers) != 1:
-        into = f"cut the blank into {len(outers)} pieces" if outers else "take all of the blank away"
-        raise CannotMake(f'part "{part.id}": its reliefs and notches {into}')
-    flats = {key: _trimmed(key, place.outline(), tools) for key, place in placements.items()}
-    _proven(outers[0], new_windows, [*flats.values(), *strips.values()])
-    x0, y0, x1, y1 = bounds(outers)
+    laid = _laid(part, placements, raw)
+    left = cut_by(part, laid, [*cuts, *notches])
+    thin = tips(left.outline, [*windows, *left.windows], [*cuts, *notches])
+    if thin:
+        # what cannot be cut away cleanly stays, and the rule on thin metal tells of it
+        with suppress(CannotMake):
+            left = cut_by(part, laid, [*cuts, *notches, *thin])
+    new_windows, strips, flats = left.windows, left.strips, left.flats
+    x0, y0, x1, y1 = bounds([left.outline])
     home = shifted(-x0, -y0)
     placements = {key: Placed(place.flat, after(home, place.motion)) for key, place in placements.items()}
-    outline = moved(outers[0], home)
+    outline = moved(left.outline, home)
     strips = {key: moved(strip, home) for key, strip in strips.items()}
     bends = _bend_lines(part, placements, bents, overbend, strips)
     where = frames(part.base, tuple(bends), part.thickness)
@@ -240,39 +233,12 @@ def overlaps(blank: Blank) -> list[tuple[str, str, float]]:
     Where none share any, but the edge of the blank meets itself, the two that lie there, with no area.
     """
     regions = [(f.id, f.outline) for f in blank.faces] + [(b.id, b.outline) for b in blank.bends]
-    found = _overlapping(regions)
+    found = overlapping(regions)
     if not found and (meeting := self_crossings(blank.outline)):
         off = [(distance_to(outline, meeting[0]), key) for key, outline in regions]
         (_, one), (_, two) = sorted(off, key=lambda item: item[0])[:2] if len(off) > 1 else (off[0], off[0])
         found.append((one, two, 0.0))
     return found
-
-
-def _overlapping(regions: Sequence[tuple[str, Outline]]) -> list[tuple[str, str, float]]:
-    found = []
-    for i, (one, outline) in enumerate(regions):
-        for other, second in regions[i + 1 :]:
-            shared = shared_area(outline, second)
-            if shared > OVERLAP:
-                found.append((one, other, shared))
-    return found
-
-
-def _proven(outline: Outline, windows: Sequence[Outline], regions: Sequence[Outline]) -> None:
-    """Raise CannotMake where the blank, cut as a whole, is not what its flats and bends, cut one by one, add up to.
-
-    Blanks that overlap themselves are left to ``overlaps``.
-    """
-    whole = area(outline) - math.fsum(area(window) for window in windows)
-    # the outline of a flat does not show a window that lies wholly in it
-    pieces = math.fsum(
-        area(region) - math.fsum(shared_area(region, window) for window in windows) for region in regions
-    )
-    if abs(whole - pieces) > NOTHING and not _overlapping([("", region) for region in regions]):
-        raise CannotMake(
-            f"its flats and bends add up to {pieces:.6f} mm² and its blank has {whole:.6f} mm²: an edge of a relief or"
-            " notch lies too near another; let both run together or move them apart"
-        )
 
 
 def _placements(part: Part, bents: Mapping[str, BentRadius], ends: Mapping[str, Ends]) -> dict[str, Placed]:
@@ -379,47 +345,6 @@ def _same(one: Outline, two: Outline) -> bool:
     )
 
 
-def _trimmed(face: str, outline: Outline, tools: Sequence[Outline]) -> Outline:
-    """A flat less what is cut from it, in one piece."""
-    outers, _ = without(outline, tools)
-    if len(outers) == 1:
-        return outers[0]
-    if not outers:
-        raise CannotMake(f'its reliefs and notches leave nothing of face "{face}"')
-    raise CannotMake(
-        f'its reliefs and notches cut face "{face}" into {len(outers)} pieces; make them smaller, or describe a flange'
-        " for each piece, with its own span"
-    )
-
-
-def _trimmed_strips(
-    part: Part, placements: Mapping[str, Placed], tools: Sequence[Outline]
-) -> tuple[dict[str, Outline], list[Outline]]:
-    """Strips of the bends less what is cut from them, and the tips of strips that the cuts leave on one flat alone."""
-    strips: dict[str, Outline] = {}
-    tips: list[Outline] = []
-    for bend in part.bends:
-        sides = (_joint(placements[bend.parent], bend.id), _joint(placements[bend.child], bend.id))
-        pieces, _ = without(_strip(*sides), tools)
-        whole = [piece for piece in pieces if all(_borders(piece, side) for side in sides)]
-        if len(whole) != 1:
-            what = f'cut bend "{bend.id}" into {len(whole)} pieces' if whole else f'leave nothing of bend "{bend.id}"'
-            hint = f'; describe two flanges in place of "{bend.child}", each with its own span' if whole else ""
-            raise CannotMake(f"its reliefs and notches {what}{hint}")
-        strips[bend.id] = whole[0]
-        tips += [piece for piece in pieces if piece is not whole[0]]
-    return strips, tips
-
-
-def _borders(outline: Outline, line: Line) -> bool:
-    """Whether some side of an outline, longer than a point, lies along a line."""
-    way = unit(sub(line[1], line[0]))
-    return any(
-        not bulge and distance(p, q) > SAME_POINT and all(abs(cross(way, sub(x, line[0]))) < SAME_POINT for x in (p, q))
-        for p, q, bulge in segments(outline)
-    )
-
-
 def _bend_lines(
     part: Part,
     placements: dict[str, Placed],
@@ -466,14 +391,14 @@ def _strips(part: Part, placements: Mapping[str, Placed]) -> dict[str, Outline]:
     """The strip between the tangent lines of each bend."""
     found: dict[str, Outline] = {}
     for bend in part.bends:
-        found[bend.id] = _strip(_joint(placements[bend.parent], bend.id), _joint(placements[bend.child], bend.id))
+        found[bend.id] = strip(_joint(placements[bend.parent], bend.id), _joint(placements[bend.child], bend.id))
     return found
 
 
-def _strip(near: Line, far: Line) -> Outline:
-    """The strip between the tangent lines of a bend, as each face has them."""
-    (p, q), (far_p, far_q) = near, far
-    return (*q, 0.0), (*p, 0.0), (*far_q, 0.0), (*far_p, 0.0)
+def _laid(part: Part, placements: Mapping[str, Placed], raw: Outline) -> Laid:
+    """The blank's edge with its flats and the lines that its bends run between."""
+    joints = {b.id: (_joint(placements[b.parent], b.id), _joint(placements[b.child], b.id)) for b in part.bends}
+    return Laid(raw, {key: place.outline() for key, place in placements.items()}, joints)
 
 
 def _mid(p: Point, q: Point) -> Point:

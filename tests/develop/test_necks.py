@@ -1,16 +1,26 @@
 """No metal hangs by a whisker: between SK-302's two slots .002 in was left, with a scrap at the plate's corner."""
 
+import math
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, assume, example, given, settings
+from hypothesis import strategies as st
+from random_parts import bents_of, trees
 
 from flatgen import library
-from flatgen.checks.necks import necks
-from flatgen.core.outline import area
+from flatgen.core.outline import area, rectangle
 from flatgen.develop.develop import develop
+from flatgen.develop.unfold import overlaps, unfold
+from flatgen.develop.whiskers import whiskers
+from flatgen.errors import CannotMake
 from flatgen.read.job import read_job
 
 JOBS = ("tests/draw/data/six.toml", "examples/float-fittings/job.toml")
+
+
+def thin(blank):
+    return whiskers(blank.outline, blank.cutouts)
 
 
 @pytest.mark.parametrize("file", JOBS)
@@ -18,7 +28,7 @@ def test_no_blank_of_a_job_hangs_by_a_whisker(file):
     job = read_job(Path(file))
     for part in job.parts:
         blank = develop(part, job.shop)
-        assert [] == necks(blank), part.id
+        assert () == thin(blank), part.id
         pieces = [*(face.outline for face in blank.faces), *(bend.outline for bend in blank.bends)]
         assert sum(map(area, pieces)) == pytest.approx(area(blank.outline), abs=1e-6), part.id
 
@@ -26,7 +36,7 @@ def test_no_blank_of_a_job_hangs_by_a_whisker(file):
 @pytest.mark.parametrize("units", ["in", "mm"])
 def test_no_blank_of_the_library_hangs_by_a_whisker(units):
     for one in library.entries():
-        assert [] == necks(library.sample_blank(one, units)), one.name
+        assert () == thin(library.sample_blank(one, units)), one.name
 
 
 @pytest.mark.parametrize("start", [0.385, 0.39, 0.396, 0.3985, 0.3995, 0.401, 0.404])
@@ -39,4 +49,60 @@ def test_slots_that_nearly_meet_run_together(start, tmp_path):
     (tmp_path / "shop.toml").write_bytes(Path(JOBS[0]).with_name("shop.toml").read_bytes())
     job = read_job(tmp_path / "six.toml")
     blank = develop(next(part for part in job.parts if part.id == "SK-302-L"), job.shop)
-    assert [] == necks(blank)
+    assert () == thin(blank)
+
+
+RIB = """
+title = "Ribs"
+units = "in"
+shop = "shop.toml"
+
+[[part]]
+id = "R"
+profile = "rib"
+quantity = 1
+material = "6061-T6"
+thickness = "0.040 in"
+radius = "3/32 in"
+hole_diameter = 0
+pieces = {pieces}
+notch = {notch:.4f}
+depth_rear = {rear:.3f}
+slant = {slant}
+"""
+
+
+@settings(deadline=None, max_examples=30, suppress_health_check=list(HealthCheck))
+@given(st.integers(1, 8), st.floats(0.125, 0.5), st.floats(1.2, 3.2), st.sampled_from([75, 90, 100]))
+@example(4, 0.25, 2.0, 90)
+def test_round_reliefs_side_by_side_leave_no_tip(tmp_path, pieces, notch, rear, slant):
+    """Reliefs that touch, run into one another or into the side's edge: the cusp between them goes."""
+    (tmp_path / "job.toml").write_text(RIB.format(pieces=pieces, notch=notch, rear=rear, slant=slant))
+    (tmp_path / "shop.toml").write_bytes(Path(JOBS[1]).with_name("shop.toml").read_bytes())
+    job = read_job(tmp_path / "job.toml")
+    blank = develop(job.parts[0], job.shop)
+    assert () == thin(blank)
+    regions = [*(face.outline for face in blank.faces), *(bend.outline for bend in blank.bends)]
+    assert sum(map(area, regions)) == pytest.approx(area(blank.outline), abs=1e-6)
+
+
+def test_a_tip_that_is_drawn_and_a_bridge_are_told_apart():
+    """A corner of 8 degrees stays and is told; a window .1 off the edge closes by a bridge; 60 degrees is none."""
+    wedge = tuple((x, y, 0.0) for x, y in ((0, 0), (60, 0), (0, 60 * math.tan(math.radians(8)))))
+    (tip,) = whiskers(wedge, ())
+    assert not tip.hangs and math.dist(tip.at, (60, 0)) < 2.0
+    (bridge,) = whiskers(rectangle(0, 0, 60, 40), [rectangle(20, 0.1, 8, 6)])
+    assert bridge.hangs and bridge.at == pytest.approx((24, 0.05), abs=0.01)
+    assert () == whiskers(tuple((x, y, 0.0) for x, y in ((0, 0), (60, 0), (30, 52))), ())
+
+
+@settings(deadline=None, suppress_health_check=list(HealthCheck))
+@given(trees())
+def test_random_parts_keep_no_tip_that_a_relief_leaves(part):
+    try:
+        blank = unfold(part, bents_of(part))
+    except CannotMake:
+        assume(False)
+    assume(not overlaps(blank))
+    # what hangs by a whisker is refused by the rule
+    assert all(one.hangs for one in thin(blank))
