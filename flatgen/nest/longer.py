@@ -10,9 +10,9 @@ from typing import TypeVar
 
 from flatgen.model.plan import Piece
 from flatgen.model.shop import Sheet
-from flatgen.nest.guillotine.search import Depth
+from flatgen.nest.effort import DEEP, METAL, Effort
 from flatgen.nest.result import Halt
-from flatgen.nest.shapes.fitted import Effort, Fitting
+from flatgen.nest.shapes.fitted import Fitting
 from flatgen.nest.shapes.search import Profiled, by_rectangles, profiled
 
 R = TypeVar("R")
@@ -20,13 +20,10 @@ Progress = Callable[[float, str], None]  # share of the time gone 0..1, and what
 
 RECTANGLES = 0.2  # share of the time of a longer search of profile-cut nests for programmes over rectangles
 LONG = 20.0  # seconds from which on there is time for the programmes over rectangles
-STEP = 40_000  # masks laid between two reports of the best
-
-DEEP = Depth(work=6e7)
 
 
 def longer(
-    run: Callable[[Depth], R],
+    run: Callable[[Effort], R],
     score: Callable[[R], tuple[float, ...]],
     seconds: float,
     progress: Progress | None = None,
@@ -34,8 +31,6 @@ def longer(
     halt: Halt | None = None,
 ) -> R:
     """The best of the quick result and of as many deeper runs as fit into the time [s]; ``halt`` is told of Ctrl-C."""
-    from flatgen.nest.guillotine.search import METAL
-
     began = monotonic()
     until = began + seconds
     best = run(METAL)
@@ -44,8 +39,8 @@ def longer(
         while monotonic() < until:
             if progress is not None:
                 progress(min(1.0, (monotonic() - began) / seconds), say(best))
-            depth = replace(DEEP, seed=seed + 1, until=until)
-            found = run(depth)
+            effort = replace(DEEP, seed=seed + 1, until=until)
+            found = run(effort)
             if score(found) < score(best):
                 best = found
             seed += 1
@@ -87,7 +82,7 @@ def nest_longer(
         if seconds >= LONG:
             offer(by_rectangles(pieces, stock, gap, replace(DEEP, until=began + RECTANGLES * seconds)))
         if best.sheets:
-            effort = Effort(STEP, STEP, lateness=12, over=lambda: monotonic() >= began + seconds)
+            effort = replace(DEEP, until=began + seconds)
             steps = Fitting(pieces, stock, gap).tails(best.sheets, best.left, effort)
             while not effort.over():
                 offer(profiled(*next(steps), pieces, stock, "true shapes"))

@@ -8,6 +8,7 @@ from time import monotonic
 
 from flatgen.model.plan import Cut, Nest, Piece, Placement, Unplaced
 from flatgen.model.shop import CuttingTool, Minutes, Sheet
+from flatgen.nest.effort import METAL, NORMAL, Effort
 from flatgen.nest.guillotine.cut_up import metal_of, whole_of
 from flatgen.nest.guillotine.cuts import CutPlan, Rect
 from flatgen.nest.guillotine.finish import best_finished
@@ -15,7 +16,7 @@ from flatgen.nest.guillotine.first import first_members, lost_to_the_first, open
 from flatgen.nest.guillotine.greedy import Bin
 from flatgen.nest.guillotine.knapsacks import Rules
 from flatgen.nest.guillotine.regions import regions_of
-from flatgen.nest.guillotine.search import METAL, NORMAL, Depth, Search
+from flatgen.nest.guillotine.search import Search
 from flatgen.nest.kinds import Member, held_kinds, net_area
 from flatgen.nest.longer import Progress, longer, nest_longer
 from flatgen.nest.offcuts import free_rectangles, lettered, named
@@ -114,8 +115,8 @@ def _sheared(problem: Problem, effort: float | None, progress: Progress | None, 
     bins = [_bin(problem, number) for number in range(len(stock))]
     demand = [piece.quantity for piece in pieces]
 
-    def run(depth: Depth) -> Search:
-        search = Search(bins, demand, kerf, rules, depth)
+    def run(how: Effort) -> Search:
+        search = Search(bins, demand, kerf, rules, how)
         search.run()
         return search
 

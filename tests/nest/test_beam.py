@@ -4,11 +4,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from flatgen.nest.guillotine.beam_search import Beam, Look, Room
+from flatgen.nest.guillotine.beam_search import Beam, Ranking, Room
 from flatgen.nest.guillotine.block import leaves
 from flatgen.nest.guillotine.knapsacks import Option, Rules
 
-PLAIN = Look(0.1, 1.0, width=20)
+PLAIN = Ranking(0.1, 1.0, width=20)
 
 
 def options(*sizes: tuple[float, float]) -> list[Option]:
@@ -33,7 +33,7 @@ def content(rooms, kinds: int) -> list[int]:
 def test_every_blank_lies_once_and_in_its_room(kinds, length, seed):
     ways = options(*((a, b) for a, b, _ in kinds))
     demand = [many for *_, many in kinds]
-    found = Beam([Room(length, 60.0, ways)] * 40, demand, Rules()).run(Look(0.1, 0.5, 10, 2, seed))
+    found = Beam([Room(length, 60.0, ways)] * 40, demand, Rules()).run(Ranking(0.1, 0.5, 10, 2, seed))
     assert found is not None  # every blank fits, and there are more rooms than blanks
     assert content(found, len(kinds)) == demand
     for strips in found:

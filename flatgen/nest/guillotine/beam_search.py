@@ -30,7 +30,7 @@ ON_STACK, NEW_STACK, NEW_STRIP, NEW_ROOM = range(4)
 
 
 @dataclass(frozen=True, slots=True)
-class Look:
+class Ranking:
     """How a search ranks its states: (``base`` + share of waste) / (mean area of the blanks laid) ** ``power``.
 
     width : states carried on
@@ -97,7 +97,7 @@ class Beam:
         self.spare = self.before[-1] - laid + EPS
         self.mix = np.random.RandomState(5).rand(len(demand))  # a blend of counts that hardly two contents share
 
-    def run(self, look: Look) -> list[list[Strip]] | None:
+    def run(self, look: Ranking) -> list[list[Strip]] | None:
         """Strips in each room, or None when some blank found no place."""
         np = self.np
         nothing = np.zeros(1)
@@ -155,7 +155,7 @@ class Beam:
             ),
         )
 
-    def _best(self, s: _States, laid: int, look: Look, chance: "np.random.RandomState") -> "Whole":
+    def _best(self, s: _States, laid: int, look: Ranking, chance: "np.random.RandomState") -> "Whole":
         """Which states to carry on, the best first."""
         np = self.np
         closed = self.before[s.room] + s.strip * self.length[s.room] + (s.top - s.strip) * s.stack

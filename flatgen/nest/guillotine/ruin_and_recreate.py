@@ -15,7 +15,7 @@ import random
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from flatgen.nest.guillotine.beam_search import Beam, Look, Room
+from flatgen.nest.guillotine.beam_search import Beam, Ranking, Room
 from flatgen.nest.guillotine.column_generation import StripPool, height_of, share_out
 from flatgen.nest.guillotine.knapsacks import Strip, blank_area
 
@@ -58,7 +58,7 @@ class Budget:
     least: float
     seconds: Callable[[], float | None]
 
-    def spend(self, look: Look, part: StripPool) -> bool:
+    def spend(self, look: Ranking, part: StripPool) -> bool:
         """Count one search for a pool's order; whether there is still work to spend and time."""
         options = max(len(o) for o in part.options.values())
         self.work -= max(1.0, self.least, float(look.width * sum(part.demand) * options))
@@ -120,12 +120,12 @@ def _filled_up(layout: Layout, pool: StripPool, budget: Budget) -> list[Layout]:
     return list(best.values())
 
 
-def _looks(seed: int) -> Iterator[Look]:
+def _looks(seed: int) -> Iterator[Ranking]:
     """Ways to rank, without end: the same again wider or narrower, keeping more or fewer alike, shaken anew."""
     for turn in itertools.count():
         for number, (base, power) in enumerate(RANKS):
             width, alike = WIDTHS[(number + turn) % len(WIDTHS)], ALIKE[(number + 2 * turn) % len(ALIKE)]
-            yield Look(base, power, width, alike, 1000 * seed + len(RANKS) * turn + number)
+            yield Ranking(base, power, width, alike, 1000 * seed + len(RANKS) * turn + number)
 
 
 def _improved(layouts: Sequence[Layout], pool: StripPool, budget: Budget) -> list[Layout]:
@@ -157,7 +157,7 @@ def relaid(layout: Layout, pool: StripPool, turn: int, budget: Budget) -> Layout
     ]
     have = _content(kept, len(pool.demand))
     part = replace(pool, demand=[max(0, many - laid) for many, laid in zip(pool.demand, have, strict=True)])
-    look = Look(*rng.choice(RANKS), rng.choice(WIDTHS), rng.choice(ALIKE), turn)
+    look = Ranking(*rng.choice(RANKS), rng.choice(WIDTHS), rng.choice(ALIKE), turn)
     if not budget.spend(look, part):
         return None
     rooms = [(along, pool.size[along][1] - height_of(strips)) for along, strips in kept[:-1]]
@@ -169,7 +169,7 @@ def relaid(layout: Layout, pool: StripPool, turn: int, budget: Budget) -> Layout
     return _clean([(along, (*strips, *some)) for (along, strips), some in zip(kept, found, strict=True)])
 
 
-def _search(part: StripPool, rooms: Sequence[tuple[str, float]], look: Look) -> list[list[Strip]] | None:
+def _search(part: StripPool, rooms: Sequence[tuple[str, float]], look: Ranking) -> list[list[Strip]] | None:
     """An order laid blank by blank into rooms (direction of the strips, free depth); None when it does not fit."""
     places = [Room(part.size[along][0], depth, part.options[along]) for along, depth in rooms]
     return Beam(places, part.demand, part.rules).run(look)

@@ -7,8 +7,8 @@ of what must be bought, cost of all sheets, the largest off-cut on the last shee
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import combinations
-from time import monotonic
 
+from flatgen.nest.effort import METAL, NORMAL, Effort
 from flatgen.nest.guillotine.block import Block, tidy
 from flatgen.nest.guillotine.column_generation import StripPool, as_block, without
 from flatgen.nest.guillotine.greedy import Bin, Filled, count, fill_all
@@ -19,35 +19,6 @@ from flatgen.nest.guillotine.ruin_and_recreate import Budget, layouts_of, shared
 POWERS = (1.0, 1.1, 1.25)  # how much more than its area a larger blank counts when sheets are filled one by one
 
 
-@dataclass(frozen=True, slots=True)
-class Depth:
-    """How long to search, in counts, so that every machine finds the same.
-
-    work : states looked at when sheets are filled blank by blank, times the blanks, times the ways that one may lie;
-        0: whole strips only
-    programmes : whether patterns and strips are also picked by programmes; not: only the quickest ways
-    tries : shuffled packings, None: as many as the number of blanks allows
-    """
-
-    work: float = 0.0
-    programmes: bool = True
-    tries: int | None = None
-    seed: int = 1
-    until: float | None = None  # clock time at which optional steps stop; only a longer search has one
-
-    def seconds(self) -> float | None:
-        """Time that is left, or None where only counts matter."""
-        return None if self.until is None else self.until - monotonic()
-
-    def over(self) -> bool:
-        """Whether the time of a longer search is up."""
-        return self.until is not None and monotonic() >= self.until
-
-
-CHOICE = Depth(work=1e5)  # to choose among sizes of sheets
-SKETCH = Depth(programmes=False)  # which of several ways is worth more
-NORMAL = Depth(work=1e6)
-METAL = Depth(work=2.4e7)  # for the least metal, whatever setting the gauge costs
 CANDIDATES = 12  # most nests of equal cost that are compared further
 SEARCHES = 20  # most searches for a whole order, for every size in it
 MANY = 2000  # blanks beyond which the sizes of sheets are not tried one by one as well
@@ -74,7 +45,7 @@ class Search:
     demand: Sequence[int]
     kerf: float
     rules: Rules
-    depth: Depth = NORMAL
+    effort: Effort = NORMAL
     engine: str = "strips, sheet by sheet"
     found: list[Candidate] = field(default_factory=list)
 
@@ -131,7 +102,7 @@ class Search:
                 self.engine = engine
 
         tries = []
-        for power in POWERS if self.depth.programmes else POWERS[:2]:
+        for power in POWERS if self.effort.programmes else POWERS[:2]:
             tries.append(fill_all(bins, demand, self.kerf, self.rules, power))
             offer(tries[-1][0], "strips, sheet by sheet")
         for some in _sizes_by_themselves(bins) if sum(demand) <= MANY else ():
@@ -139,24 +110,24 @@ class Search:
             offer(tries[-1][0], "strips, sheet by sheet")
         assert best is not None
         reachable = [a - b for a, b in zip(demand, best.left, strict=True)]
-        if not any(reachable) or not self.depth.programmes:
+        if not any(reachable) or not self.effort.programmes:
             return best
         count_of = sum(reachable)
         per_sheet = count_of / max(1, len(best.sheets))
         cheapest = least_cost(bins, reachable)
         choice = len(best.sheets) > 1 or len(bins) > 1
-        if best.score[2] > cheapest * (1.0 + 1e-9) and choice and per_sheet <= 15 and not self.depth.over():
+        if best.score[2] > cheapest * (1.0 + 1e-9) and choice and per_sheet <= 15 and not self.effort.over():
             pool = PatternPool(bins, reachable, self.kerf, self.rules)
             numbers = {b.index: n for n, b in enumerate(bins)}
             for sheets, _ in tries:
                 for sheet in sheets:
                     pool.add(numbers[sheet.bin], sheet)
             if len(best.sheets) <= 60:
-                pool.shuffle(self.depth.tries, self.depth.seed, self.depth.until)
+                pool.shuffle(self.effort.tries, self.effort.seed, self.effort.until)
             pool.price(60)
-            offer(pool.cheapest(NODES, best.score[2], self.depth.seconds()), "patterns picked by integer programme")
-        if self._may_save(best, cheapest, bins) and self.depth.work:
-            self.depth = replace(self.depth, work=max(self.depth.work, METAL.work))
+            offer(pool.cheapest(NODES, best.score[2], self.effort.seconds()), "patterns picked by integer programme")
+        if self._may_save(best, cheapest, bins) and self.effort.work:
+            self.effort = replace(self.effort, work=max(self.effort.work, METAL.work))
         if per_sheet >= 6:
             for bin_ in bins:
                 if len(bin_.regions) == 1 and least_cost([bin_], reachable) <= best.score[2] * (1.0 + 1e-9):
@@ -178,9 +149,9 @@ class Search:
         """The whole order in strips, on one sort of sheet, with the last sheet as short as can be."""
         pool = strip_pool(bin_, demand, self.kerf, self.rules)
         searches = max(8, min(sum(demand), SEARCHES * sum(1 for many in demand if many)))
-        least = self.depth.work / searches
-        budget = Budget(self.depth.work, self.depth.seed, least, self.depth.seconds)
-        for layout in layouts_of(pool, budget) if self.depth.work else shared_out_all(pool):
+        least = self.effort.work / searches
+        budget = Budget(self.effort.work, self.effort.seed, least, self.effort.seconds)
+        for layout in layouts_of(pool, budget) if self.effort.work else shared_out_all(pool):
             if bin_.copies is None or len(layout.sheets) <= bin_.copies:
                 yield [Filled(bin_.index, (as_block(strips, along),)) for along, strips in layout.sheets]
 

@@ -4,12 +4,13 @@ Counted, not timed, unless the caller says when it is over: the same input gives
 """
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 from flatgen.core.outline import bounds, perimeter
 from flatgen.model.plan import Piece
 from flatgen.model.shop import Sheet
+from flatgen.nest.effort import Effort
 from flatgen.nest.kinds import Member
 from flatgen.nest.shapes.late_acceptance import Full, Laying, Plan, Room
 from flatgen.nest.shapes.no_fit_polygon import convexes
@@ -24,21 +25,9 @@ TAIL = 3  # last sheets that are laid again together
 Sheets = list[tuple[int, list[Member]]]
 
 
-@dataclass(frozen=True, slots=True)
-class Effort:
-    """How much to do, in masks laid: on plain orders, and on bettering the last sheets; ``over`` is a clock's veto."""
-
-    plain: int
-    better: int
-    seed: int = 1
-    lateness: int = 4  # steps after which a worse layout is no longer forgiven
-    over: Callable[[], bool] = lambda: False
-
-
 def quick(pieces: Sequence[Piece]) -> Effort:
     """What the default takes: about a second, less for a few pieces."""
-    work = min(60_000, 300 * sum(piece.quantity for piece in pieces))
-    return Effort(work, work)
+    return Effort(masks=min(60_000, 300 * sum(piece.quantity for piece in pieces)))
 
 
 @dataclass(slots=True)
@@ -65,7 +54,7 @@ class Fitting:
             worked += run.work
             if best is None or run.score() < best.score():
                 best = run
-            if worked >= effort.plain or effort.over():
+            if worked >= effort.masks or effort.over():
                 break
         assert best is not None
         return [(number, self._members(number, full)) for number, full in best.fulls], best.left
@@ -88,9 +77,9 @@ class Fitting:
         laying = Laying(
             self.choice(grain).shapes, [self.room(n) for n in numbers], demand, effort.seed, over=effort.over
         )
-        found = laying.start(effort.plain)
+        found = laying.start(effort.masks)
         while True:
-            found = laying.bettered(found, effort.better, effort.lateness)
+            found = laying.bettered(found, effort.masks, effort.lateness)
             laid = [(n, self._members(n, full)) for n, full in zip(numbers, found.fulls, strict=False)]
             yield [*sheets[:-count], *laid], list(found.fulls[-1].left) if found.fulls else demand
             laying.seed += 1

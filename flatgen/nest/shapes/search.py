@@ -9,15 +9,16 @@ from dataclasses import dataclass, replace
 from flatgen.core.outline import bounds, moved
 from flatgen.model.plan import Piece
 from flatgen.model.shop import Sheet
+from flatgen.nest.effort import CHOICE, SKETCH, Effort
 from flatgen.nest.guillotine.cuts import CutPlan, Rect
 from flatgen.nest.guillotine.greedy import Bin
 from flatgen.nest.guillotine.knapsacks import Rules
 from flatgen.nest.guillotine.regions import regions_of
-from flatgen.nest.guillotine.search import CHOICE, SKETCH, Depth, Search
+from flatgen.nest.guillotine.search import Search
 from flatgen.nest.kinds import Kind, Member, motion_of, single_kind
 from flatgen.nest.offcuts import area, free_rectangles
 from flatgen.nest.shapes.clusters import Cluster, cluster_kind, clusters_of, is_rectangle
-from flatgen.nest.shapes.fitted import TAIL, Effort, Fitting, Sheets, quick
+from flatgen.nest.shapes.fitted import TAIL, Fitting, Sheets, quick
 from flatgen.nest.shapes.windows import Window, carried, fill_windows, groups_on, windows_of
 from flatgen.nest.stock import prices, rank_of
 
@@ -44,19 +45,17 @@ class Profiled:
     engine: str
 
 
-def nest_profiles(
-    pieces: Sequence[Piece], stock: Sequence[Sheet], gap: float, depth: Depth = SKETCH, effort: Effort | None = None
-) -> Profiled:
+def nest_profiles(pieces: Sequence[Piece], stock: Sequence[Sheet], gap: float) -> Profiled:
     """Every sheet used with its blanks in place, pieces left over, and how it was found.
 
     Blanks in pairs, rows and openings as rectangles, and blanks laid by their true shapes; the better nest counts.
     """
-    best = by_rectangles(pieces, stock, gap, depth)
+    best = by_rectangles(pieces, stock, gap, SKETCH)
     if not stock or not any(piece.quantity for piece in pieces):
         return best
     if sum(sheet.copies is None for sheet in stock) > 1 and sum(piece.quantity for piece in pieces) <= FEW:
         best = min(best, by_rectangles(pieces, stock, gap, CHOICE), key=lambda entry: entry.score)
-    fitting, effort = Fitting(pieces, stock, gap), effort or quick(pieces)
+    fitting, effort = Fitting(pieces, stock, gap), quick(pieces)
 
     def offer(sheets: Sheets, left: list[int], engine: str) -> None:
         nonlocal best
@@ -117,7 +116,7 @@ def reach_of(piece: Piece, member: Member) -> Rect:
     return (x0 + member.x, y0 + member.y, x1 + member.x, y1 + member.y)
 
 
-def by_rectangles(pieces: Sequence[Piece], stock: Sequence[Sheet], gap: float, depth: Depth) -> Profiled:
+def by_rectangles(pieces: Sequence[Piece], stock: Sequence[Sheet], gap: float, effort: Effort) -> Profiled:
     """Blanks laid into one another and into openings first, then nested as rectangles.
 
     Where clusters or openings leave a piece without a place, and in a longer search, single blanks are tried as well.
@@ -129,14 +128,14 @@ def by_rectangles(pieces: Sequence[Piece], stock: Sequence[Sheet], gap: float, d
     tried: list[tuple[Profiled, list[Group], bool]] = []
     few = 1 if sum(piece.quantity for piece in pieces) > SOME else 2
     for number, (largest, inner) in enumerate(_variants(clusters)):
-        if number < (4 if depth.programmes else few) or tried[-1][0].score[0]:
+        if number < (4 if effort.programmes else few) or tried[-1][0].score[0]:
             groups = grouped(pieces, clusters, largest, stock)
             tried.append((_try(pieces, stock, gap, groups, inner, SKETCH), groups, inner))
     tried.sort(key=lambda entry: entry[0].score)
     best = tried[0][0]
-    for _, groups, inner in tried[:2] if depth.programmes else []:
-        if not depth.over():
-            found = _try(pieces, stock, gap, groups, inner, depth)
+    for _, groups, inner in tried[:2] if effort.programmes else []:
+        if not effort.over():
+            found = _try(pieces, stock, gap, groups, inner, effort)
             best = min(best, found, key=lambda entry: entry.score)
     return best
 
@@ -177,7 +176,7 @@ def kinds_of(pieces: Sequence[Piece], groups: Sequence[Group], grain: float) -> 
 
 
 def _try(
-    pieces: Sequence[Piece], stock: Sequence[Sheet], gap: float, groups: Sequence[Group], inner: bool, depth: Depth
+    pieces: Sequence[Piece], stock: Sequence[Sheet], gap: float, groups: Sequence[Group], inner: bool, effort: Effort
 ) -> Profiled:
     rules = Rules(stages=99)
     bins = []
@@ -201,7 +200,7 @@ def _try(
         ]
         every_turn = [[turn for b in bins for turn in b.kinds[n].turns] for n in range(len(hosts))]
         inside, demand = fill_windows(windows, pieces, hosts, every_turn, demand, gap)
-    search = Search(bins, demand, gap, rules, depth)
+    search = Search(bins, demand, gap, rules, effort)
     filled, left = search.run()
     sheets = []
     for sheet_filled in filled:

@@ -1,0 +1,41 @@
+"""How long to search, in counts, so that every machine finds the same; a clock only where the user gives time."""
+
+from dataclasses import dataclass
+from time import monotonic
+
+
+@dataclass(frozen=True, slots=True)
+class Effort:
+    """How much to do.
+
+    work : states looked at when sheets are filled blank by blank, times the blanks, times the ways that one may lie;
+        0: whole strips only
+    programmes : whether patterns and strips are also picked by programmes; not: only the quickest ways
+    tries : shuffled packings, None: as many as the number of blanks allows
+    masks : masks laid on plain orders of true shapes, and again on bettering the last sheets
+    lateness : steps after which a worse layout of true shapes is no longer forgiven
+    until : clock time at which optional steps stop; only a longer search has one
+    """
+
+    work: float = 0.0
+    programmes: bool = True
+    tries: int | None = None
+    masks: int = 60_000
+    lateness: int = 4
+    seed: int = 1
+    until: float | None = None
+
+    def seconds(self) -> float | None:
+        """Time that is left, or None where only counts matter."""
+        return None if self.until is None else self.until - monotonic()
+
+    def over(self) -> bool:
+        """Whether the time of a longer search is up."""
+        return self.until is not None and monotonic() >= self.until
+
+
+SKETCH = Effort(programmes=False)  # which of several ways is worth more
+CHOICE = Effort(work=1e5)  # to choose among sizes of sheets
+NORMAL = Effort(work=1e6)
+METAL = Effort(work=2.4e7)  # for the least metal, whatever setting the gauge costs
+DEEP = Effort(work=6e7, masks=40_000, lateness=12)  # again and again in a longer search
