@@ -11,6 +11,7 @@ from flatgen.page.packet import Enclosure
 from flatgen.track import Track, silent
 
 if TYPE_CHECKING:
+    from flatgen.draw.card import Bench, Card
     from flatgen.page.flow import Setting
 
 DEVICES = {"CON", "PRN", "AUX", "NUL", *(f"{port}{n}" for port in ("COM", "LPT") for n in range(1, 10))}  # no files
@@ -26,24 +27,20 @@ def enclosures(results: Results, track: Track = silent) -> tuple[Enclosure, ...]
     for made in track(wanted, "drawing"):
         found += part_drawings(results, made)
     found += nest_drawings(results)
-    found += template_drawings(results, wanted)
+    found += card_drawings(results)
     found += setup_drawings(results)
     found += gauge_drawings(results)
-    found += inspection_drawings(results)
     found += coupon_drawings(results, wanted)
     return tuple(found)
 
 
 def part_drawings(results: Results, made: Developed) -> Iterator[Enclosure]:
-    """The true-size pattern, the file for the machine, the drawing to read by, and the formed view for the pages."""
+    """The true-size pattern, the file for the machine, and the flat and formed views for the pages."""
     from flatgen.draw.blank import blank_pattern, flat_pattern
-    from flatgen.draw.blank_sheet import blank_sheet
     from flatgen.draw.coupon import coupon_pattern
     from flatgen.draw.formed import formed_drawing
     from flatgen.draw.machine import machine_pattern, router_path, units_for
     from flatgen.draw.machine_letter import part_letter
-    from flatgen.draw.scribing import scribing_sheets
-    from flatgen.page.place import side_by_side
 
     job, part, blank = results.job, made.part, made.blank
     clamped = clamped_faces(results, part.id)
@@ -54,15 +51,7 @@ def part_drawings(results: Results, made: Developed) -> Iterator[Enclosure]:
     else:
         pattern = blank_pattern(part, blank, made.findings, job.shop, job.units, clamped)
     yield Enclosure(name, "blank", "Pattern at true size", (pattern,), ("dxf", "svg"), about)
-    owner = job.drawing_owner
-    sheets = blank_sheet(part, blank, made.findings, job.shop, job.units, owner=owner, clamped=clamped)
-    if part.kind == "coupon":
-        yield Enclosure(name, "blank", "Drawing to read by", sheets, ("pdf",), about)
-    else:
-        layout = scribing_sheets(part, blank, job.units, owner=owner, clamped=clamped)
-        yield Enclosure(name, "blank", "Drawing to read by, with its scribing table", sheets + layout, ("pdf",), about)
-        same = (side_by_side(sheets),)
-        yield Enclosure(f"blanks/reading/{own}", "blank", "The same for a drawing program", same, ("dxf",), about)
+    if part.kind == "part":
         tool = tool_of(results, made.tool)
         unit = units_for(tool, job.units)
         cutting = machine_pattern(part.mark, blank, tool, job.shop.drills, job.units)
@@ -125,21 +114,48 @@ def tool_of(results: Results, name: str) -> CuttingTool:
     return next(tool for tool in results.job.shop.tools if tool.name == name)
 
 
-def template_drawings(results: Results, wanted: Sequence[Developed]) -> Iterator[Enclosure]:
-    """Full-size paper templates of all parts on the shop's printer paper."""
-    from flatgen.draw.template import template
-    from flatgen.draw.tiles import Layout, pages
-    from flatgen.page.paper import paper
+def card_drawings(results: Results) -> Iterator[Enclosure]:
+    """The cards of all parts, each with its templates behind it where it is not drawn at true size."""
+    from flatgen.draw.card import card_pages
+
+    bench, made = card_bench(results), job_cards(results)
+    if made:
+        yield Enclosure("cards", "card", "Cards: one a part", card_pages(made, bench), ("pdf",))
+
+
+def job_cards(results: Results) -> "tuple[Card, ...]":
+    """The cards of all parts that may be cut, as the packet and its page show them."""
+    from flatgen.draw.card import CardPart, cards
+    from flatgen.draw.card_steps import Source
+    from flatgen.draw.view import clamped_faces as faces_of
+    from flatgen.records.checklist import checklist
 
     job = results.job
-    made = [
-        template(m.part, m.blank, job.units, clamped=clamped_faces(results, m.part.id))
-        for m in wanted
-        if m.part.kind == "part"
-    ]
-    if made:
-        layout = Layout(paper(job.shop.printer_paper), stretch=job.shop.printer_scale, title=job.title)
-        yield Enclosure("templates", "template", "Full-size paper templates", pages(made, layout), ("pdf",))
+    made = []
+    for one in results.parts:
+        if one.stopped or one.part.kind != "part":
+            continue
+        part, blank = one.part, one.blank
+        faces = faces_of(part, blank, clamped_faces(results, part.id))
+        source = Source(tool_of(results, one.tool), sheets_of(results, part.id))
+        checks = checklist(part, blank, job.shop, results.setups, job.units)
+        made.append(CardPart(part, blank, faces, one.pieces, source, results.setups, checks))
+    return cards(made, card_bench(results))
+
+
+def card_bench(results: Results) -> "Bench":
+    """What the cards of a job share."""
+    from flatgen.draw.card import Bench
+    from flatgen.page.paper import paper
+
+    job, shop = results.job, results.job.shop
+    return Bench(job.title, job.units, paper(shop.printer_paper), shop.drills, shop.printer_scale)
+
+
+def sheets_of(results: Results, part: str) -> tuple[int, ...]:
+    """Numbers of the sheets that blanks of a part lie on."""
+    nests = (nest for report in results.nests for nest in report.nests)
+    return tuple(k for k, nest in enumerate(nests, 1) if any(laid.part == part for laid in nest.placements))
 
 
 def setup_drawings(results: Results) -> Iterator[Enclosure]:
@@ -184,20 +200,6 @@ def printed_on(job: Job, caution: str) -> "Setting":
     from flatgen.page.paper import page_paper
 
     return Setting(page_paper(job.shop.printer_paper, job.units), job.title, job.units, caution=caution)
-
-
-def inspection_drawings(results: Results) -> Iterator[Enclosure]:
-    """What to measure on which pieces, with boxes to write in."""
-    from flatgen.draw.inspection import inspection_pages
-    from flatgen.records.checklist import checklists
-
-    job = results.job
-    made = [one for one in results.parts if not one.stopped]
-    blanks = {one.part.id: one.blank for one in made}
-    lists = checklists([one.part for one in made], blanks, job.shop, results.setups, job.units)
-    if lists:
-        sheets = inspection_pages(job.title, lists, job.units, job.shop.printer_paper)
-        yield Enclosure("inspection", "inspection", "Inspection sheets", sheets, ("pdf",))
 
 
 def coupon_drawings(results: Results, wanted: Sequence[Developed]) -> Iterator[Enclosure]:

@@ -26,8 +26,9 @@ FOLDER = click.Path(path_type=Path, file_okay=False)
     "--format",
     "formats",
     multiple=True,
-    type=click.Choice(["dxf", "svg", "pdf", "machine", "machine-r12", "router"]),
-    help="dxf and svg if none; machine: a DXF as the part's tool wants it, with a letter; router: path of the bit.",
+    type=click.Choice(["dxf", "svg", "pdf", "reading", "machine", "machine-r12", "router"]),
+    help="dxf and svg if none; pdf: the dimensioned drawing, reading: the same as a DXF; machine: a DXF as the part's"
+    " tool wants it, with a letter; router: path of the bit.",
 )
 @click.option("--bit", help="Diameter of the router bit, with --format router; that of the part's tool by default.")
 @click.option("--solid", type=click.Choice(["stl", "glb"]), help="Write the formed part as a solid too.")

@@ -47,8 +47,8 @@ def flat_view(
     items = placed(true, scale, (0.0, 0.0))
     room = Room(items)
     rows: dict[Side, list[Entry]] = {
-        "below": _merged(_edges(blank, 0, units), _bend_entries(blank, faces, 0, units)),
-        "right": _merged(_edges(blank, 1, units), _bend_entries(blank, faces, 1, units)),
+        "below": _merged(edge_entries(blank, 0, units), _bend_entries(blank, faces, 0, units)),
+        "right": _merged(edge_entries(blank, 1, units), _bend_entries(blank, faces, 1, units)),
         "above": _holes(blank, 0, units) if hole_ordinates else [],
         "left": _holes(blank, 1, units) if hole_ordinates else [],
     }
@@ -56,19 +56,20 @@ def flat_view(
         side: spread([e.place * scale for e in entries], [PITCH] * len(entries)) for side, entries in rows.items()
     }
     for side, entries in rows.items():
-        items += _row(side, entries, middles[side], _off(side, rows, middles, blank, scale), blank, scale)
+        items += ordinate_row(side, entries, middles[side], row_off(side, rows, middles, blank, scale), blank, scale)
     items += _overall(blank, scale, units, items)
     marks = {"A": [e.place for e in rows["below"]], "B": [e.place for e in rows["left"]]}
     items += datum_items(blank, scale, marks)
     for hole in blank.drilled:
         items += _number(hole, scale, room)
     for letter, cutout in blank.openings:
-        items += _letter(letter, cutout, scale, room)
-    items += _face_names(blank, scale, room)
+        items += opening_letter(letter, cutout, scale, room)
+    items += face_names(blank, scale, room)
     return items
 
 
-def _unique(values: Iterable[float]) -> list[float]:
+def unique(values: Iterable[float]) -> list[float]:
+    """Values in order, those that are one to the eye once."""
     out: list[float] = []
     for value in sorted(values):
         if not out or value - out[-1] > SAME:
@@ -76,7 +77,7 @@ def _unique(values: Iterable[float]) -> list[float]:
     return out
 
 
-def _edges(blank: Blank, axis: int, units: str) -> list[Entry]:
+def edge_entries(blank: Blank, axis: int, units: str) -> list[Entry]:
     """Edges square to an axis and sharp corners; the places where a rounded corner begins are left to its radius."""
     values = [0.0, blank.width if axis == 0 else blank.height]
     runs = list(segments(blank.outline))
@@ -85,11 +86,11 @@ def _edges(blank: Blank, axis: int, units: str) -> list[Entry]:
             values.append(p[axis])
         if bulge == 0.0 and runs[k - 1][2] == 0.0:
             values.append(p[axis])
-    return [Entry(v, v, format_length(v, units)) for v in _unique(values)]
+    return [Entry(v, v, format_length(v, units)) for v in unique(values)]
 
 
 def _holes(blank: Blank, axis: int, units: str) -> list[Entry]:
-    return [Entry(v, v, format_length(v, units)) for v in _unique(hole.center[axis] for hole in blank.drilled)]
+    return [Entry(v, v, format_length(v, units)) for v in unique(hole.center[axis] for hole in blank.drilled)]
 
 
 def _merged(edges: list[Entry], bends: list[Entry]) -> list[Entry]:
@@ -98,7 +99,8 @@ def _merged(edges: list[Entry], bends: list[Entry]) -> list[Entry]:
     return [e for e in edges if not any(abs(e.place - size) <= 0.02 for size in sizes)] + bends
 
 
-def _level(line: tuple[Point, Point], axis: int) -> bool:
+def is_level(line: tuple[Point, Point], axis: int) -> bool:
+    """Whether a line runs square to an axis, 0: x, 1: y."""
     return abs(sub(line[1], line[0])[axis]) < 1e-6
 
 
@@ -110,14 +112,14 @@ def _bend_entries(blank: Blank, faces: Mapping[str, str], axis: int, units: str)
     alike: dict[tuple[float | str, ...], list[BendLine]] = {}
     entries = []
     for bend in blank.bends:
-        if _level(bend.centerline, axis):
+        if is_level(bend.centerline, axis):
             low, high = sorted(tangent[0][axis] for tangent in bend.tangents)
             sight = sight_line(bend, faces[bend.id])[0][axis]
             note = short_bend_note(bend, units).removeprefix(bend.id)
             places = (round(low, 4), round(sight, 4), round(high, 4))
             alike.setdefault((*places, note), []).append(bend)
-        elif axis == 1 and not _level(bend.centerline, 0):
-            entries.append(_skew_note(bend, units))
+        elif axis == 1 and not is_level(bend.centerline, 0):
+            entries.append(_skew_note(bend, faces[bend.id], units))
     for key, bends in alike.items():
         low, sight, high = (float(place) for place in key[:3])
         names = ", ".join(bend.id for bend in bends)
@@ -129,11 +131,13 @@ def _bend_entries(blank: Blank, faces: Mapping[str, str], axis: int, units: str)
     return entries
 
 
-def _skew_note(bend: BendLine, units: str) -> Entry:
-    return Entry(max(p[1] for p in bend.centerline), None, short_bend_note(bend, units) + " (skew: see scribing table)")
+def _skew_note(bend: BendLine, face: str, units: str) -> Entry:
+    ends = [", ".join(format_length(v, units) for v in p) for p in sight_line(bend, face)]
+    text = f"{short_bend_note(bend, units)} (skew: sight line from {ends[0]} to {ends[1]})"
+    return Entry(max(p[1] for p in bend.centerline), None, text)
 
 
-def _off(
+def row_off(
     side: Side, rows: Mapping[Side, list[Entry]], middles: Mapping[Side, list[float]], blank: Blank, scale: float
 ) -> float:
     """How far a row stands off the blank: long rows jog further, so that their lines stay apart.
@@ -154,7 +158,10 @@ def _off(
     return max(off, max(beyond, default=0.0) + PITCH)
 
 
-def _row(side: Side, entries: list[Entry], middles: list[float], off: float, blank: Blank, scale: float) -> list[Item]:
+def ordinate_row(
+    side: Side, entries: list[Entry], middles: list[float], off: float, blank: Blank, scale: float
+) -> list[Item]:
+    """A row of ordinates beside the view, each with a line to where it belongs; ``middles`` are the texts' places."""
     axis: Literal["x", "y"] = "x" if side in ("below", "above") else "y"
     edge = {"left": 0.0, "below": 0.0, "right": blank.width * scale, "above": blank.height * scale}[side]
     out = edge + off if side in ("right", "above") else edge - off
@@ -233,7 +240,7 @@ def _number(hole: BlankHole | ReliefHole, scale: float, room: Room) -> list[Item
     return [found] if found else []
 
 
-def _letter(letter: str, cutout: Outline, scale: float, room: Room) -> list[Item]:
+def opening_letter(letter: str, cutout: Outline, scale: float, room: Room) -> list[Item]:
     """The letter of an opening inside it, or beside it where it is small."""
     x0, y0, x1, y1 = (v * scale for v in bounds([cutout]))
     x, y, height = (x0 + x1) / 2.0, (y0 + y1) / 2.0, 2.5
@@ -243,7 +250,7 @@ def _letter(letter: str, cutout: Outline, scale: float, room: Room) -> list[Item
     return [found] if found else []
 
 
-def _face_names(blank: Blank, scale: float, room: Room) -> list[Item]:
+def face_names(blank: Blank, scale: float, room: Room) -> list[Item]:
     """Name of each flat on it, where it fits."""
     items: list[Item] = []
     for face in blank.faces:

@@ -4,11 +4,12 @@ import math
 from collections.abc import Iterable
 
 from flatgen.core.words import Units
+from flatgen.draw.card_measure import limits, told
 from flatgen.draw.form import Block, Column, body_width, lines, pages, space, table_blocks
 from flatgen.model.inspection import Check, Checklist
 from flatgen.page.drawing import Drawing
 from flatgen.page.paper import paper
-from flatgen.units import format_angle, format_length
+from flatgen.units import format_length
 
 BOX = 16.0
 FIXED = (9.0, 52.0, 21.0, 36.0, 30.0)
@@ -84,20 +85,6 @@ def _said(check: Check, along: str, units: str) -> list[str]:
         f"{check.number}{along[:1].upper()}",
         what,
         told(check.kind, check.nominal, units),
-        _limits(check, units),
+        limits(check, units),
         check.instrument,
     ]
-
-
-def _limits(check: Check, units: str) -> str:
-    """Both limits; angles that one place would widen are written to two, rounded inward."""
-    pair = (check.lower, check.upper)
-    if check.kind == "angle" and any(abs(v * 10.0 - round(v * 10.0)) > 1e-6 for v in pair):
-        low, high = math.ceil(pair[0] * 100.0 - 1e-6) / 100.0, math.floor(pair[1] * 100.0 + 1e-6) / 100.0
-        return f"{low:.2f}° to {high:.2f}°"
-    return " to ".join(told(check.kind, value, units) for value in pair)
-
-
-def told(kind: str, value: float, units: str) -> str:
-    """A size as the sheet writes it."""
-    return format_angle(value) if kind == "angle" else format_length(value, units)

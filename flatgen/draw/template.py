@@ -199,9 +199,7 @@ def _caption(part: Part, blank: Blank, faces: Mapping[str, str], units: str, mir
     )
     texts += filter(None, [datum_note(turned_over(blank) if mirror else blank)])
     if max(blank.width, blank.height) > LONG_PAPER:
-        texts.append(
-            "Longer than 8 in: paper swells with damp. Check the glued-up size, or lay out from the scribing table."
-        )
+        texts.append("Longer than 8 in: paper swells with damp. Check the glued-up size, or lay out from the card.")
     items: list[Item] = []
     y = -6.5
     arrow_room = 0.0

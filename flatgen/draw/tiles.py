@@ -71,6 +71,12 @@ class Layout:
 
 
 def pages(templates: Sequence[Template], layout: Layout) -> tuple[Drawing, ...]:
+    """Pages for all templates, numbered."""
+    drawings = laid_out(templates, layout)
+    return tuple(numbered(drawing, k + 1, len(drawings), layout) for k, drawing in enumerate(drawings))
+
+
+def laid_out(templates: Sequence[Template], layout: Layout) -> list[Drawing]:
     """Pages for all templates: what fits on one page shares it with others, what does not is tiled."""
     for side, factor in zip(("short", "long"), layout.stretch, strict=True):
         if not 1.0 / MOST_OFF <= factor <= MOST_OFF:
@@ -88,8 +94,7 @@ def pages(templates: Sequence[Template], layout: Layout) -> tuple[Drawing, ...]:
     drawings = _shared(small, layout)
     for each in large:
         drawings += _tiled(each, layout)
-    total = len(drawings)
-    return tuple(_numbered(drawing, k + 1, total, layout) for k, drawing in enumerate(drawings))
+    return drawings
 
 
 def _size(box: Box) -> tuple[float, float]:
@@ -325,7 +330,8 @@ def _page(size: tuple[float, float], items: list[Item], names: str, layout: Layo
     )
 
 
-def _numbered(drawing: Drawing, number: int, total: int, layout: Layout) -> Drawing:
+def numbered(drawing: Drawing, number: int, total: int, layout: Layout) -> Drawing:
+    """A page with its head: which of how many, and how to print it."""
     sx, sy = drawing.stretch
     y = (drawing.size[1] - UNPRINTED) / sy - 3.5
     x = (drawing.size[0] - UNPRINTED) / sx
@@ -365,4 +371,26 @@ def check_bars(size: tuple[float, float], layout: Layout) -> list[Item]:
                 items.append(Text("bar", (off + 3.2, start + bar / 2.0), text, 2.2, "middle", 90.0))
             else:
                 items.append(Text("bar", (start + bar / 2.0, off + 1.0), text, 2.2, "middle"))
+    return items
+
+
+def check_bar(size: tuple[float, float], across: bool, units: str) -> list[Item]:
+    """One bar each way in the margins of a page whose edges are taken, in the unit of the job."""
+    name, bar = BARS[1] if units == "in" else BARS[0]
+    off, start = UNPRINTED + 1.8, 30.0
+    items: list[Item] = []
+    for upright in (False, True):
+        ends = [(off, run) if upright else (run, off) for run in (start, start + bar)]
+        items.append(Line("bar", *ends))
+        for x, y in ends:
+            items.append(
+                Line("bar", (x - 1.5, y), (x + 1.5, y)) if upright else Line("bar", (x, y - 1.5), (x, y + 1.5))
+            )
+        side = "long" if upright != across else "short"
+        text = f"{name} along the paper's {side} side"
+        if upright:
+            items.append(Text("bar", (off + 2.6, start + bar / 2.0), text, 2.0, "middle", 90.0))
+        else:
+            text += ": print at actual size, use only if both bars are right"
+            items.append(Text("bar", (start + bar + 3.0, off - 1.0), text, 2.0))
     return items

@@ -20,6 +20,7 @@ FORMATS = {
     "dxf": ".dxf",
     "svg": ".svg",
     "pdf": ".pdf",
+    "reading": "-reading.dxf",
     "machine": "-{unit}.dxf",
     "machine-r12": "-{unit}-r12.dxf",
     "router": "-router-{unit}.dxf",
@@ -134,6 +135,7 @@ def _write(
     from flatgen.draw.machine import machine_pattern, router_path, units_for
     from flatgen.draw.machine_letter import part_letter
     from flatgen.drawings import file_name
+    from flatgen.page.place import side_by_side
     from flatgen.write import dxf, pdf, svg
 
     part, blank, units = made.part, made.blank, job.units
@@ -143,9 +145,12 @@ def _write(
     files = []
     for ending in formats:
         path = folder / f"{name}{FORMATS[ending].format(unit=units_for(tool, units))}"
-        if ending == "pdf":
+        if ending in ("pdf", "reading"):
             sheets = blank_sheet(part, blank, made.findings, job.shop, units, owner=job.drawing_owner, clamped=clamped)
-            pdf.write_pages(sheets, path)
+            if ending == "pdf":
+                pdf.write_pages(sheets, path)
+            else:
+                dxf.write(side_by_side(sheets), path)
         elif ending in ("machine", "machine-r12"):
             cutting = machine_pattern(part.mark, blank, tool, drills, units)
             dxf.write(cutting, path, "R12" if ending == "machine-r12" else "R2010")

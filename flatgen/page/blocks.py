@@ -36,8 +36,9 @@ SMALL, TEXT, FIGURE = 2.0, 2.5, 10.2
 HEADINGS = {1: 3.6, 2: 3.0}
 LEADING = 1.5
 PAD = 1.2
+HAIR = 0.01  # that rounding breaks no word
 TICK = 4.0
-WRITTEN = 7.5  # least height of a cell that is written in by hand
+NARROW = 10.0  # least width of a cell that is written in by hand
 COLUMN = 7.0  # gap between columns
 ONE_BY_ONE = 60  # up to here every piece has its box, beyond that every ten
 SIGNS: dict[Tone, str] = {"stop": "STOP: ", "decide": "DECIDE: "}
@@ -149,8 +150,8 @@ def _(content: Count, width: float) -> list[Block]:
 @laid.register
 def _(content: Entry, width: float) -> list[Block]:
     label = lines(content.label, width / 2.0)
-    items = (*label.items, Contour("rule", rectangle(width / 2.0, 0.0, width / 2.0, WRITTEN)))
-    return [Block(items, max(WRITTEN, label.height) + 0.8)]
+    items = (*label.items, Contour("rule", rectangle(width / 2.0, 0.0, width / 2.0, content.tall)))
+    return [Block(items, max(content.tall, label.height) + 0.8)]
 
 
 @laid.register
@@ -164,7 +165,7 @@ def _(content: Picture, width: float) -> list[Block]:
 @laid.register
 def _(content: Steps, width: float) -> list[Block]:
     found = []
-    for number, step in enumerate(content.steps, 1):
+    for number, step in enumerate(content.steps, content.first):
         label = f"{number}"
         start = 6.0 + (TICK + 1.5 if step.key else 0.0)
         text = lines(SIGNS.get(step.tone, "") + step.text, width - start, TEXT, step.tone not in ("plain", "quiet"))
@@ -232,6 +233,16 @@ def _(content: Table, width: float) -> list[Block]:
     return [*title, replace(head, keep=True), *rows, space(1.5)]
 
 
+def least_width(content: Table) -> float:
+    """The width below which a table would break words, or its figures if it has shares [mm]."""
+    columns = list(zip(content.heads, *content.rows, strict=True))
+    least = [max(_least(cell, k == 0) for k, cell in enumerate(cells)) for cells in columns]
+    if content.shares:
+        whole = math.fsum(content.shares)
+        return max(n * whole / share for n, share in zip(least, content.shares, strict=True))
+    return math.fsum(least)
+
+
 def _widths(content: Table, width: float) -> list[float]:
     """Widths of columns: by their shares, else as they want, the wide ones giving way where the page is narrower."""
     if content.shares:
@@ -249,7 +260,7 @@ def _widths(content: Table, width: float) -> list[float]:
 
 def _wants(cell: Cell, bold: bool) -> float:
     if isinstance(cell, str):
-        return text_width(cell, TEXT, bold) + 2.0 * PAD
+        return text_width(cell, TEXT, bold) + 2.0 * PAD + HAIR
     if isinstance(cell, Picture):
         wide, tall = cell.drawing.size
         return wide * min(1.0, cell.tall / tall) + 2.0 * PAD
@@ -259,13 +270,13 @@ def _wants(cell: Cell, bold: bool) -> float:
 def _least(cell: Cell, bold: bool) -> float:
     """Narrowest that a cell may be: its longest word, half a picture, ten boxes."""
     if isinstance(cell, str):
-        return max((text_width(word, TEXT, bold) for word in cell.split()), default=0.0) + 2.0 * PAD
+        return max((text_width(word, TEXT, bold) for word in cell.split()), default=0.0) + 2.0 * PAD + HAIR
     if isinstance(cell, Picture):
         return 0.5 * _wants(cell, bold)
     if isinstance(cell, Count):
         return min(10, _box_count(cell.of)) * (TICK + 0.8) + 2.0 * PAD
     if isinstance(cell, Entry):
-        return 16.0
+        return NARROW
     return TICK + 2.0 * PAD + (text_width(cell.label, TEXT) + 1.5 if cell.label else 0.0)
 
 
@@ -288,7 +299,7 @@ def _cell(cell: Cell, width: float, number: bool, bold: bool) -> Block:
     if isinstance(cell, Count):
         return _boxes(cell.of, width)
     if isinstance(cell, Entry):
-        return space(WRITTEN)
+        return space(cell.tall - 1.2)
     if isinstance(cell, Picture):
         return picture(cell, width)
     if isinstance(cell, Box):

@@ -66,11 +66,12 @@ class Count:
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """Room to write a measured value or initials in."""
+    """Room to write a measured value or initials in, so high on paper [mm]."""
 
     key: str
     what: str
     label: str = ""
+    tall: float = 7.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,9 +108,10 @@ class Table:
 
 @dataclass(frozen=True, slots=True)
 class Steps:
-    """What to do, in order, numbered from 1; a step may be ticked off."""
+    """What to do, in order, numbered from ``first``; a step may be ticked off."""
 
     steps: tuple["Step", ...]
+    first: int = 1
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ A subject that begins on a page of its own does; small ones share a page when bo
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from flatgen.core.outline import rectangle
 from flatgen.core.words import Units
@@ -25,18 +25,32 @@ TITLE, UNDER, NOTE = 6.0, 2.5, 2.0
 
 @dataclass(frozen=True, slots=True)
 class Setting:
-    """What all pages of a document share: paper, which way it lies, the job, the unit of its numbers, a caution."""
+    """What all pages of a document share: paper, which way it lies, the job, the unit of its numbers, a caution.
+
+    printer : the printer's correction along the paper's short and long side: nominal over measured length
+    """
 
     paper: Paper
     job: str
     units: Units
     across: bool = False
     caution: str = ""
+    printer: tuple[float, float] = (1.0, 1.0)
+
+    @property
+    def sheet(self) -> tuple[float, float]:
+        """Width and height of the paper as it lies [mm]."""
+        return (self.paper.height, self.paper.width) if self.across else (self.paper.width, self.paper.height)
+
+    @property
+    def stretch(self) -> tuple[float, float]:
+        """The printer's correction in x and y."""
+        return (self.printer[1], self.printer[0]) if self.across else self.printer
 
     @property
     def size(self) -> tuple[float, float]:
-        """Width and height of a page [mm]."""
-        return (self.paper.height, self.paper.width) if self.across else (self.paper.width, self.paper.height)
+        """Width and height of a page before the printer's correction [mm]."""
+        return (self.sheet[0] / self.stretch[0], self.sheet[1] / self.stretch[1])
 
     @property
     def width(self) -> float:
@@ -49,9 +63,37 @@ class Setting:
         return self.size[1] - 2.0 * EDGE - FOOT
 
 
+@dataclass(frozen=True, slots=True)
+class Filled:
+    """A page with its contents, before it is known which of how many it is."""
+
+    name: str
+    setting: Setting
+    items: list[Item] = field(default_factory=list)
+
+    def numbered(self, number: int, of: int) -> Drawing:
+        """The page with its foot."""
+        every, setting = [*self.items, *_foot(number, of, self.setting)], self.setting
+        return Drawing(
+            self.name,
+            setting.sheet,
+            tuple(every),
+            used(every),
+            setting.units,
+            description=setting.job,
+            stretch=setting.stretch,
+        )
+
+
 def pages(subjects: Iterable[Subject], setting: Setting) -> tuple[Drawing, ...]:
-    """All subjects in order."""
-    filled: list[tuple[str, list[Item]]] = []
+    """All subjects in order, as a document."""
+    filled = fill(subjects, setting)
+    return tuple(page.numbered(k, len(filled)) for k, page in enumerate(filled, 1))
+
+
+def fill(subjects: Iterable[Subject], setting: Setting) -> list[Filled]:
+    """All subjects in order on pages without a number."""
+    filled: list[Filled] = []
     left = 0.0
     for subject in subjects:
         head, body = title(subject, setting.width), blocks(subject.contents, setting.width)
@@ -59,16 +101,16 @@ def pages(subjects: Iterable[Subject], setting: Setting) -> tuple[Drawing, ...]:
         line = rule(setting.width)
         if not subject.whole and filled and whole.height + line.height <= left:
             block = stacked([line, whole])
-            filled[-1][1].extend(_at(block, setting, left))
+            filled[-1].items.extend(_at(block, setting, left))
             left -= block.height
             continue
         parts = _parted(
             head, title(replace(subject, title=f"{subject.title}, continued"), setting.width), body, setting
         )
         for items, rest in parts:
-            filled.append((subject.title, items))
+            filled.append(Filled(subject.title, setting, items))
             left = rest
-    return tuple(_page(name, items, k, len(filled), setting) for k, (name, items) in enumerate(filled, 1))
+    return filled
 
 
 def _at(block: Block, setting: Setting, left: float) -> list[Item]:
@@ -121,12 +163,6 @@ def title(subject: Subject, width: float) -> Block:
         found.append(lines(subject.under, width, UNDER))
     found += [Block((Line("frame", (0.0, 1.0), (width, 1.0)),), 2.0), space(1.0)]
     return stacked(found)
-
-
-def _page(name: str, items: list[Item], number: int, of: int, setting: Setting) -> Drawing:
-    size = setting.size
-    every = [*items, *_foot(number, of, setting)]
-    return Drawing(name, size, tuple(every), used(every), setting.units, description=setting.job)
 
 
 def _foot(number: int, of: int, setting: Setting) -> list[Item]:

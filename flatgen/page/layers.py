@@ -13,6 +13,7 @@ from flatgen.page.drawing import Item, Layer, LineType
 
 NARROW = 0.25
 WIDE = 0.5
+THICK = 0.9
 
 CONTINUOUS = LineType("continuous", "01")
 DASHED = LineType("dashed", "02", (12.0, 3.0))
@@ -46,6 +47,7 @@ LAYERS: tuple[Layer, ...] = (
     _layer("sight", "Line to set flush under the nose tip, for the side that is clamped", LONG_SHORT, NARROW, VIOLET),
     _layer("centre", "Centres and centre lines of holes", CHAIN, NARROW, GREY),
     _layer("datum", "Datum edges A and B", CONTINUOUS, NARROW, BLUE),
+    _layer("datum-edge", "Datum edges A and B of a card: square and measure from these", CONTINUOUS, THICK, BLACK),
     _layer("grain", "Rolling direction", CONTINUOUS, NARROW, GREEN),
     _layer("mark", "Part mark, to be written on the metal", CONTINUOUS, NARROW, GREEN),
     _layer("note", "Notes and tables", CONTINUOUS, NARROW, BLACK),

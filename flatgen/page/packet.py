@@ -5,7 +5,7 @@ from typing import Literal
 
 from flatgen.page.drawing import Drawing
 
-Kind = Literal["blank", "nest", "template", "setup", "inspection", "flat", "formed", "chart"]
+Kind = Literal["blank", "nest", "card", "template", "setup", "inspection", "flat", "formed", "chart"]
 
 
 @dataclass(frozen=True, slots=True)

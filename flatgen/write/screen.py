@@ -131,7 +131,7 @@ def _(content: Steps) -> Html:
         said = [tag("strong", SIGNS[step.tone]) if step.tone in SIGNS else None, word(step.text)]
         box = tag("input", type="checkbox", data_keep=step.key) if step.key else None
         items.append(tag("li", tag("label", box, " ", said) if box else said))
-    return tag("ol", items, class_="steps")
+    return tag("ol", items, class_="steps", start=content.first if content.first > 1 else None)
 
 
 @shown.register

@@ -69,7 +69,7 @@ def test_no_part_overwrites_the_file_of_another(tmp_path: Path) -> None:
     assert result.exit_code == 0, result.output
     parts = [p["id"] for p in json.loads((tmp_path / "out/results.json").read_text("utf-8"))["parts"]]
     assert parts[:2] == ["A/B", "A_B"]
-    for folder in ("", "machine", "reading"):
+    for folder in ("", "machine"):
         assert len(list((tmp_path / "out/blanks" / folder).glob("A_B*.dxf"))) == 2
 
 

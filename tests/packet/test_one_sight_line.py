@@ -3,10 +3,12 @@
 import re
 import shutil
 import subprocess
+from collections import Counter
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
+from page_texts import texts_of
 
 from flatgen.cli import flatgen
 
@@ -21,30 +23,30 @@ def words(path):
     return " ".join(out.split())
 
 
-@pytest.fixture
-def packet(demo):
-    return demo.folder
+def made(command, what, out):
+    result = CliRunner().invoke(flatgen, [command, str(DEMO / "job.toml"), *what])
+    assert 0 == result.exit_code, result.output
+    return words(out)
 
 
 @needs_poppler
 @pytest.mark.parametrize("part", PARTS)
-def test_blank_command_draws_the_sight_line_of_the_packet(part, packet, tmp_path):
-    result = CliRunner().invoke(
-        flatgen, ["blank", str(DEMO / "job.toml"), part, "--out", str(tmp_path), "--format", "pdf"]
-    )
-    assert 0 == result.exit_code, result.output
-    pattern = r"[\d.]+ b\d sight line, clamp \w+"
-    in_packet = re.findall(pattern, words(packet / "blanks" / f"{part}.pdf"))
-    assert in_packet
-    assert in_packet == re.findall(pattern, words(tmp_path / f"{part}.pdf"))
+def test_blank_command_draws_the_sight_line_of_the_card(part, demo_drawn, tmp_path):
+    _, _, drawn = demo_drawn
+    (cards,) = [one for one in drawn if one.kind == "card"]
+    said = {text.text for page in cards.drawings if page.title.startswith(part) for text in texts_of(page)}
+    drawing = made("blank", [part, "--out", str(tmp_path), "--format", "pdf"], tmp_path / f"{part}.pdf")
+    found = re.findall(r"([\d.]+) (b\d) sight line, clamp \w+", drawing)
+    assert found
+    for size, bend in found:
+        assert size in said and bend in said
 
 
 @needs_poppler
-def test_template_command_draws_the_sight_lines_of_the_packet(packet, tmp_path):
+def test_template_command_draws_the_sight_lines_of_the_plan(demo, tmp_path):
     out = tmp_path / "templates.pdf"
-    result = CliRunner().invoke(flatgen, ["template", str(DEMO / "job.toml"), "--out", str(out)])
-    assert 0 == result.exit_code, result.output
-    pattern = r"sight line for \w+ clamped"
-    in_packet = re.findall(pattern, words(packet / "templates.pdf"))
-    assert len(in_packet) > 20
-    assert in_packet == re.findall(pattern, words(out))
+    text = made("template", ["--out", str(out)], out)
+    found = Counter(re.findall(r"sight line for (\w+) clamped", text))
+    kinds = {part["id"]: part["kind"] for part in demo.results["parts"]}
+    planned = {(op["part"], op["bend"]): op["clamped"] for one in demo.results["setups"] for op in one["operations"]}
+    assert found == Counter(face for (part, _), face in planned.items() if kinds[part] == "part")

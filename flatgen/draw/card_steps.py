@@ -1,0 +1,113 @@
+"""What to do to make a part, in order and with figures, from the sheet to the last drill. Lengths mm."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from flatgen.core.words import Units, numbers
+from flatgen.develop.datum import datum_edges, datum_note
+from flatgen.draw.card_tables import corner_words, drill_name
+from flatgen.draw.setting_words import strokes
+from flatgen.model.blank import BendLine, Blank, BlankHole, ReliefHole
+from flatgen.model.handling import closing_words
+from flatgen.model.plan import Operation, Setup
+from flatgen.model.shop import CuttingTool
+from flatgen.page.content import Step
+from flatgen.units import format_angle, format_length
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """Where the blanks of a part come from: the tool that cuts them, the sheets that they lie on by number."""
+
+    tool: CuttingTool
+    sheets: tuple[int, ...] = ()
+
+    @property
+    def routed(self) -> bool:
+        """Whether the tool cuts the outline with its holes."""
+        return self.tool.method == "profile-cut"
+
+    @property
+    def named(self) -> str:
+        """Sheets in words, with a comma before them."""
+        if not self.sheets:
+            return ""
+        return f" from sheet{'s' if len(self.sheets) > 1 else ''} {numbers(self.sheets)}"
+
+
+def cutting_steps(blank: Blank, source: Source, units: Units) -> list[str]:
+    """From the sheet to the deburred flat."""
+    size = f"{format_length(blank.width, units)} × {format_length(blank.height, units, unit=True)}"
+    before = [hole for hole in blank.holes if not hole.after_bending]
+    steps = []
+    if source.routed:
+        steps.append(f"Cut the outline{source.named} with the {source.tool.name}: {size} over all.")
+    else:
+        steps.append(f"Shear{source.named}: {size}.")
+    steps.append(_marking(blank, source))
+    if not source.routed:
+        steps += [f"Drill {text} first: reliefs." for text in _drilled(blank.reliefs, units)]
+        steps.append(f"{corner_words(blank, units) or 'Cut to the outline'}.")
+        if blank.openings:
+            steps.append(f"Cut opening {', '.join(letter for letter, _ in blank.openings)}.")
+        steps += [f"Drill {text}." for text in _drilled(before, units)]
+    steps.append("Deburr both faces and every hole; break the edges at the bends. Peel the film at the bends.")
+    return steps
+
+
+def _marking(blank: Blank, source: Source) -> str:
+    """What is marked, from which edges, with what."""
+    note = datum_note(blank)
+    there = all(edge.exists for edge in datum_edges(blank))
+    start = note or f"Upper side up, mark from A (foot) and B (left){', the thick edges' if there else ''}:"
+    what = []
+    if not source.routed:
+        what += ["corners"] if len(blank.outline) > 4 else []
+        what += ["holes"] if blank.drilled else []
+    if blank.bends:
+        what.append("sight lines, with a fine pen, never scribed")
+    return f"{start} {', '.join(what)}." if what else start.removesuffix(":") + "."
+
+
+def _drilled(holes: Iterable[BlankHole | ReliefHole], units: Units) -> list[str]:
+    """Holes of each drill by number."""
+    alike: dict[str, list[int]] = {}
+    for hole in holes:
+        alike.setdefault(drill_name(hole, units), []).append(hole.number)
+    return [f"hole{'s' if len(n) > 1 else ''} {numbers(n)}: {drill}" for drill, n in alike.items()]
+
+
+def bend_words(bend: BendLine, units: Units, direction: str = "") -> str:
+    """Way, angle, inside radius and leaf of a bend, in one fixed order."""
+    text = f"BEND {(direction or bend.direction).upper()} {format_angle(bend.angle)}"
+    return f"{text}, R {format_length(bend.bent.inside_radius, units)} inside"
+
+
+def bending_steps(part: str, blank: Blank, setups: Sequence[Setup], units: Units) -> list[str]:
+    """Bends in the order of the brake's settings; in the order of the blank where the brake is not planned."""
+    made = [(op.step, setup, op, bends) for setup in setups for op, bends in strokes(setup) if op.part == part]
+    if not made:
+        return [
+            f"{bend.id} {bend_words(bend, units)}, leaf to {format_angle(bend.overbend_to)}." for bend in blank.bends
+        ]
+    return [_bend(blank, setup, op, bends, units) for _, setup, op, bends in sorted(made, key=lambda one: one[0])]
+
+
+def _bend(blank: Blank, setup: Setup, op: Operation, bends: Sequence[str], units: Units) -> str:
+    names = ", ".join(bends)
+    if op.squeezed:
+        return f"{names} CLOSE, setting {setup.number}: {closing_words(op.gap or 0.0)}."
+    leaf = f"leaf to {format_angle(setup.overbend_to)}"
+    nose = f", {op.clamped} under the nose" if op.clamped else ""
+    return f"{names} {bend_words(blank.bend(bends[0]), units)}, {leaf}: setting {setup.number}{nose}."
+
+
+def last_steps(blank: Blank, units: Units) -> list[str]:
+    """What is left when the part is bent."""
+    after = [hole for hole in blank.holes if hole.after_bending]
+    return [f"After bending drill {text}." for text in _drilled(after, units)]
+
+
+def steps_of(texts: Sequence[str], part: str) -> tuple[Step, ...]:
+    """Texts as steps, each with a box that keeps its tick."""
+    return tuple(Step(text, f"card/{part}/{k}") for k, text in enumerate(texts, 1))

@@ -1,0 +1,210 @@
+"""The blank as a card shows it: datum edges thick, grain on the metal, one line a bend, ordinates from A and B.
+
+The one line of a bend is the corrected sight line, with the way it is bent written on it and an arrow to the side that
+lies under the nose. Paper millimetres at the scale of the view, the blank's datum corner at 0, 0.
+"""
+
+import math
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from typing import Literal
+
+from flatgen.core.outline import contains
+from flatgen.core.points import Point, along, distance, sub, unit
+from flatgen.core.words import Units
+from flatgen.develop.datum import datum_edges
+from flatgen.draw.datum import datum_items
+from flatgen.draw.flat_view import Entry, edge_entries, face_names, is_level, opening_letter, ordinate_row, row_off
+from flatgen.draw.view import center_items, cut_items, grain_arrow, sight_line, toward_clamped
+from flatgen.model.blank import BendLine, Blank, BlankHole, ReliefHole
+from flatgen.page.drawing import Anchor, Box, Drawing, Item, Line, Text, extents
+from flatgen.page.items import arrow
+from flatgen.page.layers import used
+from flatgen.page.place import placed, spread
+from flatgen.page.room import Room
+from flatgen.units import format_length
+
+FIGURE, LABEL, LEAST = 2.5, 3.0, 2.0
+PITCH = 3.8
+SAME = 0.02  # an edge and a line nearer than this are given once [mm]
+ARROW = 7.0
+BORDER = 1.0
+
+Named = Callable[[float, Literal["x", "y"]], str]  # how an ordinate is written
+
+
+def card_view(
+    blank: Blank, faces: Mapping[str, str], units: Units, scale: float, named: Named | None = None
+) -> Drawing:
+    """The view; ``faces`` names the clamped face of each bend, ``named`` writes ordinates otherwise than as figures."""
+    write: Named = named or (lambda value, axis: format_length(value, units))
+    metal = placed([*cut_items(blank), *_datum_lines(blank)], scale, (0.0, 0.0))
+    room = Room(metal)
+    items: list[Item] = [*metal]
+
+    def add(found: Iterable[Item]) -> None:
+        for item in found:
+            items.append(item)
+            room.take(item)
+
+    for bend in blank.bends:
+        add(_sight(bend, faces[bend.id], scale))
+    add(placed(center_items(blank, beyond=0.8 / scale, least=1.5 / scale), scale, (0.0, 0.0)))
+    add(ordinates(blank, faces, scale, write))
+    for bend in blank.bends:
+        add(_bend_name(bend, faces[bend.id], blank, scale, room))
+    for hole in blank.drilled:
+        add(_number(hole, scale, room))
+    for letter, cutout in blank.openings:
+        items += opening_letter(letter, cutout, scale, room)
+    add(grain_on_metal(blank, scale, room))
+    items += face_names(blank, scale, room)
+    x0, y0, x1, y1 = extents(items)
+    size = (x1 - x0 + 2.0 * BORDER, y1 - y0 + 2.0 * BORDER)
+    return Drawing(
+        f"{blank.part} blank", size, tuple(items), used(items), units, scale, origin=(x0 - BORDER, y0 - BORDER)
+    )
+
+
+def _datum_lines(blank: Blank) -> list[Item]:
+    """The datum edges that are there."""
+    return [Line("datum-edge", *piece) for edge in datum_edges(blank) if edge.exists for piece in edge.pieces]
+
+
+def _sight(bend: BendLine, face: str, scale: float) -> list[Item]:
+    """The line to work by, and arrows from it to the side that is clamped."""
+    start, end = ((x * scale, y * scale) for x, y in sight_line(bend, face))
+    items: list[Item] = [Line("sight", start, end)]
+    u, way = unit(sub(end, start)), toward_clamped(bend, face)
+    long = distance(start, end)
+    reach = max(3.0, min(ARROW, long / 3.0))
+    for share in (0.1, 0.9) if long > 30.0 else (0.25,):
+        foot = along(start, u, long * share)
+        tip = along(foot, way, reach)
+        items += [Line("sight", foot, tip), arrow("sight", tip, way, 2.0)]
+    return items
+
+
+def _bend_name(bend: BendLine, face: str, blank: Blank, scale: float, room: Room) -> list[Item]:
+    """Name and way of a bend along its line, on the side that is free or the other."""
+    start, end = ((x * scale, y * scale) for x, y in sight_line(bend, face))
+    u = unit(sub(end, start))
+    angle = math.degrees(math.atan2(u[1], u[0]))
+    if not -89.0 < angle <= 91.0:
+        u, angle = (-u[0], -u[1]), angle - math.copysign(180.0, angle)
+    left_of = (-u[1], u[0])
+    middle, long = ((start[0] + end[0]) / 2.0, (start[1] + end[1]) / 2.0), distance(start, end)
+    text = f"{bend.id} {bend.direction.upper()}"
+    choices = []
+    for height in (LABEL, FIGURE):
+        offs = [way * off - (height if way < 0 else 0.0) for off in (1.5, 3.0, 5.0, 8.0) for way in (1.0, -1.0)]
+        for off in offs:
+            for run in _runs(long):
+                spot = along(along(middle, u, run), left_of, off)
+                choices.append(Text("note", spot, text, height, "middle", angle, True))
+    return _settled(choices, room)
+
+
+def _runs(long: float) -> list[float]:
+    """Places along a line, from its middle out."""
+    return [0.0, *(way * k * long / 16.0 for k in range(1, 8) for way in (1.0, -1.0))]
+
+
+def _settled(choices: Sequence[Text], room: Room, gap: float = 0.4) -> list[Item]:
+    """The first text that touches nothing, else the first that lies over no other."""
+    for lines in (True, False):
+        for one in choices:
+            if room.free(one.box(), gap if lines else 0.2, lines=lines):
+                return [one]
+    return []
+
+
+def _number(hole: BlankHole | ReliefHole, scale: float, room: Room) -> list[Item]:
+    """A hole's number beside it or, where the hole is large, in it."""
+    x, y = hole.center[0] * scale, hole.center[1] * scale
+    r = hole.diameter / 2.0 * scale
+    r = 0.4 if r > 6.0 else max(r, 1.5)
+    text = str(hole.number)
+    choices = []
+    for height in (FIGURE, LEAST):
+        for away in (r + 0.5, r + 1.5, r + 3.0):
+            spots: tuple[tuple[float, float, Anchor], ...] = (
+                (away * 0.8, away * 0.8, "left"),
+                (-away * 0.8, away * 0.8, "right"),
+                (away * 0.8, -away * 0.8 - height, "left"),
+                (-away * 0.8, -away * 0.8 - height, "right"),
+                (away + 0.7, -height / 2.0, "left"),
+                (-away - 0.7, -height / 2.0, "right"),
+                (0.0, away + 0.7, "middle"),
+                (0.0, -away - 0.7 - height, "middle"),
+            )
+            choices += [Text("note", (x + dx, y + dy), text, height, anchor) for dx, dy, anchor in spots]
+    return _settled(choices, room, 0.2)
+
+
+def grain_on_metal(blank: Blank, scale: float, room: Room) -> list[Item]:
+    """The grain's arrow with its word on the metal, as large as finds room."""
+    if blank.grain is None:
+        return []
+    width, height = blank.width * scale, blank.height * scale
+    spots = [
+        (width * i / 16.0, height * j / 16.0)
+        for j in (8, 10, 6, 12, 4, 14, 2, 15, 1)
+        for i in (8, 10, 6, 12, 4, 14, 2, 15, 1)
+    ]
+    for lines in (True, False):
+        for size in (30.0, 22.0, 15.0, 10.0, 7.0, 5.0):
+            for spot in spots:
+                for marks in (_grain(spot, blank.grain, size, True), _grain(spot, blank.grain, size, False)):
+                    box = extents(marks)
+                    if room.free(box, 0.5, lines=lines) and _on_metal(blank, box, scale):
+                        return marks
+    return _grain((width / 2.0, height / 2.0), blank.grain, 5.0, False)
+
+
+def _grain(spot: Point, angle: float, size: float, worded: bool) -> list[Item]:
+    items = grain_arrow(spot, angle, size)
+    if worded:
+        turned = (angle + 90.0) % 180.0 - 90.0
+        turned = 90.0 if turned == -90.0 else turned
+        side = math.radians(turned + 90.0)
+        at = (spot[0] + 1.2 * math.cos(side), spot[1] + 1.2 * math.sin(side))
+        items.append(Text("grain", at, "GRAIN", FIGURE, "middle", turned, True))
+    return items
+
+
+def _on_metal(blank: Blank, box: Box, scale: float) -> bool:
+    corners = ((box[0], box[1]), (box[2], box[1]), (box[2], box[3]), (box[0], box[3]))
+    points = [(x / scale, y / scale) for x, y in corners]
+    return all(contains(blank.outline, p) and not any(contains(c, p) for c in blank.cutouts) for p in points)
+
+
+def ordinates(blank: Blank, faces: Mapping[str, str], scale: float, write: Named) -> list[Item]:
+    """Edges and sight lines along the foot from B and along the right side from A."""
+    items: list[Item] = []
+    sides: tuple[tuple[Literal["below", "right"], int, Literal["x", "y"]], ...] = (("below", 0, "x"), ("right", 1, "y"))
+    rows: dict[Literal["left", "right", "below", "above"], list[Entry]] = {}
+    for side, axis, name in sides:
+        lines = _lines(blank, faces, axis, name, write)
+        edges = [e for e in edge_entries(blank, axis, "mm") if not any(abs(e.place - x.place) <= SAME for x in lines)]
+        rows[side] = sorted([*(Entry(e.place, e.place, write(e.place, name)) for e in edges), *lines], key=_place)
+    rows["above"], rows["left"] = [], []
+    middles = {side: spread([e.place * scale for e in row], [PITCH] * len(row)) for side, row in rows.items()}
+    for where, row in rows.items():
+        items += ordinate_row(where, row, middles[where], row_off(where, rows, middles, blank, scale), blank, scale)
+    marks = {"A": [e.place for e in rows["below"]], "B": [0.0]}
+    items += datum_items(blank, scale, marks)
+    return items
+
+
+def _place(entry: Entry) -> float:
+    return entry.place
+
+
+def _lines(blank: Blank, faces: Mapping[str, str], axis: int, name: Literal["x", "y"], write: Named) -> list[Entry]:
+    """Sight lines square to an axis, those in one line together."""
+    found: dict[float, list[str]] = {}
+    for bend in blank.bends:
+        line = sight_line(bend, faces[bend.id])
+        if is_level(line, axis):
+            found.setdefault(round(line[0][axis], 4), []).append(bend.id)
+    return [Entry(value, value, write(value, name), ", ".join(names)) for value, names in found.items()]
