@@ -1,4 +1,4 @@
-"""What can go wrong, said to the person at the bench. Below everything: imports nothing of ours.
+"""What can go wrong, said to the person at the bench. Below everything but the sentences that it is told in.
 
 What is doubtful is a Finding in the result; only what makes it impossible to go on is raised.
 """
@@ -6,6 +6,8 @@ What is doubtful is a Finding in the result; only what makes it impossible to go
 from collections.abc import Iterable
 from difflib import get_close_matches
 from pathlib import Path
+
+from flatgen.said import Text
 
 
 class FlatgenError(Exception):
@@ -20,7 +22,7 @@ class InputError(FlatgenError, ValueError):
     exit_status = 2
 
     def __init__(
-        self, message: str, *, file: Path | str | None = None, line: int | None = None, where: str = ""
+        self, message: Text, *, file: Path | str | None = None, line: int | None = None, where: str = ""
     ) -> None:
         """Keep the parts: file, line and where (part and key) build the head of the sentence."""
         self.message = message
@@ -36,7 +38,7 @@ class InputError(FlatgenError, ValueError):
             head.append(str(self.file) + (f", line {self.line}" if self.line else ""))
         if self.where:
             head.append(self.where)
-        return f"{', '.join(head)}: {self.message}" if head else self.message
+        return f"{', '.join(head)}: {self.message}" if head else str(self.message)
 
 
 MOST_LINES = 25  # of a list of errors
@@ -78,9 +80,9 @@ class CannotMake(FlatgenError):
 
     exit_status = 2
 
-    def __init__(self, message: str, flange: str = "", key: str = "") -> None:
+    def __init__(self, message: Text, flange: str = "", key: str = "") -> None:
         """Keep what is at fault, for whoever knows where it is written."""
-        self.flange, self.key = flange, key
+        self.message, self.flange, self.key = message, flange, key
         super().__init__(message)
 
 

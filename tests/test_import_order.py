@@ -12,6 +12,7 @@ from flatgen.cli import COMMANDS
 ROOT = Path(__file__).resolve().parent.parent
 PACKAGE = ROOT / "flatgen"
 LEVELS = (
+    {"said"},
     {"errors", "track"},
     {"budget"},
     {"registry", "output"},

@@ -11,9 +11,9 @@ from typing import Any
 from flatgen.brake.bench import Bench
 from flatgen.brake.order import makeable
 from flatgen.brake.simulate import BEAM, BED, LEAF, NOSE
-from flatgen.core.words import size
 from flatgen.model.blank import Blank
 from flatgen.model.shop import Brake, NoseBar
+from flatgen.said import Text, filled, size
 
 HALVINGS = 5
 MOST_TRIALS = 800  # strokes followed in search of a way out
@@ -61,7 +61,7 @@ class Figure:
     kindest: Callable[[Brake | NoseBar], float]
     of_a_nose: bool = False
     instead: str = ""  # the section that is used in its place, where there is one
-    shown: Callable[[float], str] = size
+    shown: Callable[[float], Text] = size
 
     def _owners(self, brake: Brake, *, guessed: bool) -> list[Brake | NoseBar]:
         owners: list[Brake | NoseBar] = [*brake.noses] if self.of_a_nose else [brake]
@@ -206,7 +206,7 @@ def worth_trying(brake: Brake, in_the_way: frozenset[str], *, guessed: bool = Fa
 
 def smallest_change(
     brake: Brake, figures: Sequence[Figure], trials: Trials, *, guessed: bool = False
-) -> tuple[list[str], Brake] | None:
+) -> tuple[list[Text], Brake] | None:
     """Which of these figures must be kinder, and by how little, with the brake so changed; None when none would do."""
     values = {one: one.least(brake, guessed=guessed) for one in figures}
 
@@ -221,7 +221,7 @@ def smallest_change(
 
     if not figures or trials.over or not goes(figures[0], values[figures[0]]):
         return None
-    words = []
+    words: list[Text] = []
     for one in figures:
         now = one.now(brake, guessed=guessed)
         assert now is not None
@@ -235,6 +235,6 @@ def smallest_change(
             middle = 0.5 * (kind + other)
             kind, other = (middle, other) if goes(one, middle) else (kind, middle)
         values[one] = kind
-        words.append(one.words.format(one.shown(kind), one.shown(now)))
+        words.append(filled(one.words, one.shown(kind), one.shown(now)))
     # a figure that could not be tried at what it is now may be named without need: better no advice than that
     return None if trials.over and len(words) == len(figures) > 1 else (words, with_values(values))

@@ -9,12 +9,12 @@ from flatgen.brake.bench import Bench
 from flatgen.brake.order import MOST_STROKES, Order, Step
 from flatgen.core.force import capacity_thickness, effort_ratio
 from flatgen.core.making import HEM
-from flatgen.core.words import size
 from flatgen.develop.allowance import SAME_LENGTH
 from flatgen.model.finding import Finding, Severity
 from flatgen.model.handling import closing_words
 from flatgen.model.part import Part
 from flatgen.model.source import PRACTICE, Source
+from flatgen.said import Text, said, size
 
 DERIVED = Source("derived", "derived from the brake's sections in shop.toml", trust="derived")
 STEEL_YIELD, STEEL_ULTIMATE = 248.0, 372.0  # mild steel 36 and 54 ksi, typical, from memory [MPa]
@@ -39,9 +39,11 @@ def after_ordering(part: Part, bench: Bench, order: Order) -> Iterator[Finding]:
         yield from bows(part, step)
 
 
-def _measure_first(key: str, least: str, *, guess: bool) -> str:
-    """What a finding begins with that rests on a figure of the brake nobody measured: it asks, and stops nothing."""
-    return f"{key} is a guess. Measure it first: from {least} on the part can be made. " if guess else ""
+def _todo(key: str, least: Text, otherwise: Text, *, guess: bool) -> Text:
+    """What to do; a figure of the brake that nobody measured stops nothing, so it is to be measured first."""
+    return (
+        said(f"measure {key} first, which is a guess: from ", least, " on the part can be made") if guess else otherwise
+    )
 
 
 def too_many(part: Part, bench: Bench) -> Finding:
@@ -54,9 +56,10 @@ def too_many(part: Part, bench: Bench) -> Finding:
         "",
         strokes,
         float(MOST_STROKES),
-        f"{len(bench.folds)} strokes of the leaf; orders are searched up to {MOST_STROKES}. Plan this part by hand.",
+        f"{len(bench.folds)} strokes of the leaf; orders are searched up to {MOST_STROKES}",
         str(DERIVED),
         "strokes",
+        todo="plan this part by hand",
     )
 
 
@@ -75,12 +78,15 @@ def too_long(part: Part, bench: Bench) -> Iterator[Finding]:
                 f"bend {fold.name}",
                 length,
                 usable,
-                _measure_first("length", size(length), guess=guess)
-                + f'bend {size(length)} long; nose bar "{setting.nose_name}" makes {size(usable)} at one stroke '
-                f"({why}). "
-                "No bar of that radius or a larger one is longer. Make the part in two lengths, or bend it on a longer "
-                "brake.",
+                said(
+                    "bend ",
+                    size(length),
+                    f' long; nose bar "{setting.nose_name}" makes ',
+                    size(usable),
+                    f" at one stroke ({why}), and no bar of that radius or a larger one is longer",
+                ),
                 str(PRACTICE),
+                todo=_todo("length", size(length), "make it in two lengths, or bend it on a longer brake", guess=guess),
             )
 
 
@@ -94,17 +100,20 @@ def too_far_round(part: Part, bench: Bench) -> Iterator[Finding]:
         face = f'the front face of nose bar "{setting.nose_name}"'
         which = "the leaf's travel" if brake.largest_angle <= limit else face
         hem = fold.lead.angle >= HEM
-        advice = "Use a nose bar and brake that open farther, or form it over a block."
+        advice: Text = "use a nose bar and brake that open farther, or form it over a block"
         if hem:
             gap = 2.0 * fold.lead.bent.inside_radius
-            shut = closing_words(gap, f"{size(gap)} thick")
-            advice = f"It is made in two operations: bent to {setting.leaf_angle:g}° here, then {shut}"
-            hard = part.material.hardness != "soft"
-            advice += "; this metal is not a soft one: prove it on a coupon first." if hard else "."
+            shut = closing_words(gap, said(size(gap), " thick"))
+            hard = "; this metal is not a soft one, so prove it on a coupon first"
+            advice = said(
+                f"make it in two operations, bent to {setting.leaf_angle:g}° here, then ",
+                shut,
+                hard if part.material.hardness != "soft" else "",
+            )
         by_leaf = brake.largest_angle <= limit
         guess = "largest_angle" in brake.guessed if by_leaf else "front_angle" in nose.guessed
         key, from_on = ("largest_angle", leaf) if by_leaf else ("front_angle", 180.0 - leaf)
-        asks = _measure_first(key, f"{from_on:.1f}°{'' if by_leaf else ' down'}", guess=guess and not hem)
+        least = f"{from_on:.1f}°{'' if by_leaf else ' down'}"
         yield Finding(
             "brake-angle",
             Severity.WARN if hem or guess else Severity.FORBID,
@@ -112,9 +121,10 @@ def too_far_round(part: Part, bench: Bench) -> Iterator[Finding]:
             f"bend {fold.name}",
             leaf,
             limit,
-            asks + f"{fold.lead.angle:g}° asks the leaf to go to {leaf:.1f}°, {which} ends at {limit:g}°. {advice}",
+            f"{fold.lead.angle:g}° asks the leaf to go to {leaf:.1f}°, {which} ends at {limit:g}°",
             str(DERIVED),
             "deg",
+            todo=_todo(key, least, advice, guess=guess and not hem),
         )
 
 
@@ -136,11 +146,18 @@ def too_strong(part: Part, bench: Bench) -> Iterator[Finding]:
             "",
             part.thickness,
             limit,
-            _measure_first("capacity_thickness", size(rated * part.thickness / limit), guess=guess)
-            + f'{size(part.thickness)} {metal.name} over {size(length)}; brake "{bench.brake.name}" is rated '
-            f"{size(rated)} mild steel at full length, which is {size(limit)} here (converted by the square root of "
-            "strength and length). Use a heavier brake.",
+            said(
+                size(part.thickness),
+                f" {metal.name} over ",
+                size(length),
+                f'; brake "{bench.brake.name}" is rated ',
+                size(rated),
+                " mild steel at full length, which is ",
+                size(limit),
+                " here (converted by the square root of strength and length)",
+            ),
             str(PRACTICE),
+            todo=_todo("capacity_thickness", size(rated * part.thickness / limit), "use a heavier brake", guess=guess),
         )
 
 
@@ -163,10 +180,20 @@ def too_short(part: Part, bench: Bench, step: Step) -> Iterator[Finding]:
         f"bend {where}",
         has,
         needs,
-        ("smallest_flange is a guess: measure it first. " if guess else "")
-        + f"only {size(has)} of flat metal {says}; {size(needs)} are needed. Leave the flange "
-        f"{size(needs - has)} wider, bend it, and trim it afterwards, or make the flange longer.",
+        said(
+            "only ",
+            size(has),
+            f" of flat metal {says}; ",
+            size(needs),
+            " are needed",
+        ),
         str(PRACTICE) if bench.brake.smallest_flange is None else f'brake "{bench.brake.name}" in shop.toml',
+        todo=said(
+            "measure smallest_flange first, which is a guess, or " if guess else "",
+            "leave the flange ",
+            size(needs - has),
+            " wider, bend it, and trim it afterwards",
+        ),
     )
 
 
@@ -183,7 +210,7 @@ def no_gauge(part: Part, bench: Bench, step: Step) -> Iterator[Finding]:
         why, value, limit = "the back stop does not reach that far", stops.bed, brake.back_stop_reach
     else:
         why, value, limit = "the back stop does not come that near to the nose", stops.nose, brake.back_stop_least
-    numbers = "" if value is None or limit is None else f" ({size(value)} wanted, {size(limit)} it has)"
+    numbers = "" if value is None or limit is None else said(" (", size(value), " wanted, ", size(limit), " it has)")
     yield Finding(
         "brake-reach",
         Severity.WARN,
@@ -191,8 +218,9 @@ def no_gauge(part: Part, bench: Bench, step: Step) -> Iterator[Finding]:
         f"bend {step.trial.laid.fold.name}",
         value,
         limit,
-        f"worked to its sight line by eye: {why}{numbers}. Expect twice the spread in the flange.",
+        said(f"worked to its sight line by eye: {why}", numbers),
         str(DERIVED),
+        todo="expect twice the spread in the flange",
     )
 
 
@@ -209,10 +237,14 @@ def tipped(part: Part, bench: Bench, step: Step) -> Iterator[Finding]:
         f"bend {step.trial.laid.fold.name}",
         abs(leaves.tilt),
         None,
-        f"stands round the nose bar and comes out only by tipping it: the nose lifted {size(lift)}, its front {way} by "
-        f"about {abs(leaves.tilt):.0f}°. Try it with the first piece before you bend the rest.",
+        said(
+            "stands round the nose bar and comes out only by tipping it: the nose lifted ",
+            size(lift),
+            f", its front {way} by about {abs(leaves.tilt):.0f}°",
+        ),
         str(DERIVED),
         "deg",
+        todo="try it with the first piece before you bend the rest",
     )
 
 
@@ -228,8 +260,9 @@ def tight(part: Part, bench: Bench, step: Step) -> Iterator[Finding]:
             f"bend {step.trial.laid.fold.name}",
             gap,
             limit,
-            f"passes {step.trial.stroke.nearest} with {size(gap)} to spare; watch it on the first piece.",
+            said(f"passes {step.trial.stroke.nearest} with ", size(gap), " to spare"),
             str(DERIVED),
+            todo="watch it on the first piece",
         )
 
 
@@ -250,8 +283,14 @@ def bows(part: Part, step: Step) -> Iterator[Finding]:
                 f"bend {laid.fold.name}",
                 width,
                 length / BOW_RATIO,
-                f"a flange {size(width)} wide and {size(length)} long comes out curved along its length. Bend "
-                "it on a wide sheet and shear the strip off afterwards, or expect to dress it.",
+                said(
+                    "a flange ",
+                    size(width),
+                    " wide and ",
+                    size(length),
+                    " long comes out curved along its length",
+                ),
                 str(PRACTICE),
+                todo="bend it on a wide sheet and shear the strip off afterwards, or expect to dress it",
             )
             return

@@ -11,10 +11,10 @@ from dataclasses import replace
 from flatgen.brake.bench import Bench, Refusal
 from flatgen.brake.figures import TRAPPED, Figure, Trials, smallest_change, worth_trying
 from flatgen.brake.simulate import BEAM, ITSELF, LEAF, NOSE
-from flatgen.core.words import size
 from flatgen.model.finding import Finding, Severity
 from flatgen.model.part import Part
 from flatgen.model.shop import Brake, Shop
+from flatgen.said import Said, Text, joined, said, size
 
 MOST_STROKES = 4  # parts with more strokes get the reason without trials, which would take too long
 
@@ -26,19 +26,17 @@ def why_not(part: Part, bench: Bench, shop: Shop) -> Iterator[Finding]:
         return
     if len(bench.folds) <= MOST_STROKES:
         ways = list(ways_out(part, bench, shop))
-        advice = (
-            "; ".join(ways)
-            if ways
-            else "no other nose, leaf or bed that was tried would do: use a form block or two pieces"
-        )
+        none = "use a form block or two pieces, since no other nose, leaf or bed that was tried would do"
+        advice = said("what would help: ", joined("; ", ways)) if ways else said(none)
     else:
-        advice = (
-            f"other tools were not tried for a part of {len(bench.folds)} strokes. In the way: {_in_the_way(bench)}; "
-            "fingers between the walls, a shorter foot and a higher nose bar are the usual ways, else a form block"
+        advice = said(
+            f"other tools were not tried for a part of {len(bench.folds)} strokes; in the way were ",
+            f"{_in_the_way(bench)}; fingers between the walls, a shorter foot and a higher nose bar are the usual ways,"
+            " else a form block",
         )
     hit = refusal.contact
     if hit is not None and hit.tool in (NOSE, LEAF, BEAM) and hit.angle < 0.5:
-        advice += f"; or the flat beside that bend wider, by {size(hit.depth)} at the least"
+        advice += said("; or the flat beside that bend wider, by ", size(hit.depth), " at the least")
     setting = bench.settings[bench.folds.index(refusal.fold)]
     value = refusal.contact.depth if refusal.contact else (refusal.window[0] if refusal.window else None)
     limit = 0.0 if refusal.contact else (refusal.window[1] if refusal.window else None)
@@ -49,10 +47,13 @@ def why_not(part: Part, bench: Bench, shop: Shop) -> Iterator[Finding]:
         f"bend {refusal.fold.name}",
         value,
         limit,
-        f'cannot be bent on brake "{bench.brake.name}" with nose bar "{setting.nose_name}" in any order:'
-        f" {describe(refusal)}. What would help: {advice}.",
+        said(
+            f'cannot be bent on brake "{bench.brake.name}" with nose bar "{setting.nose_name}" in any order, since ',
+            describe(refusal),
+        ),
         f'simulated with the sections of [[brake]] "{bench.brake.name}" and [[brake.nose]] "{setting.nose.name}"'
         " in shop.toml",
+        todo=advice,
     )
 
 
@@ -65,18 +66,20 @@ def _in_the_way(bench: Bench) -> str:
     return ", ".join(f"{name} ({count})" for name, count in sorted(counts.items(), key=lambda c: (-c[1], c[0])))
 
 
-def describe(refusal: Refusal) -> str:
+def describe(refusal: Refusal) -> Text:
     """What stops a stroke, in words."""
     bend = refusal.fold.name
     if refusal.contact is not None:
         hit = refusal.contact
         when = "before the leaf moves" if hit.angle < 0.5 else f"with the leaf at {hit.angle:.0f}°"
         if hit.tool == ITSELF:
-            return f"at bend {bend} {hit.owner} runs into the part itself by {size(hit.depth)} {when}"
-        return f"at bend {bend} {hit.owner} runs into the {hit.tool} by {size(hit.depth)} {when}"
+            return said(f"at bend {bend} {hit.owner} runs into the part itself by ", size(hit.depth), f" {when}")
+        return said(f"at bend {bend} {hit.owner} runs into the {hit.tool} by ", size(hit.depth), f" {when}")
     if refusal.window is not None:
         low, high = refusal.window
-        return f"at bend {bend} walls stand at both ends and need a nose between {size(low)} and {size(high)} wide"
+        return said(
+            f"at bend {bend} walls stand at both ends and need a nose between ", size(low), " and ", size(high), " wide"
+        )
     return f"after bend {bend} the part is trapped round the nose bar, also when it is tipped"
 
 
@@ -90,7 +93,7 @@ def nearest_refusal(bench: Bench) -> Refusal | None:
     return min(late, key=lambda r: (r.depth, r.fold.name, r.clamped_hub))
 
 
-def ways_out(part: Part, bench: Bench, shop: Shop) -> Iterator[str]:
+def ways_out(part: Part, bench: Bench, shop: Shop) -> Iterator[Text]:
     """Changes of tools with which the part can be made."""
     brake, trials = bench.brake, Trials(bench.blank)
     works = trials.makes
@@ -105,14 +108,14 @@ def ways_out(part: Part, bench: Bench, shop: Shop) -> Iterator[str]:
     found = None if alone else smallest_change(_with_fingers(brake, windows), figures[: _first_twin(figures)], trials)
     together = found[0] if found else []
     if together:
-        yield " together with ".join([*together, *(["fingers between the standing walls"] if windows else [])])
+        yield joined(" together with ", [*together, *(["fingers between the standing walls"] if windows else [])])
     if len(together) != 1 and not windows and not alone:
         # one change alone may do as well, if it goes farther
         for one in figures:
             yield from (change := smallest_change(brake, [one], trials)) and change[0] or ()
 
 
-def measured_first(bench: Bench) -> tuple[Brake, str] | None:
+def measured_first(bench: Bench) -> tuple[Brake, Text] | None:
     """The brake with its guesses, and only these, changed as little as lets the part be made, with what to measure.
 
     None when it cannot be made whatever the guessed figures turn out to be.
@@ -122,19 +125,19 @@ def measured_first(bench: Bench) -> tuple[Brake, str] | None:
     fitted = _with_fingers(brake, windows)
     fingers = [_finger_words(window) for window in windows]
     if windows and trials.makes(fitted):
-        return fitted, "; ".join(fingers)
+        return fitted, joined("; ", fingers)
     figures = worth_trying(brake, _refused(bench), guessed=True)
     for some in (*([one] for one in figures), figures[: _first_twin(figures)], _other_twin(figures)):
         found = smallest_change(fitted, some, trials, guessed=True)
         if found is not None:
-            return found[1], "; ".join([*found[0], *fingers])
+            return found[1], joined("; ", [*found[0], *fingers])
     return None
 
 
-def to_measure(part: Part, bench: Bench, words: str) -> Finding:
+def to_measure(part: Part, bench: Bench, words: Text) -> Finding:
     """A part that only guessed figures of the brake stand in the way of: measure these first."""
     refusal = nearest_refusal(bench)
-    why = f"As guessed, {describe(refusal)}. " if refusal else ""
+    why = said("; as guessed, ", describe(refusal)) if refusal else ""
     return Finding(
         "brake-collision",
         Severity.WARN,
@@ -142,9 +145,9 @@ def to_measure(part: Part, bench: Bench, words: str) -> Finding:
         f"bend {refusal.fold.name}" if refusal else "",
         refusal.contact.depth if refusal and refusal.contact else None,
         None,
-        f'brake "{bench.brake.name}" has figures that nobody measured. {why}Measure first: it can be made with {words}.'
-        " The settings take it to be so.",
+        said(f'brake "{bench.brake.name}" has figures that nobody measured', why),
         f'simulated with the guessed figures of [[brake]] "{bench.brake.name}" in shop.toml',
+        todo=said("measure first: it can be made with ", words, ". The settings take it to be so"),
     )
 
 
@@ -173,9 +176,11 @@ def _with_fingers(brake: Brake, windows: Sequence[tuple[float, float]]) -> Brake
     return replace(brake, fingers=(*brake.fingers, *((low + high) / 2.0 for low, high in windows)))
 
 
-def _finger_words(window: tuple[float, float]) -> str:
+def _finger_words(window: tuple[float, float]) -> Said:
     low, high = window
-    return f"fingers {size(low)} to {size(high)} wide in all between the standing walls (fingers of [[brake]])"
+    return said(
+        "fingers ", size(low), " to ", size(high), " wide in all between the standing walls (fingers of [[brake]])"
+    )
 
 
 def _windows(bench: Bench) -> list[tuple[float, float]]:

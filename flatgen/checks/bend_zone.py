@@ -5,13 +5,13 @@ from collections.abc import Iterator
 from flatgen.checks.edges import where
 from flatgen.checks.rules import Seen, rule
 from flatgen.core.shared import shared_area
-from flatgen.core.words import size
 from flatgen.develop.near_bend import clear_of_bend, tangent_distance
 from flatgen.model.blank import BendLine, Blank, BlankHole
 from flatgen.model.finding import Severity
 from flatgen.model.part import Part
 from flatgen.model.shop import Shop
 from flatgen.model.source import PRACTICE
+from flatgen.said import said, size
 
 HEAD_CLEAR = 0.03 * 25.4  # of a rivet head to the tangent line, common practice
 
@@ -34,14 +34,14 @@ def hole_to_bend(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
             have = tangent_distance(bend, hole.center) - hole.diameter / 2.0
             place = f"{where(hole)}, bend {bend.id}"
             if have < -1e-9:
-                text = f"the hole reaches {size(-have)} into the bend"
-                yield Seen(place, have, 0.0, text, Severity.FORBID)
+                text = said("the hole reaches ", size(-have), " into the bend")
+                yield Seen(place, have, 0.0, text, Severity.FORBID, todo="move it clear of the bend")
             elif have < need - 1e-6 and hole.hole.drilled != "after":
-                text = f"its edge is {size(have)} from the tangent line; nearer than {size(need)} it draws oval"
-                text += (
-                    ": drill it after bending, as its tables say" if hole.after_bending else ", and is drilled before"
+                text = said(
+                    "its edge is ", size(have), " from the tangent line; nearer than ", size(need), " it draws oval"
                 )
-                yield Seen(place, have, need, text)
+                todo = 'drill it when the part is bent: write drilled = "after"'
+                yield Seen(place, have, need, text, todo=todo)
 
 
 @rule("head-to-bend", severity=Severity.WARN, source=PRACTICE)
@@ -54,11 +54,17 @@ def head_to_bend(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
         for bend in blank.bends:
             have = tangent_distance(bend, hole.center)
             if _near(blank, hole, bend) and have < need - 1e-6:
-                text = (
-                    f"rivet centre {size(have)} from the tangent line; the head of a {size(hole.hole.fastener)} rivet"
-                    f" rides the curve below {size(need)}"
+                text = said(
+                    "rivet centre ",
+                    size(have),
+                    " from the tangent line; the head of a ",
+                    size(hole.hole.fastener),
+                    " rivet rides the curve below ",
+                    size(need),
                 )
-                yield Seen(f"{where(hole)}, bend {bend.id}", have, need, text)
+                yield Seen(
+                    f"{where(hole)}, bend {bend.id}", have, need, text, todo="move the hole out, or take a flush head"
+                )
 
 
 @rule("opening-across-bend", severity=Severity.WARN, source=PRACTICE)
@@ -69,4 +75,6 @@ def opening_across_bend(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
             area = shared_area(bend.outline, cutout)
             if area > 1e-6:
                 place = f"opening {letter}, bend {bend.id}"
-                yield Seen(place, area, 0.0, "the opening reaches into the bend", unit="mm²")
+                text = "the opening reaches into the bend"
+                todo = "move it, or cut it when the part is bent"
+                yield Seen(place, area, 0.0, text, unit="mm²", todo=todo)

@@ -6,16 +6,18 @@ from collections.abc import Iterator
 from flatgen.checks.rules import Seen, rule
 from flatgen.core.outline import contains
 from flatgen.core.points import Point, along, distance, dot, right, sub, unit
-from flatgen.core.words import extent, size
 from flatgen.develop.unfold import overlaps
 from flatgen.model.blank import BendLine, Blank, FlatFace
 from flatgen.model.finding import Severity
 from flatgen.model.part import Part
 from flatgen.model.shop import Shop
 from flatgen.model.source import DERIVED, PRACTICE
+from flatgen.said import extent, said, size
 from flatgen.tables.load import source
 
 LEAST_LAND = 0.19 * 25.4
+LONG = "bend it long and trim"
+RELIEVE = "cut a relief there (relief)"
 
 
 def flat_beyond(bend: BendLine, face: FlatFace, child: bool) -> float:
@@ -41,23 +43,30 @@ def flange_too_short(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
             outside = flat + bend.bent.setback_outside
             if brake.smallest_flange is not None:
                 if outside < brake.smallest_flange - 1e-6:
-                    text = (
-                        f'the flange is {size(outside)} outside; brake "{brake.name}" holds no less than'
-                        f" {size(brake.smallest_flange)}: bend it long and trim"
+                    text = said(
+                        "the flange is ",
+                        size(outside),
+                        f' outside; brake "{brake.name}" holds no less than ',
+                        size(brake.smallest_flange),
                     )
                     guess = "smallest_flange" in brake.guessed
                     if guess:
-                        text = f"smallest_flange is a guess. Measure it first: up to {size(outside)} it goes; {text}"
-                    yield Seen(face_id, outside, brake.smallest_flange, text, Severity.WARN if guess else None)
+                        text = said("smallest_flange is a guess. Up to ", size(outside), " it goes; ", text)
+                    todo = "measure smallest_flange of the brake first" if guess else LONG
+                    severity = Severity.WARN if guess else None
+                    yield Seen(face_id, outside, brake.smallest_flange, text, severity, todo=todo)
                 continue
             need = max(LEAST_LAND, 3.0 * part.thickness)
             land = outside - bend.bent.deduction if bend.angle < 165 else flat
             if land < need - 1e-6 or flat < 2.0 * part.thickness - 1e-6:
-                text = (
-                    f"{size(land)} of the flange lie on the leaf, {size(flat)} of it flat; it needs {size(need)}:"
-                    " bend it long and trim"
+                text = said(
+                    size(land),
+                    " of the flange lie on the leaf, ",
+                    size(flat),
+                    " of it flat; it needs ",
+                    size(need),
                 )
-                yield Seen(face_id, land, need, text)
+                yield Seen(face_id, land, need, text, todo=LONG)
 
 
 def _bends_on(blank: Blank, face: str) -> int:
@@ -71,11 +80,11 @@ def bend_without_relief(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
         for line, face_id in zip(bend.tangents, (bend.parent, bend.child), strict=True):
             if any(_metal_beyond(blank, bend, blank.face(face_id), end, other) for end, other in (line, line[::-1])):
                 text = f"the bend ends inside an edge of {face_id} with no relief cut beside it"
-                yield Seen(f"bend {bend.id}", 0.0, part.thickness, text)
+                yield Seen(f"bend {bend.id}", 0.0, part.thickness, text, todo=RELIEVE)
     for face in blank.faces:
         for one, two in _uncut_corners(blank, face):
             text = f"the two bends meet at a corner of {face.id} with no relief hole where their tangent lines cross"
-            yield Seen(f"bend {one}, {two}", 0.0, part.thickness, text)
+            yield Seen(f"bend {one}, {two}", 0.0, part.thickness, text, todo=RELIEVE)
 
 
 def _metal_beyond(blank: Blank, bend: BendLine, face: FlatFace, end: Point, other: Point) -> bool:
@@ -101,10 +110,12 @@ def _uncut_corners(blank: Blank, face: FlatFace) -> Iterator[tuple[str, str]]:
 def overlap_when_flat(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
     """No two parts of the blank lie on the same metal."""
     for one, two, area in overlaps(blank):
-        text = f"{one} and {two} overlap by {extent(area)} when laid flat; the part cannot be cut in one piece"
-        if not area:
-            text = f"the edge of the blank meets itself at {one} and {two}; cut a relief or move them apart"
-        yield Seen(f"{one}, {two}", area, 0.0, text, unit="mm²")
+        overlap = said(
+            f"{one} and {two} overlap by ", extent(area), " when laid flat: one piece of metal cannot be both"
+        )
+        text = overlap if area else f"the edge of the blank meets itself at {one} and {two}"
+        todo = "shorten, notch or mitre one of them" if area else "cut a relief or move them apart"
+        yield Seen(f"{one}, {two}", area, 0.0, text, unit="mm²", todo=todo)
 
 
 @rule("tapered-free-edge", severity=Severity.NOTE, source=PRACTICE)
@@ -131,5 +142,6 @@ def tapered_free_edge(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
         run, rise = max(tilts)
         if run > 0 and rise > 1e-6 * run:
             lean = math.degrees(math.atan2(rise, run))
-            text = f"the free edge leans {lean:.1f}° from its bend: use the back stop or the sight line, no front stop"
-            yield Seen(bend.child, lean, 0.0, text, unit="deg")
+            text = f"the free edge leans {lean:.1f}° from its bend"
+            todo = "use the back stop or the sight line, no front stop"
+            yield Seen(bend.child, lean, 0.0, text, unit="deg", todo=todo)

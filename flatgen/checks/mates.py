@@ -4,12 +4,13 @@ import math
 from collections.abc import Iterator
 
 from flatgen.checks.rules import Seen, rule
-from flatgen.core.words import counted, numbers, size
+from flatgen.core.words import counted, numbers
 from flatgen.model.blank import Blank, BlankHole
 from flatgen.model.finding import Severity
 from flatgen.model.part import Mate, Part
 from flatgen.model.shop import Shop
 from flatgen.model.source import PRACTICE
+from flatgen.said import said, size
 
 DRILLED_OFF = 0.010 * 25.4  # of a hole from where it belongs, common practice
 BEND_OFF = 0.008 * 25.4  # more for a bend between the holes, common practice
@@ -37,12 +38,16 @@ def full_size_in_both(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
         if off > play:
             names = f"{'hole' if len(found) == 1 else 'holes'} {numbers(hole.number for hole, _, _ in found)}"
             across = f" across {counted(bends, 'bend')}" if bends else ""
-            text = (
-                f'drilled full size here and in {other} (pattern "{pattern}"): each comes out within'
-                f" ±{size(off)}{across}, and a {size(fastener)} fastener has ±{size(max(play, 0.0))}; drill pilots"
-                " in one of the two, and drill through both when they are fitted"
+            text = said(
+                f'drilled full size here and in {other} (pattern "{pattern}"): each comes out within ±',
+                size(off),
+                f"{across}, and a ",
+                size(fastener),
+                " fastener has ±",
+                size(max(play, 0.0)),
             )
-            yield Seen(f"{names}, {face}", off, play, text)
+            todo = "drill pilots in one of the two, and drill through both when they are fitted"
+            yield Seen(f"{names}, {face}", off, play, text, todo=todo)
 
 
 def _fastener(hole: BlankHole, mate: Mate, shop: Shop) -> float | None:

@@ -3,7 +3,6 @@
 from collections.abc import Iterator
 
 from flatgen.checks.rules import Seen, rule
-from flatgen.core.words import size, spot
 from flatgen.develop.reliefs import LEAST_METAL
 from flatgen.develop.whiskers import whiskers
 from flatgen.model.blank import Blank
@@ -11,18 +10,17 @@ from flatgen.model.finding import Severity
 from flatgen.model.part import Part
 from flatgen.model.shop import Shop
 from flatgen.model.source import PRACTICE
+from flatgen.said import said, size, spot
 
 
 @rule("neck", severity=Severity.FORBID, source=PRACTICE)
 def neck(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
     """No metal hangs by less than 0.25 mm (0.010 in): that is the width of a scribed line, and less than any sheet."""
     for one in whiskers(blank.outline, blank.cutouts):
-        where, least = f"blank at {spot(*one.at)}", size(LEAST_METAL)
+        place = said(", at ", spot(*one.at), " of the blank")
         if one.hangs:
-            text = (
-                f"metal narrower than {least} is left there between two cuts: let them run together or move them apart"
-            )
-            yield Seen(where, None, LEAST_METAL, text)
+            text = said("metal narrower than ", size(LEAST_METAL), " is left between two cuts", place)
+            yield Seen("blank", None, LEAST_METAL, text, todo="let the cuts run together or move them apart")
         else:
-            text = f"the metal ends there in a tip narrower than {least} over more than that: round or clip the corner"
-            yield Seen(where, None, LEAST_METAL, text, Severity.WARN)
+            tip = said("the metal ends in a tip narrower than ", size(LEAST_METAL), " over more than that", place)
+            yield Seen("blank", None, LEAST_METAL, tip, Severity.WARN, todo="round or clip the corner")

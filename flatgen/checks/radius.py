@@ -5,7 +5,6 @@ from collections.abc import Iterator
 
 from flatgen.checks.proof import Proof, proof_of
 from flatgen.checks.rules import Seen, rule
-from flatgen.core.words import size
 from flatgen.develop.allowance import nose_options, overbend
 from flatgen.develop.least_radius import RadiusVerdict, Reading, finite, radius_verdict, smallest_allowed
 from flatgen.develop.nose_change import crowded_holes, nose_change
@@ -14,6 +13,7 @@ from flatgen.model.finding import Severity
 from flatgen.model.part import Part
 from flatgen.model.shop import Shop
 from flatgen.model.source import DERIVED, PRACTICE
+from flatgen.said import Text, said, size
 
 UNSEEN = 1e-4  # a change of size below this is no change [mm]
 
@@ -28,8 +28,8 @@ def minimum_radius(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
         verdict = radius_verdict(part.material, part.nominal, radius, off, shop.radius_table, shop.work)
         proof = proof_of(part, blank, bend, shop)
         if verdict.governing is None:
-            text = f"no table of least radii covers {part.material.name} of {size(part.nominal)}: {proof.words()}"
-            yield Seen(where, radius, None, text, _decided(shop, proof))
+            uncovered = said(f"no table of least radii covers {part.material.name} of ", size(part.nominal))
+            yield Seen(where, radius, None, uncovered, _decided(shop, proof), todo=proof.words())
             continue
         notes = list(verdict.notes)
         if bend.angle > 90.5 and verdict.status == "ok" and proof.state == "open":
@@ -40,8 +40,8 @@ def minimum_radius(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
             yield Seen(where, radius, finite(verdict.limit), note, Severity.NOTE, verdict.governing.source)
         if verdict.status == "ok" and proof.state != "cracked":
             continue
-        severity, text = _verdict_words(part, shop, bend, verdict, verdict.governing, proof)
-        yield Seen(where, radius, finite(verdict.limit), text, severity, verdict.governing.source)
+        severity, text, todo = _verdict_words(part, shop, bend, verdict, verdict.governing, proof)
+        yield Seen(where, radius, finite(verdict.limit), text, severity, verdict.governing.source, todo=todo)
 
 
 def _decided(shop: Shop, proof: Proof) -> Severity:
@@ -53,32 +53,34 @@ def _decided(shop: Shop, proof: Proof) -> Severity:
 
 def _verdict_words(
     part: Part, shop: Shop, bend: BendLine, verdict: RadiusVerdict, governing: Reading, proof: Proof
-) -> tuple[Severity, str]:
+) -> tuple[Severity, Text, Text]:
     radius, limit = verdict.radius, verdict.limit
     assert limit is not None
     wanted = (
-        f"{size(limit)} by table {governing.table}"
+        said(size(limit), f" by table {governing.table}")
         if math.isfinite(limit)
         else f"table {governing.table} advises against it"
     )
     along = " (1.5 times its value, since the bend runs along the grain)" if verdict.along_grain else ""
-    head = f"inside radius {size(radius)}; {wanted}{along}"
+    head = said("inside radius ", size(radius), "; ", wanted, along)
     if verdict.status == "along-grain" and proof.state == "open":
         return (
             _decided(shop, proof),
-            f"{head}: turn the part on the sheet, take a larger radius, or bend a coupon that way first",
+            head,
+            "turn the part on the sheet, take a larger radius, or bend a coupon that way first",
         )
     noses = tuple(option.radius for option in nose_options(shop.brake()))
     off = 0.0 if verdict.along_grain else None
     best = smallest_allowed(noses, part.material, part.nominal, off, shop.radius_table, shop.work)
-    way_out = f"; the smallest nose on hand that is allowed has {size(best)}" if best is not None else ""
+    way_out = said("; the smallest nose on hand that is allowed has ", size(best)) if best is not None else ""
     if verdict.status == "between":
-        told = f"{head}, but not below every table: {proof.words()}"
-        return _decided(shop, proof), told if proof.state == "settled" else f"{told}{way_out}"
+        todo = said(proof.words(), "" if proof.state == "settled" else way_out)
+        return _decided(shop, proof), head + ", but not below every table", todo
     if verdict.status in ("ok", "along-grain"):
-        return _decided(shop, proof), f"{head}: {proof.words()}"
+        return _decided(shop, proof), head, proof.words()
     assert verdict.lowest is not None
-    return Severity.FORBID, f"{head}, and no table goes below {size(verdict.lowest)}: it would crack{way_out}"
+    text = said(head, ", and no table goes below ", size(verdict.lowest))
+    return Severity.FORBID, text, said("it would crack: take a larger radius", way_out)
 
 
 @rule("nose-not-on-hand", severity=Severity.FORBID, source=DERIVED)
@@ -89,11 +91,14 @@ def nose_not_on_hand(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
     for bend in blank.bends:
         # a hem is pressed shut over a strip or flat, not bent over a nose
         if not bend.bent.nose and not part.bend(bend.id).hem:
-            text = (
-                f"the drawing asks for a radius of {size(bend.bent.drawing_radius)}; the largest nose of brake"
-                f' "{brake.name}" has {size(largest)}: wrap a shoe over it, or bend over a bar of that radius'
+            text = said(
+                "the drawing asks for a radius of ",
+                size(bend.bent.drawing_radius),
+                f'; the largest nose of brake "{brake.name}" has ',
+                size(largest),
             )
-            yield Seen(f"bend {bend.id}", bend.bent.drawing_radius, largest, text)
+            todo = "wrap a shoe over it, or bend over a bar of that radius"
+            yield Seen(f"bend {bend.id}", bend.bent.drawing_radius, largest, text, todo=todo)
 
 
 @rule("nose-differs", severity=Severity.NOTE, source=DERIVED)
@@ -104,19 +109,29 @@ def nose_differs(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
         if abs(bent.inside_radius - bent.drawing_radius) <= UNSEEN:
             continue
         change = nose_change(bend.angle, bent.drawing_radius, bent.inside_radius)
-        text = (
-            f"bent at {size(bent.inside_radius)} ({bent.nose}) in place of the drawing's"
-            f" {size(bent.drawing_radius)}: outside sizes stay; the blank is shorter by {size(change.shorter_blank)},"
-            f" each flat beside the bend by {size(change.shorter_flat)}; a square-edged mate in the corner needs a"
-            f" chamfer of {size(change.chamfer)}"
+        text = said(
+            "bent at ",
+            size(bent.inside_radius),
+            f" ({bent.nose}) in place of the drawing's ",
+            size(bent.drawing_radius),
+            ": outside sizes stay; the blank is shorter by ",
+            size(change.shorter_blank),
+            ", each flat beside the bend by ",
+            size(change.shorter_flat),
+            "; a square-edged mate in the corner needs a chamfer of ",
+            size(change.chamfer),
         )
         crowded = crowded_holes(blank, bend)
         if crowded:
             nearest = min(crowded, key=lambda hole: hole.distance - hole.needed)
-            text += (
-                f"; {len(crowded)} {'hole' if len(crowded) == 1 else 'holes'} now too near the curve, the nearest"
-                f" {size(nearest.distance)} from it where its head or washer needs {size(nearest.needed)}"
-                f" ({size(nearest.at_drawing_radius)} at the drawing's radius)"
+            text += said(
+                f"; {len(crowded)} {('hole' if len(crowded) == 1 else 'holes')} now too near the curve, the nearest ",
+                size(nearest.distance),
+                " from it where its head or washer needs ",
+                size(nearest.needed),
+                " (",
+                size(nearest.at_drawing_radius),
+                " at the drawing's radius)",
             )
         severity = Severity.WARN if crowded else Severity.NOTE
         yield Seen(f"bend {bend.id}", bent.inside_radius, bent.drawing_radius, text, severity)
@@ -145,6 +160,7 @@ def over_bend_reach(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
         if best <= brake.largest_angle < high:
             text = (
                 f"the leaf has to go to between {low:.1f}° and {high:.1f}° for {bend.angle:g}°; brake"
-                f' "{brake.name}" ends at {brake.largest_angle:g}°: prove it with a coupon'
+                f' "{brake.name}" ends at {brake.largest_angle:g}°'
             )
-            yield Seen(f"bend {bend.id}", high, brake.largest_angle, text, unit="deg")
+            todo = "prove it with a coupon"
+            yield Seen(f"bend {bend.id}", high, brake.largest_angle, text, unit="deg", todo=todo)

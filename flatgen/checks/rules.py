@@ -7,7 +7,6 @@ hold some. It yields what it sees; ``run_checks`` stamps name, severity and sour
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 
-from flatgen.core.words import leading, unit_first
 from flatgen.model.blank import Blank
 from flatgen.model.finding import Finding, Severity
 from flatgen.model.job import Waiver
@@ -15,19 +14,21 @@ from flatgen.model.part import Part
 from flatgen.model.shop import Shop
 from flatgen.model.source import Source
 from flatgen.registry import Registry
+from flatgen.said import Text
 
 
 @dataclass(frozen=True, slots=True)
 class Seen:
-    """What a rule saw at one place; severity and source override the rule's own when given."""
+    """What a rule saw at one place, named; severity and source override the rule's own when given."""
 
     where: str
     value: float | None
     limit: float | None
-    message: str
+    message: Text
     severity: Severity | None = None
     source: Source | None = None
     unit: str = "mm"
+    todo: Text = ""
 
 
 RuleFunction = Callable[[Part, Blank, Shop], Iterable[Seen]]
@@ -78,15 +79,9 @@ def waived(finding: Finding, waivers: Iterable[Waiver]) -> Finding:
     A waiver for a pair's left or right hand covers that hand; findings of the same rule elsewhere stay.
     """
     for waiver in waivers:
-        if waiver.rule == finding.rule and waiver.part == finding.part and waiver.where in _spellings(finding.where):
+        if waiver.rule == finding.rule and waiver.part == finding.part and waiver.where in ("", finding.where):
             return replace(finding, waived=waiver.reason)
     return finding
-
-
-def _spellings(where: str) -> set[str]:
-    """How a waiver may write a place: not at all, or with its sizes in either unit or both."""
-    both = {unit_first(where, units) for units in ("in", "mm")}
-    return {"", *both, *(leading(text) for text in both)}
 
 
 def _findings(part: Part, blank: Blank, shop: Shop) -> Iterator[Finding]:
@@ -105,4 +100,5 @@ def _findings(part: Part, blank: Blank, shop: Shop) -> Iterator[Finding]:
                 message=seen.message,
                 source=str(seen.source or entry.source),
                 unit=seen.unit,
+                todo=seen.todo,
             )

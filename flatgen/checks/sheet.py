@@ -5,12 +5,12 @@ from collections.abc import Iterator
 
 from flatgen.checks.proof import proof_of
 from flatgen.checks.rules import Seen, rule
-from flatgen.core.words import size
 from flatgen.model.blank import Blank
 from flatgen.model.finding import Severity
 from flatgen.model.part import Part
 from flatgen.model.shop import Shop
 from flatgen.model.source import DERIVED, PRACTICE
+from flatgen.said import said, size
 from flatgen.tables.load import source
 
 STRONG = 200.0  # yield above which sheet is particular about the grain [MPa], common practice
@@ -22,8 +22,8 @@ def blank_larger_than_stock(part: Part, blank: Blank, shop: Shop) -> Iterator[Se
     """Some sheet of the part's alloy and thickness takes the blank within its margins and with its grain."""
     sheets = [s for s in shop.sheets if s.is_of(part.material.key, part.nominal)]
     if not sheets:
-        text = f"the shop has no sheet of {part.material.name}, {size(part.nominal)}"
-        yield Seen("blank", None, None, text)
+        text = said(f"the shop has no sheet of {part.material.name}, ", size(part.nominal))
+        yield Seen("blank", None, None, text, todo="write one as [[sheet]] in the shop file, or book it: flatgen stock")
         return
     best = math.inf
     for sheet in sheets:
@@ -36,11 +36,16 @@ def blank_larger_than_stock(part: Part, blank: Blank, shop: Shop) -> Iterator[Se
         over = max(n - r for n, r in zip(need, room, strict=True))
         best = min(best, over)
     if best > 1e-6:
-        text = (
-            f"the blank is {size(blank.width)} by {size(blank.height)}; with its grain it is {size(best)} too large for"
-            " every sheet on the list"
+        text = said(
+            "the blank is ",
+            size(blank.width),
+            " by ",
+            size(blank.height),
+            "; with its grain it is ",
+            size(best),
+            " too large for every sheet on the list",
         )
-        yield Seen("blank", best, 0.0, text)
+        yield Seen("blank", best, 0.0, text, todo="take a larger sheet, or make it in two pieces")
 
 
 @rule("sheet-thickness", severity=Severity.WARN, source=PRACTICE)
@@ -51,11 +56,14 @@ def sheet_thickness(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
     for name, measured in (*found, ("the part itself", part.measured)):
         off = 0.0 if measured is None else abs(measured - part.thickness)
         if off > allowed + 1e-9:
-            text = (
-                f"{name} measures {size(measured or 0.0)}, the blank is developed with {size(part.thickness)}: cut it"
-                " from a sheet that measures as much, or make a job of its own for the other sheet"
+            text = said(
+                f"{name} measures ",
+                size(measured or 0.0),
+                ", the blank is developed with ",
+                size(part.thickness),
             )
-            yield Seen(name, off, allowed, text)
+            todo = "cut it from a sheet that measures as much, or make a job of its own for the other sheet"
+            yield Seen(name, off, allowed, text, todo=todo)
 
 
 @rule(
@@ -72,13 +80,14 @@ def grain_along_bend(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
             proof = proof_of(part, blank, bend, shop)
             settled = proof.state == "settled"
             way = proof.words() if settled else "take 1.5 times the least radius or prove it with a coupon"
-            text = f"the bend runs {off:.0f}° off the grain: bent along it the sheet cracks sooner; {way}"
+            text = f"the bend runs {off:.0f}° off the grain, and along it the sheet cracks sooner"
             severity = Severity.NOTE if settled else None
-            yield Seen(f"bend {bend.id}", off, ALONG, text, severity, unit="deg")
+            yield Seen(f"bend {bend.id}", off, ALONG, text, severity, unit="deg", todo=way)
 
 
 @rule("grain-not-stated", severity=Severity.NOTE, source=DERIVED)
 def grain_not_stated(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
     """A bent part of a strong temper says how its grain runs."""
     if blank.grain is None and blank.bends and part.material.yield_strength > STRONG:
-        yield Seen("blank", None, None, "no grain direction is given; on this temper bends should run across the grain")
+        text = "no grain direction is given; on this temper bends should run across the grain"
+        yield Seen("blank", None, None, text, todo="write grain")

@@ -123,7 +123,7 @@ def _print(drawn: "tuple[Drawn, ...]") -> None:
         state = "STOP" if one.made.stopped else ""
         rows.append((one.made.part.id, size, str(len(blank.bends)), f"{blank.mass:.1f}", state))
     click.echo(table(rows, ("part", f"blank, {drawn[0].units}", "bends", "mass, g", ""), right=(2, 3)))
-    print_findings(tuple(finding for one in drawn for finding in one.made.findings))
+    print_findings(tuple(finding for one in drawn for finding in one.made.findings), drawn[0].units)
     for one in drawn:
         for path in one.files:
             click.echo(str(path))

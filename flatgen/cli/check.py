@@ -27,21 +27,21 @@ def command(job: Path, json_wanted: bool) -> None:
     from flatgen.cli.progress import progress
     from flatgen.cli.summary import print_findings
     from flatgen.jobs.loading import load
-    from flatgen.jobs.make import developed, worded
-    from flatgen.write.packet_words import doubts_of
+    from flatgen.jobs.make import developed
+    from flatgen.page.findings import doubts
     from flatgen.write.results_json import finding_dict
 
     with progress(json_wanted) as track:
         whole = load(job)
         parts, _ = developed(whole, track)
     findings = tuple(finding for made in parts for finding in made.findings)
-    findings += (*worded(stock_findings(whole), whole.units), *letters_findings(whole))
+    findings += (*stock_findings(whole), *letters_findings(whole))
     if json_wanted:
-        as_json([finding_dict(finding) for finding in findings])
+        as_json([finding_dict(finding, whole.units) for finding in findings])
     else:
-        print_findings(findings)
+        print_findings(findings, whole.units)
         coupons = sum(made.part.kind == "coupon" for made in parts)
         also = f" and {counted(coupons, 'coupon')}" if coupons else ""
-        click.echo(f"{counted(len(parts) - coupons, 'part')}{also} checked; doubtful: {doubts_of(findings)}")
+        click.echo(f"{counted(len(parts) - coupons, 'part')}{also} checked; doubtful: {doubts(findings, whole.units)}")
     if any(finding.stops for finding in findings):
         raise SystemExit(3)

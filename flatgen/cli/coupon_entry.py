@@ -207,7 +207,7 @@ def ask_coupon(given: Mapping[str, str | None], place: Place) -> "Coupon":
             try:
                 read_value(field, text, place)
             except InputError as error:
-                raise click.BadParameter(error.message) from error
+                raise click.BadParameter(str(error.message)) from error
             return text
 
         shown = f"{field.ask} [{place.units}]" if field.kind == "length" else field.ask

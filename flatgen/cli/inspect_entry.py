@@ -156,7 +156,7 @@ def ask_pieces(checklist: "Checklist", place: Place, by: str, entered: Callable[
                 try:
                     return read_size(check, text, place)
                 except InputError as error:
-                    raise click.BadParameter(error.message) from error
+                    raise click.BadParameter(str(error.message)) from error
 
             size = click.prompt(
                 f"  {check.number} {', '.join(filter(None, (check.what, along)))} [{unit}]",

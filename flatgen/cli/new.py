@@ -189,7 +189,7 @@ def _report(begun: "Begun", folder: Path) -> None:
         click.echo(f"wrote {path}")
     for path in begun.kept:
         click.echo(f"kept {path} as it was")
-    print_findings(begun.findings, notes=False)
+    print_findings(begun.findings, begun.units, notes=False)
     click.echo(styled("Next", sys.stdout, bold=True))
     job = folder / "job.toml"
     click.echo(folded(f"Look through {job} and set the sizes of your drawing.", sys.stdout, "  1. "))

@@ -78,7 +78,7 @@ def _print(made: "Made") -> None:
             f"{counted(planned.settings, 'setting')}, a nose bar fitted {counted(planned.noses, 'time')}; part by part"
             f" {plain.settings} and {plain.noses}"
         )
-    print_findings(results.findings, notes=False)
+    print_findings(results.findings, results.job.units, notes=False)
     if made.file is not None:
         click.echo(f"{made.file}: print it and hang it at the brake")
     else:

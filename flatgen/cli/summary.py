@@ -23,7 +23,8 @@ STYLES: dict[str, dict[str, Any]] = {
 
 def print_summary(results: Results, folder: Path | None, *, bending: bool = True) -> None:
     """Parts, sheets, findings and the next steps."""
-    from flatgen.write.packet_words import doubts, key_figures, next_steps
+    from flatgen.page.findings import doubts
+    from flatgen.write.packet_words import key_figures, next_steps
 
     _print_parts(results)
     _print_nests(results, whole=folder is None)
@@ -34,12 +35,12 @@ def print_summary(results: Results, folder: Path | None, *, bending: bool = True
     if bending and results.plan is not None:
         planned, plain = results.plan.planned, results.plan.plain
         click.echo(f"Brake: {counted(planned.settings, 'setting')}; part by part it would be {plain.settings}")
-    print_findings(results.findings, notes=False)
-    click.echo(folded(doubts(results), sys.stdout, "Doubtful: "))
+    print_findings(results.findings, results.job.units, notes=False)
+    click.echo(folded(doubts(results.findings, results.job.units), sys.stdout, "Doubtful: "))
     if folder is None:
         return
     click.echo(styled("Next", sys.stdout, bold=True))
-    click.echo(folded(f"Open {folder / 'index.html'} (print it, or packet.pdf beside it).", sys.stdout, "  1. "))
+    click.echo(folded(f"Open {folder / 'index.html'} (or print what lies beside it).", sys.stdout, "  1. "))
     for number, step in enumerate(next_steps(results), 2):
         click.echo(folded(step, sys.stdout, f"  {number}. "))
 
@@ -89,22 +90,15 @@ def _print_nests(results: Results, *, whole: bool) -> None:
         click.echo(folded(f"{which}: {text}", sys.stdout, "note    "))
 
 
-def print_findings(findings: Iterable[Finding], *, notes: bool = True) -> None:
-    """Findings to standard error, the stopping ones first; those that say the same of several places as one."""
-    from flatgen.write.packet_words import grouped, places, state
+def print_findings(findings: Iterable[Finding], units: str, *, notes: bool = True) -> None:
+    """Findings to standard error, one line a cause, the stopping ones first."""
+    from flatgen.page.findings import lines, told
 
-    hidden = 0
-    for same in grouped(findings):
-        first = same[0]
-        what = state(first)
-        if what == "note" and not notes:
-            hidden += len(same)
-            continue
+    found = lines(findings, units)
+    shown = [line for line in found if notes or line.state != "note"]
+    for line in shown:
+        what = line.state
         mark = styled(f"{what.upper() if what == 'stop' else what:7}", sys.stderr, **STYLES[what])
-        click.echo(
-            folded(f"{'; '.join(places(same))}: {first.message} [{first.rule}]", sys.stderr, f"{mark} "), err=True
-        )
-        if first.waived:
-            click.echo(folded(first.waived, sys.stderr, "        because: "), err=True)
-    if hidden:
-        click.echo(f"note    {counted(hidden, 'note')} more: flatgen check prints them", err=True)
+        click.echo(folded(f"{told(line)} [{line.rule}]", sys.stderr, f"{mark} "), err=True)
+    if len(shown) < len(found):
+        click.echo(f"note    {counted(len(found) - len(shown), 'note')} more: flatgen check prints them", err=True)

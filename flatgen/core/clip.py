@@ -30,8 +30,8 @@ from flatgen.core.outline import (
 )
 from flatgen.core.points import Point, cross, distance, dot, sub
 from flatgen.core.shared import shared_area
-from flatgen.core.words import spot
 from flatgen.errors import CannotMake
+from flatgen.said import said, spot
 
 # Points this near are one [mm]. Rounding in a long chain of faces stays a hundred times below the first, and over a
 # metre it moves 1e-7 mm² at most; the others are for drawings that are themselves less exact.
@@ -512,6 +512,10 @@ def _undecided(outline: Outline, other: Outline) -> TooNear:
     a, b = box(outline), box(other)
     x, y = (0.5 * (max(a[k], b[k]) + min(a[k + 2], b[k + 2])) for k in (0, 1))
     return TooNear(
-        f"about {spot(x, y)} of the flat an edge lies so near another that it cannot be told on which side;"
-        " let both run together or move them apart"
+        said(
+            "about ",
+            spot(x, y),
+            " of the flat an edge lies so near another that it cannot be told on which side; let "
+            "both run together or move them apart",
+        )
     )

@@ -9,7 +9,7 @@ from functools import lru_cache
 
 from flatgen.core import arcs
 from flatgen.core.points import Motion, Point, along, cross, distance, dot, left, mirrors, move, sub, unit
-from flatgen.core.words import size
+from flatgen.said import Said, said, size
 
 Vertex = tuple[float, float, float]
 Outline = tuple[Vertex, ...]
@@ -273,7 +273,7 @@ def rounded(outline: Outline, corner: int, radius: float) -> Outline:
     u, v = unit(sub(before[:2], at[:2])), unit(sub(following[:2], at[:2]))
     half = math.acos(max(-1.0, min(1.0, dot(u, v)))) / 2.0
     back = radius / math.tan(half)
-    _need_room(before, at, following, back, f"a corner radius of {size(radius)}")
+    _need_room(before, at, following, back, said("a corner radius of ", size(radius)))
     sweep = math.pi - 2.0 * half
     bulge = arcs.bulge_of(sweep if cross(u, v) < 0 else -sweep)
     p, q = along(at[:2], u, back), along(at[:2], v, back)
@@ -284,14 +284,14 @@ def clipped(outline: Outline, corner: int, leg_before: float, leg_after: float) 
     """Outline with the corner cut off straight, leaving the given legs from the corner along both sides [mm]."""
     before, at, following = outline[corner - 1], outline[corner], outline[(corner + 1) % len(outline)]
     u, v = unit(sub(before[:2], at[:2])), unit(sub(following[:2], at[:2]))
-    _need_room(before, at, following, max(leg_before, leg_after), f"a corner clip of {size(leg_before)}")
+    _need_room(before, at, following, max(leg_before, leg_after), said("a corner clip of ", size(leg_before)))
     p, q = along(at[:2], u, leg_before), along(at[:2], v, leg_after)
     return (*outline[:corner], (*p, 0.0), (*q, at[2]), *outline[corner + 1 :])
 
 
-def _need_room(before: Vertex, at: Vertex, following: Vertex, back: float, what: str) -> None:
+def _need_room(before: Vertex, at: Vertex, following: Vertex, back: float, what: Said) -> None:
     room = min(distance(before[:2], at[:2]), distance(at[:2], following[:2]))
     if before[2] != 0.0 or at[2] != 0.0:
-        raise ValueError(f"{what} needs two straight sides")
+        raise ValueError(what + " needs two straight sides")
     if back > room + SAME_POINT:
-        raise ValueError(f"{what} needs {size(back)} of each side, and the shorter side has {size(room)}")
+        raise ValueError(what + said(" needs ", size(back), " of each side, and the shorter side has ", size(room)))

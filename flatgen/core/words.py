@@ -1,83 +1,8 @@
-"""Words that many rooms say: sizes in both units, a count with its noun.
+"""Words that many rooms say: a count with its noun, letters, runs of numbers."""
 
-Findings are written where the job's unit is not known. So their sizes stand in both units, mm first, and ``unit_first``
-brings the job's unit to the front when the finding is handed out. Lengths mm.
-"""
-
-import re
 from collections.abc import Iterable
-from typing import Literal
 
-Units = Literal["in", "mm"]  # what a job, a shop and a drawing write their lengths in
-
-_NUMBERS = r"-?\d+(?:\.\d+)?(?:, -?\d+(?:\.\d+)?)*"
-_BOTH = re.compile(rf"(?<![\w.])({_NUMBERS}) (mm²?|in²?) \(({_NUMBERS}) (mm²?|in²?)\)")
-
-
-def size(mm: float) -> str:
-    """A length in both units, since a drawing in one may be worked with tools in the other.
-
-    >>> size(6.35)
-    '6.35 mm (0.250 in)'
-    """
-    return f"{mm:.2f} mm ({mm / 25.4:.3f} in)"
-
-
-def fine(mm: float) -> str:
-    """A length in both units, so finely that what is typed as told is not short of it.
-
-    >>> fine(6.35)
-    '6.350 mm (0.2500 in)'
-    """
-    return f"{mm:.3f} mm ({mm / 25.4:.4f} in)"
-
-
-def spot(x: float, y: float) -> str:
-    """A place in a face in both units.
-
-    >>> spot(12.7, 5.08)
-    '12.70, 5.08 mm (0.500, 0.200 in)'
-    """
-    return f"{x:.2f}, {y:.2f} mm ({x / 25.4:.3f}, {y / 25.4:.3f} in)"
-
-
-def extent(square_mm: float) -> str:
-    """An area in both units [mm²].
-
-    >>> extent(645.16)
-    '645.16 mm² (1.000 in²)'
-    """
-    return f"{square_mm:.2f} mm² ({square_mm / 25.4**2:.3f} in²)"
-
-
-def unit_first(text: str, units: str) -> str:
-    """The text with its sizes in this unit first and the other unit in brackets.
-
-    >>> unit_first("edge distance 6.35 mm (0.250 in) is short", "in")
-    'edge distance 0.250 in (6.35 mm) is short'
-    >>> unit_first("no sheet of 304, 1.02 mm (0.040 in)", "in")
-    'no sheet of 304, 0.040 in (1.02 mm)'
-    """
-
-    def ordered(found: re.Match[str]) -> str:
-        one, unit, two, other = found.groups()
-        if unit.startswith(units):
-            return found.group()
-        # an alloy's number may stand before the size
-        numbers, count = one.split(", "), two.count(", ") + 1
-        before = "".join(f"{number}, " for number in numbers[:-count])
-        return f"{before}{two} {other} ({', '.join(numbers[-count:])} {unit})"
-
-    return _BOTH.sub(ordered, text)
-
-
-def leading(text: str) -> str:
-    """The text with only the first of the two units of its sizes.
-
-    >>> leading("web hole at 0.500, 0.200 in (12.70, 5.08 mm)")
-    'web hole at 0.500, 0.200 in'
-    """
-    return _BOTH.sub(r"\1 \2", text)
+from flatgen.said import Units as Units
 
 
 def counted(number: int, one: str, many: str = "") -> str:

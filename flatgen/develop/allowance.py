@@ -9,13 +9,13 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from flatgen.core import bend, springback
-from flatgen.core.words import size
 from flatgen.develop.methods import METHODS, Case
 from flatgen.develop.methods.measured import springback_record, stop_offset_record
 from flatgen.errors import CannotMake, InputError, OutOfRange, nearest
 from flatgen.model.material import Material
 from flatgen.model.shop import Brake, NoseBar, Shop
 from flatgen.model.source import Source
+from flatgen.said import said, size
 
 if TYPE_CHECKING:
     from flatgen.model.blank import BentRadius
@@ -176,7 +176,7 @@ def overbend(
         released = springback.released_radius(inside_radius, thickness, strength, modulus)
     except OutOfRange as error_out:
         raise CannotMake(
-            f"{material.name} of {size(thickness)} springs back flat from a radius of {size(inside_radius)}"
+            said(f"{material.name} of ", size(thickness), " springs back flat from a radius of ", size(inside_radius))
         ) from error_out
     best = springback.leaf_angle(angle, inside_radius, released, thickness)
     low, high = angle + (1.0 - UNCERTAIN) * (best - angle), angle + (1.0 + UNCERTAIN) * (best - angle)

@@ -17,6 +17,7 @@ from flatgen.errors import CannotMake, InputError, OutOfRange
 from flatgen.model.blank import BendLine, BentRadius, Blank, FirstBend, Line
 from flatgen.model.part import SKIRT_EDGES, Part
 from flatgen.model.shop import Shop
+from flatgen.said import said
 
 
 def develop(part: Part, shop: Shop, method: str = "handbook") -> Blank:
@@ -86,7 +87,7 @@ def _bent(
             )
         except (InputError, OutOfRange) as error:
             text = error.message if isinstance(error, InputError) else str(error)
-            raise CannotMake(f'part "{part.id}": bend "{bend.id}": {text}') from error
+            raise CannotMake(said(f'part "{part.id}": bend "{bend.id}": ', text)) from error
         turned = abs(bend.angle)
         # a hem is pressed shut, so nothing springs back from a leaf angle
         over[bend.id] = (turned,) * 3 if bend.hem else _overbend(part, shop, turned, bents[bend.id], grain)

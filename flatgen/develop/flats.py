@@ -11,13 +11,13 @@ from dataclasses import dataclass
 from flatgen.core import arcs
 from flatgen.core.outline import SAME_POINT, Outline, Vertex, clipped, rounded
 from flatgen.core.points import Point, along, cross, distance, dot, line_crossing, right, sub, unit
-from flatgen.core.words import fine, size
 from flatgen.develop.runs import FlatRun, edge_run
 from flatgen.develop.setback import Setback, setback
 from flatgen.develop.skirts import SQUARE, Ends, skirt_outline
 from flatgen.develop.tabs import with_tab
 from flatgen.errors import CannotMake
 from flatgen.model.part import SKIRT_EDGES, Bend, Corner, Face, Part
+from flatgen.said import fine, said, size
 
 ON = 1e-6
 # what rounding alone makes of two equal points [mm]; a step left out turns the tangent line after it by as much
@@ -167,14 +167,21 @@ def _drawn_in(part: Part, face: Face, outline: Outline, edges: tuple[str, ...], 
                 high = edges[k] == SKIRT_EDGES[1]
                 need = (face.skirt.height_high if high else face.skirt.height_low) + over
                 raise CannotMake(
-                    f'part "{part.id}": flange "{face.id}" is no higher than its bends take; make it more than'
-                    f" {fine(need)} high",
+                    said(
+                        f'part "{part.id}": flange "{face.id}" is no higher than its bends take; make it more than ',
+                        fine(need),
+                        " high",
+                    ),
                     face.id,
                     "height_high" if high and face.skirt.height_high != face.skirt.height_low else "height",
                 )
             raise CannotMake(
-                f'part "{part.id}": the bends beside edge "{edges[k]}" of face "{face.id}" leave no flat: '
-                f"it comes out {size(over)} less than nothing; make the face larger"
+                said(
+                    f'part "{part.id}": the bends beside edge "{edges[k]}" of face "{face.id}" leave '
+                    "no flat: it comes out ",
+                    size(over),
+                    " less than nothing; make the face larger",
+                )
             )
         result.append((*p, 0.0))
     return result
@@ -228,7 +235,7 @@ def _with_corners(
                 shaped = clipped(outline, k, *legs)
         except ValueError as error:
             names = " and ".join(corner.edges)
-            raise CannotMake(f'part "{part.id}": face "{face.id}", corner of {names}: {error}') from None
+            raise CannotMake(said(f'part "{part.id}": face "{face.id}", corner of {names}: ', error.args[0])) from None
         chains[k] = [shaped[k], shaped[k + 1]]
     return chains
 
@@ -270,9 +277,17 @@ def _edge_with_joints(
             a, b = max(a, low), min(b, high)
         if a < low - slack or b > high + slack:
             raise CannotMake(
-                f'part "{part.id}": bend "{joint.bend.id}" runs from {size(a)} to {size(b)}, but the flat edge of face '
-                f'"{face.id}" that it is on runs from {size(low)} to {size(high)}; keep its span within'
-                " that, or leave it out for the whole edge",
+                said(
+                    f'part "{part.id}": bend "{joint.bend.id}" runs from ',
+                    size(a),
+                    " to ",
+                    size(b),
+                    f', but the flat edge of face "{face.id}" that it is on runs from ',
+                    size(low),
+                    " to ",
+                    size(high),
+                    "; keep its span within that, or leave it out for the whole edge",
+                ),
                 joint.bend.child,
                 "span",
             )

@@ -10,10 +10,10 @@ from collections.abc import Mapping
 from typing import NamedTuple
 
 from flatgen.core.points import Frame, Motion, Point3, move, placed
-from flatgen.core.words import size
 from flatgen.develop.skirts import SQUARE, Cut, Ends
 from flatgen.errors import CannotMake
 from flatgen.model.part import Part
+from flatgen.said import said, size
 
 PARALLEL = 1e-6
 APART = 1e-4  # planes nearer than this are one [mm]
@@ -108,8 +108,11 @@ def _halving(part: Part, one: _Plate, other: _Plate, gap: float) -> Cut:
     apart = abs(_dot(one.normal, _sub(other.origin, one.origin)))
     if apart > APART:
         raise CannotMake(
-            f'part "{part.id}": "{one.name}" and "{other.name}" lie in planes {size(apart)} apart and do not meet;'
-            " make both as high"
+            said(
+                f'part "{part.id}": "{one.name}" and "{other.name}" lie in planes ',
+                size(apart),
+                " apart and do not meet; make both as high",
+            )
         )
     # the other's measured line in the axes of this one
     start = _sub(other.origin, one.origin)

@@ -3,9 +3,9 @@
 from typing import NamedTuple
 
 from flatgen.core.outline import Outline
-from flatgen.core.words import size
 from flatgen.errors import CannotMake
 from flatgen.model.part import Face
+from flatgen.said import said, size
 
 SHORTEST = 1e-6
 
@@ -38,8 +38,15 @@ def skirt_outline(face: Face, span: tuple[float, float], ends: Ends = SQUARE) ->
     (low, free_low, height_low), (high, free_high, height_high) = corners
     if free_low >= free_high - SHORTEST:
         raise CannotMake(
-            f'face "{face.id}": its free edge has no length left ({size(high - low)} of bend, ends inset by'
-            f" {size(free_low - low)} and {size(high - free_high)})",
+            said(
+                f'face "{face.id}": its free edge has no length left (',
+                size(high - low),
+                " of bend, ends inset by ",
+                size(free_low - low),
+                " and ",
+                size(high - free_high),
+                ")",
+            ),
             face.id,
             "inset",
         )

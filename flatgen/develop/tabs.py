@@ -3,10 +3,10 @@
 import math
 
 from flatgen.core.points import Point, along, cross, distance, dot, sub, unit
-from flatgen.core.words import size
 from flatgen.develop.runs import EdgeRun, FlatRun
 from flatgen.errors import CannotMake
 from flatgen.model.part import Part, Tab
+from flatgen.said import said, size
 
 ON = 1e-6
 
@@ -18,8 +18,15 @@ def with_tab(part: Part, tab: Tab, runs: tuple[FlatRun, ...], edge: EdgeRun, lev
     """
     if tab.out <= 0.0 or tab.high - tab.low <= ON or 2.0 * tab.corner > tab.high - tab.low or tab.corner > tab.out:
         raise CannotMake(
-            f'part "{part.id}": a tab on edge "{tab.edge}" of "{tab.face}" is {size(tab.high - tab.low)} wide and'
-            f" {size(tab.out)} long with corners of {size(tab.corner)}; that encloses nothing"
+            said(
+                f'part "{part.id}": a tab on edge "{tab.edge}" of "{tab.face}" is ',
+                size(tab.high - tab.low),
+                " wide and ",
+                size(tab.out),
+                " long with corners of ",
+                size(tab.corner),
+                "; that encloses nothing",
+            )
         )
     k = next(
         (k for k, run in enumerate(runs) if not run.bend and not run.bulge and _takes(run, edge, tab, level)), None
@@ -27,8 +34,13 @@ def with_tab(part: Part, tab: Tab, runs: tuple[FlatRun, ...], edge: EdgeRun, lev
     if k is not None:
         return (*runs[:k], *_spliced(runs[k], edge, tab), *runs[k + 1 :])
     raise CannotMake(
-        f'part "{part.id}": the tab from {size(tab.low)} to {size(tab.high)} does not lie on a free straight part of'
-        f' edge "{tab.edge}" of "{tab.face}"'
+        said(
+            f'part "{part.id}": the tab from ',
+            size(tab.low),
+            " to ",
+            size(tab.high),
+            f' does not lie on a free straight part of edge "{tab.edge}" of "{tab.face}"',
+        )
     )
 
 

@@ -38,7 +38,6 @@ from flatgen.core.points import (
     unit,
 )
 from flatgen.core.shared import shared_area
-from flatgen.core.words import extent, spot
 from flatgen.develop.cutting import Laid, cut_by, overlapping, strip
 from flatgen.develop.drilled import blank_holes, relief_holes
 from flatgen.develop.flats import Flat, flat_of
@@ -53,6 +52,7 @@ from flatgen.develop.whiskers import tips
 from flatgen.errors import CannotMake
 from flatgen.model.blank import BendLine, BentRadius, Blank, BlankHole, FlatFace, Line
 from flatgen.model.part import Bend, Part, Relief
+from flatgen.said import Text, after_head, extent, said, spot
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,8 +92,11 @@ def _apart(part: str, outline: Outline, openings: list[Outline], holes: Sequence
             if shared_area(opening, other) > NOTHING:
                 x, y = 0.5 * (mine[0] + mine[2]), 0.5 * (mine[1] + mine[3])
                 raise CannotMake(
-                    f'part "{part}": the opening about {spot(x, y)} of the blank runs into {what};'
-                    " move them apart or draw them as one outline"
+                    said(
+                        f'part "{part}": the opening about ',
+                        spot(x, y),
+                        f" of the blank runs into {what}; move them apart or draw them as one outline",
+                    )
                 )
         if abs(shared_area(outline, opening) - abs(area(opening))) > NOTHING:
             raise CannotMake(f'part "{part}": an opening runs into a notch or relief; draw them as one outline')
@@ -122,19 +125,23 @@ def unfold(part: Part, bents: Mapping[str, BentRadius], overbend: Mapping[str, f
 def _explained(part: Part, placements: dict[str, Placed], error: CannotMake) -> CannotMake:
     """The error with the part's name, and whether the flat crosses itself, a likely cause."""
     head = f'part "{part.id}": '
-    reason = str(error).removeprefix(head)
+    reason: Text = after_head(error.message, head)
     regions = [(key, place.outline()) for key, place in placements.items()]
     regions += [(f"bend {key}", strip) for key, strip in _strips(part, placements).items()]
     found = overlapping(regions)
     if not found:
         for x, y in self_crossings(_raw(part, placements))[:1] if isinstance(error, TooNear) else ():
-            reason = f"the edge of the flat meets itself about {spot(x, y)}, and {reason}"
-        return CannotMake(head + reason)
+            reason = said("the edge of the flat meets itself about ", spot(x, y), ", and ", reason)
+        return CannotMake(said(head, reason))
     one, two, shared = max(found, key=lambda item: item[2])
-    also = "; shorten, notch or move one of them" if isinstance(error, TooNear) else f", and {reason}"
+    also = "; shorten, notch or move one of them" if isinstance(error, TooNear) else said(", and ", reason)
     return CannotMake(
-        f'{head}the flat crosses itself: "{one}" and "{two}" overlap by {extent(shared)} when laid flat, before'
-        f" anything is cut from them{also}"
+        said(
+            f'{head}the flat crosses itself: "{one}" and "{two}" overlap by ',
+            extent(shared),
+            " when laid flat, before anything is cut from them",
+            also,
+        )
     )
 
 
@@ -165,8 +172,11 @@ def _cut_out(
             named = f'"{cutout.label}"' if cutout.label else "an opening"
             x, y = cutout.outline[0][:2]
             raise CannotMake(
-                f'part "{part.id}": {named} of face "{cutout.face}", about {spot(x, y)} of that face, lies'
-                " off the metal"
+                said(
+                    f'part "{part.id}": {named} of face "{cutout.face}", about ',
+                    spot(x, y),
+                    " of that face, lies off the metal",
+                )
             )
     laid = _laid(part, placements, raw)
     left = cut_by(part, laid, [*cuts, *notches])

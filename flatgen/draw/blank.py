@@ -143,7 +143,7 @@ def _text_block(part: Part, blank: Blank, findings: list[Finding], units: str, i
         line for text in (datum_note(blank), *allowance_notes(blank, units)) if text for line in wrapped(text, WIDE)
     ]
     lines += list(part.notes)
-    lines += [line for text, _ in finding_texts(findings, part.id) for line in wrapped(text, WIDE)]
+    lines += [line for text, _ in finding_texts(findings, part.id, units) for line in wrapped(text, WIDE)]
     lines += list(CAUTIONS)
     out: list[Item] = []
     top = low

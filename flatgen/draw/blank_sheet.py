@@ -168,7 +168,7 @@ class _About:
         texts += [(note, True) for note in nose_notes(self.blank, units)]
         texts += [(note, False) for note in allowance_notes(self.blank, units)]
         texts += [(note, False) for note in part.notes]
-        texts += finding_texts(self.findings, part.id)
+        texts += finding_texts(self.findings, part.id, units)
         texts += [(caution, False) for caution in CAUTIONS]
         lines = [(line, bold) for text, bold in texts for line in wrapped(text, width, 2.2, bold)]
         return block(paragraph([("NOTES", True), *lines]))

@@ -13,11 +13,12 @@ from flatgen.core import arcs
 from flatgen.core.offset import inset, left_uncut, outset
 from flatgen.core.outline import Outline, area, contains, distance_to, moved, perimeter, segments
 from flatgen.core.points import Motion, Point, along, distance, left, move, sub, unit
-from flatgen.core.words import counted, size, spot
+from flatgen.core.words import counted
 from flatgen.model.blank import Blank
 from flatgen.model.finding import Finding, Severity
 from flatgen.model.source import PRACTICE
 from flatgen.page.drawing import Circle, Contour, Item, Line
+from flatgen.said import joined, said, size, spot
 
 PRACTISED = str(PRACTICE)
 # rules of its own, as flatgen/checks/README.md lists them: severity, what they say, source
@@ -79,27 +80,36 @@ def router_plan(blank: Blank, bit: float, *, bridges: bool = True) -> RouterPlan
 def router_findings(part: str, bit: float, plan: RouterPlan) -> tuple[Finding, ...]:
     """What to file by hand, what the bit does not get into at all, and whether too few bridges found room.
 
-    One finding each; sizes in both units, mm first.
+    One finding each.
     """
     found = []
     corners = [(at, off) for at, off in plan.missed if math.isfinite(off)]
     closed = [at for at, off in plan.missed if not math.isfinite(off)]
     if corners:
         most = max(off for _, off in corners)
-        text = (
-            f"the bit of {size(bit)} does not reach {counted(len(corners), 'inside corner')}, up to {size(most)} stays:"
-            " file by hand"
+        text = said(
+            "the bit of ",
+            size(bit),
+            f" does not reach {counted(len(corners), 'inside corner')}, up to ",
+            size(most),
+            " stays, at ",
+            joined("; ", (spot(*at) for at, _ in corners)),
         )
-        where = "corner at " + "; ".join(spot(*at) for at, _ in corners)
-        found.append(Finding("bit-corner", Severity.NOTE, part, where, most, 0.0, text, PRACTISED))
+        found.append(
+            Finding("bit-corner", Severity.NOTE, part, "corners", most, 0.0, text, PRACTISED, todo="file by hand")
+        )
     if closed:
-        text = f"the bit of {size(bit)} does not get into {counted(len(closed), 'opening')}: cut it another way"
-        where = "opening at " + "; ".join(spot(*at) for at in closed)
-        found.append(Finding("bit-corner", Severity.WARN, part, where, bit, None, text, PRACTISED))
+        places = joined("; ", (spot(*at) for at in closed))
+        count = counted(len(closed), "opening")
+        shut = said("the bit of ", size(bit), f" does not get into {count}, at ", places)
+        todo = "take a smaller bit, or cut it another way"
+        found.append(Finding("bit-corner", Severity.WARN, part, "openings", bit, None, shut, PRACTISED, todo=todo))
     if plan.bridges and len(plan.bridges) < 2 or not plan.bridges and not plan.open_runs:
-        text = "fewer than two hold-down bridges find a straight edge clear of corners and bends: hold it another way"
-        count = float(len(plan.bridges))
-        found.append(Finding("hold-down", Severity.WARN, part, "outline", count, 2.0, text, PRACTISED, "bridges"))
+        few = "fewer than two hold-down bridges find a straight edge clear of corners and bends"
+        number, todo = float(len(plan.bridges)), "hold it another way (screws in the waste, tape), and waive this"
+        found.append(
+            Finding("hold-down", Severity.WARN, part, "outline", number, 2.0, few, PRACTISED, "bridges", todo=todo)
+        )
     return tuple(found)
 
 

@@ -4,12 +4,12 @@ import math
 from collections.abc import Iterable
 
 from flatgen.core.bend import allowance_handbook, bend_deduction
-from flatgen.core.words import leading
 from flatgen.develop.nose_change import nose_change
 from flatgen.model.blank import BendLine, Blank, BlankHole, ReliefHole
 from flatgen.model.finding import Finding
 from flatgen.model.part import Part
 from flatgen.model.shop import Shop
+from flatgen.page.findings import lines, told
 from flatgen.tables.general import called
 from flatgen.units import format_angle, format_angle_limit, format_length
 
@@ -115,7 +115,6 @@ def hole_note(hole: BlankHole | ReliefHole, units: str) -> str:
 
 
 # what a finding means for the work, in the words of the packet and the terminal
-TO_DO = {"forbid": "STOP", "warn": "DECIDE", "note": "NOTE"}
 
 
 def part_head(part: Part) -> str:
@@ -137,21 +136,14 @@ def material_line(part: Part, blank: Blank, units: str) -> str:
     return f"{part.material.name}, T {thickness_words(part, units)}, blank {size}, {part.quantity} off"
 
 
-def finding_texts(findings: Iterable[Finding], part: str) -> list[tuple[str, bool]]:
+def finding_texts(findings: Iterable[Finding], part: str, units: str) -> list[tuple[str, bool]]:
     """A part's findings in words, the waived ones with their reason, without mere notes; the flag asks for bold."""
-    places: dict[tuple[str, str, str, bool], list[str]] = {}
-    for finding in findings:
-        if finding.part != part or (finding.severity == "note" and not finding.waived):
-            continue
-        reason = f". Reason: {finding.waived}" if finding.waived else ""
-        word = "WAIVED" if finding.waived else TO_DO[finding.severity]
-        key = (f"{word} {finding.rule}", finding.message, reason, bool(finding.waived) or finding.stops)
-        places.setdefault(key, []).append(leading(finding.where))
-    texts = []
-    for (head, message, reason, bold), where in places.items():
-        at = "; ".join(place for place in where if place)
-        texts.append((f"{head}{' at ' if at else ''}{at}: {message}{reason}", bold))
-    return texts
+    own = lines((finding for finding in findings if finding.part == part), units)
+    return [
+        (f"{line.state.upper()}: {told(line, places=False)}", line.state in ("stop", "waived"))
+        for line in own
+        if line.state != "note"
+    ]
 
 
 def short_bend_note(bend: BendLine, units: str) -> str:

@@ -9,7 +9,7 @@ from flatgen.core.words import Units
 from flatgen.drawings import clamped_faces
 from flatgen.errors import InputError, nearest
 from flatgen.jobs.loading import load
-from flatgen.jobs.make import inputs_of, planned, shown_in, worded
+from flatgen.jobs.make import inputs_of, planned, shown_in
 from flatgen.model.job import Job
 from flatgen.model.results import Developed, Results
 from flatgen.read.profile import find_profile, profile_names
@@ -108,7 +108,7 @@ def _with_router(made: Developed, job: Job, bit: float) -> Developed:
     size = bit or _bit_of(made, job)
     plan = router_plan(made.blank, size)
     found = router_findings(made.part.id, size, plan)
-    found = worded((waived(finding, job.waivers) for finding in found), job.units)
+    found = tuple(waived(finding, job.waivers) for finding in found)
     return replace(made, findings=tuple(f for f in made.findings if f.rule not in ROUTER_RULES) + found)
 
 

@@ -10,7 +10,7 @@ from flatgen.checks.letters import letters_findings
 from flatgen.checks.rules import run_checks, waived
 from flatgen.checks.stock import stock_findings
 from flatgen.core.overrun import pieces_to_cut
-from flatgen.core.words import Units, size, unit_first
+from flatgen.core.words import Units
 from flatgen.develop.develop import develop
 from flatgen.errors import CannotMake, InputError, InputErrors, nearest
 from flatgen.jobs.loading import load
@@ -22,6 +22,7 @@ from flatgen.model.plan import OFFCUT, BrakePlan, Nest, Piece
 from flatgen.model.results import NO_STOCK, Developed, NestReport, Results
 from flatgen.model.shop import CuttingTool, Sheet
 from flatgen.model.source import DERIVED
+from flatgen.said import after_head, said, size, within
 from flatgen.track import Track, by_share, silent
 
 QUARTERS = (0.0, 90.0, 180.0, 270.0)
@@ -88,10 +89,10 @@ def develop_all(job: Job, track: Track = silent) -> tuple[Developed, ...]:
         try:
             blank = develop(part, job.shop, method)
         except CannotMake as error:
-            text = unit_first(str(error).removeprefix(f'part "{part.id}": '), job.units)
+            text = within(after_head(error.message, f'part "{part.id}": '), job.units)
             wrong.append(InputError(text, file=job.file, where=f'part "{part.id}"'))
             continue
-        findings = worded(run_checks(part, blank, job.shop, job.waivers), job.units)
+        findings = run_checks(part, blank, job.shop, job.waivers)
         pieces = pieces_to_cut(part.quantity, job.shop.spoilage)
         made.append(Developed(part, blank, method, pieces, tools.get(part.id, job.shop.tools[0].name), findings))
     if wrong:
@@ -253,14 +254,6 @@ def nest_all(
     return tuple(reports)
 
 
-def worded(findings: Iterable[Finding], units: Units) -> tuple[Finding, ...]:
-    """The findings with their sizes in these units first, the other unit in brackets."""
-    return tuple(
-        replace(finding, message=unit_first(finding.message, units), where=unit_first(finding.where, units))
-        for finding in findings
-    )
-
-
 def nest_findings(reports: Iterable[NestReport]) -> tuple[Finding, ...]:
     """A finding for every piece that no sheet takes."""
     return tuple(
@@ -268,10 +261,15 @@ def nest_findings(reports: Iterable[NestReport]) -> tuple[Finding, ...]:
             rule=NO_STOCK,
             severity=Severity.FORBID,
             part=left.part,
-            where=f"{report.material}, {size(report.thickness)}",
+            where="stock",
             value=float(left.quantity),
             limit=0.0,
-            message=f"{left.quantity} of it are not nested: {left.reason}",
+            message=said(
+                f"{left.quantity} of it, {report.material} ",
+                size(report.thickness),
+                f", find no place on a sheet: {left.reason}",
+            ),
+            todo="write or book the sheets that are wanted ([[sheet]], flatgen stock)",
             source=str(DERIVED),
             unit="pieces",
         )
@@ -295,9 +293,9 @@ def developed(job: Job, track: Track = silent) -> tuple[tuple[Developed, ...], B
 
 
 def _found(job: Job, parts: Iterable[Developed], more: Iterable[Finding]) -> tuple[Developed, ...]:
-    """The parts with these findings too, waived where the job waives them, in the job's units."""
+    """The parts with these findings too, waived where the job waives them."""
     told: dict[str, list[Finding]] = {}
-    for finding in worded((waived(finding, job.waivers) for finding in more), job.units):
+    for finding in (waived(finding, job.waivers) for finding in more):
         told.setdefault(finding.part, []).append(finding)
     return tuple(replace(made, findings=(*made.findings, *told.get(made.part.id, ()))) for made in parts)
 
@@ -338,8 +336,7 @@ def compute(job: Job, effort: float | None = None, track: Track = silent, *, kee
     parts, plan = developed(job, track)
     nests = nest_all(job, parts, effort, track, keep=keep)
     findings = tuple(finding for made in parts for finding in made.findings)
-    findings += worded(nest_findings(nests), job.units)
-    findings += (*worded(stock_findings(job), job.units), *letters_findings(job))
+    findings += (*nest_findings(nests), *stock_findings(job), *letters_findings(job))
     return Results(job, parts, findings, nests, plan)
 
 
@@ -359,11 +356,7 @@ def plan_brake(job: Job, parts: Iterable[Developed]) -> BrakePlan:
 
 def shown_in(results: Results, units: Units | None) -> Results:
     """The same results with their sizes shown in other units: what was computed stays as it is."""
-    if units is None:
-        return results
-    parts = tuple(replace(made, findings=worded(made.findings, units)) for made in results.parts)
-    findings = worded(results.findings, units)
-    return replace(results, job=replace(results.job, units=units), parts=parts, findings=findings)
+    return results if units is None else replace(results, job=replace(results.job, units=units))
 
 
 def make(

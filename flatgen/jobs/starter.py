@@ -64,6 +64,7 @@ class Begun:
     kept: tuple[Path, ...]
     radius: str
     findings: tuple[Finding, ...]
+    units: Units
 
 
 def usual(units: Units) -> Wishes:
@@ -139,7 +140,7 @@ def begin(folder: Path, wishes: Wishes) -> Begun:
     texts = {shop: shop_text(wishes), job: job_text(wishes, radius)}
     written = {path: text for path, text in texts.items() if path not in kept}
     new_files(written)
-    return Begun(tuple(written), kept, radius, findings)
+    return Begun(tuple(written), kept, radius, findings, wishes.units)
 
 
 def _of_shop(wishes: Wishes, path: Path) -> Wishes:

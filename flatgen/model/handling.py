@@ -4,6 +4,7 @@ Angles deg.
 """
 
 from flatgen.model.plan import Operation
+from flatgen.said import Text, said
 
 CLOSED = 0.05  # a smaller opening is none [mm]
 SQUARE = 0.5  # a turn within this of a quarter is one [deg]
@@ -27,14 +28,14 @@ def seat_words(op: Operation) -> str:
     return f"{'; '.join(words)}." if words else ""
 
 
-def closing_words(gap: float, thick: str = "as thick as its opening") -> str:
+def closing_words(gap: float, thick: Text = "as thick as its opening") -> Text:
     """How a hem is closed, for its opening [mm]: the second operation, said alike wherever it is spoken of.
 
     thick : how thick the strip is, in words
     """
     if gap < CLOSED:
         return "squeezed flat under the clamping beam or between flat bars in a vice"
-    return f"squeezed over a strip {thick}, under the clamping beam or between flat bars in a vice"
+    return said("squeezed over a strip ", thick, ", under the clamping beam or between flat bars in a vice")
 
 
 def out_words(op: Operation) -> str:

@@ -10,7 +10,7 @@ from typing import Literal
 
 from flatgen.page.drawing import Drawing
 
-Tone = Literal["plain", "strong", "stop", "decide", "caution", "quiet"]
+Tone = Literal["plain", "strong", "stop", "decide", "caution", "quiet", "code"]
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,6 +15,7 @@ from flatgen.model.shop import Shop
 from flatgen.read.keys import Table
 from flatgen.read.profile import Profile
 from flatgen.read.scope import Scope
+from flatgen.said import after_head
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,8 +89,7 @@ class Builder:
             key = key or (error.where if isinstance(error, InputError) else "")
             path = table.at(key) if key else table.path
             where = ", ".join(w for w in (f'part "{self.order.id}"', table.name, key) if w)
-            message = error.message if isinstance(error, InputError) else str(error)
-            message = message.removeprefix(f'part "{self.order.id}": ')
+            message = after_head(error.message, f'part "{self.order.id}": ')
             raise InputError(message, file=table.file.path, line=table.file.line_of(path), where=where) from error
 
     def faces_of(self, table: Table, name: str, key: str = "face") -> list[Face]:

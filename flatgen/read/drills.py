@@ -3,9 +3,9 @@
 import re
 from fractions import Fraction
 
-from flatgen.core.words import size
 from flatgen.errors import InputError, nearest
 from flatgen.model.shop import Drill
+from flatgen.said import said, size
 from flatgen.tables.load import drill_sizes
 from flatgen.units import format_length, parse_length
 
@@ -83,6 +83,9 @@ def drill_for(fastener: float, shop_drills: tuple[Drill, ...]) -> Drill:
             return drill
     known = ", ".join(drill.fastener for drill in shop_drills) or "none"
     raise InputError(
-        f"the shop's drill table has no row for a {size(fastener)} fastener;"
-        f" it has {known}; add a [[drill]] with this fastener to shop.toml, or give the hole its drill"
+        said(
+            "the shop's drill table has no row for a ",
+            size(fastener),
+            f" fastener; it has {known}; add a [[drill]] with this fastener to shop.toml, or give the hole its drill",
+        )
     )

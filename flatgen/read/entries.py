@@ -6,7 +6,6 @@ from pathlib import Path
 from typing import Any, Literal
 
 from flatgen.core.nominal import rounder
-from flatgen.core.words import unit_first
 from flatgen.develop.methods import METHODS
 from flatgen.errors import InputError, InputErrors, nearest
 from flatgen.model.material import Material
@@ -21,6 +20,7 @@ from flatgen.read.parameters import fill_scope
 from flatgen.read.profile import Profile, find_profile, load_profile, units_must_be_said
 from flatgen.read.shop import check_measured
 from flatgen.read.sizes import SizeRow, SizeTable, read_sizes
+from flatgen.said import within
 from flatgen.tables.load import material, materials
 
 MOST_PIECES = 100_000
@@ -115,9 +115,9 @@ def note(file: TomlFile, error: InputError, at: tuple[str | int, ...], part: str
             file.keep(one)
     elif error.file is None:
         where = ", ".join(w for w in (f'part "{part}"' if part else "", error.where) if w)
-        file.keep(InputError(unit_first(error.message, units), file=file.path, line=file.line_of(at), where=where))
+        file.keep(InputError(within(error.message, units), file=file.path, line=file.line_of(at), where=where))
     else:
-        message = unit_first(error.message, units)
+        message = within(error.message, units)
         file.keep(InputError(message, file=error.file, line=error.line, where=error.where))
 
 

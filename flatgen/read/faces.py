@@ -5,7 +5,6 @@ from typing import Any
 from flatgen.core.arcs import nearest_point
 from flatgen.core.outline import Outline, bounds, moved, rectangle, segments
 from flatgen.core.points import distance, shifted
-from flatgen.core.words import size
 from flatgen.errors import InputError
 from flatgen.model.part import CornerKind, Cutout, Face, Hole
 from flatgen.read.builder import Builder
@@ -13,6 +12,7 @@ from flatgen.read.keys import Table
 from flatgen.read.outline_file import read_outlines
 from flatgen.read.outlines import checked_face, points_face
 from flatgen.read.sentences import at_least_0, shown
+from flatgen.said import said, size
 
 RECTANGLE_EDGES = ("bottom", "right", "top", "left")
 WAYS = ("size", "points", "outline")
@@ -45,7 +45,7 @@ def _face(b: Builder, table: Table, name: str, values: dict[str, Any]) -> Face:
     if "size" in values:
         width, height = b.scope.point(values["size"])
         if width <= 0 or height <= 0:
-            raise InputError(f"the face is {shown(width)} by {shown(height)}; both must be more than 0")
+            raise InputError(said("the face is ", shown(width), " by ", shown(height), "; both must be more than 0"))
         return Face(name, rectangle(0.0, 0.0, width, height), RECTANGLE_EDGES)
     if "points" in values:
         return points_face(name, values["points"], tuple(values.get("edges", ())), b.scope)
@@ -81,8 +81,11 @@ def _edge_near(outline: Outline, place: tuple[float, float], name: str) -> int:
     best = min(range(len(near)), key=near.__getitem__)
     if near[best] > 1.0:
         raise InputError(
-            f'no edge of the outline lies within 1 mm of the place given for "{name}"; the nearest is'
-            f" {size(near[best])} away (the outline's low corner is 0, 0)"
+            said(
+                f'no edge of the outline lies within 1 mm of the place given for "{name}"; the nearest is ',
+                size(near[best]),
+                " away (the outline's low corner is 0, 0)",
+            )
         )
     return best
 

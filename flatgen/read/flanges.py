@@ -15,6 +15,7 @@ from flatgen.read.keys import Table
 from flatgen.read.outlines import points_face
 from flatgen.read.ruled_relief import ruled_relief
 from flatgen.read.sentences import at_least_0, positive, shown
+from flatgen.said import said
 
 MOST_FLANGES = 200
 LEAST_ANGLE = 0.5
@@ -104,7 +105,9 @@ def _flange(b: Builder, table: Table, name: str, parent: str, edge: str, values:
         with b.at(table, "span"):
             low, high = b.scope.point(values["span"])
             if low >= high:
-                raise InputError(f"the bend runs from {shown(low)} to {shown(high)}; its low end comes first")
+                raise InputError(
+                    said("the bend runs from ", shown(low), " to ", shown(high), "; its low end comes first")
+                )
             span = (low, high)
     elif face.skirt is None:
         k = face.edge(child_edge)

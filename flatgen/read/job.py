@@ -41,8 +41,8 @@ JOB_KEYS = (
 )
 WAIVE_KEYS = (
     Key("rule", "text", "name of the rule", required=True),
-    Key("part", "text", "part number", required=True),
-    Key("where", "text", "place on the part; everywhere when left out", ""),
+    Key("part", "text", "part number; without its hand: both hands", required=True),
+    Key("where", "text", "place on the part as the finding names it; everywhere when left out", ""),
     Key("reason", "text", "why it is accepted, and who says so", required=True),
 )
 
@@ -183,9 +183,11 @@ def _waivers(head: Table, rows: list[dict[str, Any]], ids: list[str]) -> tuple[W
         values = table.read(WAIVE_KEYS)
         if len(head.file.errors) > before:
             continue
-        if values["part"] not in ids:
+        name = values["part"]
+        covered = [part for part in ids if part in (name, f"{name}-L", f"{name}-R")]
+        if not covered:
             table.complain(f'there is no part "{values["part"]}". {nearest(values["part"], ids)}', "part")
         if len(values["reason"].split()) < 3:
             table.complain("the reason must say in words why the finding is accepted", "reason")
-        found.append(Waiver(values["rule"], values["part"], values["reason"], values["where"]))
+        found += [Waiver(values["rule"], part, values["reason"], values["where"]) for part in covered]
     return tuple(found)

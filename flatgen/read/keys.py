@@ -13,8 +13,8 @@ from pathlib import Path
 from typing import Any
 
 from flatgen import budget
-from flatgen.core.words import unit_first
 from flatgen.errors import InputError, InputErrors, nearest
+from flatgen.said import Text, within
 from flatgen.units import LENGTHS, parse_angle, parse_length
 
 LONGEST_COUNT = 30  # characters
@@ -126,10 +126,10 @@ class Table:
         """Path of a key of this table."""
         return (*self.path, key)
 
-    def complain(self, message: str, key: str | int | None = None) -> None:
+    def complain(self, message: Text, key: str | int | None = None) -> None:
         """Note an error of this table, at one of its keys."""
         where = ", ".join(w for w in (self.name, "" if key is None else str(key)) if w)
-        self.file.complain(unit_first(message, self.units), self.path if key is None else self.at(key), where)
+        self.file.complain(within(message, self.units), self.path if key is None else self.at(key), where)
 
     def read(self, keys: Iterable[Key], others: Iterable[str] = ()) -> dict[str, Any]:
         """Every declared key with its value or default; unknown and missing keys are noted as errors.

@@ -6,11 +6,11 @@ from typing import Any
 from flatgen.core.meets import self_crossings
 from flatgen.core.outline import Outline, area, circle, counter_clockwise, moved, polygon, rectangle, rounded, slot
 from flatgen.core.points import after, distance, shifted, turned
-from flatgen.core.words import spot
 from flatgen.develop.runs import edge_run
 from flatgen.errors import InputError, nearest
 from flatgen.read.scope import Scope
 from flatgen.read.sentences import shown
+from flatgen.said import said, spot
 
 SAME_PLACE = 1e-6  # corners nearer than this are one [mm]
 MOST = 200  # openings from one list of places
@@ -58,10 +58,10 @@ def _notches(values: dict[str, Any], outline: Outline, edges: tuple[str, ...], s
     run = edge_run(outline, index)
     width, depth = scope.point(values["size"])
     if width <= 0 or depth <= 0:
-        raise InputError(f"the notch is {shown(width)} by {shown(depth)}; both must be more than 0")
+        raise InputError(said("the notch is ", shown(width), " by ", shown(depth), "; both must be more than 0"))
     radius = 0.0 if values["corner_round"] is None else scope.length(values["corner_round"])
     if radius < 0:
-        raise InputError(f"corner_round is {shown(radius)}; it must be 0 or more")
+        raise InputError(said("corner_round is ", shown(radius), "; it must be 0 or more"))
     raw = values["along"]
     middles = raw if isinstance(raw, list) else [raw]
     if len(middles) > MOST:
@@ -81,7 +81,7 @@ def _notches(values: dict[str, Any], outline: Outline, edges: tuple[str, ...], s
             for k in deep if radius > 0 else ():
                 shape = rounded(shape, k, radius)
         except ValueError as error:
-            raise InputError(str(error)) from None
+            raise InputError(error.args[0]) from None
         found.append(counter_clockwise(shape))
     return found
 
@@ -93,15 +93,15 @@ def _shape(values: dict[str, Any], scope: Scope) -> Outline:
             raise InputError(f"a round opening has one size, its diameter, not {size}", where="size")
         diameter = scope.length(size[0] if isinstance(size, list) else size)
         if diameter <= 0:
-            raise InputError(f"the opening's diameter is {shown(diameter)}; it must be more than 0")
+            raise InputError(said("the opening's diameter is ", shown(diameter), "; it must be more than 0"))
         return circle((0.0, 0.0), diameter)
     length, width = scope.point(size)
     if length <= 0 or width <= 0:
-        raise InputError(f"the opening is {shown(length)} by {shown(width)}; both must be more than 0")
+        raise InputError(said("the opening is ", shown(length), " by ", shown(width), "; both must be more than 0"))
     if kind == "slot":
         if length <= width:
             raise InputError(
-                f"a slot {shown(length)} long and {shown(width)} wide has no length between its round ends"
+                said("a slot ", shown(length), " long and ", shown(width), " wide has no length between its round ends")
             )
         half = (length - width) / 2.0
         return slot((-half, 0.0), (half, 0.0), width)
@@ -117,12 +117,14 @@ def _points(values: dict[str, Any], scope: Scope) -> Outline:
         corners.pop()  # a list may come back to its first corner
     for one, other in itertools.pairwise(corners):
         if distance(one, other) < SAME_PLACE:
-            raise InputError(f"two corners in turn are the same place, {spot(*one)}; leave one out", where="points")
+            raise InputError(
+                said("two corners in turn are the same place, ", spot(*one), "; leave one out"), where="points"
+            )
     outline = polygon(corners)
     crossing = self_crossings(outline) if len(corners) > 2 else []
     if crossing:
         raise InputError(
-            f"this opening crosses itself at {spot(*crossing[0])}; list its corners once round", where="points"
+            said("this opening crosses itself at ", spot(*crossing[0]), "; list its corners once round"), where="points"
         )
     if len(corners) < 3 or abs(area(outline)) < 1e-6:
         raise InputError("this opening encloses nothing", where="points")
@@ -134,12 +136,12 @@ def _rounded(outline: Outline, values: dict[str, Any], scope: Scope) -> Outline:
         return outline
     radius = scope.length(values["corner_round"])
     if radius < 0:
-        raise InputError(f"corner_round is {shown(radius)}; it must be 0 or more")
+        raise InputError(said("corner_round is ", shown(radius), "; it must be 0 or more"))
     if radius == 0:
         return outline
     try:
         for k in range(len(outline) - 1, -1, -1):
             outline = rounded(outline, k, radius)
     except ValueError as error:
-        raise InputError(str(error)) from None
+        raise InputError(error.args[0]) from None
     return outline

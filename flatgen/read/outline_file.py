@@ -15,9 +15,9 @@ from flatgen.core.arcs import bulge_of
 from flatgen.core.meets import self_crossings
 from flatgen.core.outline import Outline, area, box, contains, counter_clockwise, tidy
 from flatgen.core.points import Point, distance
-from flatgen.core.words import spot
 from flatgen.errors import InputError, nearest
 from flatgen.read.outline_dxf import CHORD, Run, dxf_runs
+from flatgen.said import spot
 
 JOIN = 0.01  # ends nearer than this are one [mm]
 MOST = 20_000  # pieces
@@ -36,7 +36,7 @@ class _Source:
 
     def at(self, point: Point) -> str:
         """A place as the file counts it."""
-        return spot(point[0], -point[1] if self.down else point[1])
+        return str(spot(point[0], -point[1] if self.down else point[1]))
 
     def choice(self) -> str:
         """What to try where more was read than was meant."""

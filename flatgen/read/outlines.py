@@ -17,6 +17,7 @@ from flatgen.model.part import Corner, Face
 from flatgen.read.keys import Key
 from flatgen.read.scope import Scope
 from flatgen.read.sentences import positive, shown
+from flatgen.said import said
 
 MOST_CORNERS = 2000
 ARC_KEYS = (
@@ -77,7 +78,7 @@ def checked_face(name: str, outline: Outline, edges: tuple[str, ...], corners: t
     crossing = self_crossings(outline)
     if crossing:
         x, y = crossing[0]
-        raise InputError(f"this outline crosses itself at x {shown(x)}, y {shown(y)}")
+        raise InputError(said("this outline crosses itself at x ", shown(x), ", y ", shown(y)))
     return Face(name, outline, edges, corners)
 
 
@@ -114,7 +115,7 @@ def _bulge(item: Any, start: Point, end: Point, scope: Scope) -> float:
         return bulge_through(start, end, center, left)
     radius, half = positive(scope.length(item["radius"]), "an arc's radius"), distance(start, end) / 2.0
     if radius < half - 1e-9:
-        raise InputError(f"an arc of radius {shown(radius)} cannot span {shown(2.0 * half)}")
+        raise InputError(said("an arc of radius ", shown(radius), " cannot span ", shown(2.0 * half)))
     turn = item.get("turn", "left")
     if turn not in ("left", "right"):
         raise InputError(f'"{turn}" is not one of left, right')

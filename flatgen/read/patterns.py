@@ -16,6 +16,7 @@ from flatgen.errors import InputError, nearest
 from flatgen.read.keys import Key
 from flatgen.read.scope import Scope
 from flatgen.read.sentences import at_key, positive, shown
+from flatgen.said import said
 
 MOST = 2000  # holes in one pattern
 
@@ -176,7 +177,7 @@ def _spread(values: dict[str, Any], scope: Scope, start: float, end: float) -> l
     else:
         raise InputError("a row between two ends needs its count, or the largest pitch")
     if end < start - 1e-9:
-        raise InputError(f"the row's last hole comes before its first by {shown(start - end)}")
+        raise InputError(said("the row's last hole comes before its first by ", shown(start - end)))
     if count == 1:
         return [(start + end) / 2.0]
     return [start + (end - start) * k / (count - 1) for k in range(count)]
@@ -202,7 +203,7 @@ def _pitch(values: dict[str, Any], scope: Scope) -> float:
     with at_key("pitch"):
         pitch = scope.length(values["pitch"])
     if pitch <= 0:
-        raise InputError(f"the pitch is {shown(pitch)}; it must be more than 0", where="pitch")
+        raise InputError(said("the pitch is ", shown(pitch), "; it must be more than 0"), where="pitch")
     return pitch
 
 

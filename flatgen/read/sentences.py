@@ -3,8 +3,8 @@
 from collections.abc import Iterator
 from contextlib import contextmanager
 
-from flatgen.core.words import fine
 from flatgen.errors import InputError
+from flatgen.said import fine, said
 
 shown = fine  # a length as errors give it
 
@@ -23,12 +23,12 @@ def at_key(key: str) -> Iterator[None]:
 def positive(value: float, what: str) -> float:
     """The value, when it is more than 0."""
     if value <= 0:
-        raise InputError(f"{what} is {shown(value)}; it must be more than 0")
+        raise InputError(said(f"{what} is ", shown(value), "; it must be more than 0"))
     return value
 
 
 def at_least_0(value: float, what: str) -> float:
     """The value, when it is not less than 0."""
     if value < 0:
-        raise InputError(f"{what} is {shown(value)}; it must be 0 or more")
+        raise InputError(said(f"{what} is ", shown(value), "; it must be 0 or more"))
     return value

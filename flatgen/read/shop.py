@@ -26,6 +26,7 @@ from flatgen.model.shop import (
 from flatgen.read.drills import make_drill, usual_drills
 from flatgen.read.keys import Key, Table, open_toml
 from flatgen.read.sentences import shown
+from flatgen.said import said
 from flatgen.tables.load import material_key, materials
 from flatgen.units import parse_length
 
@@ -345,7 +346,9 @@ def check_measured(table: Table, values: dict[str, Any]) -> None:
     nominal, measured = values["thickness"], values["measured"]
     if nominal is not None and measured is not None and not measured_of(nominal, measured):
         table.complain(
-            f"{shown(measured)} is more than a tenth off the nominal thickness, {shown(nominal)}; look at both",
+            said(
+                shown(measured), " is more than a tenth off the nominal thickness, ", shown(nominal), "; look at both"
+            ),
             "measured",
         )
 

@@ -10,10 +10,10 @@ from pathlib import Path
 from typing import Literal
 
 from flatgen.core.correction import Kind, Series, SeriesReport, report
-from flatgen.core.words import size
 from flatgen.errors import InputError, InputErrors, RecordError
 from flatgen.model.inspection import Checklist, Where
 from flatgen.records.book import Book, now, open_book
+from flatgen.said import size
 
 Verdict = Literal["accepted", "rejected", "conceded"]
 

@@ -9,9 +9,6 @@ from typing import Any
 
 from flatgen import budget
 from flatgen.errors import InputError
-from flatgen.model.blank import Blank
-from flatgen.model.finding import Finding
-from flatgen.model.part import Part
 from flatgen.model.plan import Nest, Offcut, Placement
 from flatgen.model.shop import Sheet
 
@@ -59,40 +56,6 @@ class RunRecord:
     remake: bool = False
     note: str = ""
     work: str = ""
-
-
-def run_record(
-    job: str,
-    parts: Iterable[Part],
-    blanks: Mapping[str, Blank],
-    findings: Iterable[Finding],
-    nests: Sequence[Nest],
-    *,
-    revision: str = "",
-    digest: str = "",
-    remake: bool = False,
-) -> RunRecord:
-    """A run from the stages' own results. Pieces are counted from the nests."""
-    pieces = placed_pieces(nests)
-    made = []
-    for part in parts:
-        if part.id in pieces:
-            bends = blanks[part.id].bends if part.id in blanks else ()
-            methods = ", ".join(sorted({line.bent.method for line in bends}))
-            made.append(
-                MadePart(
-                    part.id,
-                    part.title,
-                    part.drawing,
-                    part.revision,
-                    part.material.key,
-                    part.thickness,
-                    pieces[part.id],
-                    methods,
-                )
-            )
-    kept = tuple(LoggedFinding(f.part, f.rule, f.severity.value, f.where, f.message, f.waived) for f in findings)
-    return RunRecord(job, revision, digest, tuple(made), kept, tuple(nests), remake)
 
 
 def placed_pieces(nests: Iterable[Nest]) -> dict[str, int]:

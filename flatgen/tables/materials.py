@@ -134,7 +134,7 @@ def parse_material(
         try:
             sources[name] = cite(cell["source"], cell.get("place", ""), cell.get("trust", "read"))
         except InputError as error:
-            raise fail(error.message, name) from error
+            raise fail(str(error.message), name) from error
         values[name] = float(cell[unit]) * UNITS[unit]
         if values[name] <= 0:
             raise fail(f"{name} is {cell[unit]}; it must be above 0", name)

@@ -11,13 +11,12 @@ from flatgen.page.packet import Enclosure
 
 def write_packet(results: Results, enclosures: Sequence[Enclosure], folder: Path) -> None:
     """Everything that the job came to, as files in an empty folder."""
-    from flatgen.write import cut_list, packet_page, packet_pdf, results_json
+    from flatgen.write import cut_list, packet_page, results_json
 
     for enclosure in enclosures:
         _write_drawings(enclosure, folder)
     put(folder / "cut-list.csv", cut_list.as_text(results))
     put(folder / "results.json", results_json.as_text(results))
-    put(folder / "packet.pdf", packet_pdf.as_bytes(results, enclosures))
     put(folder / "index.html", packet_page.as_text(results, enclosures))
 
 

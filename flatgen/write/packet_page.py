@@ -10,12 +10,14 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from flatgen.model.results import Results
+from flatgen.page.findings import contents, lines
 from flatgen.page.packet import Enclosure
 from flatgen.write.packet_brake import brake_section
 from flatgen.write.packet_html import Content, Html, data, facts, join, table, tag, word
 from flatgen.write.packet_nests import nests_section
-from flatgen.write.packet_parts import findings_table, parts_section
+from flatgen.write.packet_parts import parts_section
 from flatgen.write.packet_words import CAUTIONS, doubts, grain_words, key_figures, length, next_steps, size
+from flatgen.write.screen import shown
 
 FILES = Path(__file__).parent / "packet_files"
 SCRIPTS = ("formed.js", "nests.js", "bench.js")
@@ -86,7 +88,7 @@ def _summary(results: Results) -> Html:
     return tag(
         "section",
         tag("h2", "Summary"),
-        tag("p", f"STOP: {doubts(results)}. Parts that are stopped have no cutting drawing.", class_="stop")
+        tag("p", f"STOP: {doubts(results.findings, job.units)}. Stopped parts have no cutting drawing.", class_="stop")
         if results.stopped
         else None,
         facts(pairs),
@@ -106,12 +108,9 @@ def _summary(results: Results) -> Html:
 
 def _findings(results: Results) -> Html:
     units = results.job.units
-    found = (
-        findings_table("Findings of the whole job", results.findings, units)
-        if results.findings
-        else tag("p", "No rule found anything. That does not make a part strong enough.")
-    )
-    return tag("section", tag("h2", "Findings"), found, id="findings")
+    found = [shown(content) for content in contents(lines(results.findings, units))]
+    nothing = tag("p", "No rule found anything. That does not make a part strong enough.")
+    return tag("section", tag("h2", "Findings"), found or nothing, id="findings")
 
 
 def _cut_list(results: Results) -> Html:
@@ -139,7 +138,7 @@ def _cut_list(results: Results) -> Html:
 
 
 def _files(enclosures: Sequence[Enclosure]) -> Html:
-    links = [("Packet for paper (PDF)", "packet.pdf"), ("Cut list (CSV)", "cut-list.csv")]
+    links = [("Cut list (CSV)", "cut-list.csv")]
     links += [
         (f"{e.title} ({ending.upper()})", name)
         for e in enclosures

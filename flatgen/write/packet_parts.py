@@ -3,15 +3,15 @@
 from collections.abc import Sequence
 from typing import Any
 
-from flatgen.core.words import leading
 from flatgen.model.blank import BendLine, Blank
-from flatgen.model.finding import Finding
 from flatgen.model.results import Developed, Results
+from flatgen.page.findings import contents, lines
 from flatgen.page.packet import Enclosure
 from flatgen.units import format_angle, format_length
 from flatgen.write.packet_html import Content, Html, data, facts, join, table, tag, word
 from flatgen.write.packet_pictures import flat_picture, formed_numbers
-from flatgen.write.packet_words import figure, grain_words, grouped, length, mass, places, size, state
+from flatgen.write.packet_words import grain_words, length, mass, size
+from flatgen.write.screen import shown
 
 
 def parts_section(results: Results, enclosures: Sequence[Enclosure]) -> Html:
@@ -59,7 +59,7 @@ def _part(k: int, made: Developed, results: Results, enclosures: Sequence[Enclos
         tag("ul", [tag("li", word(note)) for note in part.notes]) if part.notes else None,
         tag("div", _flat(part.id, blank, units), _formed(k, part.id, blank, enclosures), class_="pictures"),
         _bends(part.id, blank, units),
-        findings_table(join("Findings on ", word(part.id)), here, units, with_part=False) if here else None,
+        [shown(content) for content in contents(lines(here, units), places=False)],
         _files(part.id, enclosures),
         id=f"part-{k}",
         aria_labelledby=f"part-name-{k}",
@@ -122,23 +122,6 @@ def _bend(bend: BendLine, units: str) -> tuple[Content, ...]:
         format_angle(bend.overbend_to),
         f"{bent.method}: {bent.source}",
     )
-
-
-def findings_table(caption: Content, findings: Sequence[Finding], units: str, *, with_part: bool = True) -> Html:
-    """Findings with rule, value, limit and source, those that stop first."""
-    heads = ("to do", "part and place" if with_part else "place", "what was found", "value", "limit", "rule", "source")
-    rows = []
-    for same in grouped(findings):
-        f = same[0]
-        what: Content = word(f.message)
-        if f.waived:
-            what = join(word(f.message), tag("span", "Waived: ", word(f.waived), class_="waived"))
-        mark = tag("strong", state(f), class_=f"mark {state(f)}")
-        value, limit = figure(f.value, f.unit, units), figure(f.limit, f.unit, units)
-        there = places(same) if with_part else [leading(g.where) for g in same]
-        spots = tag("div", [tag("div", word(spot)) for spot in there], class_="places")
-        rows.append((mark, spots, what, value, limit, tag("span", f.rule, class_="rule"), word(f.source)))
-    return table(caption, heads, rows, numbers=(3, 4))
 
 
 def _files(part_id: str, enclosures: Sequence[Enclosure]) -> Html | None:

@@ -4,12 +4,12 @@ import math
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from flatgen.core.words import counted, leading
+from flatgen.core.words import counted
 from flatgen.model.blank import Blank
-from flatgen.model.finding import Finding, Severity
 from flatgen.model.plan import BrakePlan, Nest, Operation, Setup
 from flatgen.model.results import Developed, Results
 from flatgen.model.shop import Sheet
+from flatgen.page.findings import doubts
 from flatgen.units import format_angle, format_length
 
 # off the grain up to here a bend is along it, from here on across it (common practice, no source) [deg]
@@ -42,48 +42,6 @@ def mass(grams: float, units: str) -> str:
     return f"{grams / GRAMS_PER_POUND:.2f} lb ({kilograms})" if units == "in" else kilograms
 
 
-def figure(value: float | None, unit: str, units: str) -> str:
-    """A finding's value or limit in its own unit, lengths in the job's."""
-    if value is None:
-        return "–"
-    if unit == "mm":
-        return length(value, units)
-    text = f"{value:.4g}"
-    return f"{text}°" if unit == "deg" else f"{text} {unit}".strip()
-
-
-def state(finding: Finding) -> str:
-    """What a finding means for the work, in one word or two."""
-    if finding.waived:
-        return "waived"
-    return {Severity.FORBID: "stop", Severity.WARN: "decide", Severity.NOTE: "note"}[finding.severity]
-
-
-def in_order(findings: Iterable[Finding]) -> list[Finding]:
-    """Those that stop first, then those that ask for a decision, notes, and what was waived."""
-    rank = ("stop", "decide", "note", "waived")
-    return sorted(findings, key=lambda f: rank.index(state(f)))
-
-
-def grouped(findings: Iterable[Finding]) -> list[list[Finding]]:
-    """Findings in order; those that say the same of several places come together."""
-    groups: dict[tuple[object, ...], list[Finding]] = {}
-    for f in in_order(findings):
-        groups.setdefault((state(f), f.rule, f.message, f.value, f.limit, f.source, f.waived), []).append(f)
-    return list(groups.values())
-
-
-def places(same: Iterable[Finding]) -> list[str]:
-    """Where findings that say the same are: one text for parts that have it at the same places."""
-    where: dict[str, list[str]] = {}
-    for f in same:
-        where.setdefault(f.part, []).append(leading(f.where))
-    parts: dict[str, list[str]] = {}
-    for part, spots in where.items():
-        parts.setdefault("; ".join(spots), []).append(part)
-    return [", ".join(word for word in (*names, spots) if word) for spots, names in parts.items()]
-
-
 def numbered_nests(results: Results) -> list[tuple[int, Nest]]:
     """Every nest with the number of its sheet, as its files are numbered."""
     return list(enumerate((nest for report in results.nests for nest in report.nests), 1))
@@ -109,24 +67,6 @@ def sheet_lines(results: Results) -> list[str]:
     return lines
 
 
-def doubts(results: Results) -> str:
-    """How many findings of a job stop, ask, and are waived, as one phrase."""
-    return doubts_of(results.findings)
-
-
-def doubts_of(findings: Iterable[Finding]) -> str:
-    """How many findings stop, ask, and are waived, as one phrase."""
-    states = [state(finding) for finding in findings]
-    words = []
-    if states.count("stop"):
-        words.append(f"{counted(states.count('stop'), 'finding')} to stop for")
-    if states.count("decide"):
-        words.append(f"{counted(states.count('decide'), 'finding')} to decide on")
-    if states.count("waived"):
-        words.append(f"{counted(states.count('waived'), 'finding')} waived with a reason")
-    return ", ".join(words) or "nothing"
-
-
 def next_steps(results: Results) -> list[str]:
     """What to do next, in order."""
     steps = []
@@ -134,7 +74,7 @@ def next_steps(results: Results) -> list[str]:
     if stopped:
         names = ", ".join(stopped)
         steps.append(f"Mend what stops {names} (findings), or waive it with a reason in the job; then make again.")
-    if any(state(f) == "decide" for f in results.findings):
+    if any(f.state == "decide" for f in results.findings):
         steps.append("Read the findings marked “decide” and settle each with the drawing or its designer.")
     coupons = [made.part.id for made in results.parts if made.part.kind == "coupon" and not made.stopped]
     if coupons:
@@ -165,7 +105,7 @@ def key_figures(results: Results) -> list[tuple[str, list[str]]]:
         rows.append(("Cost of sheet", [f"{job.shop.currency}{total['cost']:.2f}"]))
     rows += [
         ("Finished mass", [mass(finished, job.units)]),
-        ("Doubtful", [doubts(results)]),
+        ("Doubtful", [doubts(results.findings, job.units)]),
     ]
     return rows
 

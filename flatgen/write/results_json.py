@@ -16,6 +16,7 @@ from flatgen.model.handling import handling
 from flatgen.model.plan import OFFCUT, Leg, Nest, Operation, Setup
 from flatgen.model.results import Developed, NestReport, Results
 from flatgen.model.shop import Minutes
+from flatgen.said import within
 
 SCHEMA = "flatgen-results/2"
 
@@ -30,7 +31,7 @@ def as_dict(results: Results) -> dict[str, Any]:
         "input_digest": job.digest,
         "remake": job.remake,
         "parts": [part_dict(made, results.legs(made.part.id)) for made in results.parts],
-        "findings": [finding_dict(finding) for finding in results.findings],
+        "findings": [finding_dict(finding, results.job.units) for finding in results.findings],
         "nests": [_nest(report, nest) for report in results.nests for nest in report.nests],
         "nest_reports": [_nest_report(report, results.job.shop.minutes) for report in results.nests],
         "setups": [_setup(setup) for setup in results.setups],
@@ -170,7 +171,7 @@ def _face(face: FlatFace) -> dict[str, Any]:
     return {"id": face.id, "outline": _outline(face.outline), "frame": [list(row) for row in face.frame]}
 
 
-def finding_dict(finding: Finding) -> dict[str, Any]:
+def finding_dict(finding: Finding, units: str) -> dict[str, Any]:
     """One finding as the contract has it; ``waived`` holds the reason, or null."""
     return {
         "rule": finding.rule,
@@ -180,7 +181,8 @@ def finding_dict(finding: Finding) -> dict[str, Any]:
         "value": finding.value,
         "limit": finding.limit,
         "unit": finding.unit,
-        "message": finding.message,
+        "message": within(finding.message, units),
+        "todo": within(finding.todo, units),
         "source": finding.source,
         "waived": finding.waived or None,
     }

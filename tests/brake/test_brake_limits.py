@@ -35,7 +35,7 @@ def test_hem_is_brought_to_the_leafs_end_and_closed_afterwards() -> None:
     """A hem is no reason to stop; the sheet says how far to go here."""
     hem = Strip("hem", (10.0, 40.0), (180,), 1.0, 0.8, 100.0, alloy="5052-H32")
     (one,) = found(hem, "brake-angle", nose_radius=1.0)
-    assert not one.stops and "squeezed over a strip" in one.message
+    assert not one.stops and "squeezed over a strip" in one.words("mm")
     plan = plan_job([hem.part()], {"hem": hem.blank()}, shop(brake(nose_radius=1.0)))
     assert 120.0 == plan.setups[0].overbend_to
 
@@ -74,7 +74,7 @@ def test_long_thin_flange_bows() -> None:
     """12.7 mm wide: 600 long is told to be bent wide and trimmed, 280 long is not."""
     long = tf101(sizes=(12.7, 60.0), length=600.0)
     (one,) = found(long, "brake-bow")
-    assert "shear the strip off afterwards" in one.message
+    assert "shear the strip off afterwards" in one.words("mm")
     assert not found(tf101(sizes=(12.7, 60.0), length=280.0), "brake-bow")
 
 
@@ -127,7 +127,7 @@ def test_more_strokes_than_are_searched_is_said() -> None:
     strip = Strip("many", (30.0,) * 27, (20, -20) * 13, 2.0, 0.8, 50.0)
     plan = plan_job([strip.part()], {"many": strip.blank()}, shop(brake()))
     (one,) = plan.findings
-    assert ("many",) == plan.not_made and not one.stops and "26 strokes" in one.message
+    assert ("many",) == plan.not_made and not one.stops and "26 strokes" in one.words("mm")
 
 
 def test_tabs_on_one_line_are_one_stroke() -> None:

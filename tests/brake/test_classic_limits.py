@@ -115,8 +115,8 @@ def test_reason_names_bend_tool_and_depth_and_a_way_out() -> None:
     plan = plan_job([strip.part()], {"deep": strip.blank()}, shop())
     (finding,) = plan.findings
     assert ("brake-collision", "deep") == (finding.rule, finding.part)
-    assert "nose bar" in finding.message and "foot no deeper than" in finding.message
-    limit = float(finding.message.split("foot no deeper than ")[1].split(" mm")[0])
+    assert "nose bar" in finding.words("mm") and "foot no deeper than" in finding.words("mm")
+    limit = float(finding.words("mm").split("foot no deeper than ")[1].split(" mm")[0])
     assert orders(strip, nose_depth=limit - 0.05)
     assert ("deep",) == plan.not_made
     assert () == plan.setups

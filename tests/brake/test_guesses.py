@@ -31,8 +31,8 @@ def test_a_leg_at_120_degrees_is_not_stopped_by_a_guessed_foot() -> None:
     assert not made(measured) and ("leg",) == measured.not_made
     guess = plan(LEG, of_nose=("depth",), **foot)
     (asked,) = [f for f in guess.findings if f.rule == "brake-collision"]
-    assert made(guess) and asked.severity is Severity.WARN and "Measure first" in asked.message
-    limit = float(re.search(r"foot at least (\S+) mm", asked.message)[1])
+    assert made(guess) and asked.severity is Severity.WARN and "measure first" in asked.words("mm")
+    limit = float(re.search(r"foot at least (\S+) mm", asked.words("mm"))[1])
     assert 22.0 < limit < 45.0
     assert made(plan(LEG, **{**foot, "nose_depth": limit + 0.1})) and not made(
         plan(LEG, **{**foot, "nose_depth": limit - 2.5})
@@ -57,13 +57,13 @@ def test_a_guess_that_could_not_help_is_no_excuse() -> None:
 def test_limits_from_guesses_ask(strip, changes, key) -> None:
     assert not made(plan(strip, **changes))
     found = plan(strip, guessed=(key,), **changes)
-    assert made(found) and any(f.message.startswith(f"{key} is a guess") for f in found.findings)
+    assert made(found) and any(f"measure {key} first" in f.words("mm") for f in found.findings)
 
 
 def test_fingers_that_nobody_told_of_are_asked_for() -> None:
     part = Strip("TF-103", (1, 1), (90,), 1, 1, 1)
     found = plan(part, blank=tray(), guessed=("fingers",), nose_radius=2.38125, largest_opening=25.0)
-    assert made(found) and any("fingers 55.1" in f.message for f in found.findings)
+    assert made(found) and any("fingers 55.1" in f.words("mm") for f in found.findings)
     assert not made(plan(part, blank=tray(), nose_radius=2.38125, largest_opening=25.0))
 
 
@@ -91,7 +91,7 @@ def test_a_brake_without_a_back_stop_goes_by_front_stop_or_sight_line() -> None:
     one, two = (plan(strip, back_stop=False, **more) for more in ({}, {"front_stop_reach": 60.0}))
     assert [["sight"], ["front"]] == [[setup.stop_side for setup in found.setups] for found in (one, two)]
     (asked,) = [f for f in one.findings if f.rule == "brake-reach"]
-    assert "no back stop" in asked.message and not asked.stops
+    assert "no back stop" in asked.words("mm") and not asked.stops
 
 
 def test_channels_on_a_brake_of_guesses() -> None:

@@ -5,7 +5,6 @@ from page_texts import clashes, texts_of
 
 from flatgen.brake.plan import plan_job
 from flatgen.core.outline import rectangle
-from flatgen.core.words import size
 from flatgen.develop.develop import develop
 from flatgen.draw.setting_words import change_words, first_words, strokes
 from flatgen.draw.settings import setting_subjects
@@ -53,12 +52,12 @@ def test_the_middle_of_the_first_arc_is_the_middle_of_the_fold(gap) -> None:
     assert flat + line.bent.allowance / 2 == pytest.approx(op.behind + op.arc / 2, abs=1e-9)
 
 
-@pytest.mark.parametrize(("gap", "how"), [(0.0, "squeezed flat"), (1.6, f"squeezed over a strip {size(1.6)} thick")])
+@pytest.mark.parametrize(("gap", "how"), [(0.0, "squeezed flat"), (1.6, "squeezed over a strip 1.60 mm thick")])
 def test_finding_and_setting_say_the_same_of_closing_it(gap, how) -> None:
     _, plan = hemmed(gap, "6061-T6")
     (asked,) = [f for f in plan.findings if f.rule == "brake-angle"]
-    assert not asked.stops and how in asked.message and "bent to 135°" in asked.message
-    how = how.split(size(1.6))[0]  # the figure itself is the setting's, in the units of the job
+    assert not asked.stops and how in asked.words("mm") and "bent to 135°" in asked.words("mm")
+    how = how.split("1.60 mm")[0]  # the figure itself is the setting's, in the units of the job
     said = " ".join(handling(op) for setup in plan.setups for op in setup.operations)
     assert how in said
 

@@ -23,7 +23,7 @@ def test_a_deep_tray_is_tipped_out() -> None:
     found = planned(2 * INCH, 1.2 * INCH)
     assert not any(f.stops for f in found.findings) and found.setups
     (asked,) = [f for f in found.findings if f.rule == "brake-way-out"]
-    assert asked.severity is Severity.WARN and "comes out only by tipping" in asked.message
+    assert asked.severity is Severity.WARN and "comes out only by tipping" in asked.words("mm")
     last = [op for setup in found.setups for op in setup.operations if op.leaves == "tipped"]
     assert last and all("TIP IT OUT" in handling(op) and "front up" in handling(op) for op in last)
 

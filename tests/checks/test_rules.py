@@ -118,7 +118,7 @@ CASES = {
         (hole(1, extra='rivet = "1/8 in"').replace("at = [1.0, 1]", "from = [1, 1]\npitch = 0.376\ncount = 2"), {}, ""),
     ),
     "full-size-in-both": ((MATED.format(stage="final"), {}, ""), (MATED.format(stage="pilot"), {}, "")),
-    # a window .2 mm (.008 in) and .3 mm (.012 in) from the free edge
+    # a window .2 mm and .3 mm from the free edge
     "neck": ((WINDOW.format(y=0.508), {}, ""), (WINDOW.format(y=0.512), {}, "")),
     "hole-on-blank": ((hole(0.05, extra='drill = "1/4 in"'), {}, ""), (hole(0.5, extra='drill = "1/4 in"'), {}, "")),
     # edge of a 0.098 hole 2T = 0.080 from the tangent line at 2 - 0.165
@@ -185,14 +185,14 @@ def test_rule_is_broken_by_one_part_and_met_by_its_neighbour(tmp_path: Path, nam
     breaking, passing = CASES[name]
     findings = found_by(tmp_path, name, *breaking)
     assert findings
-    assert all(f.message and f.source and f.where for f in findings)
+    assert all(f.words("mm") and f.source and f.where for f in findings)
     assert [] == found_by(tmp_path, name, *passing)
 
 
 def test_mates_drilled_full_size_are_told_with_figures(tmp_path: Path) -> None:
     """A #30 hole gives a 1/8 rivet .0035, so ±.00175; a pattern comes out within .010 (trade notes, section 6)."""
     (found,) = found_by(tmp_path, "full-size-in-both", MATED.format(stage="final"), {}, "")
-    assert "holes 1, 2, leg_a" == found.where and 'in Q (pattern "row")' in found.message
+    assert "holes 1, 2, leg_a" == found.where and 'in Q (pattern "row")' in found.words("mm")
     assert (0.010, 0.00175) == pytest.approx((found.value / 25.4, found.limit / 25.4), abs=1e-6)
 
 

@@ -71,15 +71,17 @@ def test_inside_corner_is_reported_with_what_stays(clip):
     assert (20.0, 20.0) == pytest.approx(place)
     assert (math.sqrt(2.0) - 1.0) * 3.175 == pytest.approx(off, abs=0.01)
     (finding,) = router_findings("L", 6.35, plan)
-    assert "corner at 20.00, 20.00 mm (0.787, 0.787 in)" == finding.where
-    assert "does not reach 1 inside corner, up to 1.32 mm (0.052 in) stays: file by hand" in finding.message
+    assert "corners" == finding.where
+    assert "does not reach 1 inside corner, up to 1.32 mm stays, at 20.00, 20.00 mm: file by hand" in finding.words(
+        "mm"
+    )
 
 
 def test_opening_that_the_bit_does_not_enter_is_a_decision(clip):
     slot = ((2.0, 2.0, 0.0), (30.0, 2.0, 0.0), (30.0, 6.0, 0.0), (2.0, 6.0, 0.0))
     blank = replace(clip[1], cutouts=(slot,), holes=(), bends=())
     (finding,) = router_findings("L", 6.35, router_plan(blank, 6.35))
-    assert (Severity.WARN, None) == (finding.severity, finding.limit) and "into 1 opening:" in finding.message
+    assert (Severity.WARN, None) == (finding.severity, finding.limit) and "into 1 opening, at " in finding.words("mm")
     assert finding.where.startswith("opening at ")
 
 

@@ -150,7 +150,7 @@ HOLES = '[[holes]]\nface = "plate"\ndrill = 5\n'
         (
             RECTANGLE,
             TAB.format("top", "[50, 55]"),
-            "the tab from 50.00 mm (1.969 in) to 60.00 mm (2.362 in) does not lie on a free straight part",
+            "the tab from 50.00 mm to 60.00 mm does not lie on a free straight part",
         ),
         (ARCH, TAB.format("t", "50"), 'edge "t" is an arc; a tab wants a straight edge'),
         (ARCH, '[flange.f]\non = "plate.t"\nheight = 20\n', "which is an arc; a bend wants a straight edge"),
@@ -335,7 +335,7 @@ def test_fit_to_a_mate_is_measured(parts):
         job_shop = load_shop()
         found = [f for f in run_checks(part, blank, job_shop) if f.rule == "fit-to-mate"]
         assert wrong == bool(found)
-    assert "goes over plate of IN with" in found[0].message
+    assert "goes over plate of IN with" in found[0].words("in")
 
 
 def load_shop():
@@ -375,7 +375,7 @@ MARKED = 'marked = "upper"\n'
 )
 def test_hands_say_what_is_true(parts, face, rest, job, said):
     part, blank = parts(PLATE + "[face.plate]\n" + face + rest, PART + 'hand = "pair"\n' + job)["P-R"]
-    assert [said in f.message for f in run_checks(part, blank, load_shop()) if f.rule == "hand"] == [True]
+    assert [said in f.words("mm") for f in run_checks(part, blank, load_shop()) if f.rule == "hand"] == [True]
 
 
 def test_each_bend_may_state_its_own(parts):

@@ -4,11 +4,11 @@ import math
 
 from flatgen.core import bend
 from flatgen.core.nominal import same_nominal
-from flatgen.core.words import size
 from flatgen.develop.methods import Case, method
 from flatgen.errors import InputError
 from flatgen.model.shop import ShopBend
 from flatgen.model.source import Source
+from flatgen.said import said, size
 
 SAME_ANGLE = 2.5  # a record this near to the wanted angle speaks for it without a second one [deg]
 
@@ -31,8 +31,16 @@ def given_deduction(case: Case) -> tuple[float, Source] | None:
     shortest, longest = turned * radius, turned * (radius + thickness)
     if angle > 0 and not shortest <= allowance <= longest:
         raise InputError(
-            f"a deduction of {size(case.deduction)} would leave {size(allowance)} of metal for this bend; the metal "
-            f"between inside and outside face is {size(shortest)} to {size(longest)}"
+            said(
+                "a deduction of ",
+                size(case.deduction),
+                " would leave ",
+                size(allowance),
+                " of metal for this bend; the metal between inside and outside face is ",
+                size(shortest),
+                " to ",
+                size(longest),
+            )
         )
     return allowance, Source("given", "deduction given for this bend", trust="shop")
 
