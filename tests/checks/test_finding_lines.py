@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from flatgen.jobs.make import developed, load
-from flatgen.jobs.starter import start, usual
+from flatgen.jobs.starter import begin, usual
 from flatgen.model.finding import Finding, Severity
 from flatgen.page.findings import lines, told
 from flatgen.said import said, size
@@ -35,7 +35,7 @@ def test_one_cause_on_several_parts_is_one_line() -> None:
 
 def test_the_starter_s_first_job_has_nothing_to_decide(tmp_path: Path) -> None:
     for units in ("in", "mm"):
-        start(tmp_path / units, usual(units))
+        begin(tmp_path / units, usual(units))
         assert {"note"} >= {f.state for f in found(tmp_path / units / "job.toml")}
 
 

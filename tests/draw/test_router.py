@@ -72,9 +72,7 @@ def test_inside_corner_is_reported_with_what_stays(clip):
     assert (math.sqrt(2.0) - 1.0) * 3.175 == pytest.approx(off, abs=0.01)
     (finding,) = router_findings("L", 6.35, plan)
     assert "corners" == finding.where
-    assert "does not reach 1 inside corner, up to 1.32 mm stays, at 20.00, 20.00 mm: file by hand" in finding.words(
-        "mm"
-    )
+    assert "1 inside corner, up to 1.32 mm stays, at 20.00, 20.00 mm: file by hand" in finding.words("mm")
 
 
 def test_opening_that_the_bit_does_not_enter_is_a_decision(clip):
