@@ -153,7 +153,7 @@ def test_a_cracked_coupon_forbids_the_bend_even_where_the_table_allows_it():
     severity, text = decided(angle=90.0, sound=("a", "b", "c"), cracked=("d",))
     assert Severity.FORBID == severity and "coupon d has cracked: take a larger radius" in text
     severity, text = decided(radius=0.25, angle=80.0, cracked=("d",))
-    assert Severity.FORBID == severity and "0.250 in) by table design-office: coupon d has cracked" in text
+    assert Severity.FORBID == severity and "6.35 mm by table design-office: coupon d has cracked" in text
 
 
 def test_along_the_grain_only_coupons_along_it_settle():
