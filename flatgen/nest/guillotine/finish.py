@@ -21,6 +21,7 @@ from flatgen.nest.offcuts import areas_kept
 from flatgen.nest.problem import Problem
 from flatgen.nest.stock import NO_PRICE, prices
 
+MANY, FEW = 400, 6  # blanks beyond which no more than so many nests are cut up, and one is finished
 DRAWN, SETTLED = 2, 2  # most nests whose off-cuts are drawn together, and whose settings are brought down
 
 
@@ -51,10 +52,12 @@ def best_finished(candidates: Iterable[Candidate], problem: Problem, bins: Seque
     these with fewer settings.
     """
     cutter = _Cutter(problem, bins)
-    plain = [cutter.cut(_with_the_opened(c.sheets, problem, bins), c) for c in candidates]
-    some = _best(plain, DRAWN)
+    many = sum(piece.quantity for piece in problem.pieces) > MANY
+    found = list(candidates)[: FEW if many else None]
+    plain = [cutter.cut(_with_the_opened(c.sheets, problem, bins), c) for c in found]
+    some = _best(plain, 1 if many else DRAWN)
     some += [cutter.cut(drawn, c) for _, filled, c in some if (drawn := cutter.drawn(filled)) != filled]
-    ends = _best(some, SETTLED)
+    ends = _best(some, 1 if many else SETTLED)
     ends += [cutter.cut(cutter.settled(filled), c) for _, filled, c in ends]
     return _best(ends, 1)[0][0]
 

@@ -23,6 +23,7 @@ CANDIDATES = 12  # most nests of equal cost that are compared further
 SEARCHES = 20  # most searches for a whole order, for every size in it
 MANY = 2000  # blanks beyond which the sizes of sheets are not tried one by one as well
 SIZES = 4  # most of them that are
+DENSE = 400  # blanks up to which a search for that is made
 SPARSE = 0.4  # share of a sheet below which it may be saved by a denser nest
 NODES = 20  # branches of the integer programme over whole-sheet patterns
 
@@ -143,7 +144,12 @@ class Search:
     def _may_save(self, best: Candidate, cheapest: float, bins: Sequence[Bin]) -> bool:
         """Whether so little lies on one of the sheets that a denser nest could do without it."""
         cost = {b.index: b for b in bins}
-        return best.score[2] > cheapest * (1.0 + 1e-9) and any(used_share(s, cost[s.bin]) < SPARSE for s in best.sheets)
+        few = sum(self.demand) <= DENSE
+        return (
+            few
+            and best.score[2] > cheapest * (1.0 + 1e-9)
+            and any(used_share(s, cost[s.bin]) < SPARSE for s in best.sheets)
+        )
 
     def _stripwise(self, bin_: Bin, demand: list[int]) -> Iterator[list[Filled]]:
         """The whole order in strips, on one sort of sheet, with the last sheet as short as can be."""
