@@ -10,6 +10,7 @@ from dataclasses import replace
 from flatgen.core.outline import circle
 from flatgen.core.points import move
 from flatgen.core.words import Units
+from flatgen.develop.near_bend import drawn_oval
 from flatgen.draw.nest import placement_motion
 from flatgen.draw.router import laid, plan_items, router_plan
 from flatgen.draw.view import bend_items, cut_items
@@ -30,23 +31,30 @@ def units_for(tool: CuttingTool, units: Units) -> Units:
 
 
 def for_tool(blank: Blank, tool: CuttingTool, drills: Iterable[Drill]) -> Blank:
-    """The blank with the holes that this tool is to make: pilot or final ones of its rivets and bolts."""
+    """The blank with the holes that this tool is to make: pilot or final ones of its rivets and bolts.
+
+    A hole that a bend would draw oval at its final size stays a pilot, unless it is said to be drilled before.
+    """
     if not tool.holes:
         return blank
     table = tuple(drills)
-    holes = tuple(_drilled(hole, tool, table) for hole in blank.holes)
+    holes = tuple(_drilled(hole, blank, tool, table) for hole in blank.holes)
     cutouts = list(blank.cutouts)
     for hole in holes:
         cutouts[hole.cutout] = circle(hole.center, hole.diameter)
     return replace(blank, holes=holes, cutouts=tuple(cutouts))
 
 
-def _drilled(hole: BlankHole, tool: CuttingTool, drills: tuple[Drill, ...]) -> BlankHole:
+def _drilled(hole: BlankHole, blank: Blank, tool: CuttingTool, drills: tuple[Drill, ...]) -> BlankHole:
     fastener = hole.hole.fastener
     row = next((d for d in drills if fastener is not None and abs(d.diameter - fastener) < 0.04), None)
     if row is None or hole.hole.kind not in ("rivet", "bolt"):
         return hole
     diameter, label = (row.pilot, row.pilot_label) if tool.holes == "pilot" else (row.final, row.final_label)
+    beside = (bend for bend in blank.bends if hole.hole.face in (bend.parent, bend.child))
+    larger = diameter > hole.diameter and hole.hole.drilled != "before"
+    if larger and any(drawn_oval(bend, hole.center, diameter, blank.thickness) for bend in beside):
+        return hole
     return replace(hole, diameter=diameter, label=label)
 
 

@@ -1,6 +1,6 @@
 """Blanks of a few parts by themselves: developed, checked, drawn, without nests or a packet."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -88,17 +88,25 @@ def make_blanks(
     job, parts = results.job, results.parts
     if "router" in formats:
         parts = tuple(_with_router(made, job, bit) for made in parts)
-    endings = {end.format(unit=unit) for end in (*FORMATS.values(), *LETTERS, ".stl", ".glb") for unit in ("in", "mm")}
-    stopped = {f"{file_name(made.part.id)}{ending}" for made in parts if made.stopped for ending in endings}
+    every, asked = _endings(FORMATS) | {".stl", ".glb"}, _endings(formats)
+    # of a part drawn anew also the same in the other unit, from before the tool's was changed
+    gone = {f"{file_name(made.part.id)}{end}" for made in parts for end in (every if made.stopped else asked)}
     if all(made.stopped for made in parts) and not out.exists():
         return tuple(Drawn(made, (), job.units) for made in parts)
     found = []
-    with written_folder(out, "blank", into=into, inputs=inputs_of(job), gone=stopped.__contains__) as folder:
+    with written_folder(out, "blank", into=into, inputs=inputs_of(job), gone=gone.__contains__) as folder:
         for made in parts:
             clamped = clamped_faces(results, made.part.id)
             files = [] if made.stopped else _write(made, job, folder, formats, solid, bit, clamped)
             found.append(Drawn(made, tuple(out / path.name for path in files), job.units))
     return tuple(found)
+
+
+def _endings(formats: Iterable[str]) -> set[str]:
+    """How files of these formats end, in either unit, with the letters that go with them."""
+    several = [FORMATS[name] for name in formats]
+    letters = [end for end in LETTERS if end.replace(".pdf", ".dxf") in several]
+    return {end.format(unit=unit) for end in (*several, *letters) for unit in ("in", "mm")}
 
 
 def _with_router(made: Developed, job: Job, bit: float) -> Developed:

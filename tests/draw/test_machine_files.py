@@ -65,6 +65,22 @@ def test_what_must_not_be_cut_has_no_place_on_the_one_layer(tmp_path: Path, key:
     assert status == 2 and key in said and "on the one layer it would be cut" in said and not files
 
 
+@pytest.mark.parametrize(("more", "size"), [("", 0.098), ('drilled = "before"\n', 0.1285)])
+def test_a_hole_that_its_final_size_would_bring_too_near_a_bend_stays_a_pilot(tmp_path, monkeypatch, more, size):
+    """The edge of a .098 hole keeps 2T (or .06) from the tangent line, that of the #30 hole (.1285) does not."""
+    near = f'[[part.holes]]\nface = "leg_a"\nrivet = "1/8 in"\nstage = "pilot"\n{more}at = [2, 1.2]\n'
+    monkeypatch.setitem(globals(), "PART", PART + near)
+    _, found = entities(tmp_path, 'holes = "final"\n')
+    sizes = sorted(2.0 * e.dxf.radius for e in found if e.dxftype() == "CIRCLE")
+    assert sizes == pytest.approx(sorted([0.1285, 0.1285, size]), abs=5e-5)
+
+
+def test_the_same_in_the_other_unit_goes_when_the_tool_changes(tmp_path: Path) -> None:
+    made(tmp_path)
+    _, _, files = made(tmp_path, 'units = "mm"\n')
+    assert ["-mm.dxf", "-mm.pdf"] == [path.name[-7:] for path in files if not path.name.startswith(".")]
+
+
 @pytest.mark.parametrize(("holes", "size"), [("pilot", "#40"), ("final", "#30")])
 def test_pilot_or_final_holes(tmp_path: Path, holes: str, size: str) -> None:
     """Drills for a 1/8 in rivet: #40 (0.098 in) pilot, #30 (0.1285 in) final (common practice, from memory)."""
