@@ -64,10 +64,11 @@ class Trial:
 class Bench:
     """One blank at one brake; strokes are computed once each."""
 
-    def __init__(self, blank: Blank, brake: Brake) -> None:
-        """Sort the blank's bends into strokes of the leaf."""
+    def __init__(self, blank: Blank, brake: Brake, *, fitted: bool = False) -> None:
+        """Sort the blank's bends into strokes of the leaf; ``fitted``: fingers are as wide as the walls ask."""
         self.blank = blank
         self.brake = brake
+        self.fitted = fitted
         self.folds = bend_groups(blank)
         noses = [nose_for(brake, fold.lead, fold.length) for fold in self.folds]
         self.settings = tuple(
@@ -141,6 +142,8 @@ class Bench:
 
     def _nose_between(self, nose: NoseBar, window: tuple[float, float]) -> tuple[float, ...] | None:
         """Fingers whose widths together fit between walls, or the bar itself where it is that short."""
+        if self.fitted:
+            return (math.fsum(window) / 2.0,) if 0.0 < window[0] <= window[1] else None
         if self.brake.fingers:
             return choose_fingers(self.brake.fingers, window)
         length = nose.length if nose.length is not None else self.brake.length

@@ -11,6 +11,7 @@ from typing import Any
 from flatgen.brake.bench import Bench
 from flatgen.brake.order import makeable
 from flatgen.brake.simulate import BEAM, BED, LEAF, NOSE
+from flatgen.brake.tools import FRAME
 from flatgen.model.blank import Blank
 from flatgen.model.shop import Brake, NoseBar
 from flatgen.said import Text, filled, size
@@ -18,6 +19,7 @@ from flatgen.said import Text, filled, size
 HALVINGS = 5
 MOST_TRIALS = 800  # strokes followed in search of a way out
 TRAPPED = "trapped"
+FARTHEST = 2000.0  # throats are tried up to this depth
 HIGHEST = 120.0  # nose bars are tried up to this height
 DEEPEST = 90.0  # and feet up to this depth
 
@@ -25,9 +27,9 @@ DEEPEST = 90.0  # and feet up to this depth
 class Trials:
     """Whether changed brakes make a part; counts the strokes tried, since a part of many bends could take for ever."""
 
-    def __init__(self, blank: Blank) -> None:
-        """Nothing tried yet."""
-        self.blank = blank
+    def __init__(self, blank: Blank, *, fitted: bool = False) -> None:
+        """Nothing tried yet; ``fitted``: whatever fingers it takes are there."""
+        self.blank, self.fitted = blank, fitted
         self.strokes = 0
 
     @property
@@ -37,7 +39,7 @@ class Trials:
 
     def makes(self, brake: Brake) -> bool:
         """Whether the part can be made on a brake."""
-        bench = Bench(self.blank, brake)
+        bench = Bench(self.blank, brake, fitted=self.fitted)
         made = makeable(bench)
         self.strokes += bench.tried
         return made
@@ -61,6 +63,7 @@ class Figure:
     kindest: Callable[[Brake | NoseBar], float]
     of_a_nose: bool = False
     instead: str = ""  # the section that is used in its place, where there is one
+    limits_unset: bool = True  # whether it limits something when left out
     shown: Callable[[float], Text] = size
 
     def _owners(self, brake: Brake, *, guessed: bool) -> list[Brake | NoseBar]:
@@ -69,6 +72,7 @@ class Figure:
             one
             for one in owners
             if (self.key in one.guessed or not guessed)
+            and (self.limits_unset or getattr(one, self.key) is not None)
             and not (self.instead and getattr(one, self.instead) and (guessed or not self.of_a_nose))
         ]
 
@@ -181,6 +185,14 @@ FIGURES = (
         instead="section",
         shown="{:.0f}°".format,
     ),
+    Figure(
+        "throat",
+        "a throat at least {0} deep (now {1}, throat of [[brake]])",
+        frozenset({FRAME}),
+        -1,
+        lambda _: FARTHEST,
+        limits_unset=False,
+    ),
 )
 # the body of a bar whose foot is deep stands farther back, out of the way of a bend that is closed far
 DEEPER = Figure(
@@ -194,6 +206,9 @@ DEEPER = Figure(
 )
 
 
+EVERY_TOOL = frozenset().union(*(one.tools for one in FIGURES))
+
+
 def worth_trying(brake: Brake, in_the_way: frozenset[str], *, guessed: bool = False) -> list[Figure]:
     """Figures that are in the way and can be kinder than they are, of those that are guesses if asked for."""
     found = []
@@ -202,6 +217,18 @@ def worth_trying(brake: Brake, in_the_way: frozenset[str], *, guessed: bool = Fa
         if now is not None and in_the_way & one.tools and one.sign * (now - one.least(brake, guessed=guessed)) > 1e-6:
             found.append(one)
     return found
+
+
+def kindest(brake: Brake, figures: Sequence[Figure]) -> tuple[Brake, list[Text]]:
+    """The brake with the guesses among these figures as kind as they get, and that in words."""
+    changed = brake
+    words: list[Text] = []
+    for one in figures:
+        now, least = one.now(brake, guessed=True), one.least(brake, guessed=True)
+        assert now is not None
+        changed = one.changed(changed, least, guessed=True)
+        words.append(filled(one.words, one.shown(least), one.shown(now)))
+    return changed, words
 
 
 def smallest_change(
@@ -236,5 +263,6 @@ def smallest_change(
             kind, other = (middle, other) if goes(one, middle) else (kind, middle)
         values[one] = kind
         words.append(filled(one.words, one.shown(kind), one.shown(now)))
-    # a figure that could not be tried at what it is now may be named without need: better no advice than that
-    return None if trials.over and len(words) == len(figures) > 1 else (words, with_values(values))
+    if trials.over and len(words) == len(figures) > 1 and not guessed:
+        return None  # a figure that could not be tried at what it is now may be named without need
+    return words, with_values(values)

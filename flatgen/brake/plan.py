@@ -15,7 +15,7 @@ from flatgen.brake.closing import with_closings
 from flatgen.brake.layout import Layout
 from flatgen.brake.order import MOST_STROKES, Order, Step, best_orders, turn_between
 from flatgen.brake.pictures import picture
-from flatgen.brake.reasons import measured_first, to_measure, why_not
+from flatgen.brake.reasons import measured_first, why_not
 from flatgen.brake.stop import squeeze
 from flatgen.core.making import HEM
 from flatgen.core.nominal import same_nominal
@@ -187,13 +187,11 @@ def _part(part: Part, blank: Blank, shop: Shop) -> tuple[Bench, tuple[Order, ...
     bench, orders, found = min(answers, key=lambda answer: not answer[1])
     if orders or any(finding.stops for finding in found):
         return bench, orders, found
-    freed = measured_first(bench)
+    freed = measured_first(part, bench)
     if freed is not None:
         # no stop from a guess: it is planned as if the brake measured so
-        kinder = Bench(blank, freed[0])
-        orders = best_orders(kinder, part)
-        if orders:
-            return kinder, orders, [*found, to_measure(part, bench, freed[1])]
+        kinder, orders, asked = freed
+        return kinder, orders, [*found, asked]
     return bench, (), [*found, *why_not(part, bench, shop)]
 
 

@@ -9,7 +9,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from flatgen.brake.bench import Bench, Refusal
-from flatgen.brake.figures import TRAPPED, Figure, Trials, smallest_change, worth_trying
+from flatgen.brake.figures import EVERY_TOOL, TRAPPED, Figure, Trials, kindest, smallest_change, worth_trying
+from flatgen.brake.order import Order, best_orders
 from flatgen.brake.simulate import BEAM, ITSELF, LEAF, NOSE
 from flatgen.model.finding import Finding, Severity
 from flatgen.model.part import Part
@@ -115,26 +116,42 @@ def ways_out(part: Part, bench: Bench, shop: Shop) -> Iterator[Text]:
             yield from (change := smallest_change(brake, [one], trials)) and change[0] or ()
 
 
-def measured_first(bench: Bench) -> tuple[Brake, Text] | None:
+def measured_first(part: Part, bench: Bench) -> tuple[Bench, tuple[Order, ...], Finding] | None:
     """The brake with its guesses, and only these, changed as little as lets the part be made, with what to measure.
 
-    None when it cannot be made whatever the guessed figures turn out to be.
+    None when it cannot be made whatever the guessed figures turn out to be: all of them at their kindest is tried last.
     """
-    brake, trials = bench.brake, Trials(bench.blank)
-    windows = _windows(bench) if "fingers" in brake.guessed else []
-    fitted = _with_fingers(brake, windows)
-    fingers = [_finger_words(window) for window in windows]
-    if windows and trials.makes(fitted):
-        return fitted, joined("; ", fingers)
-    figures = worth_trying(brake, _refused(bench), guessed=True)
-    for some in (*([one] for one in figures), figures[: _first_twin(figures)], _other_twin(figures)):
-        found = smallest_change(fitted, some, trials, guessed=True)
-        if found is not None:
-            return found[1], joined("; ", [*found[0], *fingers])
+    for brake, words in _kinder(bench):
+        kinder = Bench(bench.blank, brake, fitted="fingers" in brake.guessed)
+        orders = best_orders(kinder, part)
+        if orders:
+            windows = {step.trial.window for step in orders[0].steps} - {None}
+            fingers = [_finger_words(w) for w in sorted(w for w in windows if w)] if kinder.fitted else []
+            return kinder, orders, _to_measure(part, bench, joined("; ", [*words, *fingers]))
     return None
 
 
-def to_measure(part: Part, bench: Bench, words: Text) -> Finding:
+def _kinder(bench: Bench) -> Iterator[tuple[Brake, list[Text]]]:
+    """Brakes that may make the part, the least changed first, with the figures that must be kinder, in words."""
+    brake, fitted = bench.brake, "fingers" in bench.brake.guessed
+    trials = Trials(bench.blank, fitted=fitted)
+    if fitted and trials.makes(brake):
+        yield brake, []
+    figures = worth_trying(brake, _refused(bench), guessed=True)
+    # once these are kinder, tools come in the way that were not before
+    every = worth_trying(brake, EVERY_TOOL, guessed=True)
+    together = [some for some in (every[: _first_twin(every)], _other_twin(every)) if some]
+    for some in (*([one] for one in figures), *together):
+        # whether all of them together would do is decided, however long the others took
+        own = trials if len(some) == 1 else Trials(bench.blank, fitted=fitted)
+        found = smallest_change(brake, some, own, guessed=True)
+        if found is not None:
+            yield found[1], found[0]
+            if len(some) > 1:
+                yield kindest(brake, some)
+
+
+def _to_measure(part: Part, bench: Bench, words: Text) -> Finding:
     """A part that only guessed figures of the brake stand in the way of: measure these first."""
     refusal = nearest_refusal(bench)
     why = said("; as guessed, ", describe(refusal)) if refusal else ""

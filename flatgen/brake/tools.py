@@ -18,6 +18,7 @@ from flatgen.model.shop import Brake, NoseBar
 ARC_STEP = 7.5
 BEAM_HEIGHT = 150.0
 BODY = 8.0  # upright body behind the front face of a plain nose bar
+FRAME = "frame behind the throat"
 WALL = 200.0  # the frame behind the throat: as high and low as matters
 
 
@@ -199,7 +200,7 @@ def fixed_tools(setting: Setting) -> tuple[tuple[str, Shape], ...]:
     found = [("nose bar", over), ("clamping beam", beam), ("bed", bed)]
     if brake.throat is not None:
         back = tip - brake.throat
-        found.append(("frame behind the throat", [(back - 50, -WALL), (back, -WALL), (back, WALL), (back - 50, WALL)]))
+        found.append((FRAME, [(back - 50, -WALL), (back, -WALL), (back, WALL), (back - 50, WALL)]))
     return tuple((name, shape(points)) for name, points in found)
 
 

@@ -14,7 +14,7 @@ from flatgen.page.paper import Paper, frame_box
 from flatgen.page.table import fitting, wrapped
 
 BLOCK_WIDTH = 180.0
-ROW = 7.0
+ROW = 8.0
 LABEL = 1.8
 FIELD = 2.6
 SMALLEST = 2.0  # of a long text in a field, then it goes on below
@@ -116,7 +116,7 @@ def field_row(left: float, low: float, width: float, fields: tuple[tuple[str, st
         room = share * width - 2.0
         if k:
             items.append(Line("rule", (x, low), (x, low + ROW)))
-        items.append(Text("note", (x + 1.0, low + ROW - LABEL - 0.7), label, LABEL))
+        items.append(Text("note", (x + 1.0, low + ROW - LABEL - 0.2), label, LABEL))
         if text:
             height = max(SMALLEST, min(FIELD, FIELD * room / text_width(text, FIELD, True)))
             if text_width(text, height, True) <= room:
@@ -132,4 +132,6 @@ def _two_lines(text: str, x: float, low: float, room: float) -> list[Item]:
     lines = wrapped(text, room, SMALLEST, True)
     if len(lines) > 2:
         lines[1] = fitting(lines[1], room - text_width("...", SMALLEST, True), SMALLEST, True) + "..."
-    return [Text("note", (x, low + up), line, SMALLEST, bold=True) for line, up in zip(lines, (2.5, 0.3), strict=False)]
+    return [
+        Text("note", (x, low + up), line, SMALLEST, bold=True) for line, up in zip(lines, (3.22, 0.6), strict=False)
+    ]

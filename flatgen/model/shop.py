@@ -13,6 +13,7 @@ GUESSED_OF_A_BRAKE = {
     "length": "",
     "largest_angle": "",
     "largest_opening": "",
+    "throat": "",
     "fingers": "",
     "beam_depth": "beam_section",
     "leaf_land": "leaf_section",
@@ -24,7 +25,7 @@ GUESSED_OF_A_BRAKE = {
 }
 GUESSED_OF_A_NOSE = {"length": "", "front_angle": "section", "height": "section", "depth": "section"}
 # left out of the shop's file, these limit nothing, so nobody guesses them
-NO_LIMIT = frozenset({"length", "smallest_flange", "capacity_thickness"})
+NO_LIMIT = frozenset({"length", "throat", "smallest_flange", "capacity_thickness"})
 CuttingMethod = Literal["shear", "profile-cut"]
 Work = Literal["aircraft", "general"]
 RUN_OUT = 6.35  # a radiused stretch of nose runs out over this at both ends [mm]; common practice, no source
