@@ -45,7 +45,8 @@ class CutPlan:
         """
         i = 0 if along == "x" else 1
         low, high = halves(metal, along, at, self.kerf if trim else 0.0, 0.0 if trim else self.kerf)
-        gauge = at - metal[i]
+        # without the last digits' noise, by which equal gauges would differ and a piece's cuts change places
+        gauge = round(at - metal[i], 9)
         start, end = ((at, metal[1]), (at, metal[3])) if i == 0 else ((metal[0], at), (metal[2], at))
         key = (stage, 0.0 if trim else 1.0, 0.0 if trim else -round(gauge, 4), float(len(self.cuts)))
         printed = max(0, min(int(stage), self.last_stage))
