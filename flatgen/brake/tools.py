@@ -79,7 +79,7 @@ def setting_for(brake: Brake, nose: NoseBar, bend: BendLine, thickness: float) -
         leaf,
         whole,
         bend.making(thickness),
-        brake.stop_offset if recorded is None else own_offset(brake, recorded, leaf, radius, thickness),
+        _back_offset(brake, recorded, leaf, radius, thickness),
         brake.front_stop_offset,
     )
 
@@ -98,9 +98,14 @@ def _first_of_a_hem(brake: Brake, nose: NoseBar, first: FirstBend, bend: BendLin
         leaf,
         leaf,
         bend.making(thickness),
-        brake.stop_offset,
+        _back_offset(brake, first.stop_offset, leaf, first.radius, thickness),
         brake.front_stop_offset,
     )
+
+
+def _back_offset(brake: Brake, recorded: float | None, leaf: float, radius: float, thickness: float) -> float:
+    """From the test bends where they noted their stop, else the brake's own [mm]."""
+    return brake.stop_offset if recorded is None else own_offset(brake, recorded, leaf, radius, thickness)
 
 
 def own_offset(brake: Brake, recorded: float, leaf_angle: float, radius: float, thickness: float) -> float:

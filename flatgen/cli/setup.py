@@ -50,6 +50,7 @@ def command(job: Path, parts: tuple[str, ...], out: Path | None, units: str | No
 
 def _print(made: "Made") -> None:
     from flatgen.cli.summary import print_findings
+    from flatgen.model.handling import CLOSED
     from flatgen.units import format_angle, format_length
 
     results = made.results
@@ -57,11 +58,12 @@ def _print(made: "Made") -> None:
     for setup in results.setups:
         bends = "; ".join(dict.fromkeys(f"{op.part} {op.bend}" for op in setup.operations))
         stop = "by mark" if setup.stop_side == "sight" else format_length(setup.stop_shown, results.job.units)
-        back = format_length(setup.bare_setback, results.job.units)
         side = "" if setup.stop_side == "sight" else setup.stop_side
-        rows.append(
-            (str(setup.number), stop, side, setup.nose, back, format_angle(setup.overbend_to), str(setup.pieces), bends)
-        )
+        stands = (setup.nose, format_length(setup.bare_setback, results.job.units), format_angle(setup.overbend_to))
+        if setup.stop_side == "squeeze":  # nothing is set on the brake
+            stop = "flat" if setup.stop < CLOSED else f"over {format_length(setup.stop, results.job.units)}"
+            stands = ("", "", "")
+        rows.append((str(setup.number), stop, side, *stands, str(setup.pieces), bends))
     if rows:
         unit = results.job.units
         where = "" if results.setups[0].stop_read_from == "bed" else " from nose tip"

@@ -5,10 +5,13 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from flatgen.core import springback
+from flatgen.core.making import released_radius
 from flatgen.core.outline import moved
 from flatgen.core.points import Frame, Motion, Point, after, move, shifted
 from flatgen.develop.allowance import SAME_LENGTH, bent_radius, overbend
 from flatgen.develop.measure import FOLDS_BACK, fold_back_error
+from flatgen.develop.methods import Case
+from flatgen.develop.methods.measured import springback_record, stop_offset_record
 from flatgen.develop.runs import edge_run
 from flatgen.develop.stack import with_spreads
 from flatgen.develop.strokes import bend_groups
@@ -28,9 +31,9 @@ def develop(part: Part, shop: Shop, method: str = "handbook") -> Blank:
     """
     blank, bents, over = _over_long_enough_noses(part, shop, method)
     ranged = tuple(replace(b, overbend_range=(over[b.id][0], over[b.id][2])) for b in blank.bends)
-    first = _first_bend(part, shop) if shop.brakes and shop.brake().noses else None
-    hems = {bend.id for bend in part.bends if bend.hem}
-    blank = replace(blank, bends=tuple(replace(b, first=first) if b.id in hems else b for b in ranged))
+    hems = {bend.id for bend in part.bends if bend.hem} if shop.brakes and shop.brake().noses else set[str]()
+    firsts = {name: _first_bend(part, shop, grain_at(part, name)) for name in hems}
+    blank = replace(blank, bends=tuple(replace(b, first=firsts.get(b.id)) for b in ranged))
     blank = with_spreads(part, blank, shop)
     off = fold_back_error(part, blank, bents)
     if off > FOLDS_BACK:
@@ -94,8 +97,11 @@ def _bent(
     return bents, over
 
 
-def _first_bend(part: Part, shop: Shop) -> FirstBend:
-    """A hem's first operation: over the sharpest bar at hand, as far as leaf and bar let it go."""
+def _first_bend(part: Part, shop: Shop, grain: str) -> FirstBend:
+    """A hem's first operation: over the sharpest bar at hand, as far as leaf and bar let it go.
+
+    The shop's own spring-back and stop replace the computed ones where its coupons speak for what the bend comes to.
+    """
     brake = shop.brake()
     nose = min(brake.noses, key=lambda bar: bar.radius)
     leaf, t = brake.farthest(nose), part.thickness
@@ -104,7 +110,13 @@ def _first_bend(part: Part, shop: Shop) -> FirstBend:
     if not math.isfinite(released):
         released = nose.radius
     comes_to = leaf * springback.angle_ratio(nose.radius, released, t)
-    return FirstBend(nose.name, nose.radius, released, leaf, comes_to)
+    case = Case(comes_to, nose.radius, t, part.material, shop, grain=grain, nominal=part.nominal)
+    record = springback_record(case)
+    if record is None:
+        return FirstBend(nose.name, nose.radius, released, leaf, comes_to)
+    comes_to = leaf * record[0]
+    released = released_radius(nose.radius, t, comes_to, leaf)
+    return FirstBend(nose.name, nose.radius, released, leaf, comes_to, stop_offset_record(case))
 
 
 def _first(own: float | None, whole: float | None) -> float | None:

@@ -57,6 +57,7 @@ class FirstBend:
     released: float
     leaf_angle: float
     comes_to: float
+    stop_offset: float | None = None  # that the shop's test bends ask for [mm]
 
 
 @dataclass(frozen=True, slots=True)

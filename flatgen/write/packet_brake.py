@@ -49,12 +49,14 @@ def brake_section(results: Results, enclosures: Sequence[Enclosure]) -> Html | N
 def _setting(k: int, setup: Setup, results: Results, units: str) -> Html:
     where = big_words(setup, units)
     sheet = f"{material_name(results, setup.material)} {length(setup.thickness, units)}" if setup.material else ""
-    said: list[tuple[str, Content]] = [
-        ("Brake", word(setup.brake)),
-        ("Nose bar", join(word(setup.nose), f", radius {length(setup.nose_radius, units)}")),
-        ("Nose set-back", setback_words(setup, units)),
-        ("Over-bend to", format_angle(setup.overbend_to)),
-    ]
+    said: list[tuple[str, Content]] = []
+    if setup.stop_side != "squeeze":  # there nothing is set on the brake
+        said = [
+            ("Brake", word(setup.brake)),
+            ("Nose bar", join(word(setup.nose), f", radius {length(setup.nose_radius, units)}")),
+            ("Nose set-back", setback_words(setup, units)),
+            ("Over-bend to", format_angle(setup.overbend_to)),
+        ]
     if sheet:
         said.append(("Sheet", word(sheet)))
     if setup.changes:

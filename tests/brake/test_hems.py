@@ -1,34 +1,75 @@
 """A hem is two operations: bent past square as far as the leaf goes over a bar that there is, then squeezed shut."""
 
+from dataclasses import replace
+
 import pytest
+from click.testing import CliRunner
 from page_texts import clashes, texts_of
 
 from flatgen.brake.plan import plan_job
+from flatgen.cli import flatgen
 from flatgen.core.outline import rectangle
 from flatgen.develop.develop import develop
 from flatgen.draw.setting_words import change_words, first_words, strokes
 from flatgen.draw.settings import setting_subjects
+from flatgen.jobs.make import load, planned
 from flatgen.model.handling import handling
 from flatgen.model.part import Bend, Face, Part
-from flatgen.model.shop import Brake, NoseBar, Shop
+from flatgen.model.shop import Brake, NoseBar, Shop, ShopBend
 from flatgen.page.flow import Setting, pages
 from flatgen.page.paper import paper
 from flatgen.tables.load import material
 from flatgen.write import packet_words
+from flatgen.write.packet_brake import brake_section
 
 EDGES = ("bottom", "right", "top", "left")
 BARS = (NoseBar("large", 4.0), NoseBar("sharp", 1.5, depth=25.0, front_angle=40.0))
+SHOP_FILE = """
+units = "mm"
+[[brake]]
+name = "hand"
+length = 700
+largest_angle = 135
+[[brake.nose]]
+name = "sharp"
+radius = 1.5
+depth = 25
+front_angle = 40
+[[tool]]
+name = "shear"
+method = "shear"
+[[sheet]]
+id = "S"
+material = "2024-O"
+thickness = 0.8
+length = 1200
+width = 600
+"""
+JOB_FILE = """
+title = "Hems"
+units = "mm"
+shop = "shop.toml"
+coupons = false
+material = "2024-O"
+thickness = 0.8
+radius = 1.6
+[[part]]
+id = "H"
+profile = "hemmed-angle"
+quantity = 2
+hem_gap = 1.6
+"""
 SHOP = Shop("bench", "mm", (Brake("hand", 700.0, BARS, largest_angle=135.0),), (), ())
 
 
-def hemmed(gap: float, metal: str = "5052-H32"):
+def hemmed(gap: float, metal: str = "5052-H32", shop: Shop = SHOP):
     faces = tuple(Face(name, rectangle(0, 0, deep, 120), EDGES) for name, deep in (("leg", 40), ("hem", 11)))
     bend = Bend(
         "b1", "leg", "right", "hem", "left", 180.0, gap / 2, measured_parent="fold", measured_child="fold", hem=True
     )
     part = Part("H", "", "", "leg", faces, (bend,), material(metal), 0.8, 7)
-    blank = develop(part, SHOP)
-    return blank, plan_job([part], {"H": blank}, SHOP, pictures=False)
+    blank = develop(part, shop)
+    return blank, plan_job([part], {"H": blank}, shop, pictures=False)
 
 
 @pytest.mark.parametrize("gap", [0.0, 1.6])
@@ -50,6 +91,16 @@ def test_the_middle_of_the_first_arc_is_the_middle_of_the_fold(gap) -> None:
     flat = abs(line.tangents[0][0][0] - min(x for x, _, _ in blank.face(op.clamped).outline))
     flat = flat if op.clamped == "leg" else max(x for x, _, _ in blank.face("hem").outline) - line.tangents[1][0][0]
     assert flat + line.bent.allowance / 2 == pytest.approx(op.behind + op.arc / 2, abs=1e-9)
+
+
+def test_the_first_operation_goes_by_the_shop_s_test_bends() -> None:
+    """Coupons of 132 sprang back by a fiftieth and asked 0.2 more at the stop: so does the bend that is closed then."""
+    record = ShopBend(material("5052-H32").key, 0.8, 1.5, 132.0, "across", 3.0, 0.1, 0.98, 0.004, 3, stop_offset=0.2)
+    _, plan = hemmed(1.6, shop=replace(SHOP, records=(record,)))
+    (op,) = plan.setups[0].operations
+    assert (135.0 * 0.98, 0.2) == (pytest.approx(op.angle), pytest.approx(plan.setups[0].offset))
+    # the middle of the sheet keeps its length
+    assert (op.released_radius + 0.4) * op.angle == pytest.approx((1.5 + 0.4) * 135.0)
 
 
 @pytest.mark.parametrize(("gap", "how"), [(0.0, "squeezed flat"), (1.6, "squeezed over a strip 1.60 mm thick")])
@@ -86,3 +137,15 @@ def test_its_sheets_are_drawn() -> None:
     large = [text.text for page in drawn for text in texts_of(page) if text.height >= 10.0]
     assert "1.60" == large[-1] and 4 == len(large)
     assert [] == [pair for page in drawn for pair in clashes(page)]
+
+
+def test_no_nose_and_no_leaf_are_said_beside_a_squeeze(tmp_path) -> None:
+    """Table of `setup` and page: over what it is squeezed, and nothing else, since nothing is set on the brake."""
+    (tmp_path / "shop.toml").write_text(SHOP_FILE, encoding="utf-8")
+    (tmp_path / "job.toml").write_text(JOB_FILE, encoding="utf-8")
+    said = CliRunner().invoke(flatgen, ["setup", str(tmp_path / "job.toml"), "--out", str(tmp_path / "s.pdf")]).output
+    first, second = [line for line in said.splitlines() if "H b" in line][:2]
+    assert "sharp" in first and "135°" in first
+    assert "over 1.60" in second and "sharp" not in second and "180°" not in second
+    page = str(brake_section(planned(load(tmp_path / "job.toml")), ()))
+    assert page.count("Over-bend to") == page.count("Nose bar") == page.count("<h3") - page.count("squeezed shut") > 0
