@@ -180,7 +180,7 @@ def stop_words(setup: Setup, units: str) -> str:
 def big_words(setup: Setup, units: str) -> str:
     """The figure of a setting: its stop, or what stands in its place."""
     if setup.stop_side == "squeeze":
-        return f"over a strip {length(setup.stop, units)} thick" if setup.stop >= CLOSED else "flat"
+        return f"over a strip {length(setup.stop, units)} thick" if setup.stop > 0.0 else "flat"
     return "sight line" if setup.stop_side == "sight" else length(setup.stop_shown, units)
 
 
