@@ -51,13 +51,15 @@ def full_size_in_both(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
 
 
 def _fastener(hole: BlankHole, mate: Mate, shop: Shop) -> float | None:
-    """The fastener through both, as described, or as the drill table has it for a hole that is no pilot there."""
+    """The fastener through both, as described, or as the drill table has it for the larger of the two holes.
+
+    Where both are alike they are taken for final ones, though the drill be another fastener's pilot.
+    """
     stated = hole.hole.fastener or mate.fastener
     if stated is not None or hole.hole.kind in ("lightening", "tooling"):
         return stated
-    if any(abs(row.pilot - hole.diameter) < FULL for row in shop.drills):
-        return None
-    return next((row.diameter for row in shop.drills if abs(row.final - hole.diameter) < FULL), None)
+    larger = max(hole.diameter, mate.diameter)
+    return next((row.diameter for row in shop.drills if abs(row.final - larger) < FULL), None)
 
 
 def _bends_across(part: Part, blank: Blank, other: str) -> int:

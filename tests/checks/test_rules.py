@@ -196,6 +196,17 @@ def test_mates_drilled_full_size_are_told_with_figures(tmp_path: Path) -> None:
     assert (0.010, 0.00175) == pytest.approx((found.value / 25.4, found.limit / 25.4), abs=1e-6)
 
 
+@pytest.mark.parametrize(
+    ("mine", "theirs", "told"),
+    [("#30", "#30", 1), ("#40", "#40", 1), ("#40", "#30", 0), ("#30", "#40", 0), ("#30", "#21", 0), ("#21", "#21", 1)],
+)
+def test_plain_holes_count_by_their_drill(tmp_path: Path, mine: str, theirs: str, told: int) -> None:
+    """#40, #30, #21 are final for 3/32, 1/8, 5/32 and each the next one's pilot (trade notes, section 6)."""
+    plain = MATED.replace('rivet = "1/8 in"\nstage = "{stage}"', f'drill = "{mine}"')
+    plain = plain.replace('rivet = "1/8 in"\nstage = "final"', f'drill = "{theirs}"')
+    assert told == len(found_by(tmp_path, "full-size-in-both", plain, {}, ""))
+
+
 HOLES = st.lists(
     st.tuples(st.floats(0.0, 60.0), st.floats(0.0, 60.0), st.sampled_from([2.5, 3.3, 6.0, 25.0])), max_size=9
 )
