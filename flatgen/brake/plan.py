@@ -22,6 +22,7 @@ from flatgen.core.nominal import same_nominal
 from flatgen.core.overrun import pieces_to_cut
 from flatgen.core.points import cross, dot
 from flatgen.develop.allowed import allowed_length
+from flatgen.develop.develop import with_hems_begun
 from flatgen.develop.stack import angle_limits, tolerance_rows
 from flatgen.model.blank import Blank
 from flatgen.model.finding import Finding
@@ -172,7 +173,7 @@ def _part(part: Part, blank: Blank, shop: Shop) -> tuple[Bench, tuple[Order, ...
     for brake in shop.brakes:
         if not brake.noses:
             continue
-        bench = Bench(blank, brake)
+        bench = Bench(with_hems_begun(part, blank, shop, brake), brake)
         if answers and not bench.bends_as_developed(shop.nose_tolerance):
             continue  # the blank is that of the first brake's noses
         if len(bench.folds) > MOST_STROKES:

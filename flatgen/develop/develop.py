@@ -19,7 +19,7 @@ from flatgen.develop.unfold import unfold
 from flatgen.errors import CannotMake, InputError, OutOfRange
 from flatgen.model.blank import BendLine, BentRadius, Blank, FirstBend, Line
 from flatgen.model.part import SKIRT_EDGES, Part
-from flatgen.model.shop import Shop
+from flatgen.model.shop import Brake, Shop
 from flatgen.said import said
 
 
@@ -31,9 +31,9 @@ def develop(part: Part, shop: Shop, method: str = "handbook") -> Blank:
     """
     blank, bents, over = _over_long_enough_noses(part, shop, method)
     ranged = tuple(replace(b, overbend_range=(over[b.id][0], over[b.id][2])) for b in blank.bends)
-    hems = {bend.id for bend in part.bends if bend.hem} if shop.brakes and shop.brake().noses else set[str]()
-    firsts = {name: _first_bend(part, shop, grain_at(part, name)) for name in hems}
-    blank = replace(blank, bends=tuple(replace(b, first=firsts.get(b.id)) for b in ranged))
+    blank = replace(blank, bends=ranged)
+    if shop.brakes and shop.brake().noses:
+        blank = with_hems_begun(part, blank, shop, shop.brake())
     blank = with_spreads(part, blank, shop)
     off = fold_back_error(part, blank, bents)
     if off > FOLDS_BACK:
@@ -97,12 +97,20 @@ def _bent(
     return bents, over
 
 
-def _first_bend(part: Part, shop: Shop, grain: str) -> FirstBend:
+def with_hems_begun(part: Part, blank: Blank, shop: Shop, brake: Brake) -> Blank:
+    """The blank with what this brake makes of its hems before they are squeezed shut."""
+    hems = {bend.id for bend in part.bends if bend.hem}
+    if not hems:
+        return blank
+    firsts = {name: _first_bend(part, shop, brake, grain_at(part, name)) for name in hems}
+    return replace(blank, bends=tuple(replace(b, first=firsts.get(b.id)) for b in blank.bends))
+
+
+def _first_bend(part: Part, shop: Shop, brake: Brake, grain: str) -> FirstBend:
     """A hem's first operation: over the sharpest bar at hand, as far as leaf and bar let it go.
 
     The shop's own spring-back and stop replace the computed ones where its coupons speak for what the bend comes to.
     """
-    brake = shop.brake()
     nose = min(brake.noses, key=lambda bar: bar.radius)
     leaf, t = brake.farthest(nose), part.thickness
     strength, modulus = part.material.yield_strength, part.material.elastic_modulus

@@ -82,6 +82,17 @@ def test_the_first_operation_goes_as_far_as_the_leaf_over_a_bar_that_there_is(ga
     assert 130.0 < op.angle < 135.0
 
 
+def test_another_brake_bends_it_over_its_own_bar_as_far_as_its_own_leaf() -> None:
+    """The first brake is too short; the other has one bar and a leaf that ends sooner: nothing is the first one's."""
+    short, long = replace(SHOP.brakes[0], length=60.0), Brake("long", 700.0, (BARS[0],), largest_angle=120.0)
+    _, plan = hemmed(1.6, shop=replace(SHOP, brakes=(short, long)))
+    _, alone = hemmed(1.6, shop=replace(SHOP, brakes=(long,)))
+    first = plan.setups[0]
+    assert ("long", "large", 4.0, 120.0) == (first.brake, first.nose, first.nose_radius, first.overbend_to)
+    (op,), (same,) = first.operations, alone.setups[0].operations
+    assert 113.0 < op.angle < 120.0 and (same.angle, same.arc, same.behind) == (op.angle, op.arc, op.behind)
+
+
 @pytest.mark.parametrize("gap", [0.0, 1.6, 3.0])
 def test_the_middle_of_the_first_arc_is_the_middle_of_the_fold(gap) -> None:
     """By hand: the fold is as wide as its allowance and starts where the flat of the leg ends, stop behind it."""
