@@ -106,14 +106,14 @@ def test_metal_is_taken_out_once(tmp_path: Path, case: str) -> None:
 
 
 def test_a_finding_at_hundreds_of_places(tmp_path: Path) -> None:
-    """It fills more than a page of the packet for paper."""
+    """It fills more than a page."""
     rows = "".join(
         HOLE.replace("1/4 in", "#40").replace("[1, 0.4]", f"[{k % 30 / 10 + 0.05}, {0.3 + k / 1e4}]")
         for k in range(200)
     )
     result = make(tmp_path, PART + rows)
     assert result.exit_code == 3, result.output
-    assert (tmp_path / "out" / "packet.pdf").stat().st_size > 0
+    assert (tmp_path / "out" / "index.html").stat().st_size > 0
 
 
 @pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no named pipes there")

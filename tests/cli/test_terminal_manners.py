@@ -130,7 +130,7 @@ def test_statuses(job: Path) -> None:
 
 def test_a_mistake_of_our_own_is_told_in_a_sentence(job: Path) -> None:
     code = (
-        "import flatgen.jobs.make as m; m.load = lambda path: 1 / 0\n"
+        "import flatgen.jobs.loading as m; m.load = lambda path: 1 / 0\n"
         f"from flatgen.cli import flatgen; flatgen(['check', {str(job)!r}])"
     )
 

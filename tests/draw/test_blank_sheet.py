@@ -108,7 +108,7 @@ def test_sheet_says_all_that_the_bench_needs(clip, shop, findings):
         assert text in said
     assert "B1 UP 90° R 0.156, over-bend to 93.4°" in said
     assert "agreed with the designer" in " ".join(said)
-    assert any(text.startswith("WAIVED hole-edge") for text in said)
+    assert any(text.startswith("WAIVED: hole 2: too near the edge") for text in said)
 
 
 def test_reading_dxf_has_true_dimensions(clip, shop, tmp_path):
