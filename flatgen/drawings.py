@@ -79,11 +79,13 @@ def nest_drawings(results: Results) -> Iterator[Enclosure]:
     from flatgen.draw.machine import machine_nest, units_for
     from flatgen.draw.machine_letter import nest_letter
     from flatgen.draw.nest import nest_drawing
-    from flatgen.draw.nest_sheet import nest_sheet
+    from flatgen.draw.sheets import CAUTION, Shown, sheet_subject
+    from flatgen.page.flow import pages
 
     job = results.job
     blanks = {made.part.id: made.blank for made in results.parts}
     marks = {made.part.id: made.part.mark or made.part.id for made in results.parts}
+    total = sum(len(report.nests) for report in results.nests)
     for number, (report, nest) in enumerate(((r, n) for r in results.nests for n in r.nests), 1):
         drawing = nest_drawing(nest, blanks, job.units)
         own = f"sheet-{number:02d}-{file_name(nest.sheet.id)}"
@@ -91,9 +93,8 @@ def nest_drawings(results: Results) -> Iterator[Enclosure]:
         yield Enclosure(name, "nest", f"Sheet {number}", (drawing,), ("dxf", "svg"), str(number))
         tool = tool_of(results, nest.tool)
         bit = tool.bit_diameter if tool.method == "profile-cut" else 0.0
-        named = {"owner": job.drawing_owner, "job": job.title}
-        trims = dict(report.trims)
-        sheets = nest_sheet(nest, blanks, job.units, number=number, **named, bit=bit, trims=trims)
+        shown = Shown(blanks, job.units, number, total, bit, dict(report.trims))
+        sheets = pages((sheet_subject(nest, shown),), printed_on(job, CAUTION))
         yield Enclosure(name, "nest", f"Sheet {number} on paper, with its cuts", sheets, ("pdf",), str(number))
         if tool.method != "profile-cut":
             continue  # a shear cuts by its gauge

@@ -11,7 +11,7 @@ from flatgen.core.outline import circle
 from flatgen.core.points import move
 from flatgen.core.words import Units
 from flatgen.develop.near_bend import drawn_oval
-from flatgen.draw.nest import placement_motion
+from flatgen.draw.nest_marks import placement_motion
 from flatgen.draw.router import laid, plan_items, router_plan
 from flatgen.draw.view import bend_items, cut_items
 from flatgen.model.blank import Blank, BlankHole

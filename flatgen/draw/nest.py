@@ -7,10 +7,10 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
 from flatgen.core.outline import moved, rectangle
-from flatgen.core.points import MIRROR_X, STILL, Motion, after, move, shifted, turned
+from flatgen.core.points import move
 from flatgen.core.words import Units
 from flatgen.core.words import counted as counted_words
-from flatgen.draw.nest_marks import counted, fitted, part_letters, piece_marks, pieces_of
+from flatgen.draw.nest_marks import counted, fitted, part_letters, piece_marks, pieces_of, placement_motion
 from flatgen.draw.view import grain_arrow, hole_layer
 from flatgen.model.blank import Blank
 from flatgen.model.plan import Cut, Nest, Placement
@@ -22,12 +22,6 @@ from flatgen.units import format_length
 
 FINE = {"outline": "formed", "opening": "formed", "hole": "formed"}
 OTHER_WAY = {"up": "down", "down": "up"}
-
-
-def placement_motion(placement: Placement) -> Motion:
-    """Motion that carries a blank to its place on the sheet."""
-    first = MIRROR_X if placement.mirrored else STILL
-    return after(shifted(placement.x, placement.y), after(turned(placement.rotation), first))
 
 
 def nest_drawing(nest: Nest, blanks: Mapping[str, Blank], units: Units) -> Drawing:

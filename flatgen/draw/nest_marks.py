@@ -8,8 +8,9 @@ from string import ascii_uppercase
 from typing import Literal
 
 from flatgen.core.outline import Outline, bounds, contains, distance_to, moved
-from flatgen.core.points import Motion, Point
-from flatgen.model.plan import Nest
+from flatgen.core.points import MIRROR_X, STILL, Motion, Point, after, shifted, turned
+from flatgen.model.blank import Blank
+from flatgen.model.plan import Nest, Placement
 from flatgen.page.drawing import Box, Circle, Item, Line, Text
 from flatgen.page.lettering import text_width
 from flatgen.page.room import Room, overlap
@@ -33,6 +34,12 @@ class _Piece:
         return contains(self.outline, at) and not any(contains(opening, at) for opening in self.openings)
 
 
+def placement_motion(placement: Placement) -> Motion:
+    """Motion that carries a blank to its place on the sheet."""
+    first = MIRROR_X if placement.mirrored else STILL
+    return after(shifted(placement.x, placement.y), after(turned(placement.rotation), first))
+
+
 def piece_marks(pieces: Iterable[_Piece], letter: float, room: Room) -> list[Item]:
     """The mark of each piece, or the letter of its part, inside its metal; else the letter with a leader."""
     least = min(2.5, 0.4 * letter)
@@ -47,6 +54,26 @@ def piece_marks(pieces: Iterable[_Piece], letter: float, room: Room) -> list[Ite
             small.append(piece)
     for group in _neighbours(small):
         items += _led(group, 0.65 * letter, room)
+    return items
+
+
+def number_marks(
+    nest: Nest, blanks: Mapping[str, Blank], named: Mapping[str, int], scale: float, height: float, room: Room
+) -> list[Item]:
+    """The number of its part on each piece, at least so high; beside small ones with a leader."""
+    items: list[Item] = []
+    small: list[_Piece] = []
+    for placement in nest.placements:
+        blank, motion = blanks[placement.part], placement_motion(placement)
+        said, brief = (str(named[placement.part]),), (f"no. {named[placement.part]}",)
+        openings = tuple(_scaled(moved(opening, motion), scale) for opening in blank.cutouts)
+        piece = _Piece(said, brief, _scaled(moved(blank.outline, motion), scale), openings)
+        found = fitted("mark", said, bounds([piece.outline]), 1.4 * height, height, room, piece.holds)
+        items += found
+        if not found:
+            small.append(piece)
+    for group in _neighbours(small):
+        items += _led(group, height, room)
     return items
 
 

@@ -11,11 +11,11 @@ from shapely.geometry import box as block
 
 from flatgen.core.outline import area, moved, polygon, rectangle
 from flatgen.core.points import move
-from flatgen.draw.nest import nest_drawing, placement_motion
-from flatgen.draw.nest_sheet import cut_rows, nest_sheet
+from flatgen.draw.nest import nest_drawing
+from flatgen.draw.nest_marks import placement_motion
 from flatgen.model.plan import Cut, Nest, Offcut, Placement
 from flatgen.model.shop import Sheet
-from flatgen.page.drawing import Circle, Contour, Line, Text
+from flatgen.page.drawing import Circle, Line, Text
 from flatgen.page.room import overlap
 from flatgen.write import dxf
 
@@ -79,16 +79,10 @@ def test_motion_keeps_area_and_carries_holes(nest, clip):
             assert any(math.dist(move(motion, hole.center), h.center) < 1e-9 for h in holes)
 
 
-def test_cuts_at_one_gauge_are_one_row(nest):
-    rows = cut_rows(nest.cuts, "in")
-    assert ("1 to 3", "1", "1.631", "rest", "strip (3 times)") == rows[0]
-    assert ("4", "2", "3.000", "rest", "TF-101: lay aside") == rows[1]
-
-
 @pytest.mark.parametrize("units", ["in", "mm"])
 def test_no_words_overlap(nest, clip, units):
     blanks = {"TF-101": clip[1]}
-    for page in (nest_drawing(nest, blanks, units), *nest_sheet(nest, blanks, units)):
+    for page in (nest_drawing(nest, blanks, units),):
         boxes = [(i.text, i.box()) for i in page.items if isinstance(i, Text)]
         for (a, box), (b, other) in combinations(boxes, 2):
             small = (box[0] + 0.05, box[1] + 0.05, box[2] - 0.05, box[3] - 0.05)
@@ -99,38 +93,6 @@ def test_marks_gauges_offcut_and_bad_area_are_named(nest, clip):
     said = [i.text for i in nest_drawing(nest, {"TF-101": clip[1]}, "in").items if isinstance(i, Text)]
     for text in ("TF-101-1", "1: 1.631", "off-cut A  23.228 × 23.622 in", "not usable", "GRAIN"):
         assert text in said, text
-
-
-def test_large_sheet_fits_on_paper(clip):
-    sheet = Sheet("big", "2024-T3", 1.0, 3000.0, 1500.0, 6.0)
-    one = Nest(
-        "2024-T3", 1.0, "profile-cut", "router", sheet, (Placement("TF-101", 1, 2900.0, 1400.0, 0.0),), (), (), 0.01
-    )
-    (page,) = nest_sheet(one, {"TF-101": clip[1]}, "mm")
-    frame = next(i for i in page.items if isinstance(i, Contour) and i.layer == "frame")
-    assert rectangle(20.0, 10.0, 390.0, 277.0) == frame.outline
-
-
-@pytest.mark.parametrize("mirrored", [False, True])
-def test_pieces_too_small_for_their_mark_have_a_letter_that_the_sheet_explains(nest, clip, mirrored):
-    """15 plates of 4 by 5 mm and a part named A, which is why A stands for nothing else."""
-    small = replace(clip[1], part="TF-199", outline=rectangle(0, 0, 5, 4), cutouts=(), holes=(), bends=())
-    places = tuple(Placement("TF-199", k + 1, 20.0 + 38.0 * k, 400.0, 0.0, mirrored) for k in range(15))
-    one = replace(nest, placements=(*nest.placements, *places, Placement("A", 1, 6.0, 300.0, 0.0)))
-    blanks = {"TF-101": clip[1], "TF-199": small, "A": replace(clip[1], part="A")}
-    (page,) = nest_sheet(one, blanks, "in")
-    words = [i for i in page.items if isinstance(i, Text)]
-    letters = {"C", "C*", "C over"} & {i.text for i in words if i.layer == "mark"}
-    assert letters == ({"C*"} if mirrored else {"C"})
-    assert len(one.placements) == sum(i.layer == "mark" for i in words)
-    cells = [i.text for i in words if i.layer == "note"]
-    assert "Letter" in cells and "TF-199" in cells[cells.index("C") + 1]
-    assert mirrored == ("PIECES" not in cells)
-
-
-def test_a_nest_with_room_for_every_mark_has_no_letters(nest, clip):
-    (page,) = nest_sheet(nest, {"TF-101": clip[1]}, "in")
-    assert "Letter" not in [i.text for i in page.items if isinstance(i, Text)]
 
 
 def cee(x, y):
@@ -156,25 +118,3 @@ def test_a_mark_lies_on_the_metal_of_its_piece(nest, clip):
     assert found.keys() == metal.keys()
     for text, b in found.items():
         assert metal[text].contains(block(*b)), text
-
-
-def test_a_piece_too_small_for_a_letter_has_one_with_a_leader(nest, clip):
-    """Plates of 1 by 2 mm on the page: two alone, and a row of six that share a leader."""
-    small = replace(clip[1], part="TF-199", outline=rectangle(0, 0, 10, 5), cutouts=(), holes=(), bends=())
-    far = [(30.0, 1100.0), (550.0, 30.0)]
-    row = [(300.0 + 10.0 * k, 900.0) for k in range(6)]
-    places = tuple(Placement("TF-199", k, x, y, 0.0) for k, (x, y) in enumerate(far + row, 1))
-    one = replace(nest, placements=places, cuts=(), offcuts=())
-    (page,) = nest_sheet(one, {"TF-199": small}, "mm")
-    assert sorted(i.text for i in marks_of(page)) == ["A", "A", "A × 6"]
-    assert 3 == sum(isinstance(i, Line) and i.layer == "mark" for i in page.items)
-    assert "Letter" in [i.text for i in page.items if isinstance(i, Text)]
-
-
-def test_strips_that_are_kept_on_cutting_are_named_together():
-    """Three strips at one gauge and a blank: two things to do, said once each."""
-    notes = ("strip 1.1: keep on cutting", "A: lay aside", "strip 1.2: keep on cutting", "strip 2: keep on cutting")
-    cuts = tuple(Cut(k, (0.0, 10.0 * k), (50.0, 10.0 * k), 10.0, 1, note) for k, note in enumerate(notes, 1))
-    assert [("1 to 4", "1", "10.00", "rest", "strips 1.1, 1.2, 2: keep on cutting; A: lay aside")] == cut_rows(
-        cuts, "mm"
-    )

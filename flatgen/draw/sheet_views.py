@@ -1,0 +1,170 @@
+"""Pictures of a sheet: its blanks with numbers that a key explains, and the metal on the shear's table. Lengths mm."""
+
+from collections.abc import Mapping
+from itertools import groupby
+
+from flatgen.core.outline import bounds, moved, rectangle
+from flatgen.core.words import Units
+from flatgen.draw.nest import nest_view
+from flatgen.draw.nest_marks import number_marks, placement_motion
+from flatgen.draw.strips import Run, piece_name
+from flatgen.draw.view import grain_arrow
+from flatgen.draw.window import seen
+from flatgen.model.blank import Blank
+from flatgen.model.plan import Nest
+from flatgen.page.drawing import Box, Contour, Drawing, Item, Line, Text, extents
+from flatgen.page.layers import used
+from flatgen.page.lettering import text_width
+from flatgen.page.place import placed, spread
+from flatgen.page.room import Room
+
+OVERVIEW = (186.0, 74.0)  # most that the whole sheet takes on the page
+SMALL = (58.0, 50.0)  # the whole sheet beside what is used of it
+LARGE = (118.0, 74.0)
+FULL = 0.6  # a sheet of which so much is used, across both ways, is shown whole only
+LETTER, LEAST = 2.6, 2.0
+WIDE, TALL, FLAT = 88.0, 6.0, 4.0  # the metal on the table: length, most and least height
+STRIPS = "strip"
+LEVEL = 3.0  # between rows of numbers
+
+
+def overview(nest: Nest, blanks: Mapping[str, Blank], named: Mapping[str, int], units: Units) -> tuple[Drawing, ...]:
+    """The whole sheet, and beside it what is used where that is a small part of it."""
+    sheet = (0.0, 0.0, nest.sheet.width, nest.sheet.height)
+    outlines = [moved(blanks[one.part].outline, placement_motion(one)) for one in nest.placements]
+    x0, y0, x1, y1 = bounds(outlines) if outlines else sheet
+    edge = 0.04 * max(x1 - x0, y1 - y0)
+    used_box = (max(0.0, x0 - edge), max(0.0, y0 - edge), min(sheet[2], x1 + edge), min(sheet[3], y1 + edge))
+    share = max((used_box[2] - used_box[0]) / sheet[2], (used_box[3] - used_box[1]) / sheet[3])
+    small_share = (used_box[2] - used_box[0]) * (used_box[3] - used_box[1]) / (sheet[2] * sheet[3])
+    if share > FULL and small_share > FULL / 2.0:
+        return (_view(nest, blanks, named, units, sheet, OVERVIEW),)
+    whole = _view(nest, blanks, {}, units, sheet, SMALL)
+    return (whole, _view(nest, blanks, named, units, used_box, LARGE))
+
+
+def _view(
+    nest: Nest,
+    blanks: Mapping[str, Blank],
+    named: Mapping[str, int],
+    units: Units,
+    window: Box,
+    room: tuple[float, float],
+) -> Drawing:
+    """A window of the sheet, scaled into a room, with its numbers, its zero and the grain."""
+    foot = 6.0
+    scale = min((room[0] - 8.0) / (window[2] - window[0]), (room[1] - foot - 4.0) / (window[3] - window[1]))
+    items = nest_view(nest, blanks, units, scale, LETTER, gauges=False, fine=True, marks=False, within=window)
+    low: Box = (window[0] * scale, window[1] * scale, window[2] * scale, window[3] * scale)
+    around = (low[0] - 0.5, low[1] - 0.5, low[2] + 0.5, low[3] + 0.5)
+    items = [item for item in seen(items, around, around) if not isinstance(item, Text) or item.height >= LEAST]
+    items += placed(_zero(nest, window, (low[2] - low[0], low[3] - low[1])), 1.0, (low[0], low[1]))
+    marks = number_marks(nest, blanks, named, scale, LEAST, Room(items)) if named else []
+    items += [item for item in marks if _within(item.box(), around)]
+    x0, y0, x1, y1 = extents(items)
+    return Drawing(nest.sheet.id, (x1 - x0, y1 - y0), tuple(items), used(items), units, scale, origin=(x0, y0))
+
+
+def _within(box: Box, around: Box) -> bool:
+    return (
+        box[0] > around[0] - 4.0 and box[1] > around[1] - 4.0 and box[2] < around[2] + 4.0 and box[3] < around[3] + 4.0
+    )
+
+
+def _zero(nest: Nest, window: Box, size: tuple[float, float]) -> list[Item]:
+    """The corner that everything is measured from, where it is seen, and the way of the grain."""
+    items: list[Item] = []
+    if window[0] <= 0.0 and window[1] <= 0.0:
+        items.append(Text("datum", (0.0, -LETTER - 2.0), "0, 0", LETTER, bold=True))
+        items += [Line("datum", (-3.0, 0.0), (3.0, 0.0)), Line("datum", (0.0, -3.0), (0.0, 3.0))]
+    middle = size[0] / 2.0 + 8.0
+    items += grain_arrow((middle, -3.2), nest.sheet.grain, 8.0 if nest.sheet.grain % 180.0 < 1.0 else 4.0)
+    items.append(Text("grain", (middle + 6.0, -LETTER - 2.0), "grain", LETTER))
+    return items
+
+
+def run_picture(run: Run) -> Drawing:
+    """The metal on the table, its gauged edge left: cuts with their numbers, what falls off, what is held in grey."""
+    places = run.places
+    shown = min(run.long, 1.3 * places[-1] + 0.1 * run.long)
+    scale = WIDE / shown
+    tall = min(TALL, max(FLAT, run.across * scale))
+    at = [place * scale for place in places]
+    items = _metal(run, shown * scale, tall, at, shown < run.long)
+    items += _numbers(run, at, tall)
+    items += _names(run, at, shown * scale)
+    x0, y0, x1, y1 = extents(items)
+    left, right = min(x0, 0.0), max(x1, WIDE)
+    return Drawing(run.metal.name, (right - left, y1 - y0 + 0.6), tuple(items), used(items), origin=(left, y0 - 0.3))
+
+
+def _metal(run: Run, wide: float, tall: float, at: list[float], broken: bool) -> list[Item]:
+    """Its outline, open at the right where it goes on; what is held is grey."""
+    piece = run.cuts[0].hold == "piece"
+    held = rectangle(0.0, 0.0, at[0], tall) if piece else rectangle(at[-1], 0.0, wide - at[-1], tall)
+    items: list[Item] = [Contour("tool", held, filled=True)]
+    if broken:
+        corners = ((wide, 0.0, 0.0), (0.0, 0.0, 0.0), (0.0, tall, 0.0), (wide, tall, 0.0))
+        items.append(Contour("sheet", corners, closed=False))
+        items.append(Line("margin", (wide, 0.0), (wide, tall)))
+    else:
+        items.append(Contour("sheet", rectangle(0.0, 0.0, wide, tall)))
+    return items
+
+
+def _numbers(run: Run, at: list[float], tall: float) -> list[Item]:
+    """Each cut with its number above, in as many rows as the numbers need."""
+    words = [str(cut.order) for cut in run.cuts]
+    wide = max(text_width(word, LEAST, True) for word in words) + 0.8
+    levels = max(1, -(-int(len(words) * wide) // int(WIDE - 4.0)))
+    items: list[Item] = []
+    for level in range(levels):
+        own = range(level, len(words), levels)
+        middles = _along([at[k] for k in own], [wide] * len(own))
+        y = tall + 2.2 + LEVEL * level
+        for k, x in zip(own, middles, strict=True):
+            items += [Line("cut", (at[k], 0.0), (at[k], tall + 0.6)), Line("cut", (at[k], tall + 0.6), (x, y - 0.7))]
+            items.append(Text("cut", (x, y), words[k], LEAST, "middle", bold=True))
+    return items
+
+
+def _names(run: Run, at: list[float], wide: float) -> list[Item]:
+    """What falls off between the cuts, one name for a row of the same, and the rest."""
+    starts = [0.0, *at[:-1]]
+    groups: list[tuple[str, float, float]] = []
+    for strips, same in groupby(range(len(at)), key=lambda k: _short(run, k)):
+        listed = list(same)
+        name = piece_name(run.cuts[listed[0]].note) if strips == STRIPS and len(listed) == 1 else strips
+        text = f"{len(listed)} × {name}" if len(listed) > 1 else name
+        groups.append((text, starts[listed[0]], at[listed[-1]]))
+    if run.back and wide - at[-1] > 0.1:
+        groups.append((run.back.split(":")[0], at[-1], wide))
+    sizes = [text_width(text, LEAST) + 2.0 for text, _, _ in groups]
+    if sum(sizes) > WIDE:  # each is named in the words beside the picture
+        groups = [(f"{len(at)} pieces", 0.0, at[-1]), *groups[len(groups) - bool(run.back and wide - at[-1] > 0.1) :]]
+        sizes = [text_width(text, LEAST) + 2.0 for text, _, _ in groups]
+    middles = _along([(a + b) / 2.0 for _, a, b in groups], sizes)
+    items: list[Item] = []
+    for (text, a, b), x in zip(groups, middles, strict=True):
+        items.append(Line("dimension", (a + 0.4, -0.9), (b - 0.4, -0.9)))
+        items.append(Text("note", (x, -1.5 - LEAST), text, LEAST, "middle"))
+    return items
+
+
+def _along(wanted: list[float], sizes: list[float]) -> list[float]:
+    """Middles of labels beside each other, none over another and none beyond the metal's ends."""
+    middles = spread(wanted, sizes)
+    low = 0.0
+    for k, size in enumerate(sizes):
+        middles[k] = max(middles[k], low + size / 2.0)
+        low = middles[k] + size / 2.0
+    high = WIDE
+    for k in reversed(range(len(sizes))):
+        middles[k] = min(middles[k], high - sizes[k] / 2.0)
+        high = middles[k] - sizes[k] / 2.0
+    return middles
+
+
+def _short(run: Run, k: int) -> str:
+    name = "scrap" if run.cuts[k].trim else piece_name(run.cuts[k].note)
+    return STRIPS if name.startswith(STRIPS) else name

@@ -1,0 +1,229 @@
+"""Sheets as subjects: where the blanks lie, what each number stands for, and how they come off, cut by cut or blank by
+blank. A shear gets a picture for every run of cuts, as the metal lies on its table. Lengths mm.
+"""
+
+import math
+from collections.abc import Collection, Iterator, Mapping
+from dataclasses import dataclass
+
+from flatgen.core.outline import bounds, moved
+from flatgen.core.words import Units, counted, numbers
+from flatgen.draw.nest_marks import placement_motion
+from flatgen.draw.router import router_plan
+from flatgen.draw.sheet_views import OVERVIEW, overview, run_picture
+from flatgen.draw.strips import Run, piece_name, runs
+from flatgen.model.blank import Blank
+from flatgen.model.plan import Nest, Placement
+from flatgen.page.blocks import FIGURE
+from flatgen.page.content import Beside, Box, Cell, Content, Facts, Figure, Heading, Picture, Subject, Table, Words
+from flatgen.page.lettering import text_width
+from flatgen.units import format_length
+
+CAUTION = "Hands clear of blade and clamp. Eye and ear protection. Edges are sharp. The plans win."
+CELL = 82.0  # width of a run's words and figure on the narrowest paper [mm]
+ACROSS = 3  # rows of the key beside each other
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """What a sheet is shown with.
+
+    bit : diameter of the router's bit [mm]; 0: no router
+    trims : parts that leave the shear as rectangles
+    """
+
+    blanks: Mapping[str, Blank]
+    units: Units
+    number: int = 1
+    of: int = 1
+    bit: float = 0.0
+    trims: Collection[str] = ()
+
+
+def sheet_subject(nest: Nest, shown: Shown) -> Subject:
+    """One sheet."""
+    contents: list[Content] = [*_words(nest, shown), *_pictures(nest, shown), _key(nest, shown), *_offcuts(nest, shown)]
+    contents += list(_cuts(nest, shown) if nest.cuts else _coordinates(nest, shown))
+    sheet, kind = nest.sheet, "remnant" if nest.sheet.remnant else "sheet"
+    size = f"{_bare(sheet.width, shown)} × {_len(sheet.height, shown)}"
+    return Subject(
+        f"sheet-{shown.number}",
+        f"SHEET {shown.number} of {shown.of}",
+        tuple(contents),
+        side=sheet.id,
+        under=f"{nest.material}, T {_len(nest.thickness, shown)}     {size}     {nest.tool}     "
+        f"{counted(len(nest.placements), 'piece')}     {100.0 * nest.utilisation:.1f} % of the {kind} used",
+    )
+
+
+def part_numbers(nest: Nest) -> dict[str, int]:
+    """The number that stands for each part on the pictures of a sheet, those cut first before the others."""
+    order = dict.fromkeys((*nest.first, *(placement.part for placement in nest.placements)))
+    return {part: k for k, part in enumerate(order, 1)}
+
+
+def _words(nest: Nest, shown: Shown) -> Iterator[Content]:
+    if nest.first:
+        said = ", ".join(nest.first)
+        yield Words(f"FIRST {said}: bend and measure these test strips, print anew, then cut the rest.", "strong")
+    if nest.cuts:
+        yield Words(
+            "Square the edges first. In each picture the gauged edge lies left: behind the blade where the rest is held"
+            " (grey), in front of it where the piece is held."
+        )
+    else:
+        yield Words(
+            "ZERO is the sheet's corner marked 0, 0: x along the sheet's length, y across it, to the low left corner of"
+            " each blank. Cut in the order of the numbers, openings before the outline."
+        )
+    for part in part_numbers(nest):
+        if shown.bit:
+            yield from _missed(part, shown)
+    trimmed = [part for part in part_numbers(nest) if part in shown.trims]
+    if trimmed:
+        yield Words(f"Trim to the outline after the shear: {', '.join(trimmed)}.", "strong")
+    yield Words("Mark alloy, temper, thickness, sheet and grain on every off-cut before it leaves the table.", "quiet")
+
+
+def _missed(part: str, shown: Shown) -> Iterator[Words]:
+    """What the bit leaves in inside corners."""
+    missed = router_plan(shown.blanks[part], shown.bit).missed
+    if missed:
+        most = max(off for _, off in missed)
+        stays = f"up to {_len(most, shown)} stays" if math.isfinite(most) else "an opening is too small for it"
+        yield Words(
+            f"{part}: the {_len(shown.bit, shown)} bit does not reach {counted(len(missed), 'inside corner')},"
+            f" {stays}: file by hand."
+        )
+
+
+def _pictures(nest: Nest, shown: Shown) -> Iterator[Content]:
+    """The whole sheet, and what is used of it where that is a small part."""
+    named = part_numbers(nest)
+    parts = overview(nest, shown.blanks, named, shown.units)
+    alt = f"{nest.sheet.id} with its blanks, each with the number of its part"
+    pictures = [Picture(drawing, alt, tall=OVERVIEW[1]) for drawing in parts]
+    if len(pictures) == 1:
+        yield pictures[0]
+    else:
+        yield Beside(((1.0, (pictures[0],)), (2.0, (pictures[1],))))
+
+
+def _key(nest: Nest, shown: Shown) -> Table:
+    """What each number stands for."""
+    counts: dict[str, int] = {}
+    for placement in nest.placements:
+        counts[placement.part] = counts.get(placement.part, 0) + 1
+    cells = [(str(k), part, str(counts.get(part, 0))) for part, k in part_numbers(nest).items()]
+    return _side_by_side("Parts on this sheet", ("no.", "part", "pieces"), cells, (8.0, 40.0, 14.0), (0, 2))
+
+
+def _side_by_side(
+    title: str,
+    heads: tuple[str, ...],
+    cells: list[tuple[Cell, ...]] | list[tuple[str, str, str]],
+    shares: tuple[float, ...],
+    numbers: tuple[int, ...],
+) -> Table:
+    """A table with several of its rows beside each other, in reading order down each column."""
+    across = min(ACROSS, len(cells))
+    tall = -(-len(cells) // across)
+    empty: tuple[Cell, ...] = ("",) * len(heads)
+    rows = []
+    for k in range(tall):
+        row: tuple[Cell, ...] = ()
+        for column in range(across):
+            at = column * tall + k
+            row += tuple(cells[at]) if at < len(cells) else empty
+        rows.append(row)
+    width = len(heads)
+    every = tuple(column * width + n for column in range(across) for n in numbers)
+    return Table(title, heads * across, tuple(rows), every, shares * across if across > 1 else ())
+
+
+def _offcuts(nest: Nest, shown: Shown) -> Iterator[Content]:
+    if nest.offcuts:
+        rows = (
+            (
+                f"off-cut {o.id}",
+                f"{_bare(o.width, shown)} × {_len(o.height, shown)}, low left corner at "
+                f"{_bare(o.x, shown)}, {_bare(o.y, shown)}",
+            )
+            for o in nest.offcuts
+        )
+        yield Facts(tuple(rows))
+
+
+def _cuts(nest: Nest, shown: Shown) -> Iterator[Content]:
+    """The cuts in order, two runs beside each other."""
+    yield Heading("Cuts in order")
+    cells = [_run(run, shown) for run in runs(nest)]
+    for k in range(0, len(cells), 2):
+        yield Beside(tuple((1.0, cell) for cell in (*cells[k : k + 2], *[()] * (2 - len(cells[k : k + 2])))))
+
+
+def _run(run: Run, shown: Shown) -> tuple[Content, ...]:
+    """Gauge large, what lies on the table, what falls off, what goes back; under it the metal as it lies."""
+    orders = [order for _, listed in run.names for order in listed]
+    cuts = f"{'cut' if len(orders) == 1 else 'cuts'} {numbers(orders)}"
+    held = "hold the rest" if run.cuts[0].hold == "rest" else "hold the PIECE"
+    figure = Figure(f"GAUGE, {held}", _bare(run.cuts[0].gauge, shown), "", shown.units)
+    label = cuts if len(cuts) < 22 else f"{len(orders)} cuts, {orders[0]} to {orders[-1]}"
+    box = Box(f"cut/{shown.number}/{orders[0]}", f"{cuts} of sheet {shown.number} done", label)
+    picture = run_picture(run)
+    alt = f"{run.metal.name} on the table with {cuts}"
+    words = Words(_told(run, shown))
+    wide = text_width(figure.value, FIGURE, True) + text_width(f" {shown.units}", FIGURE / 2.0, True) + 1.0
+    return Beside(((wide, (figure,)), (max(20.0, CELL - wide), (box, words)))), Picture(
+        picture, alt, tall=picture.size[1]
+    )
+
+
+def _told(run: Run, shown: Shown) -> str:
+    """What lies on the table, what falls off, what becomes of the rest."""
+    size = f"{_bare(run.long, shown)} × {_len(run.across, shown)}"
+    falls = "; ".join(_falls(run))
+    back = f" Rest: {run.back}." if run.back else ""
+    if len(run.names) == 1:
+        return f"{run.metal.name}, {size}. Off: {falls}.{back}"
+    metal = "; ".join(f"{name}: {numbers(orders)}" for name, orders in run.names)
+    return f"The same in {len(run.names)} pieces, {size}, cuts {metal}. Off: {falls}.{back}"
+
+
+def _falls(run: Run) -> Iterator[str]:
+    """Each note once, with how often; strips that are kept on cutting by their names together."""
+    strips = [piece_name(note) for note, _ in run.falls if "keep on cutting" in note]
+    if strips:
+        yield f"{strips[0] if len(strips) == 1 else f'{strips[0]} to {strips[-1]}'}, keep on cutting"
+    for note, count in run.falls:
+        if "keep on cutting" not in note:
+            said = note.split("; off-cut")[0]
+            yield f"{count} × {said}" if count > 1 else said
+
+
+def _coordinates(nest: Nest, shown: Shown) -> Iterator[Content]:
+    """Where each blank lies, in the order in which they are cut."""
+    yield Heading("Blanks in order")
+    cells: list[tuple[Cell, ...]] = []
+    named = part_numbers(nest)
+    order = sorted(nest.placements, key=lambda one: (named[one.part] > len(nest.first), named[one.part], one.copy))
+    for k, one in enumerate(order, 1):
+        x0, y0, _, _ = bounds([moved(shown.blanks[one.part].outline, placement_motion(one))])
+        key = f"cut/{shown.number}/{one.part}/{one.copy}"
+        what = f"{one.part} piece {one.copy} cut"
+        cells.append((Box(key, what, str(k)), _placed(one), _bare(x0, shown), _bare(y0, shown)))
+    heads = ("cut", "blank", f"x {shown.units}", f"y {shown.units}")
+    yield _side_by_side("Blanks in order", heads, cells, (13.0, 25.0, 15.0, 15.0), (2, 3))
+
+
+def _placed(one: Placement) -> str:
+    over = ", other side up" if one.mirrored else ""
+    return f"{one.part}-{one.copy}{over}"
+
+
+def _bare(mm: float, shown: Shown) -> str:
+    return format_length(mm, shown.units)
+
+
+def _len(mm: float, shown: Shown) -> str:
+    return format_length(mm, shown.units, unit=True)
