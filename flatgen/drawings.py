@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from flatgen.model.job import Job
 from flatgen.model.results import Developed, Results
 from flatgen.model.shop import CuttingTool
-from flatgen.page.packet import Enclosure
+from flatgen.page.packet import Enclosure, Subjects
 from flatgen.track import Track, silent
 
 if TYPE_CHECKING:
@@ -193,6 +193,17 @@ def gauge_drawings(results: Results) -> Iterator[Enclosure]:
     for gauge in gauges:
         pattern = (gauge_pattern(gauge, job.units),)
         yield Enclosure(f"gauges/{gauge.name}", "template", f"Gauge {gauge.name}, to cut", pattern, ("dxf",))
+
+
+def subjects(results: Results) -> Subjects:
+    """Cards and settings as the packet's page shows them."""
+    from flatgen.draw.settings import setting_subjects
+
+    parts = {made.part.id: made.part for made in results.parts}
+    blanks = {made.part.id: made.blank for made in results.parts}
+    cards = tuple((one.part.id, card.subject) for card in job_cards(results) for one in card.parts)
+    plan = results.plan
+    return Subjects(cards, setting_subjects(plan, parts, blanks, results.job.units) if plan else ())
 
 
 def printed_on(job: Job, caution: str) -> "Setting":

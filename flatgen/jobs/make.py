@@ -375,7 +375,7 @@ def make(
     remake : only the pieces that were rejected and not yet made again
     into : the user allows a folder that holds files of others
     """
-    from flatgen.drawings import enclosures
+    from flatgen.drawings import enclosures, subjects
     from flatgen.output.folder import check_folder, written_folder
     from flatgen.write.packet import write_packet
 
@@ -384,5 +384,5 @@ def make(
     results = shown_in(compute(job, effort, track), units)
     drawn = enclosures(results, track)
     with written_folder(out, "make", into=into, inputs=inputs_of(job), gone=lambda name: True) as folder:
-        write_packet(results, drawn, folder)
+        write_packet(results, drawn, subjects(results), folder)
     return results

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from typing import Literal
 
+from flatgen.page.content import Subject
 from flatgen.page.drawing import Drawing
 
 Kind = Literal["blank", "nest", "card", "template", "setup", "inspection", "flat", "formed", "chart"]
@@ -28,3 +29,11 @@ class Enclosure:
     def files(self) -> tuple[str, ...]:
         """Paths in the folder."""
         return tuple(f"{self.name}.{ending}" for ending in self.formats)
+
+
+@dataclass(frozen=True, slots=True)
+class Subjects:
+    """What the page shows as the paper does; ``cards`` by part number."""
+
+    cards: tuple[tuple[str, Subject], ...] = ()
+    settings: tuple[Subject, ...] = ()

@@ -5,7 +5,6 @@ says what there is to tick. So nothing is entered that is not of this packet. On
 read is entered: a box that was ticked, one whose tick was taken away, a count.
 """
 
-import re
 from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -17,8 +16,9 @@ from flatgen.core.words import counted
 from flatgen.errors import InputError, InputErrors
 from flatgen.records.book import Book, now, open_book
 
-KEY = re.compile(r"s(?P<sheet>\d+)c(?P<cut>\d+)|b(?P<setting>\d+)(?P<what>coupon|first|t(?P<done>\d+)|n(?P<count>\d+))")
-CHECKS = {"coupon": "test piece bent and measured", "first": "first piece measured and right"}
+FIRST = "first piece measured and right"
+STATIONS = {"drilled": "drilled and deburred", "measured": "measured and right"}
+Named = dict[str, tuple[str, str, int]]  # by key: place, what it is, the most that it can be; 0 for a box
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,10 +54,11 @@ def read_ticks(file: Path, results: Path) -> Ticks:
             raise InputError(message, file=file)
     if not isinstance(saved.get("saved"), str) or not isinstance(saved.get("entries"), list):
         raise InputError("this is not what a packet's page saves: it has no time or no entries", file=file)
+    known = _named(packet)
     ticks, errors = [], []
     for number, entry in enumerate(saved["entries"], 1):
         try:
-            ticks.append(_tick(entry, packet))
+            ticks.append(_tick(entry, known))
         except InputError as error:
             errors.append(InputError(error.message, file=file, where=f"entry {number}"))
     doubles = {key for key, number in Counter(tick.key for tick in ticks).items() if number > 1}
@@ -74,43 +75,41 @@ def _loaded(file: Path) -> dict[str, Any]:
     return data
 
 
-def _tick(entry: Any, packet: Mapping[str, Any]) -> Tick:
+def _tick(entry: Any, known: Named) -> Tick:
     key = entry.get("key") if isinstance(entry, dict) else None
-    found = KEY.fullmatch(key) if isinstance(key, str) else None
-    if found is None:
-        raise InputError(f'its key is "{key}"; a packet has keys such as "s1c2" and "b1t0"')
-    place, what, most = _named(found, packet)
+    if not isinstance(key, str) or key not in known:
+        raise InputError(f'the packet has nothing for "{key}"')
+    place, what, most = known[key]
     value = entry.get("value")
-    counts = found["count"] is not None
-    if counts and isinstance(value, int) and not isinstance(value, bool) and 0 <= value <= most:
-        return Tick(found.group(), place, what, value)
-    if not counts and isinstance(value, bool):
-        return Tick(found.group(), place, what, int(value))
-    raise InputError(f'"{key}" is {value!r}; it must be {f"a count from 0 to {most}" if counts else "true or false"}')
+    if most and isinstance(value, int) and not isinstance(value, bool) and 0 <= value <= most:
+        return Tick(key, place, what, value)
+    if not most and isinstance(value, bool):
+        return Tick(key, place, what, int(value))
+    raise InputError(f'"{key}" is {value!r}; it must be {f"a count from 0 to {most}" if most else "true or false"}')
 
 
-def _named(found: re.Match[str], packet: Mapping[str, Any]) -> tuple[str, str, int]:
-    """Place and name of what a key stands for, and the most that it can be."""
-    try:
-        if found["sheet"]:
-            nest = _at(packet["nests"], int(found["sheet"]) - 1)
-            (cut,) = (c for c in nest["cuts"] if c["order"] == int(found["cut"]))
-            return f"sheet {found['sheet']}, {nest['sheet']['id']}", f"cut {cut['order']}", 1
-        setup = _at(packet["setups"], int(found["setting"]) - 1)
-        place = f"setting {found['setting']}"
-        if found["what"] in CHECKS:
-            return place, CHECKS[found["what"]], 1
-        op = _at(setup["operations"], int(found["done"] or found["count"] or 0))
-        name = f"{op['part']} {op['bend']}, step {op['step']}"
-        return place, name if found["done"] else f"pieces bent: {name}", int(op["pieces"])
-    except (KeyError, IndexError, ValueError, TypeError) as error:
-        raise InputError(f'the packet has nothing for "{found.group()}"') from error
-
-
-def _at(listed: list[Any], place: int) -> Any:
-    if place < 0:
-        raise IndexError(place)
-    return listed[place]
+def _named(packet: Mapping[str, Any]) -> Named:
+    """Every box and count of a packet's page, by the key that names what it is of."""
+    known: Named = {}
+    for number, nest in enumerate(packet["nests"], 1):
+        sheet = nest["sheet"]["id"]
+        for cut in nest["cuts"]:
+            known[f"cut/{number}/{sheet}/{cut['order']}"] = (f"sheet {number}, {sheet}", f"cut {cut['order']}", 0)
+    for number, setup in enumerate(packet["setups"], 1):
+        strokes: dict[tuple[str, int], list[Mapping[str, Any]]] = {}
+        for op in setup["operations"]:
+            strokes.setdefault((op["part"], op["step"]), []).append(op)
+        tail, place = "/squeeze" if setup["stop_side"] == "squeeze" else "", f"setting {number}"
+        for k, ((part, step), ops) in enumerate(strokes.items()):
+            bends = [op["bend"] for op in ops]
+            if k == 0:
+                known[f"first/{part}/{', '.join(bends).replace(' ', '/')}{tail}"] = (place, FIRST, 0)
+            said = f"pieces bent: {part} {', '.join(bends)}, step {step}"
+            known[f"bent/{part}/{'+'.join(bends)}{tail}"] = (place, said, int(ops[0]["pieces"]))
+    for part in packet["parts"]:
+        for key, what in STATIONS.items():
+            known[f"{key}/{part['id']}"] = (str(part["id"]), what, 0)
+    return known
 
 
 def enter_ticks(path: Path | str, ticks: Ticks, by: str = "") -> int:
@@ -150,7 +149,7 @@ def ticked(book: Book, job: str) -> Iterator[tuple[str, str, str, str]]:
     for row in last.values():
         if not row["value"]:
             continue
-        if row["key"].startswith("s"):
+        if row["key"].startswith(("cut/", "s")):
             cuts.setdefault((row["digest"], row["place"]), []).append(row)
             continue
         said = f"{row['what']}: {row['value']}" if row["what"].startswith("pieces bent") else row["what"]

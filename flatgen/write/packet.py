@@ -6,18 +6,18 @@ from pathlib import Path
 
 from flatgen.model.results import Results
 from flatgen.output.disk import put
-from flatgen.page.packet import Enclosure
+from flatgen.page.packet import Enclosure, Subjects
 
 
-def write_packet(results: Results, enclosures: Sequence[Enclosure], folder: Path) -> None:
+def write_packet(results: Results, enclosures: Sequence[Enclosure], subjects: Subjects, folder: Path) -> None:
     """Everything that the job came to, as files in an empty folder."""
-    from flatgen.write import cut_list, packet_page, results_json
+    from flatgen.write import cut_list, page, results_json
 
     for enclosure in enclosures:
         _write_drawings(enclosure, folder)
     put(folder / "cut-list.csv", cut_list.as_text(results))
     put(folder / "results.json", results_json.as_text(results))
-    put(folder / "index.html", packet_page.as_text(results, enclosures))
+    put(folder / "index.html", page.as_text(results, enclosures, subjects))
 
 
 def _write_drawings(enclosure: Enclosure, folder: Path) -> None:

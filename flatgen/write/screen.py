@@ -5,6 +5,7 @@ Boxes and counts carry the content's own key in ``data-keep``, so that a reprint
 
 from functools import singledispatch
 
+from flatgen.page import layers
 from flatgen.page.content import (
     Beside,
     Box,
@@ -60,6 +61,8 @@ def _(content: Heading) -> Html:
 
 @shown.register
 def _(content: Words) -> Html:
+    if content.tone == "code":
+        return tag("pre", content.text)
     sign = SIGNS.get(content.tone)
     return tag("p", tag("strong", sign) if sign else None, word(content.text), class_=content.tone)
 
@@ -151,6 +154,32 @@ def _cell(cell: Cell) -> Html:
 def _box(content: Box) -> Html:
     box = tag("input", type="checkbox", data_keep=content.key, aria_label=content.what)
     return tag("label", box, " ", content.label)
+
+
+# a layer's colour on paper → its name in the page's style, which has a light and a dark one
+INKS = {
+    layers.BLACK: "ink",
+    layers.RED: "stop",
+    layers.GREEN: "good",
+    layers.BLUE: "accent",
+    layers.VIOLET: "violet",
+    layers.GREY: "quiet",
+    layers.PALE: "quiet",
+    layers.SKY: "sky",
+}
+PIXELS = {layers.NARROW: 1.1, layers.WIDE: 1.8, layers.THICK: 3.0}  # widths of lines, whatever the picture's scale
+
+
+def layer_styles() -> str:
+    """Rules for the lines and letters of every layer."""
+    rules = []
+    for layer in layers.LAYERS:
+        ink, wide = f"var(--{INKS[layer.color, layer.color_index]})", PIXELS[layer.width]
+        dashes = " ".join(f"{max(1.0, 0.6 * wide * dash):.1f}" for dash in layer.line.pattern)
+        dashed = f"; stroke-dasharray: {dashes}" if dashes else ""
+        rules.append(f"svg .on-{layer.name} {{ fill: none; stroke: {ink}; stroke-width: {wide}px{dashed} }}")
+        rules.append(f"svg .on-{layer.name} :is(text, .full) {{ fill: {ink} }}")
+    return "\n".join([*rules, "svg text { stroke: none }", ""])
 
 
 def svg(drawing: Drawing, alt: str) -> Html:

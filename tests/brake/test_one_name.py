@@ -9,11 +9,11 @@ from click.testing import CliRunner
 from page_texts import texts_of
 
 from flatgen.cli import flatgen
-from flatgen.drawings import setup_drawings
+from flatgen.drawings import setup_drawings, subjects
 from flatgen.jobs.make import load, planned
 from flatgen.model.handling import handling, lay_words
-from flatgen.write.packet_brake import brake_section
 from flatgen.write.results_json import as_dict
+from flatgen.write.screen import article
 
 DEMO = Path("examples/float-fittings/job.toml")
 
@@ -27,7 +27,7 @@ def results():
 def surfaces(results):
     """Words of sheets and page, white space made even and marks of writing direction taken out."""
     sheets = " ".join(t.text for e in setup_drawings(results) for d in e.drawings for t in texts_of(d))
-    page = re.sub(r"<[^>]*>", "", str(brake_section(results, ())))
+    page = re.sub(r"<[^>]*>", "", " ".join(map(article, subjects(results).settings)))
     return [" ".join(re.sub("[\u2066-\u2069]", "", text).split()) for text in (sheets, page)]
 
 

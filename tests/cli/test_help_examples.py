@@ -74,7 +74,8 @@ def shop(tmp_path_factory: pytest.TempPathFactory, root: Path) -> Path:
 def ticked_in(results: Path, file: Path) -> None:
     """What the page of a packet saves, its first cut ticked."""
     packet = json.loads(results.read_text(encoding="utf-8"))
-    entries = [{"key": "s1c1", "what": "cut 1", "where": "Sheet 1", "value": True}]
+    key = f"cut/1/{packet['nests'][0]['sheet']['id']}/1"
+    entries = [{"key": key, "what": "cut 1", "where": "Sheet 1", "value": True}]
     saved = {
         "job": packet["job"],
         "digest": packet["input_digest"],

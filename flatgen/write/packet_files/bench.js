@@ -1,7 +1,7 @@
-// Ticks and counts, kept in this browser under the digest of the inputs: a job that has changed starts afresh.
+// Ticks, counts and measured values, kept in this browser by what they are of (part, bend, cut): a reprint finds them again.
 "use strict";
 const bench = JSON.parse(document.getElementById("bench").textContent);
-const key = "flatgen-bench-" + bench.digest, says = document.getElementById("kept");
+const key = "flatgen-bench-" + bench.job, says = document.getElementById("kept");
 const fields = [...document.querySelectorAll("[data-keep]")];
 let kept = {};
 
@@ -27,18 +27,33 @@ function show() {
   for (const field of fields) {
     const value = kept[field.dataset.keep];
     if (field.type === "checkbox") field.checked = value === true;
-    else field.value = Number.isFinite(value) ? value : 0;
+    else if (field.type === "number") field.value = Number.isFinite(value) ? value : 0;
+    else field.value = typeof value === "string" ? value : "";
+  }
+  tally();
+}
+
+// how far each station is: boxes ticked and pieces counted of all
+function tally() {
+  for (const place of document.querySelectorAll("[data-done]")) {
+    const own = fields.filter((field) => field.dataset.keep.startsWith(place.dataset.done));
+    const done = own.reduce((sum, field) => sum + (field.type === "checkbox" ? Number(field.checked) : Number(field.value)), 0);
+    place.textContent = done;
+    document.querySelector(`[data-bar="${place.dataset.done}"]`).value = done;
   }
 }
 
 function note(field) {
   if (field.type === "checkbox") {
     kept[field.dataset.keep] = field.checked;
+  } else if (field.type === "text") {
+    kept[field.dataset.keep] = field.value;
   } else {
     const most = Number(field.max), count = Math.max(0, Math.min(most, Math.round(Number(field.value) || 0)));
     field.value = count;
     kept[field.dataset.keep] = count;
   }
+  tally();
   keep();
 }
 
@@ -51,10 +66,10 @@ for (const button of document.querySelectorAll("[data-step]")) {
   });
 }
 document.getElementById("export").addEventListener("click", () => {
-  const rows = fields.map((field) => ({
+  const rows = fields.filter((field) => field.type !== "text").map((field) => ({
     key: field.dataset.keep,
     what: field.getAttribute("aria-label") || field.parentElement.textContent.trim(),
-    where: (field.closest("article") || document.body).querySelector("h3, h2").textContent,
+    where: (field.closest("details, section") || document.body).querySelector("summary, h2").textContent.trim(),
     value: field.type === "checkbox" ? field.checked : Number(field.value),
   }));
   const text = JSON.stringify({ job: bench.job, digest: bench.digest, saved: new Date().toISOString(), entries: rows }, null, 1);
@@ -75,6 +90,14 @@ document.getElementById("clear").addEventListener("click", () => {
 window.addEventListener("storage", (event) => {
   if (event.key === key) { recall(); show(); }
 });
+// a link to what is folded opens it
+function unfold() {
+  const there = location.hash.length > 1 && document.getElementById(decodeURIComponent(location.hash.slice(1)));
+  for (let at = there; at; at = at.parentElement) if (at.tagName === "DETAILS") at.open = true;
+  if (there) there.scrollIntoView();
+}
+window.addEventListener("hashchange", unfold);
+unfold();
 // on paper every cut is shown
 window.addEventListener("beforeprint", () => {
   for (const folded of document.querySelectorAll("details")) folded.open = true;

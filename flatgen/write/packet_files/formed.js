@@ -22,8 +22,7 @@ class Formed {
     const v = shape.v;
     for (let i = 0; i < v.length; i += 3) reach = Math.max(reach, Math.hypot(v[i], v[i + 1], v[i + 2]));
     this.reach = reach;
-    const still = box.querySelector("img");
-    if (still) still.style.display = "none";
+
     box.append(this.canvas);
     box.parentElement.classList.add("live");
     this.listen();

@@ -1,0 +1,89 @@
+"""Parts of the page: a picture each, that opens the part's card, what was found at it, its shape and its files."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from flatgen.model.blank import Blank
+from flatgen.model.results import Developed, Results
+from flatgen.page.content import Box, Subject
+from flatgen.page.findings import contents, lines
+from flatgen.page.packet import Enclosure
+from flatgen.write.packet_html import Html, data, tag, word
+from flatgen.write.packet_pictures import formed_numbers
+from flatgen.write.screen import article, shown, svg
+
+
+def parts_section(results: Results, enclosures: Sequence[Enclosure], cards: Sequence[tuple[str, Subject]]) -> Html:
+    """All parts as pictures; ``cards`` by part number."""
+    of = dict(cards)
+    shapes: list[Any] = [formed_numbers(made.blank) if made.blank.bends else None for made in results.parts]
+    tiles = [_part(k, made, results, enclosures, of.get(made.part.id)) for k, made in enumerate(results.parts)]
+    return tag(
+        "section", tag("h2", "Parts"), tag("div", tiles, class_="tiles"), data("formed-shapes", shapes), id="parts"
+    )
+
+
+def _part(k: int, made: Developed, results: Results, enclosures: Sequence[Enclosure], card: Subject | None) -> Html:
+    part = made.part
+    found = lines((f for f in results.findings if f.part == part.id), results.job.units)
+    worst = found[0].state if found and found[0].state in ("stop", "decide") else ""
+    state = "STOP" if made.stopped else worst
+    count = f"{part.quantity} wanted" if part.kind == "part" else "test bend"
+    summary = tag(
+        "summary",
+        _picture(made, enclosures),
+        tag("strong", word(part.id)),
+        " ",
+        tag("span", word(part.title), class_="note") if part.title else None,
+        tag("span", count, tag("strong", f" {state}", class_=state.lower()) if state else None, class_="note"),
+    )
+    own = article(card) if card else tag("article", tag("h3", word(part.name)), id=f"card-{part.id}")
+    return tag(
+        "details",
+        summary,
+        [shown(content) for content in contents(found, places=False)],
+        own,
+        _formed(k, part.id, made.blank),
+        [shown(box) for box in station_boxes(made)],
+        _files(part.id, enclosures),
+        id=f"part-{k}",
+        class_="tile",
+    )
+
+
+def station_boxes(made: Developed) -> list[Box]:
+    """What is ticked off of a part beside its bends."""
+    part = made.part.id
+    if made.stopped or made.part.kind != "part":
+        return []
+    drilled = (
+        [Box(f"drilled/{part}", f"{part} drilled and deburred", "drilled and deburred")] if made.blank.holes else []
+    )
+    return [*drilled, Box(f"measured/{part}", f"{part} measured and right", "measured and right")]
+
+
+def _picture(made: Developed, enclosures: Sequence[Enclosure]) -> Html:
+    kind = "formed" if made.blank.bends else "flat"
+    drawn = next((e.drawings[0] for e in enclosures if e.kind == kind and e.about == made.part.id), None)
+    return svg(drawn, f"{made.part.id}, {kind}") if drawn else tag("span", "no drawing", class_="note")
+
+
+def _formed(k: int, part_id: str, blank: Blank) -> Html | None:
+    if not blank.bends:
+        return None
+    label = f"Formed {part_id}. Arrow keys turn it, + and - change its size, Home sets it back"
+    return tag(
+        "figure",
+        tag("div", class_="formed", data_shape=k, data_label=label),
+        tag("figcaption", tag("span", "Formed. Drag to turn it.", class_="turns")),
+    )
+
+
+def _files(part_id: str, enclosures: Sequence[Enclosure]) -> Html | None:
+    links = [
+        tag("li", tag("a", f"{e.title} ({ending.upper()})", href=name))
+        for e in enclosures
+        if e.about == part_id and e.kind != "nest"
+        for name, ending in zip(e.files, e.formats, strict=True)
+    ]
+    return tag("ul", links, class_="files") if links else None
