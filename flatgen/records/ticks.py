@@ -18,6 +18,7 @@ from flatgen.records.book import Book, now, open_book
 
 FIRST = "first piece measured and right"
 STATIONS = {"drilled": "drilled and deburred", "measured": "measured and right"}
+MOST_STEPS = 99  # of a card
 Named = dict[str, tuple[str, str, int]]  # by key: place, what it is, the most that it can be; 0 for a box
 
 
@@ -109,6 +110,8 @@ def _named(packet: Mapping[str, Any]) -> Named:
     for part in packet["parts"]:
         for key, what in STATIONS.items():
             known[f"{key}/{part['id']}"] = (str(part["id"]), what, 0)
+        for step in range(1, MOST_STEPS + 1):
+            known[f"card/{part['id']}/{step}"] = (str(part["id"]), f"step {step} of its card", 0)
     return known
 
 

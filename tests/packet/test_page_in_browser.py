@@ -9,13 +9,15 @@ from typing import Any
 
 import pytest
 
-SECTIONS = ("summary", "findings", "parts", "nests", "brake", "cutting", "files", "cautions")
+SECTIONS = ("summary", "parts", "findings", "settings", "sheets", "files", "cautions")
+UNFOLD = "for (const d of document.querySelectorAll('details')) d.open = true"
 LETTER, A4 = (8.5, 11.0), (8.27, 11.69)
 
 
 @pytest.fixture
 def page(browser, demo):
     browser.open(demo.folder / "index.html")
+    browser.run(UNFOLD)
     return browser
 
 
@@ -40,15 +42,16 @@ def test_nothing_is_fetched(page, demo) -> None:
 def test_ticks_and_counts_survive_a_reload_and_are_exported(page) -> None:
     page.run("localStorage.clear()")
     page.driver.refresh()
-    box = page.driver.find_element("css selector", "#brake td input[type=checkbox]")
+    page.run(UNFOLD)
+    box = page.driver.find_element("css selector", "#settings input[type=checkbox]")
     page.run("arguments[0].scrollIntoView()", box)
     box.click()
-    more = page.driver.find_element("css selector", "#brake [data-step='1']")
+    more = page.driver.find_element("css selector", "#settings [data-step='1']")
     more.click()
     more.click()
     page.driver.refresh()
-    state = "return [document.querySelector('#brake td input[type=checkbox]').checked,"
-    state += " document.querySelector('#brake .count input').value]"
+    state = "return [document.querySelector('#settings input[type=checkbox]').checked,"
+    state += " document.querySelector('#settings .count input').value]"
     assert [True, "2"] == page.run(state)
     saved = page.run(
         "let text; URL.createObjectURL = (b) => { text = b.text(); return 'blob:x'; };"
@@ -57,15 +60,16 @@ def test_ticks_and_counts_survive_a_reload_and_are_exported(page) -> None:
     )
     assert [True, 2] == [row["value"] for row in saved["entries"] if row["value"]]
     assert saved["entries"][0]["where"] and saved["digest"] and saved["job"]
-    keys = page.run("return [...document.querySelectorAll('[data-keep]')].map((f) => f.dataset.keep)")
+    keys = page.run("return [...document.querySelectorAll('[data-keep]:not([type=text])')].map((f) => f.dataset.keep)")
     assert keys == [row["key"] for row in saved["entries"]]
 
 
 def test_a_count_stays_between_none_and_all(page) -> None:
     page.run("localStorage.clear()")
     page.driver.refresh()
+    page.run(UNFOLD)
     said = (
-        "const i = document.querySelector('#brake .count input'); i.value = arguments[0];"
+        "const i = document.querySelector('#settings .count input'); i.value = arguments[0];"
         "i.dispatchEvent(new Event('change')); return [Number(i.value), Number(i.max)]"
     )
     value, most = page.run(said, "9999")
@@ -73,10 +77,9 @@ def test_a_count_stays_between_none_and_all(page) -> None:
     assert 0 == page.run(said, "-3")[0]
 
 
-def test_ticks_belong_to_these_inputs(page, demo) -> None:
-    """Another digest is another job: nothing is ticked that was not done."""
-    keys = page.run("document.querySelector('#brake input').click(); return Object.keys(localStorage)")
-    assert [f"flatgen-bench-{demo.results['input_digest']}"] == keys
+def test_ticks_are_kept_by_job_so_that_a_reprint_finds_them(page, demo) -> None:
+    keys = page.run("document.querySelector('#settings input').click(); return Object.keys(localStorage)")
+    assert [f"flatgen-bench-{demo.results['job']}"] == keys
 
 
 def test_a_tapped_piece_names_its_part(page, demo) -> None:
@@ -235,7 +238,7 @@ axe.run(document, { resultTypes: ['violations'] }).then((r) => done(r.violations
 
 
 @pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])
-@pytest.mark.parametrize("width", [360, 1280])
+@pytest.mark.parametrize("width", [360, 390, 1280])
 def test_accessibility_audit(browser, demo, axe: str, dark: bool, width: int) -> None:
     """axe-core finds nothing, not even minor: names, contrast, order of headings, landmarks, scrolling by keyboard."""
     browser.open(demo.folder / "index.html", width=width, dark=dark)
@@ -249,8 +252,16 @@ def test_without_scripts_the_pictures_are_there(browser, demo) -> None:
     browser.set("Emulation.setScriptExecutionDisabled", value=True)
     try:
         browser.open(demo.folder / "index.html")
-        images = browser.driver.find_elements("css selector", ".formed img")
-        bent = [part for part in demo.results["parts"] if part["bends"] and not part["stopped"]]
-        assert len(bent) == len(images) and images[0].is_displayed()
+        pictures = browser.driver.find_elements("css selector", "#parts summary svg")
+        assert len([part for part in demo.results["parts"] if not part["stopped"]]) == len(pictures)
+        assert pictures[0].is_displayed()
     finally:
         browser.set("Emulation.setScriptExecutionDisabled", value=False)
+
+
+def test_the_closed_page_is_short_on_a_phone_and_begins_with_pictures(browser, demo) -> None:
+    """At most 20 screens of 390 by 844; the first picture on the first or second."""
+    browser.open(demo.folder / "index.html", width=390, height=844)
+    tall = browser.run("return document.documentElement.scrollHeight")
+    first = browser.run("return document.querySelector('main svg').getBoundingClientRect().bottom")
+    assert tall <= 20 * 844 and first <= 2 * 844

@@ -23,7 +23,7 @@ class Boxes(HTMLParser):
         self.fields: list[dict[str, str | None]] = []
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        if tag == "input" and any(name == "data-keep" for name, _ in attrs):
+        if tag == "input" and "data-keep" in dict(attrs) and dict(attrs)["type"] != "text":
             self.fields.append(dict(attrs))
 
 
@@ -73,13 +73,21 @@ def test_every_box_of_the_page_comes_back(demo: Made, saved: dict[str, Any], tmp
     assert kept == {key: int(value) for key, value in most.items()}
 
 
+def keys(demo: Made) -> tuple[str, str, str]:
+    """The first cut, the first piece and the first count of the demo."""
+    op, nest = demo.results["setups"][0]["operations"][0], demo.results["nests"][0]
+    return f"cut/1/{nest['sheet']['id']}/1", f"first/{op['part']}/{op['bend']}", f"bent/{op['part']}/{op['bend']}"
+
+
 def test_only_changes_are_entered_and_a_tick_comes_off(demo: Made, saved: dict[str, Any], tmp_path: Path) -> None:
     book, results = tmp_path / "book.sqlite", demo.folder / "results.json"
-    assert 3 == enter_ticks(book, read_ticks(written(saved, tmp_path, s1c1=True, b1first=True, b1n0=1), results))
-    assert 0 == enter_ticks(book, read_ticks(written(saved, tmp_path, s1c1=True, b1first=True, b1n0=1), results))
-    assert 2 == enter_ticks(book, read_ticks(written(saved, tmp_path, s1c1=True, b1n0=2), results))
+    cut, right, bent = keys(demo)
+    some = {cut: True, right: True, bent: 1}
+    assert 3 == enter_ticks(book, read_ticks(written(saved, tmp_path, **some), results))
+    assert 0 == enter_ticks(book, read_ticks(written(saved, tmp_path, **some), results))
+    assert 2 == enter_ticks(book, read_ticks(written(saved, tmp_path, **{cut: True, bent: 2}), results))
     with open_book(book, writing=False) as opened:
-        assert {"s1c1": 1, "b1n0": 2} == {t.key: t.value for t in current_ticks(opened, demo.results["job"])}
+        assert {cut: 1, bent: 2} == {t.key: t.value for t in current_ticks(opened, demo.results["job"])}
         lines = list(ticked(opened, demo.results["job"]))
     first = demo.results["setups"][0]["operations"][0]
     assert [
@@ -94,15 +102,13 @@ def test_only_changes_are_entered_and_a_tick_comes_off(demo: Made, saved: dict[s
         ({"job": "Other"}, 'job is "Other"; the packet\'s is'),
         ({"digest": "0" * 64}, "Take the packet that it was ticked in"),
         ({"saved": 3}, "it has no time or no entries"),
-        ({"entries": [{"key": "s1c1", "value": 2}]}, 'entry 1: "s1c1" is 2; it must be true or false'),
-        ({"entries": [{"key": "b1n0", "value": 999}]}, '"b1n0" is 999; it must be a count from 0 to'),
-        ({"entries": [{"key": "b1n0", "value": True}]}, '"b1n0" is True; it must be a count'),
-        ({"entries": [{"key": "s99c1", "value": True}]}, 'the packet has nothing for "s99c1"'),
-        ({"entries": [{"key": "b0t0", "value": True}]}, 'the packet has nothing for "b0t0"'),
-        ({"entries": [{"key": "s1c9999", "value": True}]}, 'the packet has nothing for "s1c9999"'),
-        ({"entries": [{"key": "rm -rf", "value": True}]}, 'its key is "rm -rf"'),
-        ({"entries": ["s1c1"]}, 'its key is "None"'),
-        ({"entries": [{"key": "s1c1", "value": True}] * 2}, '"s1c1" stands there twice'),
+        ({"entries": [{"key": "measured/SK-301", "value": 2}]}, 'entry 1: "measured/SK-301" is 2; it must be true'),
+        ({"entries": [{"key": "bent/SK-301/b2", "value": 999}]}, '"bent/SK-301/b2" is 999; it must be a count from 0'),
+        ({"entries": [{"key": "bent/SK-301/b2", "value": True}]}, '"bent/SK-301/b2" is True; it must be a count'),
+        ({"entries": [{"key": "bent/SK-301/b99", "value": True}]}, 'the packet has nothing for "bent/SK-301/b99"'),
+        ({"entries": [{"key": "rm -rf", "value": True}]}, 'the packet has nothing for "rm -rf"'),
+        ({"entries": ["x"]}, 'the packet has nothing for "None"'),
+        ({"entries": [{"key": "measured/SK-301", "value": True}] * 2}, '"measured/SK-301" stands there twice'),
     ],
 )
 def test_what_is_not_of_this_packet_is_refused(
