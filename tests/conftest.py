@@ -28,13 +28,13 @@ def demo_drawn(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Any, Any
     """The float fittings: folder of the packet, what was computed, and what was drawn."""
 
     def build(folder: Path) -> tuple[Any, Any]:
-        from flatgen.drawings import enclosures
+        from flatgen.drawings import enclosures, subjects
         from flatgen.jobs.make import compute, load
         from flatgen.write.packet import write_packet
 
         results = compute(load(ROOT / "examples" / "float-fittings" / "job.toml"))
         drawn = enclosures(results)
-        write_packet(results, drawn, folder / "out")
+        write_packet(results, drawn, subjects(results), folder / "out")
         return results, drawn
 
     folder, (results, drawn) = once(tmp_path_factory, "demo", build)
