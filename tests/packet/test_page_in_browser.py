@@ -178,6 +178,7 @@ def test_formed_part_is_drawn_and_turns_under_mouse_and_keys(page) -> None:
 @pytest.mark.parametrize("width", [360, 768, 1280])
 def test_no_sideways_scrolling(browser, demo, width: int) -> None:
     browser.open(demo.folder / "index.html", width=width, height=780)
+    browser.run(UNFOLD)
     assert browser.run("const e = document.documentElement; return e.scrollWidth <= e.clientWidth")
     wide = browser.run(
         "return [...document.querySelectorAll('table, figure, dl, p, li, button, input')].filter((e) => {"

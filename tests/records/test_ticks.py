@@ -121,7 +121,7 @@ def test_what_is_not_of_this_packet_is_refused(
 
 
 def test_the_command_enters_them_and_the_record_shows_them(demo: Made, saved: dict[str, Any], tmp_path: Path) -> None:
-    file, book = written(saved, tmp_path, b1first=True), tmp_path / "book.sqlite"
+    file, book = written(saved, tmp_path, **{keys(demo)[1]: True}), tmp_path / "book.sqlite"
     run = CliRunner()
     done = run.invoke(flatgen, ["inspect", "ticks", str(demo.folder), str(file), "--book", str(book), "--by", "anna"])
     assert 0 == done.exit_code and "1 of " in done.output and "Entered: 1 change" in done.output, done.output
