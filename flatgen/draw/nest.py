@@ -1,6 +1,6 @@
 """A nest as a view: the sheet with its blanks in place, part marks, grain, margin, cuts with gauges, off-cuts.
 
-At true size for the machine and the screen; to scale, with fewer words, for a sheet of paper (``nest_sheet``).
+At true size for the machine and the screen; to scale, with fewer words, for a sheet of paper (``sheet_views``).
 """
 
 from collections.abc import Iterable, Mapping

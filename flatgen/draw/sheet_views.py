@@ -135,7 +135,7 @@ def _names(run: Run, at: list[float], wide: float) -> list[Item]:
     for strips, same in groupby(range(len(at)), key=lambda k: _short(run, k)):
         listed = list(same)
         name = piece_name(run.cuts[listed[0]].note) if strips == STRIPS and len(listed) == 1 else strips
-        text = f"{len(listed)} × {name}" if len(listed) > 1 else name
+        text = f"{len(listed)} {name}s" if name == STRIPS else f"{len(listed)} × {name}" if len(listed) > 1 else name
         groups.append((text, starts[listed[0]], at[listed[-1]]))
     if run.back and wide - at[-1] > 0.1:
         groups.append((run.back.split(":")[0], at[-1], wide))
