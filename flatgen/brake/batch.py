@@ -117,7 +117,7 @@ def minutes_between(before: Key | None, after: Key) -> float:
 
 def count(sequence: Sequence[Key]) -> BrakeCount:
     """How often each thing is set over a sequence of settings, the first setting included."""
-    noses = setbacks = leaves = stops = settings = 0
+    noses = setbacks = stops = settings = 0
     minutes = 0.0
     before: Key | None = None
     for key in sequence:
@@ -132,10 +132,9 @@ def count(sequence: Sequence[Key]) -> BrakeCount:
         leaf = not same_sheet or (before is not None and before.leaf != key.leaf)
         noses += nose
         setbacks += setback
-        leaves += leaf
         stops += setback or leaf or before is None or before.gauge != key.gauge
         before = key
-    return BrakeCount(noses, setbacks, leaves, stops, settings, minutes)
+    return BrakeCount(noses, setbacks, stops, settings, minutes)
 
 
 def sequence(chains: Sequence[Sequence[Key]]) -> list[Key]:

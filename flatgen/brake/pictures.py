@@ -92,7 +92,7 @@ def tools(setting: Setting) -> tuple[tuple[str, Outline], ...]:
     leaf = [(x, z - setting.brake.hinge_up) for x, z in leaf_section(setting.brake)]
     return (
         ("nose bar", polygon([(tip - x, base + z) for x, z in section])),
-        ("clamping beam", polygon([(tip - x, base + z) for x, z in beam_section(setting.brake, nose, section)])),
+        ("clamping beam", polygon([(tip - x, base + z) for x, z in beam_section(setting.brake, section)])),
         ("bed", polygon([(setting.bed_edge - x, z) for x, z in bed_section(setting.brake)])),
         ("leaf", polygon([(hx + c * x - s * z, hz + s * x + c * z) for x, z in leaf])),
     )

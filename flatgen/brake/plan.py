@@ -30,7 +30,7 @@ from flatgen.model.part import Part
 from flatgen.model.plan import BrakeCount, BrakePlan, Operation, PlannedPart, Setup
 from flatgen.model.shop import Brake, Shop
 
-NOTHING = BrakeCount(0, 0, 0, 0, 0, 0.0)
+NOTHING = BrakeCount(0, 0, 0, 0, 0.0)
 
 
 def plan_job(

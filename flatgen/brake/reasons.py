@@ -26,7 +26,7 @@ def why_not(part: Part, bench: Bench, shop: Shop) -> Iterator[Finding]:
     if refusal is None:
         return
     if len(bench.folds) <= MOST_STROKES:
-        ways = list(ways_out(part, bench, shop))
+        ways = list(ways_out(bench, shop))
         none = "use a form block or two pieces, since no other nose, leaf or bed that was tried would do"
         advice = said("what would help: ", joined("; ", ways)) if ways else said(none)
     else:
@@ -94,7 +94,7 @@ def nearest_refusal(bench: Bench) -> Refusal | None:
     return min(late, key=lambda r: (r.depth, r.fold.name, r.clamped_hub))
 
 
-def ways_out(part: Part, bench: Bench, shop: Shop) -> Iterator[Text]:
+def ways_out(bench: Bench, shop: Shop) -> Iterator[Text]:
     """Changes of tools with which the part can be made."""
     brake, trials = bench.brake, Trials(bench.blank)
     works = trials.makes

@@ -138,7 +138,7 @@ def _ring(bend: BendLine, share: float, t: float) -> list[Point3]:
     w, _ = _way(near, far)
     turned = math.radians(bend.angle * share)
     inside = bend.bent.inside_radius
-    ends = [_between(near[0], near[1], far, k, share, w) for k in (0, 1)]
+    ends = [_between(near[0], near[1], far, k, share) for k in (0, 1)]
     points: list[Point3] = []
     for radius, center in ((inside, inside), (inside + t, inside)):
         out = radius * math.sin(turned)
@@ -151,7 +151,7 @@ def _ring(bend: BendLine, share: float, t: float) -> list[Point3]:
     return points
 
 
-def _between(a: Point, b: Point, far: Line, end: int, share: float, w: Point) -> Point:
+def _between(a: Point, b: Point, far: Line, end: int, share: float) -> Point:
     """Foot on the near line of the strip's end at a share of its width (ends of the two lines may differ)."""
     own = a if end == 0 else b
     # the far line's matching end is the one nearer along the bend

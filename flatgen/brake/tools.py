@@ -162,7 +162,7 @@ def nose_section(nose: NoseBar, radius: float, wrap: float = 0.0) -> tuple[Point
     return (*arc, (x, top), (depth, top), (depth, 0.0))
 
 
-def beam_section(brake: Brake, nose: NoseBar, section: tuple[Point, ...]) -> tuple[Point, ...]:
+def beam_section(brake: Brake, section: tuple[Point, ...]) -> tuple[Point, ...]:
     """What stands over the nose bar, from the nose tip: x backward, z up."""
     if brake.beam_section:
         return tuple(brake.beam_section)
@@ -200,7 +200,7 @@ def fixed_tools(setting: Setting) -> tuple[tuple[str, Shape], ...]:
     if nose.section and stack:
         tip, base = tip - stack, base + stack
     over = [(tip - x, base + z) for x, z in section]
-    beam = [(tip - x, base + z) for x, z in beam_section(brake, nose, section)]
+    beam = [(tip - x, base + z) for x, z in beam_section(brake, section)]
     bed = [(setting.bed_edge - x, z) for x, z in bed_section(brake)]
     found = [("nose bar", over), ("clamping beam", beam), ("bed", bed)]
     if brake.throat is not None:

@@ -8,7 +8,7 @@ from flatgen.checks.rules import Seen, rule
 from flatgen.develop.allowance import nose_options, overbend
 from flatgen.develop.least_radius import RadiusVerdict, Reading, finite, radius_verdict, smallest_allowed
 from flatgen.develop.nose_change import crowded_holes, nose_change
-from flatgen.model.blank import BendLine, Blank
+from flatgen.model.blank import Blank
 from flatgen.model.finding import Severity
 from flatgen.model.part import Part
 from flatgen.model.shop import Shop
@@ -40,7 +40,7 @@ def minimum_radius(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
             yield Seen(where, radius, finite(verdict.limit), note, Severity.NOTE, verdict.governing.source)
         if verdict.status == "ok" and proof.state != "cracked":
             continue
-        severity, text, todo = _verdict_words(part, shop, bend, verdict, verdict.governing, proof)
+        severity, text, todo = _verdict_words(part, shop, verdict, verdict.governing, proof)
         yield Seen(where, radius, finite(verdict.limit), text, severity, verdict.governing.source, todo=todo)
 
 
@@ -52,7 +52,7 @@ def _decided(shop: Shop, proof: Proof) -> Severity:
 
 
 def _verdict_words(
-    part: Part, shop: Shop, bend: BendLine, verdict: RadiusVerdict, governing: Reading, proof: Proof
+    part: Part, shop: Shop, verdict: RadiusVerdict, governing: Reading, proof: Proof
 ) -> tuple[Severity, Text, Text]:
     radius, limit = verdict.radius, verdict.limit
     assert limit is not None

@@ -158,7 +158,6 @@ class ControlLimits:
     low: float
     high: float
     sigma: float
-    range_middle: float
     range_high: float
 
 
@@ -176,9 +175,7 @@ def control_limits(values: Sequence[float]) -> ControlLimits | None:
     moving = fmean(abs(b - a) for a, b in zip(values, values[1:], strict=False))
     sigma = moving / RANGE_MEAN[2]
     middle = fmean(values)
-    return ControlLimits(
-        middle, middle - 3 * sigma, middle + 3 * sigma, sigma, moving, chart_factors(2).range_high * moving
-    )
+    return ControlLimits(middle, middle - 3 * sigma, middle + 3 * sigma, sigma, chart_factors(2).range_high * moving)
 
 
 @dataclass(frozen=True, slots=True)

@@ -88,7 +88,7 @@ def free_leg(count: int, gauged_by_choice: Sequence[int] = ()) -> int:
     return next((index for index in order if index not in gauged_by_choice), count - 1)
 
 
-def leg_slopes(bends: Sequence[ChainBend], thickness: float, free: int) -> list[dict[tuple[str, int], float]]:
+def leg_slopes(bends: Sequence[ChainBend], free: int) -> list[dict[tuple[str, int], float]]:
     """How each leg answers to each cause: one table a leg, (cause, bend) to mm per mm; bend -1: the part as a whole.
 
     Notes
@@ -131,7 +131,7 @@ def leg_spreads(bends: Sequence[ChainBend], thickness: float, limits: Limits, fr
     """
     return tuple(
         spread([(_named(cause, len(bends)), getattr(limits, cause[0]), slope) for cause, slope in leg.items()])
-        for leg in leg_slopes(bends, thickness, free)
+        for leg in leg_slopes(bends, free)
     )
 
 
@@ -162,7 +162,7 @@ def overall_spread(
     at a time and measuring the same two corners again. Where several corners share the extreme (a channel is as wide
     at its web as at its tips), the pair that varies most counts: it is the size that can be wrong.
     """
-    slopes = leg_slopes(bends, thickness, free)
+    slopes = leg_slopes(bends, free)
     angles = [item.angle for item in bends]
     corners = section(legs, angles, thickness, base)
     moved = {cause: _moved(legs, angles, thickness, base, slopes, cause) for cause in _causes(slopes, len(bends))}

@@ -73,7 +73,7 @@ def flat_of(
     joints = _joints(part, face, edges, setbacks, arriving)
     levels = _levels(edges, joints)
     drawn_in = _drawn_in(part, face, outline, edges, levels)
-    points = _with_corners(part, face, edges, drawn_in, joints)
+    points = _with_corners(part, face, edges, drawn_in)
     runs: list[FlatRun] = []
     spans: dict[str, tuple[float, float]] = {}
     n = len(edges)
@@ -216,9 +216,7 @@ def _meeting(
     return here[0]
 
 
-def _with_corners(
-    part: Part, face: Face, edges: tuple[str, ...], drawn_in: list[Vertex], joints: list[Joint]
-) -> list[list[Vertex]]:
+def _with_corners(part: Part, face: Face, edges: tuple[str, ...], drawn_in: list[Vertex]) -> list[list[Vertex]]:
     """Each corner as the chain of points that replaces it: itself, or the two ends of its round or clip."""
     chains = [[vertex] for vertex in drawn_in]
     outline = tuple(drawn_in)

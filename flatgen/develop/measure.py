@@ -23,7 +23,7 @@ def described_dimensions(part: Part, bents: Mapping[str, BentRadius]) -> tuple[D
     found = []
     for face in part.faces:
         for across, ends in _crossed(part, face).items():
-            size = _extent(part, face, across)
+            size = _extent(face, across)
             if size is None:
                 continue
             outside = inside = size
@@ -68,7 +68,7 @@ def _crossed(part: Part, face: Face) -> dict[int, list[tuple[str, bool]]]:
     return found
 
 
-def _extent(part: Part, face: Face, axis: int) -> float | None:
+def _extent(face: Face, axis: int) -> float | None:
     if face.skirt is not None:
         return max(face.skirt.height_low, face.skirt.height_high) if axis == 1 else None
     extent = box(face.outline)

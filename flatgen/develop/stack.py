@@ -178,8 +178,8 @@ def chains(part: Part, blank: Blank) -> tuple[Chain, ...]:
     for bend in blank.bends:
         if bend.id in covered:
             continue
-        ahead = _walk(bend, bend.child, bend.parent, beside)
-        behind = _walk(bend, bend.parent, bend.child, beside)
+        ahead = _walk(bend, bend.child, beside)
+        behind = _walk(bend, bend.parent, beside)
         faces = [face for _, face in reversed(behind)] + [bend.parent, bend.child] + [face for _, face in ahead]
         bends = [b for b, _ in reversed(behind)] + [bend] + [b for b, _ in ahead]
         # in the order of the description, so that a channel reads the same whichever bend is met first
@@ -192,9 +192,7 @@ def chains(part: Part, blank: Blank) -> tuple[Chain, ...]:
     return tuple(found)
 
 
-def _walk(
-    came_by: BendLine, face: str, before: str, beside: dict[str, list[tuple[BendLine, str]]]
-) -> list[tuple[BendLine, str]]:
+def _walk(came_by: BendLine, face: str, beside: dict[str, list[tuple[BendLine, str]]]) -> list[tuple[BendLine, str]]:
     """Bends and faces onward from a face, straight across it, as long as bends stay parallel and on the far side."""
     steps: list[tuple[BendLine, str]] = []
     here, last = face, came_by

@@ -100,7 +100,7 @@ def bend_chart(
     foot = MARGIN + 53.0
     items += _grid(cells, columns, width, body, foot, units)
     items += _angles(width, foot - 7.0)
-    items += _legend(material, table or (shop.radius_table if shop else ""), cells)
+    items += _legend(table or (shop.radius_table if shop else ""))
     return Drawing(
         title=f"Bend deductions of {material.name}",
         size=(width, height),
@@ -235,7 +235,7 @@ def _angles(width: float, top: float) -> list[Item]:
     return items
 
 
-def _legend(material: Material, table: str, cells: tuple[tuple[Cell, ...], ...]) -> list[Item]:
+def _legend(table: str) -> list[Item]:
     y = MARGIN + 23.0
     governs = f"table {table}" if table else "the most cautious table of those that cover the thickness"
     items: list[Item] = [

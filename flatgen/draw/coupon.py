@@ -16,7 +16,7 @@ from flatgen.page.paper import paper
 from flatgen.page.place import placed
 from flatgen.units import format_angle, format_length
 
-CHECK_LINE = {"in": 0.25 * 25.4, "mm": 6.0}
+CHECK_LINE = {"in": 0.25 * 25.4, "mm": 6.0}  # of the scribed check lines from each end of the strip
 STEPS = (
     "1. Mark each strip with coupon, number, sheet and grain. File both ends square, take the burr off.",
     "2. Scribe the check lines (on a coupon only, never on a part). Measure thickness at three places, length L at "

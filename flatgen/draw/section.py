@@ -29,7 +29,6 @@ class Leg:
     outside: float
     inside: float
     kind: str  # mould | tangent | tapered: a mould-line size that holds at this section only
-    upper_end: Point
     low_start: Point
     low_end: Point
 
@@ -170,7 +169,7 @@ def _leg(
             else:
                 last = along(last, u, setback)
     low = scale(down, thickness)
-    return Leg(first, last, outside, inside, "tangent" if runs_away else "mould", end, add(first, low), add(last, low))
+    return Leg(first, last, outside, inside, "tangent" if runs_away else "mould", add(first, low), add(last, low))
 
 
 def section_view(section: Section, view_scale: float, units: str) -> list[Item]:

@@ -22,7 +22,6 @@ from flatgen.page.table import wrapped
 from flatgen.units import format_length
 
 HEIGHT = 2.5
-LEADING = 4.2
 PRICK = 1.0  # diameter of the ring round the point to prick through
 LONG_PAPER = 203.2  # paper parts longer than 8 in are to be checked after gluing (common practice)
 LEAST_CAPTION = 75.0

@@ -269,7 +269,6 @@ class BrakeCount:
 
     noses: int
     setbacks: int
-    leaf_stops: int
     stops: int
     settings: int
     minutes: float

@@ -101,7 +101,7 @@ def fill(subjects: Iterable[Subject], setting: Setting) -> list[Filled]:
         line = rule(setting.width)
         if not subject.whole and filled and whole.height + line.height <= left:
             block = stacked([line, whole])
-            filled[-1].items.extend(_at(block, setting, left))
+            filled[-1].items.extend(_at(block, left))
             left -= block.height
             continue
         parts = _parted(
@@ -113,14 +113,14 @@ def fill(subjects: Iterable[Subject], setting: Setting) -> list[Filled]:
     return filled
 
 
-def _at(block: Block, setting: Setting, left: float) -> list[Item]:
+def _at(block: Block, left: float) -> list[Item]:
     """A block below what stands on the page, of which ``left`` is free."""
     return placed(block.items, 1.0, (EDGE, EDGE + FOOT + left - block.height))
 
 
 def _parted(head: Block, again: Block, body: Sequence[Block], setting: Setting) -> list[tuple[list[Item], float]]:
     """Pages of one subject with the room left on each: blocks that keep together go on together."""
-    pages: list[tuple[list[Item], float]] = [(_at(head, setting, setting.tall), setting.tall - head.height)]
+    pages: list[tuple[list[Item], float]] = [(_at(head, setting.tall), setting.tall - head.height)]
     fresh = True
     for k, block in enumerate(body):
         follow, last = block.height, k
@@ -131,10 +131,10 @@ def _parted(head: Block, again: Block, body: Sequence[Block], setting: Setting) 
         if follow > left and not fresh and not _blank(block):
             begin = [again, *([block.head] if block.head else [])]
             start = stacked(begin)
-            items, left = _at(start, setting, setting.tall), setting.tall - start.height
+            items, left = _at(start, setting.tall), setting.tall - start.height
             pages.append((items, left))
             fresh = True
-        items += _at(block, setting, left)
+        items += _at(block, left)
         pages[-1] = (items, max(0.0, left - block.height))
         fresh = fresh and _blank(block)
     return pages

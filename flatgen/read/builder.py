@@ -26,9 +26,6 @@ class Pattern:
     hole: Hole
 
 
-Patterns = Mapping[str, Mapping[str, Pattern]]  # part -> pattern name -> pattern
-
-
 class WaitsFor(Exception):
     """A part refers to another that has not been built yet."""
 

@@ -18,7 +18,6 @@ from flatgen.model.part import SKIRT_EDGES, Bend, Face, Part, Skirt
 from flatgen.model.shop import BendProof
 from flatgen.records.coupons import SAME_ANGLE, SAME_NOSE, same_combination
 
-CHECK_LINE = {"in": 0.25 * 25.4, "mm": 6.0}  # of the scribed check lines from each end of the strip
 LEG = {"in": 1.5 * 25.4, "mm": 38.0}  # least leg, outside
 WIDTH = {"in": 25.4, "mm": 25.0}  # least width, and 8 thicknesses; common practice, no source
 STEP = {"in": 0.125 * 25.4, "mm": 1.0}

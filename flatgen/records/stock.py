@@ -7,7 +7,7 @@ it; a remnant cut on the slant has its grain in degrees from the length.
 
 import json
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -287,16 +287,3 @@ def traced(book: Book, mark: str) -> tuple[StockSheet, ...]:
     while chain[-1].cut_from:
         chain.append(find(book, chain[-1].cut_from))
     return tuple(chain)
-
-
-def sheets_of_part(book: Book, job: str, part: str) -> tuple[tuple[str, int], ...]:
-    """Marks of the sheets that pieces of a part were cut from, with how many, in the order of cutting."""
-    rows: Sequence[tuple[str, int]] = [
-        (row["mark"], row["pieces"])
-        for row in book.rows(
-            """SELECT mark, pieces FROM cut_part JOIN sheet ON sheet.id = cut_part.sheet JOIN run ON run.id = run
-            WHERE job = ? AND part = ? ORDER BY cut_part.id""",
-            (job, part),
-        )
-    ]
-    return tuple(rows)

@@ -11,7 +11,7 @@ from flatgen.jobs.setups import make_setups
 from flatgen.model.plan import BrakeCount, BrakePlan, Operation, Setup
 
 DEMO = Path("examples/float-fittings/job.toml")
-COUNT = BrakeCount(1, 4, 4, 4, 4, 1.0)
+COUNT = BrakeCount(1, 4, 4, 4, 1.0)
 
 
 def setting(number: int, part: str, changes: str, *, coupon: bool = False) -> Setup:

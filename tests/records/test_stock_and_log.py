@@ -100,7 +100,6 @@ def test_remnant_of_a_remnant_is_traced_to_the_sheet_and_batch(path: Path) -> No
         chain = stock.traced(book, "R002")
         assert ["R002", "R001", "S001"] == [sheet.mark for sheet in chain]
         assert {"H-1947"} == {sheet.batch for sheet in chain}
-        assert (("S001", 3), ("R001", 2)) == stock.sheets_of_part(book, JOB, "TF-101")
 
 
 def test_sheet_that_was_bought_for_the_nest_is_entered_with_it(path: Path) -> None:

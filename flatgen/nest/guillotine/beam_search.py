@@ -81,7 +81,6 @@ class Beam:
         """
         import numpy as np
 
-        self.np = np
         self.rooms = rooms
         self.demand = demand
         self.rules = rules
@@ -99,7 +98,8 @@ class Beam:
 
     def run(self, look: Ranking) -> list[list[Strip]] | None:
         """Strips in each room, or None when some blank found no place."""
-        np = self.np
+        import numpy as np
+
         nothing = np.zeros(1)
         states = _States(np.zeros(1, dtype=np.int64), *[nothing] * 7)
         left = np.array([self.demand])  # blanks of each kind still to lay, (states, kinds)
@@ -119,7 +119,8 @@ class Beam:
 
     def _grown(self, s: _States, left: "Whole") -> "tuple[Whole, Whole, Whole, _States]":
         """Every state with every blank laid in every way: parent, option, move and the new states."""
-        np = self.np
+        import numpy as np
+
         here, after = s.room, s.room + 1
         along, across = self.along[here], self.across[here]
         first_along, first_across = self.along[after], self.across[after]
@@ -157,7 +158,8 @@ class Beam:
 
     def _best(self, s: _States, laid: int, look: Ranking, chance: "np.random.RandomState") -> "Whole":
         """Which states to carry on, the best first."""
-        np = self.np
+        import numpy as np
+
         closed = self.before[s.room] + s.strip * self.length[s.room] + (s.top - s.strip) * s.stack
         closed += (s.height - s.strip) * (s.end - s.stack)
         rank = (look.base + 1.0 - s.area / closed) / (s.area / laid) ** look.power

@@ -66,7 +66,6 @@ def pack(
     height: float,
     fit: int,
     split: int,
-    rooms: list[list[Room]] | None = None,
 ) -> tuple[list[Room], list[list[int]]]:
     """Put blanks in the given order into sheets of one size, opening a sheet when none takes the blank.
 

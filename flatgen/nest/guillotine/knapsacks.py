@@ -9,6 +9,7 @@ References
     1965: strips by knapsacks (from memory)
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -70,7 +71,6 @@ class Knapsack:
         """Capacity and grid [mm]."""
         import numpy as np
 
-        self.np = np
         self.unit = unit
         self.cells = int((capacity + EPS) / unit)
         self.best: Cells = np.zeros(self.cells + 1)
@@ -78,10 +78,12 @@ class Knapsack:
 
     def size(self, length: float) -> int:
         """Cells that a length takes, at least one; a length that fits the whole always does."""
-        return max(1, min(self.cells, int(self.np.ceil((length - EPS) / self.unit))))
+        return max(1, min(self.cells, math.ceil((length - EPS) / self.unit)))
 
     def offer(self, label: int, length: float, worth: float, most: int) -> None:
         """Let up to ``most`` of one thing in."""
+        import numpy as np
+
         size = self.size(length)
         most = min(most, self.cells // size)
         step = 1
@@ -91,7 +93,7 @@ class Knapsack:
             step *= 2
             width = size * take
             better = self.best.copy()
-            self.np.maximum(better[width:], self.best[: self.cells + 1 - width] + worth * take, out=better[width:])
+            np.maximum(better[width:], self.best[: self.cells + 1 - width] + worth * take, out=better[width:])
             self.history.append((label, take, width, self.best))
             self.best = better
 
