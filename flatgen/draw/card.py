@@ -9,9 +9,10 @@ from dataclasses import dataclass, replace
 from functools import cache
 
 from flatgen.core.words import Units
+from flatgen.draw.card_hands import CardPart, names_of, shared, turned_words
 from flatgen.draw.card_layout import Piece, on_one_page, on_pages, pieces_of, tall
 from flatgen.draw.card_measure import measure_table, measure_words
-from flatgen.draw.card_steps import Source, bending_steps, cutting_steps, last_steps, steps_of
+from flatgen.draw.card_steps import bending_steps, cutting_steps, last_steps, steps_of
 from flatgen.draw.card_tables import corner_tables, hole_tables, line_tables
 from flatgen.draw.card_view import card_view
 from flatgen.draw.formed import formed_view
@@ -20,9 +21,7 @@ from flatgen.draw.template import Template, template
 from flatgen.draw.tiles import Layout, check_bar, laid_out, numbered
 from flatgen.draw.words import thickness_words
 from flatgen.model.blank import Blank
-from flatgen.model.inspection import Checklist
-from flatgen.model.part import Part
-from flatgen.model.plan import Setup
+from flatgen.model.part import HANDED
 from flatgen.model.shop import Drill
 from flatgen.page.content import Content, Picture, Steps, Subject, Words
 from flatgen.page.drawing import Drawing, Item, extents
@@ -35,22 +34,6 @@ SCALES = (1.0, 0.5, 0.25, 0.2, 0.1, 0.05, 0.02, 0.01)
 LEAST_VIEW = 85.0  # a longer blank is not drawn smaller to save a page
 MOST_BESIDE = 74.0  # width of a section that has the formed view beside it
 CAUTION = "Edges are sharp: gloves. Eye protection. Where this and the drawing differ, the drawing decides."
-
-
-@dataclass(frozen=True, slots=True)
-class CardPart:
-    """A part as its card needs it: developed, planned, with what is measured on it.
-
-    faces : the clamped face of each bend; ``pieces`` : blanks to cut, spares included
-    """
-
-    part: Part
-    blank: Blank
-    faces: dict[str, str]
-    pieces: int
-    source: Source
-    setups: tuple[Setup, ...]
-    checks: Checklist | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,30 +62,35 @@ class Card:
 
 
 def cards(made: Sequence[CardPart], bench: Bench) -> tuple[Card, ...]:
-    """A card a part, in order."""
-    return tuple(_card(one, bench, f"card {k} of {len(made)}") for k, one in enumerate(made, 1))
+    """A card a part, in order; left and right share one where their blank is the same."""
+    groups = shared(made)
+    return tuple(_card(group, bench, f"card {k} of {len(groups)}") for k, group in enumerate(groups, 1))
 
 
-def _card(one: CardPart, bench: Bench, number: str) -> Card:
+def _card(group: tuple[CardPart, ...], bench: Bench, number: str) -> Card:
     """The largest scale at which all is on one page, true size first; several pages where none is."""
-    pieces, head = pieces_of(_contents(one, bench)), _head(one, bench, number)
+    one = group[0]
+    pieces, head = pieces_of(_contents(group, bench)), _head(group, bench, number)
     view_at = cache(lambda scale: _view(one, bench.units, scale))
-    least = min(LEAST_VIEW, max(one.blank.width, one.blank.height))
+    largest = max(one.blank.width, one.blank.height)
     for scale in SCALES:
-        if max(one.blank.width, one.blank.height) * scale < least - 0.01:
+        if largest * scale < min(LEAST_VIEW, largest) - 0.01:
             break
-        view = view_at(scale)
         for across in (True, False):
             setting = bench.setting(across)
             height = setting.tall - title(head, setting.width).height
-            laid = on_one_page(view, pieces, setting.width, height)
+            laid = on_one_page(view_at(scale), pieces, setting.width, height)
             if laid:
-                return Card(replace(head, contents=laid), across, scale, (one,))
-    return _long(one, bench, head, pieces, view_at)
+                return Card(replace(head, contents=laid), across, scale, group)
+    return _long(group, bench, head, pieces, view_at)
 
 
 def _long(
-    one: CardPart, bench: Bench, head: Subject, pieces: Sequence[Piece], view_at: Callable[[float], Picture]
+    group: tuple[CardPart, ...],
+    bench: Bench,
+    head: Subject,
+    pieces: Sequence[Piece],
+    view_at: Callable[[float], Picture],
 ) -> Card:
     """A card that goes on overleaf: the largest view that leaves room for steps, whichever way needs fewest pages."""
     found: list[tuple[int, Card]] = []
@@ -114,23 +102,24 @@ def _long(
             wide = view.drawing.size[0]
             if wide <= setting.width and tall([view], wide) <= 0.98 * height:
                 laid = on_pages(view, pieces, setting.width, height)
-                card = Card(replace(head, contents=laid), across, scale, (one,))
+                card = Card(replace(head, contents=laid), across, scale, group)
                 found.append((len(fill([card.subject], setting)), card))
                 break
     return min(found, key=lambda pair: (pair[0], -pair[1].scale))[1]
 
 
-def _head(one: CardPart, bench: Bench, number: str) -> Subject:
-    part = one.part
-    spare = one.pieces - part.quantity
-    wanted = f"{part.quantity} wanted" + (f" + {spare} spare" if spare > 0 else "")
+def _head(group: tuple[CardPart, ...], bench: Bench, number: str) -> Subject:
+    part = group[0].part
+    wanted, spare = sum(one.part.quantity for one in group), sum(one.pieces - one.part.quantity for one in group)
+    each = f" ({' + '.join(str(one.part.quantity) for one in group)})" if len(group) > 1 else ""
+    side = f"{wanted} wanted{each}" + (f" + {spare} spare" if spare > 0 else "")
     hand = "" if part.hand != "none" else "no hand"
     drawing = " ".join(filter(None, (part.drawing, f"rev {part.revision}" if part.revision else "")))
     metal = f"{part.material.name}, T {thickness_words(part, bench.units)}"
     unit = "inches" if bench.units == "in" else "millimetres"
     under = "   ".join(filter(None, (metal, drawing, hand, f"sizes in {unit}", number)))
-    name = " ".join(filter(None, (part.name, part.title)))
-    return Subject(f"card-{part.id}", name, (), side=wanted, under=under)
+    name = " ".join(filter(None, (names_of(group), part.title)))
+    return Subject(f"card-{part.id}", name, (), side=side, under=under)
 
 
 def _view(one: CardPart, units: Units, scale: float) -> Picture:
@@ -142,17 +131,24 @@ def _view(one: CardPart, units: Units, scale: float) -> Picture:
     )
 
 
-def _contents(one: CardPart, bench: Bench) -> list[Content | tuple[Content, ...]]:
-    part, blank, units = one.part, one.blank, bench.units
+def _contents(group: tuple[CardPart, ...], bench: Bench) -> list[Content | tuple[Content, ...]]:
+    one, units = group[0], bench.units
+    part, blank = one.part, one.blank
     texts = cutting_steps(blank, one.source, units)
-    texts += bending_steps(part.id, blank, one.setups, units) + last_steps(blank, units)
-    texts.append("Measure.")
-    found: list[Content | tuple[Content, ...]] = [Steps(steps_of(texts, part.id))]
+    for hand in group:
+        named = f"{HANDED[hand.part.hand].strip()}: " if len(group) > 1 else ""
+        texts += [named + text for text in bending_steps(hand.part.id, hand.blank, hand.setups, units)]
+    texts += [*last_steps(blank, units), "Measure."]
+    found: list[Content | tuple[Content, ...]] = []
+    if len(group) > 1:
+        found.append(Words(turned_words(*group), "strong"))
+    found.append(Steps(steps_of(texts, part.id)))
     found += hole_tables(blank, bench.drills, units)
     found += line_tables(blank, one.faces, units)
     found += [*_pictures(blank, units)]
-    if one.checks is not None:
-        found.append((measure_table(one.checks, units), Words(measure_words(one.checks), "quiet")))
+    for hand in group:
+        if hand.checks is not None:
+            found.append((measure_table(hand.checks, units), Words(measure_words(hand.checks), "quiet")))
     found += corner_tables(blank, units)
     found += [Words(note) for note in part.notes]
     return found

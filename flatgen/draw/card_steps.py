@@ -42,6 +42,7 @@ def cutting_steps(blank: Blank, source: Source, units: Units) -> list[str]:
     steps = []
     if source.routed:
         steps.append(f"Cut the outline{source.named} with the {source.tool.name}: {size} over all.")
+        steps.append(f"{corner_words(blank, units) or 'Check it against the table of corners'}.")
     else:
         steps.append(f"Shear{source.named}: {size}.")
     steps.append(_marking(blank, source))

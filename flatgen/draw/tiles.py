@@ -387,10 +387,10 @@ def check_bar(size: tuple[float, float], across: bool, units: str) -> list[Item]
                 Line("bar", (x - 1.5, y), (x + 1.5, y)) if upright else Line("bar", (x, y - 1.5), (x, y + 1.5))
             )
         side = "long" if upright != across else "short"
-        text = f"{name} along the paper's {side} side"
+        text = f"{name}, paper's {side} side"
         if upright:
             items.append(Text("bar", (off + 2.6, start + bar / 2.0), text, 2.0, "middle", 90.0))
         else:
-            text += ": print at actual size, use only if both bars are right"
+            text += ": print at actual size"
             items.append(Text("bar", (start + bar + 3.0, off - 1.0), text, 2.0))
     return items

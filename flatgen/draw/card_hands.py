@@ -1,0 +1,106 @@
+"""Left and right on one card: where both are bent from the same blank, one of them turned over. Lengths mm."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from flatgen.core.outline import Outline
+from flatgen.core.points import Point, distance
+from flatgen.develop.develop import mirrored
+from flatgen.draw.card_steps import Source
+from flatgen.draw.view import sight_line
+from flatgen.model.blank import BendLine, Blank
+from flatgen.model.inspection import Checklist
+from flatgen.model.part import HANDED, Part
+from flatgen.model.plan import Setup
+
+SAME = 0.02  # finer than a line is drawn
+
+
+@dataclass(frozen=True, slots=True)
+class CardPart:
+    """A part as its card needs it: developed, planned, with what is measured on it.
+
+    faces : the clamped face of each bend; ``pieces`` : blanks to cut, spares included
+    """
+
+    part: Part
+    blank: Blank
+    faces: dict[str, str]
+    pieces: int
+    source: Source
+    setups: tuple[Setup, ...]
+    checks: Checklist | None
+
+
+def shared(made: Sequence[CardPart]) -> list[tuple[CardPart, ...]]:
+    """Parts in order, a right hand with the left one whose blank it shares."""
+    found: list[tuple[CardPart, ...]] = []
+    taken: set[str] = set()
+    for one in made:
+        if one.part.id in taken:
+            continue
+        other = next((two for two in made if two.part.id not in taken and two is not one and pair(one, two)), None)
+        group = (one, other) if other else (one,)
+        taken |= {each.part.id for each in group}
+        found.append(group)
+    return found
+
+
+def pair(one: CardPart, two: CardPart) -> bool:
+    """Whether two parts are the hands of one, and their blanks the same when one is turned over."""
+    a, b = one.part, two.part
+    if {a.hand, b.hand} != {"left", "right"} or a.marked or b.marked:
+        return False
+    if (a.material, a.thickness, a.title, a.revision) != (b.material, b.thickness, b.title, b.revision):
+        return False
+    return one.source.tool == two.source.tool and _alike(one, two, mirrored(two.blank))
+
+
+def _alike(one: CardPart, two: CardPart, blank: Blank) -> bool:
+    """Whether a blank has all of another's contours, holes by number and lines by name."""
+    mine = one.blank
+    if max(abs(mine.width - blank.width), abs(mine.height - blank.height)) > SAME:
+        return False
+    if (mine.grain is None) != (blank.grain is None) or not _turned_alike(mine.grain or 0.0, blank.grain or 0.0):
+        return False
+    contours = [(mine.outline, blank.outline), *zip(mine.cutouts, blank.cutouts, strict=False)]
+    if len(mine.cutouts) != len(blank.cutouts) or not all(_same_places(*each) for each in contours):
+        return False
+    holes = list(zip(mine.drilled, blank.drilled, strict=False))
+    if len(mine.drilled) != len(blank.drilled):
+        return False
+    if any(distance(p.center, q.center) > SAME or p.label != q.label or p.number != q.number for p, q in holes):
+        return False
+    bends = {bend.id: bend for bend in blank.bends}
+    return {bend.id for bend in mine.bends} == set(bends) and all(
+        _same_bend(bend, one.faces[bend.id], bends[bend.id], two.faces[bend.id]) for bend in mine.bends
+    )
+
+
+def _turned_alike(a: float, b: float) -> bool:
+    return abs((a - b + 90.0) % 180.0 - 90.0) < 0.1
+
+
+def _same_bend(a: BendLine, face: str, b: BendLine, other: str) -> bool:
+    lines = sight_line(a, face), sight_line(b, other)
+    near = all(min(distance(p, q) for q in lines[1]) < SAME for p in lines[0])
+    return face == other and a.direction == b.direction and abs(a.angle - b.angle) < 1e-6 and near
+
+
+def _same_places(a: Outline, b: Outline) -> bool:
+    points: list[Point] = [v[:2] for v in b]
+    return len(a) == len(b) and all(min(distance(v[:2], q) for q in points) < SAME for v in a)
+
+
+def turned_words(one: CardPart, two: CardPart) -> str:
+    """What the second hand is on a card that shows the blank of the first."""
+    first, second = (HANDED[each.part.hand].strip() for each in (one, two))
+    ways = {"up": "DOWN", "down": "UP"}
+    bends = ", ".join(f"{bend.id} {ways[bend.direction]}" for bend in one.blank.bends)
+    said = f" Seen as in the picture its bends go {bends}." if bends else ""
+    return f"{first}: as in the picture. {second}: the same blank turned over, the far side is its upper side.{said}"
+
+
+def names_of(group: Iterable[CardPart]) -> str:
+    """Names of all parts of a card."""
+    return " and ".join(one.part.name for one in group)
