@@ -3,6 +3,7 @@
 A description made by hand stays a hundred times below; whatever goes beyond is damaged, or meant to harm.
 """
 
+import csv
 import json
 import re
 import stat
@@ -10,13 +11,13 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
-from flatgen.errors import InputError
+from flatgen.errors import MOST_LINES, InputError
 
 DESCRIPTION = 5_000_000  # of a description or a table by hand [bytes]
 COMPUTED = 200_000_000  # of what flatgen writes itself [bytes]
 DRAWING = 50_000_000  # of a DXF or SVG [bytes]
 MOST_COLUMNS = 200  # of a table
-MOST_ERRORS = 250  # kept of one run; what comes after is not looked at
+MOST_ERRORS = MOST_LINES  # kept of one run; what comes after is not looked at
 MOST_KEYS = 200_000  # of a description, all its tables together
 DEEPEST = 40  # tables and lists within one another
 MOST_PIECES = 50_000  # of a drawing file, blocks and references taken apart
@@ -65,6 +66,19 @@ def parsed_json(path: Path, most: int = COMPUTED, missing: str = "there is no su
         if isinstance(error, InputError):
             raise
         raise InputError(f"cannot be read as JSON ({error})", file=path) from None
+
+
+def csv_table(path: Path) -> tuple[list[str], list[tuple[int, dict[str, Any]]]]:
+    """Heads and rows of a table with a head, each row with its line; cells over the head's are under None."""
+    reader = csv.DictReader(text(path).splitlines(), skipinitialspace=True)
+    try:
+        heads = [head.strip() for head in reader.fieldnames or ()]
+        if len(heads) > MOST_COLUMNS:
+            raise InputError(f"{len(heads)} columns are more than {MOST_COLUMNS}", file=path, line=1)
+        reader.fieldnames = heads
+        return heads, [(reader.line_num, row) for row in reader]
+    except csv.Error as error:
+        raise InputError(f"cannot be read as CSV ({error})", file=path, line=reader.line_num) from None
 
 
 def check_dots(path: Path, text: str) -> None:

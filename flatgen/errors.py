@@ -47,12 +47,17 @@ MOST_LINES = 25  # of a list of errors
 class InputErrors(InputError):
     """Several input errors, gathered so that one run gives one list."""
 
-    def __init__(self, errors: Iterable[InputError]) -> None:
-        """Keep each error; the sentence is one line an error, of very many the first ones."""
+    def __init__(self, errors: Iterable[InputError], *, ended: bool = False) -> None:
+        """Keep each error; the sentence is one line an error, of very many the first ones.
+
+        ended : nothing was looked at after the last of them
+        """
         self.errors = tuple(errors)
         lines = [str(error) for error in self.errors]
         if len(lines) > MOST_LINES:
-            lines[MOST_LINES:] = [f"and {len(lines) - MOST_LINES} more; mend these first, many may have one cause"]
+            lines[MOST_LINES:] = [f"and {len(lines) - MOST_LINES} more; correct these first, many may have one cause"]
+        elif ended:
+            lines.append("what comes after these was not looked at; correct them first, many may have one cause")
         super().__init__("\n".join(lines))
 
 

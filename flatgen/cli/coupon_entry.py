@@ -1,6 +1,5 @@
 """A coupon from what a person writes: options, answers to questions, or a row of a CSV file."""
 
-import csv
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -162,6 +161,8 @@ def coupons_of_csv(file: Path, place: Place) -> tuple["Coupon", ...]:
             found.append(coupon_of(row, place))
         except InputErrors as several:
             errors += [InputError(e.message, file=file, line=line, where=e.where) for e in several.errors]
+            if len(errors) >= budget.MOST_ERRORS:
+                raise InputErrors(errors[: budget.MOST_ERRORS], ended=True) from None
     if errors:
         raise InputErrors(errors)
     return tuple(found)
@@ -169,23 +170,19 @@ def coupons_of_csv(file: Path, place: Place) -> tuple["Coupon", ...]:
 
 def csv_rows(file: Path, keys: Iterable[str], others: Callable[[str], bool] = lambda name: False) -> list[Any]:
     """Rows of a CSV file with a head, as (line, row); a column that is not known is an error."""
-    text = budget.text(file)
-    reader = csv.DictReader(text.splitlines(), skipinitialspace=True)
+    heads, read = budget.csv_table(file)
     known = list(keys)
-    heads = list(reader.fieldnames or ())
-    if len(heads) > budget.MOST_COLUMNS:
-        raise InputError(f"{len(heads)} columns are more than {budget.MOST_COLUMNS}", file=file, line=1)
     for name in heads:
         if heads.count(name) > 1:
             raise InputError(f'column "{name}" stands there {heads.count(name)} times', file=file, line=1)
         if name not in known and not others(name):
             raise InputError(f'no column "{name}". {nearest(name, known)}', file=file, line=1)
     rows = []
-    for row in reader:
+    for line, row in read:
         if None in row:
-            raise InputError("has more cells than the head", file=file, line=reader.line_num)
+            raise InputError("has more cells than the head", file=file, line=line)
         if any((cell or "").strip() for cell in row.values()):
-            rows.append((reader.line_num, row))
+            rows.append((line, row))
     if not rows:
         raise InputError("holds no rows below its head", file=file)
     return rows

@@ -102,7 +102,7 @@ def pieces_of_csv(file: Path, lists: Mapping[str, "Checklist"], place: Place, by
             part, number = (row.get("part") or "").strip(), (row.get("piece") or "").strip()
             if part not in lists:
                 raise InputError(f'no part "{part}". {nearest(part, lists)}')
-            if not number.isdigit():
+            if not (number.isdecimal() and len(number) < 7):
                 raise InputError(f'piece is "{number}"; it is a number from 1', where=f'part "{part}"')
             where = f'part "{part}", piece {number}'
             texts = [(name, text) for name, text in row.items() if name not in COLUMNS and (text or "").strip()]
@@ -144,7 +144,7 @@ def ask_pieces(checklist: "Checklist", place: Place, by: str, entered: Callable[
         left = [number for number in checklist.samples if number not in done]
         usual = str(left[0]) if left else "stop"
         answer = click.prompt(f'Number of the piece, or "stop" ({len(left)} samples left)', default=usual)
-        if not answer.strip().isdigit():
+        if not answer.strip().isdecimal():
             return
         sizes: dict[int | tuple[int, Where], float] = {}
         for check, along in [(one, along) for one in checklist.checks for along in one.places]:

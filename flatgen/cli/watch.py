@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from flatgen import budget
 from flatgen.cli.say import complain
 from flatgen.errors import FlatgenError
 
@@ -59,7 +60,7 @@ def _shop_of(job: Path) -> Path:
     import tomllib
 
     try:
-        name = tomllib.loads(job.read_text(encoding="utf-8-sig")).get("shop", "shop.toml")
-    except (OSError, ValueError):
+        name = tomllib.loads(budget.text(job)).get("shop", "shop.toml")
+    except (ValueError, RecursionError):  # also what is no plain file
         name = "shop.toml"
     return job.parent / str(name)

@@ -118,7 +118,7 @@ def field_row(left: float, low: float, width: float, fields: tuple[tuple[str, st
             items.append(Line("rule", (x, low), (x, low + ROW)))
         items.append(Text("note", (x + 1.0, low + ROW - LABEL - 0.2), label, LABEL))
         if text:
-            height = max(SMALLEST, min(FIELD, FIELD * room / text_width(text, FIELD, True)))
+            height = max(SMALLEST, min(FIELD, FIELD * room / (text_width(text, FIELD, True) or room)))
             if text_width(text, height, True) <= room:
                 items.append(Text("note", (x + 1.0, low + 1.3), text, height, bold=True))
             else:

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from flatgen import budget
 from flatgen.checks.rules import waived
 from flatgen.core.words import Units
 from flatgen.drawings import clamped_faces
@@ -42,7 +43,7 @@ def is_job(what: str) -> bool:
     path = Path(what)
     if not path.is_file():
         return False
-    text = path.read_text(encoding="utf-8", errors="replace")
+    text = budget.content(path).decode("utf-8", errors="replace")
     return "[[part]]" in text or "[face." not in text
 
 

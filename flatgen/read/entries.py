@@ -140,7 +140,9 @@ def entries(context: Context, k: int, data: dict[str, Any], extra_files: list[Pa
     try:
         sizes = read_sizes(context.folder / str(data["sizes"]), context.units)
     except InputError as error:
-        note(file, error, ("part", k, "sizes"))
+        if error.line is None:  # of the table as a whole: the entry that names it is to be looked at
+            error = InputError(f"{error.file}: {error.message}" if error.file else error.message, where="sizes")
+        note(file, error, ("part", k, "sizes"), part_id)
         return []
     extra_files.append(sizes.path)
     found = []

@@ -245,6 +245,8 @@ class _Parser:
     def raised(self, base: Value, power: Value) -> Value:
         if power.length or power.angle:
             raise InputError(f'"{self.text}": the power must be a plain number')
+        if not math.isfinite(power.number):
+            raise InputError(f'"{self.text}": the power does not come out as a finite number')
         whole = round(power.number)
         if (base.length or base.angle) and abs(power.number - whole) > 1e-12:
             raise InputError(f'"{self.text}": {_article(base.kind)} can only be raised to a whole power')

@@ -55,7 +55,7 @@ class TomlFile:
         """Put an error on the list; when it is long enough nothing more is looked at."""
         self.errors.append(error)
         if len(self.errors) >= budget.MOST_ERRORS:
-            raise InputErrors(self.errors)
+            raise InputErrors(self.errors, ended=True)
 
     def check(self) -> None:
         """Stop when anything was noted: one error as itself, several as one list."""
@@ -198,6 +198,8 @@ def _text(table: Table, key: Key, raw: Any) -> str:
     if isinstance(raw, str):
         # a text stands on one line of a drawing, and some signs may not stand in any file of drawings
         text = re.sub(r"\s*[\r\n\t\f\v\x85\u2028\u2029]+\s*", " ", raw)
+        if text.strip() and not any(unicodedata.category(sign)[0] in "LNPS" for sign in text):
+            raise InputError(f"{raw!r} has no sign that can be seen")
         for sign in text:
             if unicodedata.category(sign) in ("Cc", "Cs") or ord(sign) & 0xFFFE == 0xFFFE:
                 raise InputError(f"{raw!r} has a sign that cannot be written on a drawing ({sign!r})")

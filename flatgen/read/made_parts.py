@@ -1,6 +1,5 @@
 """A CSV of parts already made, one a row, from which the neutral-axis ratio is fitted."""
 
-import csv
 from pathlib import Path
 
 from flatgen import budget
@@ -23,10 +22,7 @@ def read_made_parts(path: Path, units: str, defaults: dict[str, float]) -> tuple
     ------
     InputErrors : every bad cell, with file and line
     """
-    lines = budget.text(path).splitlines()
-    reader = csv.DictReader(lines, skipinitialspace=True)
-    heads = tuple(head.strip() for head in reader.fieldnames or ())
-    reader.fieldnames = list(heads)
+    heads, rows = budget.csv_table(path)
     for head in heads:
         if head not in COLUMNS:
             raise InputError(f'no column "{head}" here. {nearest(head, COLUMNS)}', file=path, line=1)
@@ -35,13 +31,13 @@ def read_made_parts(path: Path, units: str, defaults: dict[str, float]) -> tuple
         raise InputError(f"the columns must be {', '.join(COLUMNS)}; {', '.join(missing)} missing", file=path, line=1)
     parts: list[Made] = []
     errors: list[InputError] = []
-    for row in reader:
+    for line, row in rows:
         try:
             parts.append(_made(row, units, defaults))
         except InputError as error:
-            errors.append(InputError(error.message, file=path, line=reader.line_num, where=error.where))
+            errors.append(InputError(error.message, file=path, line=line, where=error.where))
             if len(errors) >= budget.MOST_ERRORS:
-                break
+                raise InputErrors(errors, ended=True) from None
     if errors:
         raise InputErrors(errors)
     if not parts:

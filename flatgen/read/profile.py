@@ -101,7 +101,7 @@ def library() -> Path:
 def profile_names(folder: Path | None = None) -> list[str]:
     """Names of the profiles in a folder, by default the library's."""
     where = folder or library()
-    return sorted(p.stem for p in where.glob(f"*{SUFFIX}")) if where.is_dir() else []
+    return sorted(p.stem for p in where.glob(f"*{SUFFIX}") if p.is_file()) if where.is_dir() else []
 
 
 def find_profile(name: str, beside: Path | None = None) -> Path:
@@ -114,7 +114,7 @@ def find_profile(name: str, beside: Path | None = None) -> Path:
         raise InputError(f'there is no profile file "{name}"')
     for folder in [*folders, library()]:
         path = folder / f"{name}{SUFFIX}"
-        if path.is_file():
+        if path.exists():  # what is no plain file is told of when it is read
             return path
     known = {n for folder in [*folders[:1], library()] for n in profile_names(folder)}
     raise InputError(f'there is no profile "{name}". {nearest(name, known)}')

@@ -51,6 +51,12 @@ class Scope:
         self._under_way.append(name)
         try:
             value = self._worked_out(str(self.formulas[name]))
+        except RecursionError:
+            if len(self._under_way) > 1:
+                raise
+            path, line, where = self.place_of(name) if self.place_of else (None, None, "")
+            message = f'"{name}" is worked out by way of too many other values; write it with fewer in between'
+            raise InputError(message, file=path, line=line, where=where) from None
         except InputError as error:
             if error.file is not None or self.place_of is None:
                 raise

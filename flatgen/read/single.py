@@ -86,6 +86,6 @@ def _sample(table: Table, data: dict[str, object], units: str) -> Shop:
 
 def _number(text: str) -> object:
     try:
-        return int(text) if text.lstrip("+-").isdigit() else float(text)
+        return int(text) if text.lstrip("+-").isdecimal() else float(text)
     except ValueError:
         return text

@@ -178,7 +178,7 @@ def stock_sheets(book: Book, sizes: Iterable[Sheet] = ()) -> tuple[Sheet, ...]:
 def next_mark(book: Book, letter: str) -> str:
     """The next free mark: S001 for sheets, R001 for remnants."""
     taken = [row["mark"] for row in book.rows("SELECT mark FROM sheet WHERE mark GLOB ?", (f"{letter}[0-9]*",))]
-    numbers = [int(mark[1:]) for mark in taken if mark[1:].isdigit()]
+    numbers = [int(mark[1:]) for mark in taken if mark[1:].isdecimal()]
     return f"{letter}{max(numbers, default=0) + 1:03d}"
 
 

@@ -4,6 +4,7 @@ import re
 import tomllib
 from pathlib import Path
 
+from flatgen import budget
 from flatgen.errors import InputError
 from flatgen.output.single import replace_text
 
@@ -17,7 +18,7 @@ def remember(shop_file: Path, measured: dict[str, str]) -> None:
 
     Raises InputError where the file's ``printer`` is written in a way that this cannot change safely.
     """
-    whole = shop_file.read_bytes().decode("utf-8")
+    whole = budget.content(shop_file).decode("utf-8")
     before = whole.removeprefix(MARK)
     after = edited(before, measured)
     old = tomllib.loads(before)

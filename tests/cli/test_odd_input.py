@@ -11,6 +11,7 @@ from small_shop import HEAD, PART, SHOP
 
 from flatgen.cli import flatgen
 from flatgen.drawings import file_name
+from flatgen.read.profile import library
 
 BIG = "9" * 400
 
@@ -25,6 +26,8 @@ IN_JOB = {
     "a file name with a null": (PART + 'sizes = "a\\u0000b"\n', "is no name of a file"),
     "a control character": (PART + 'title = "a\\u0001b"\n', "cannot be written on a drawing"),
     "no character at all": (PART + 'title = "a\\uFFFEb"\n', "cannot be written on a drawing"),
+    "a title of nothing to be seen": (PART + 'title = "\u200b\u00ad"\n', "has no sign that can be seen"),
+    "a table that is not there": (PART + 'sizes = "R"\n', 'line 10, part "clip-3", sizes: '),
     "ids of the same letters": (PART + PART.replace("clip", "CLIP"), 'part "CLIP-3": this id is used twice'),
 }
 IN_SHOP = {
@@ -49,6 +52,30 @@ def test_one_sentence(tmp_path: Path, case: str) -> None:
     assert result.exit_code == 2, result.output
     assert (message or in_shop) in result.stderr
     assert not (tmp_path / "out").exists()
+
+
+IN_PROFILE = {
+    "a power that is no number": ('leg = "2 in * 2^(1e308*10 - 1e308*10)"\n', "derived value leg: "),
+    "one name by way of 5000": (
+        "".join(f'd{k} = "d{k + 1} + 1 in"\n' for k in range(5000)) + 'd5000 = "1 in"\nleg = "d0"\n',
+        "by way of too many other values",
+    ),
+}
+
+
+@pytest.mark.parametrize("case", IN_PROFILE)
+def test_one_sentence_of_a_profile(tmp_path: Path, case: str) -> None:
+    derived, message = IN_PROFILE[case]
+    own = (library() / "angle.toml").read_text("utf-8").replace('["length", "leg_a"]', '["length", "leg"]')
+    (tmp_path / "own.toml").write_text(own + "\n[derived]\n" + derived, encoding="utf-8")
+    result = make(tmp_path, PART.replace('"angle"', '"own.toml"'))
+    assert result.exit_code == 2, result.output
+    assert message in result.stderr and "own.toml" in result.stderr
+
+
+def test_a_profile_that_is_a_folder(tmp_path: Path) -> None:
+    (tmp_path / "profiles" / "own.toml").mkdir(parents=True)
+    assert "own.toml: this is a folder" in make(tmp_path, PART.replace('"angle"', '"own"')).stderr
 
 
 def test_a_text_of_several_lines_stands_on_one(tmp_path: Path) -> None:

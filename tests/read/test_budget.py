@@ -57,14 +57,14 @@ def test_very_many_bad_rows_columns_and_parts(tmp_path: Path) -> None:
     rows = "id,quantity,leg_a\n" + "".join(f"P{k},1,nonsense\n" for k in range(5000))
     (tmp_path / "rows.csv").write_text(rows, encoding="utf-8")
     (tmp_path / "wide.csv").write_text("id," + ",".join(f"c{k}" for k in range(100_000)) + "\n1\n", encoding="utf-8")
-    assert "225 more" in said(tmp_path, HEAD + ROWS.format("rows.csv"))
+    assert "what comes after these was not looked at" in said(tmp_path, HEAD + ROWS.format("rows.csv"))
     assert "100001 columns are more than 200" in said(tmp_path, HEAD + ROWS.format("wide.csv"))
-    assert "225 more" in said(tmp_path, HEAD + '[[part]]\nid = "P"\n' * 2000)
+    assert "what comes after these was not looked at" in said(tmp_path, HEAD + '[[part]]\nid = "P"\n' * 2000)
 
 
 def test_very_many_unknown_keys_and_dots(tmp_path: Path) -> None:
     keys = "".join(f"unknown{k} = 1\n" for k in range(5000))
-    assert "225 more" in said(tmp_path, keys + HEAD + PART)
+    assert "what comes after these was not looked at" in said(tmp_path, keys + HEAD + PART)
     assert "a key of more than 40 parts" in said(tmp_path, ".".join(["a"] * 100_000) + " = 1\n" + HEAD + PART)
     deep = 'material = "2024-T3"\n[alloy.x]\ny = ' + "[" * 60 + "]" * 60 + "\n"
     assert "more than 40 deep" in said(tmp_path, HEAD.replace('material = "2024-T3"\n', "") + deep + PART)
@@ -115,3 +115,9 @@ def test_a_file_of_more_bytes_than_asked_for(tmp_path: Path) -> None:
         budget.content(tmp_path / "a", 10)
     (tmp_path / "b").write_text(json.dumps({"a": 1}), encoding="utf-8")
     assert budget.parsed_json(tmp_path / "b") == {"a": 1}
+
+
+def test_a_table_with_a_cell_without_end_is_a_sentence(tmp_path: Path) -> None:
+    (tmp_path / "a.csv").write_text("blank,legs\n" + "x" * 200_000 + ",1\n", encoding="utf-8")
+    with pytest.raises(InputError, match="cannot be read as CSV"):
+        budget.csv_table(tmp_path / "a.csv")
