@@ -28,7 +28,7 @@ def command() -> None:
     Example:
       flatgen inspect sheet examples/float-fittings/job.toml --out out/inspection.pdf
 
-    The drawing, the designer and the inspector decide what is good; flatgen lists, keeps and reckons.
+    The drawing, the designer and the inspector decide what is good; flatgen lists, keeps and computes.
     """
 
 

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 Lists = Mapping[str, "Checklist"]
 COMMAND = "inspect report"
-STOPS_AND_LEAF = ("back stop", "front stop", "sight line", "leaf")  # these have a set-up; a part may be named "1"
+STOPS_AND_LEAF = ("back stop", "front stop", "sight line", "leaf")  # these have a setting; a part may be named "1"
 
 
 @dataclass(frozen=True)
@@ -68,7 +68,7 @@ def told_text(one: "Told", setups: Mapping[str, "Setup"], at: Place) -> str:
         way = "less" if more else "more"
         return f"CUT THE NEXT BLANKS {amount} {size} for each bend (its deduction is as much {way})"
     setup = setups[one.cause.name]
-    where = f"of set-up {setup.number}"
+    where = f"of setting {setup.number}"
     if one.cause.kind == "leaf":
         old = setup.overbend_to
         way = "further" if more else "less far"

@@ -211,5 +211,5 @@ def _wide(series: Series) -> list[str]:
         return []
     return [
         f"the spread does not fit the tolerance (Cp {found.spread_index:.2f}, 95 %: {found.spread_low:.2f} to "
-        f"{found.spread_high:.2f}): no setting mends that; look at creep on clamping, burrs, how pieces are measured"
+        f"{found.spread_high:.2f}): no setting cures that; look at creep on clamping, burrs, how pieces are measured"
     ]

@@ -43,7 +43,7 @@ class Scope:
             return self.values[name]
         if name not in self.formulas:
             if name in self.texts:
-                raise InputError(f'"{name}" is a text and cannot be reckoned with')
+                raise InputError(f'"{name}" is a text and is no number')
             raise InputError(f'there is no parameter "{name}". {nearest(name, [*self.values, *self.formulas])}')
         if name in self._under_way:
             circle = " -> ".join([*self._under_way[self._under_way.index(name) :], name])

@@ -121,7 +121,7 @@ def stop_labels(
                 if operation.part != part.id or operation.leg != size.where or operation.bend not in size.ends:
                     continue
                 stop = f"{setup.stop_side} stop {format_length(setup.stop_shown, units, unit=True)}"
-                label = f"set-up {setup.number or place}, {stop}"
+                label = f"setting {setup.number or place}, {stop}"
                 labels.setdefault((size.where, *size.ends), (label, setup.stop_shown))
     return labels
 

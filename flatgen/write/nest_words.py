@@ -24,7 +24,7 @@ def nest_facts(results: Results, report: NestReport) -> list[tuple[str, str]]:
         if report.cost is not None:
             facts.append(("Cost", f"{results.job.shop.currency}{report.cost:.2f}{_least(results, report)}"))
         elif report.least_share is not None:
-            facts.append(("Bound", f"{_no_nest(report)} can take less than {_share(report.least_share)} of this sheet"))
+            facts.append(("Bound", f"{_any_nest(report)} takes {_share(report.least_share)} of this sheet at least"))
         if report.settings:
             facts.append(("Gauge", _work(results, report)))
     ids = {place.part for nest in report.nests for place in nest.placements} | {left.part for left in report.unplaced}
@@ -66,14 +66,14 @@ def _least(results: Results, report: NestReport) -> str:
     if report.bound is None or report.area_bound is None:
         return ""
     money = results.job.shop.currency
-    text = f"; {_no_nest(report)} can cost less than {money}{report.bound:.2f}"
+    text = f"; {_any_nest(report)} costs {money}{report.bound:.2f} at least"
     if report.bound - report.area_bound > 0.005:
         text += f", by metal alone {money}{report.area_bound:.2f}"
     return text
 
 
-def _no_nest(report: NestReport) -> str:
-    return "no nest of what has a place" if report.unplaced else "no nest"
+def _any_nest(report: NestReport) -> str:
+    return "any nest of what has a place" if report.unplaced else "any nest"
 
 
 def _share(value: float) -> str:

@@ -14,28 +14,6 @@ from flatgen.write.svg import number, path_data
 STEP = 0.02  # what one count of the formed part's numbers stands for [mm]
 
 
-def flat_picture(blank: Blank, label: str) -> Html:
-    """The blank from its upper side: outline, openings, bend lines with their names, grain."""
-    edge = 0.03 * max(blank.width, blank.height)
-    letter = 0.042 * max(blank.width, blank.height, 2.0 * min(blank.width, blank.height))
-    items = [tag("path", d=_outline_data(blank), class_="metal")]
-    for bend in blank.bends:
-        (x0, y0), (x1, y1) = bend.centerline
-        items.append(tag("path", d=f"M{number(x0)},{number(-y0)}L{number(x1)},{number(-y1)}", class_=bend.direction))
-        upright = abs(y1 - y0) > abs(x1 - x0)
-        at = (x0 + x1) / 2.0, -(y0 + y1) / 2.0
-        turn = f"rotate(-90 {number(at[0])} {number(at[1])})" if upright else None
-        text = f"{bend.id} {bend.direction}"
-        place = {"x": number(at[0]), "y": number(at[1]), "dy": "0.35em", "transform": turn}
-        wide, high = 1.25 * text_width(text, 0.75 * letter), 1.2 * letter
-        box = {"x": number(at[0] - wide / 2.0), "y": number(at[1] - high / 2.0), "transform": turn}
-        items.append(tag("rect", class_="behind", width=number(wide), height=number(high), **box))
-        items.append(tag("text", text, class_="name", font_size=number(letter), text_anchor="middle", **place))
-    view = f"{number(-edge)} {number(-blank.height - edge)} {number(blank.width + 2 * edge)} "
-    view += number(blank.height + 2 * edge)
-    return tag("svg", items, viewBox=view, role="img", aria_label=label, class_="flat")
-
-
 def _outline_data(blank: Blank) -> str:
     return "".join(path_data(outline) for outline in (blank.outline, *blank.cutouts))
 

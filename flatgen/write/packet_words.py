@@ -5,8 +5,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from flatgen.core.words import counted
-from flatgen.model.blank import Blank
-from flatgen.model.plan import BrakePlan, Nest, Operation, Setup
+from flatgen.model.plan import Nest
 from flatgen.model.results import Developed, Results
 from flatgen.model.shop import Sheet
 from flatgen.page.findings import doubts
@@ -73,7 +72,7 @@ def next_steps(results: Results) -> list[str]:
     stopped = [made.part.id for made in results.parts if made.stopped]
     if stopped:
         names = ", ".join(stopped)
-        steps.append(f"Mend what stops {names} (findings), or waive it with a reason in the job; then make again.")
+        steps.append(f"Correct what stops {names} (findings), or waive it with a reason in the job; then make again.")
     if any(f.state == "decide" for f in results.findings):
         steps.append("Read the findings marked “decide” and settle each with the drawing or its designer.")
     coupons = [made.part.id for made in results.parts if made.part.kind == "coupon" and not made.stopped]
@@ -121,27 +120,6 @@ def beyond(parts: Iterable[Developed], nested: Mapping[str, int]) -> str:
     return ", ".join([*said, *([f"{spare} more for spoilage"] if spare else [])])
 
 
-def grain_words(blank: Blank) -> str:
-    """How the grain runs on a blank: across or along its bends; flat, lengthwise or crosswise of it."""
-    if blank.grain is None:
-        return "any way"
-    if not blank.bends:
-        return _lengthwise(blank.grain, blank.width, blank.height)
-    ways: dict[str, list[str]] = {}
-    for bend in blank.bends:
-        ways.setdefault(_bend_grain(blank.angle_to_grain(bend) or 0.0), []).append(bend.id)
-    if len(ways) == 1:
-        return f"{next(iter(ways))} the bend{'s' if len(blank.bends) > 1 else ''}"
-    return "; ".join(f"{way} {', '.join(bends)}" for way, bends in ways.items())
-
-
-def _bend_grain(off: float) -> str:
-    """Where the grain runs as seen from a bend line that lies this far off it [deg]."""
-    if off >= ACROSS:
-        return "across"
-    return "along" if off < ALONG else f"at {format_angle(off)} to"
-
-
 def sheet_grain_words(sheet: Sheet) -> str:
     """How the grain runs on a sheet."""
     return f"{_lengthwise(sheet.grain, sheet.width, sheet.height)} of the sheet"
@@ -154,53 +132,3 @@ def _lengthwise(grain: float, width: float, height: float) -> str:
     if off < 0.01:
         return "lengthwise"
     return "crosswise" if off > 89.99 else f"{format_angle(off)} from the length"
-
-
-def plan_words(plan: BrakePlan) -> str:
-    """How much setting the plan asks for, against the plain order."""
-    made, plain = plan.planned, plan.plain
-    return (
-        f"{counted(made.settings, 'setting')} in this order, with {counted(made.noses, 'nose bar')} to fit and"
-        f" {counted(made.stops, 'stop')} to set; part by part it would be {counted(plain.settings, 'setting')},"
-        f" {counted(plain.noses, 'nose bar')} and {counted(plain.stops, 'stop')}."
-    )
-
-
-def stop_words(setup: Setup, units: str) -> str:
-    """Which stop is set, how high its face is, and where its distance is measured from."""
-    if setup.stop_side == "sight":
-        return "by sight line, no stop"
-    if setup.stop_side == "squeeze":
-        return "the fold is squeezed shut, nothing to set"
-    face = f" no higher than {length(setup.stop_pad, units)}" if setup.stop_pad else ""
-    away = "; clamp, then take it away, then bend" if setup.stop_side == "front" else ""
-    return f"{setup.stop_side} stop{face}, from {setup.read_from}{away}"
-
-
-def big_words(setup: Setup, units: str) -> str:
-    """The figure of a setting: its stop, or what stands in its place."""
-    if setup.stop_side == "squeeze":
-        return f"over a strip {length(setup.stop, units)} thick" if setup.stop > 0.0 else "flat"
-    return "sight line" if setup.stop_side == "sight" else length(setup.stop_shown, units)
-
-
-def setback_words(setup: Setup, units: str) -> str:
-    """Where the nose tip stands: the bare bar's, and over its wraps where it has some."""
-
-    def stands(value: float) -> str:
-        return f"{length(abs(value), units)} {'behind' if value >= 0 else 'IN FRONT of'} the bed's edge"
-
-    bare = stands(setup.bare_setback)
-    return f"{bare}, bare tip ({stands(setup.nose_setback)} over the wraps)" if setup.wrap else bare
-
-
-def measure_words(op: Operation, units: str) -> str:
-    """What the first piece must measure."""
-    check = "as drawn"
-    if op.gap is not None and not op.squeezed:
-        check = f"about {format_angle(op.angle)}"
-    elif op.leg_drawn is not None:
-        check = f"{format_length(op.leg_drawn, units)} ± {length(op.tolerance, units)}"
-    if op.gauge_kind == "sight" and op.sight is not None:
-        check += f"; sight line {length(op.sight, units)} from the edge"
-    return check

@@ -206,8 +206,8 @@ def test_from_measured_pieces_to_the_corrected_stop(inspected: Path) -> None:
         "inspect", "report", inspected / "job.toml", "--out", inspected / "r.pdf", "--svg", inspected / "charts"
     ).output
     ratio = (90.5 + 90.2 + 90.4) / 3 / 94
-    assert f"TF-901: TAKE THE LEAF of set-up 1 {0.5 / ratio:.2f}°" in shown and "further: from " in shown
-    assert "not yet: MOVE THE BACK STOP of set-up 1 toward the nose by 0.01" in shown
+    assert f"TF-901: TAKE THE LEAF of setting 1 {0.5 / ratio:.2f}°" in shown and "further: from " in shown
+    assert "not yet: MOVE THE BACK STOP of setting 1 toward the nose by 0.01" in shown
     assert 3 == len(list((inspected / "charts").glob("*.svg")))
     found = json.loads(run("inspect", "report", inspected / "job.toml", "--json").output)
     assert ["TF-901"] * 3 == [one["part"] for one in found["reports"]]
@@ -221,7 +221,7 @@ def test_report_counts_pieces_since_the_last_change(inspected: Path) -> None:
     (inspected / "more.csv").write_text("part,piece,1,2,3\n" + rows)
     run("inspect", "record", inspected / "job.toml", "--csv", inspected / "more.csv")
     shown = run("inspect", "report", inspected / "job.toml", "--since", 39).output
-    assert "TF-901: MOVE THE BACK STOP of set-up 1 toward the nose by 0.01" in shown
+    assert "TF-901: MOVE THE BACK STOP of setting 1 toward the nose by 0.01" in shown
 
 
 def test_rejected_piece_is_to_be_made_again(inspected: Path) -> None:

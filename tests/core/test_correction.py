@@ -93,7 +93,7 @@ def test_wide_spread_is_not_mended_by_a_setting() -> None:
     rng = np.random.default_rng(2)
     advice = advise(series(list(rng.normal(0.0, 0.5, 20))))
     assert "find the cause" == advice.action
-    assert any("no setting mends that" in reason for reason in advice.reasons)
+    assert any("no setting cures that" in reason for reason in advice.reasons)
 
 
 def test_report_counts_what_is_outside() -> None:

@@ -47,7 +47,7 @@ def check_page(page: Drawing) -> None:
 
 
 CHECKS = tuple(
-    Check(k, f"flange number {k}, outside, with rather a long name", "length", 25.4, 24.6, 26.2, "caliper", "set-up 3")
+    Check(k, f"flange number {k}, outside, with rather a long name", "length", 25.4, 24.6, 26.2, "caliper", "setting 3")
     for k in range(1, 9)
 )
 LIST = Checklist(

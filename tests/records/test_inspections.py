@@ -29,7 +29,7 @@ SHEET = Checklist(
     thickness=1.016,
     quantity=24,
     checks=(
-        Check(1, "leg A, outside", "length", 25.4, 25.0, 25.8, "caliper", "set-up 1, stop 25.58"),
+        Check(1, "leg A, outside", "length", 25.4, 25.0, 25.8, "caliper", "setting 1, stop 25.58"),
         Check(2, "leg B, outside", "length", 19.05, 18.25, 19.85, "caliper"),
         Check(3, "B1, angle", "angle", 90.0, 89.0, 91.0, "protractor", bend="B1"),
     ),
@@ -86,7 +86,7 @@ def test_piece_comes_back_as_entered(path: Path) -> None:
     record_pieces(path, [given])
     (kept,) = current(path)
     assert (given.measurements, given.note, given.sheet) == (kept.measurements, kept.note, kept.sheet)
-    assert "set-up 1, stop 25.58" == kept.measurements[0].stop
+    assert "setting 1, stop 25.58" == kept.measurements[0].stop
 
 
 def test_a_piece_is_entered_once(path: Path) -> None:
