@@ -1,7 +1,7 @@
 """Make the pictures of the README anew from the code as it is: ``python examples/pictures.py``.
 
-Wants ``pdftoppm`` and ``chromium``. Beside the pictures it writes what each was made from, as a digest; a test holds these
-against the code and says when the pictures are old.
+Wants ``pdftoppm`` and ``chromium``. Beside the pictures it writes what each was made from, as a digest; a test holds
+these against the code and says when the pictures are old.
 """
 
 import hashlib
@@ -12,13 +12,13 @@ import sys
 import tempfile
 from pathlib import Path
 
-from flatgen.drawings import enclosures
+from flatgen.drawings import enclosures, subjects
 from flatgen.jobs.make import compute, load
 from flatgen.model.results import Results
 from flatgen.output.folder import written_folder
 from flatgen.page.packet import Enclosure
 from flatgen.write.packet import write_packet
-from flatgen.write.packet_page import as_text as page_text
+from flatgen.write.page import as_text as page_text
 from flatgen.write.svg import as_text as svg_text
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -26,7 +26,7 @@ JOB = ROOT / "examples" / "first-clips" / "job.toml"
 PICTURES = ROOT / "out" / "pictures"
 SOURCES = "sources.json"
 # picture: file of the packet without its ending, page, width [px]
-DRAWN = {"card": ("cards", 1, 900), "setting": ("setup", 1, 900), "sheet": ("nests/*", 1, 900)}
+DRAWN = {"card": ("cards", 1, 900), "setting": ("setup", 2, 900), "sheet": ("nests/*", 1, 900)}
 SCREENS = {"page-desktop": (1280, 900), "page-phone": (390, 844)}
 
 
@@ -36,7 +36,7 @@ def sources(results: Results, drawn: tuple[Enclosure, ...]) -> dict[str, str]:
     for name, (file, page, _) in DRAWN.items():
         enclosure = next(e for e in drawn if "pdf" in e.formats and Path(e.name).match(file))
         found[name] = svg_text(enclosure.drawings[page - 1])
-    found |= dict.fromkeys(SCREENS, page_text(results, drawn))
+    found |= dict.fromkeys(SCREENS, page_text(results, drawn, subjects(results)))
     return {name: hashlib.sha256(text.encode()).hexdigest() for name, text in found.items()}
 
 
@@ -48,7 +48,7 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as scratch:
         packet = Path(scratch) / "packet"
         with written_folder(packet, "make", inputs=(), gone=lambda name: True) as folder:
-            write_packet(results, drawn, folder)
+            write_packet(results, drawn, subjects(results), folder)
         for name, (file, page, wide) in DRAWN.items():
             pdf = next(packet.glob(f"{file}.pdf"))
             size = ("-scale-to-x", str(wide), "-scale-to-y", "-1")
