@@ -17,13 +17,19 @@ def parts_section(results: Results, enclosures: Sequence[Enclosure], cards: Sequ
     """All parts as pictures; ``cards`` by part number."""
     of = dict(cards)
     shapes: list[Any] = [formed_numbers(made.blank) if made.blank.bends else None for made in results.parts]
-    tiles = [_part(k, made, results, enclosures, of.get(made.part.id)) for k, made in enumerate(results.parts)]
+    first: dict[str, int] = {}
+    tiles = []
+    for k, made in enumerate(results.parts):
+        card = of.get(made.part.id)
+        tiles.append(_part(k, made, results, enclosures, card, first.setdefault(card.key, k) if card else k))
     return tag(
         "section", tag("h2", "Parts"), tag("div", tiles, class_="tiles"), data("formed-shapes", shapes), id="parts"
     )
 
 
-def _part(k: int, made: Developed, results: Results, enclosures: Sequence[Enclosure], card: Subject | None) -> Html:
+def _part(
+    k: int, made: Developed, results: Results, enclosures: Sequence[Enclosure], card: Subject | None, first: int
+) -> Html:
     part = made.part
     found = lines((f for f in results.findings if f.part == part.id), results.job.units)
     worst = found[0].state if found and found[0].state in ("stop", "decide") else ""
@@ -37,7 +43,10 @@ def _part(k: int, made: Developed, results: Results, enclosures: Sequence[Enclos
         tag("span", word(part.title), class_="note") if part.title else None,
         tag("span", count, tag("strong", f" {state}", class_=state.lower()) if state else None, class_="note"),
     )
-    own = article(card) if card else tag("article", tag("h3", word(part.name)), id=f"card-{part.id}")
+    own = tag("article", tag("h3", word(part.name)))
+    if card:
+        # parts that share a card have it at the first of them
+        own = article(card) if first == k else tag("p", tag("a", "Its card: ", word(card.title), href=f"#{card.key}"))
     return tag(
         "details",
         summary,
