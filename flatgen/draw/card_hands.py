@@ -14,6 +14,7 @@ from flatgen.model.part import HANDED, Part
 from flatgen.model.plan import Setup
 
 SAME = 0.02  # finer than a line is drawn
+LONGEST = 40  # letters of two names that a card still has room for in its title
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +53,8 @@ def pair(one: CardPart, two: CardPart) -> bool:
     if {a.hand, b.hand} != {"left", "right"} or a.marked or b.marked:
         return False
     if (a.material, a.thickness, a.title, a.revision) != (b.material, b.thickness, b.title, b.revision):
+        return False
+    if len(one.part.name) + len(two.part.name) > LONGEST:
         return False
     return one.source.tool == two.source.tool and _alike(one, two, mirrored(two.blank))
 
