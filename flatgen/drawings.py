@@ -49,7 +49,7 @@ def part_drawings(results: Results, made: Developed) -> Iterator[Enclosure]:
     if part.kind == "coupon":
         pattern = coupon_pattern(part, blank, job.units)
     else:
-        pattern = blank_pattern(part, blank, made.findings, job.shop, job.units, clamped)
+        pattern = blank_pattern(part, blank, made.findings, job.units, clamped)
     yield Enclosure(name, "blank", "Pattern at true size", (pattern,), ("dxf", "svg"), about)
     if part.kind == "part":
         tool = tool_of(results, made.tool)

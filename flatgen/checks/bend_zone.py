@@ -16,7 +16,7 @@ from flatgen.said import said, size
 HEAD_CLEAR = 0.03 * 25.4  # of a rivet head to the tangent line, common practice
 
 
-def _near(blank: Blank, hole: BlankHole, bend: BendLine) -> bool:
+def _near(hole: BlankHole, bend: BendLine) -> bool:
     return hole.hole.face in (bend.parent, bend.child)
 
 
@@ -29,7 +29,7 @@ def hole_to_bend(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
     need = clear_of_bend(part.thickness)
     for hole in blank.holes:
         for bend in blank.bends:
-            if not _near(blank, hole, bend):
+            if not _near(hole, bend):
                 continue
             have = tangent_distance(bend, hole.center) - hole.diameter / 2.0
             place = f"{where(hole)}, bend {bend.id}"
@@ -53,7 +53,7 @@ def head_to_bend(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
         need = hole.hole.fastener + HEAD_CLEAR
         for bend in blank.bends:
             have = tangent_distance(bend, hole.center)
-            if _near(blank, hole, bend) and have < need - 1e-6:
+            if _near(hole, bend) and have < need - 1e-6:
                 text = said(
                     "rivet centre ",
                     size(have),

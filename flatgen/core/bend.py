@@ -249,36 +249,6 @@ def neutral_axis_ratio(angle: float, inside_radius: float, thickness: float, all
     return (allowance / math.radians(angle) - inside_radius) / thickness
 
 
-def tangent_deduction(angle: float, inside_radius: float, thickness: float, allowance: float) -> float:
-    """What one bend takes off the sum of its legs as measured to the outside [mm]; finite up to 180 deg.
-
-    Parameters
-    ----------
-    angle : turned through, 0 is flat [deg]
-    inside_radius : [mm]
-    thickness : [mm]
-    allowance : of this bend [mm]
-
-    Notes
-    -----
-    Up to 90 deg the legs run to the mould line and this is the bend deduction; above, where the mould line runs away,
-    legs run to the tangent of the outside of the bend, one radius plus thickness past the tangent line. Both agree at
-    90 deg. It is negative for an open hem of small radius, whose arc is longer than its projection.
-
-    Examples
-    --------
-    >>> tangent_deduction(120, inside_radius=6, thickness=5, allowance=math.radians(120) * (6 + 2.5 * 0.7))
-    5.768438
-
-    References
-    ----------
-    [1] din-6935-textbook, compensation value v for openings below 90 deg
-    """
-    _check(angle, inside_radius, thickness)
-    factor = setback_factor(angle) if angle <= 90.0 else 1.0
-    return 2.0 * (inside_radius + thickness) * factor - allowance
-
-
 def outside_reach(angle: float, inside_radius: float, thickness: float) -> float:
     """From the tangent line to where an outside size of the leg ends [mm].
 
@@ -320,53 +290,6 @@ def flat_of_leg(
 
 def _outside_factor(angle: float) -> float:
     return setback_factor(angle) if angle < MOULD_LINES_BELOW else 1.0
-
-
-def outside_from_inside(inside: float, angle: float, thickness: float, bent_ends: int = 1) -> float:
-    """Mould-line size of a leg from its inside size, for one or two ends that end in like bends [mm].
-
-    >>> outside_from_inside(1.936, angle=90, thickness=0.032, bent_ends=2)
-    2.000
-    """
-    return inside + bent_ends * thickness * _finite_factor(angle)
-
-
-def inside_from_outside(outside: float, angle: float, thickness: float, bent_ends: int = 1) -> float:
-    """Inside size of a leg from its mould-line size, for one or two ends that end in like bends [mm].
-
-    >>> inside_from_outside(2.000, angle=90, thickness=0.032, bent_ends=2)
-    1.936
-    """
-    return outside - bent_ends * thickness * _finite_factor(angle)
-
-
-def outside_from_tangent(tangent: float, angle: float, inside_radius: float, thickness: float) -> float:
-    """Mould-line size of a leg that is given to the outside tangent of its bend, above 90 deg [mm].
-
-    >>> outside_from_tangent(1.0, angle=120, inside_radius=0.125, thickness=0.040)
-    1.12079
-    """
-    _check(angle, inside_radius, thickness)
-    reach = inside_radius + thickness
-    return tangent - reach * (1.0 if angle > 90.0 else _finite_factor(angle)) + reach * _finite_factor(angle)
-
-
-def _finite_factor(angle: float) -> float:
-    factor = setback_factor(angle)
-    if math.isinf(factor):
-        raise OutOfRange("the bend angle", angle, "below 180 deg, where mould lines still meet")
-    return factor
-
-
-def developed_length(legs: tuple[float, ...], deductions: tuple[float, ...]) -> float:
-    """Length of the blank from outside legs and the deduction of each bend between them [mm].
-
-    >>> developed_length((1.0, 2.0, 1.0), (0.120928, 0.120928))
-    3.758144
-    """
-    if len(deductions) != len(legs) - 1:
-        raise ValueError("one deduction for each bend between two legs")
-    return math.fsum(legs) - math.fsum(deductions)
 
 
 def outer_strain(inside_radius: float, thickness: float) -> float:

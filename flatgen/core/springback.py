@@ -87,11 +87,6 @@ def leaf_angle(angle: float, inside_radius: float, released: float, thickness: f
     return angle / angle_ratio(inside_radius, released, thickness)
 
 
-def ideal_plastic(elastic_modulus: float, yield_strength: float) -> StressLaw:
-    """Elastic up to yield, constant after: no hardening."""
-    return lambda strain: min(elastic_modulus * strain, yield_strength)
-
-
 def power_law(
     elastic_modulus: float, yield_strength: float, exponent: float, strength: float | None = None
 ) -> StressLaw:
@@ -211,7 +206,7 @@ def leaf_angle_by_law(
 
     Examples
     --------
-    >>> law = ideal_plastic(10.5e6, 47_000)
+    >>> law = power_law(10.5e6, 47_000, 0.0)
     >>> leaf_angle_by_law(90, 0.15625, 0.040, 10.5e6, law)
     94.415
     """

@@ -117,7 +117,7 @@ def leg_slopes(bends: Sequence[ChainBend], free: int) -> list[dict[tuple[str, in
     return legs
 
 
-def leg_spreads(bends: Sequence[ChainBend], thickness: float, limits: Limits, free: int) -> tuple[Spread, ...]:
+def leg_spreads(bends: Sequence[ChainBend], limits: Limits, free: int) -> tuple[Spread, ...]:
     """Spread of every leg of a chain.
 
     Examples
@@ -125,7 +125,7 @@ def leg_spreads(bends: Sequence[ChainBend], thickness: float, limits: Limits, fr
     An angle bracket, inches; the trade's rule of thumb for the leg that is not gauged is ±0.020.
 
     >>> limits = Limits(0.005, 0.008, 0.015, 0.007, 0.004, 0.0, 1.0)
-    >>> gauged, rest = leg_spreads([ChainBend(90, 0.125, 0.447)], 0.04, limits, free=1)
+    >>> gauged, rest = leg_spreads([ChainBend(90, 0.125, 0.447)], limits, free=1)
     >>> gauged.rss, rest.rss
     (0.010, 0.02)
     """

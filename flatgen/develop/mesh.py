@@ -30,10 +30,6 @@ class Mesh:
     triangles: tuple[Triangle, ...]
     owners: tuple[str, ...]
 
-    def volume(self) -> float:
-        """Volume enclosed [mm³]."""
-        return math.fsum(_tetra(self.points[a], self.points[b], self.points[c]) for a, b, c in self.triangles)
-
     def center_of_gravity(self) -> Point3:
         """Centre of the volume enclosed."""
         total, sums = 0.0, [0.0, 0.0, 0.0]
@@ -77,13 +73,6 @@ def formed_solid(blank: Blank, tolerance: float = 0.02) -> Mesh:
         triangles += [(a, n + a, n + b), (a, n + b, b)]
         names += [owner, owner]
     return Mesh(tuple(points), tuple(triangles), tuple(names))
-
-
-def mid_surface(blank: Blank, tolerance: float = 0.02) -> Mesh:
-    """The formed part's mid-surface, an open sheet of triangles seen from its upper side."""
-    flat, cells, owners = _skin(blank, tolerance)
-    where = _Carrier(blank)
-    return Mesh(tuple(where.at(o, p, -blank.thickness / 2.0) for p, o in flat), tuple(cells), tuple(owners))
 
 
 @dataclass(slots=True)

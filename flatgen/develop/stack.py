@@ -91,7 +91,7 @@ def tolerance_rows(
         legs = [_leg(blank, chain, index) for index in range(len(chain.faces))]
         items = [ChainBend(b.signed_angle, b.bent.inside_radius, b.bent.neutral_axis_ratio) for b in chain.bends]
         free = free_leg(len(legs), [k for k, face in enumerate(chain.faces) if face in wanted])
-        spreads = leg_spreads(items, blank.thickness, limits, free)
+        spreads = leg_spreads(items, limits, free)
         for index, (face, spread) in enumerate(zip(chain.faces, spreads, strict=True)):
             ends = [chain.bends[k].id for k in (index - 1, index) if 0 <= k < len(chain.bends)]
             mark = (face, round(_heading(chain.bends[0]), 3))

@@ -31,7 +31,6 @@ from flatgen.draw.words import (
 from flatgen.model.blank import BendLine, Blank
 from flatgen.model.finding import Finding
 from flatgen.model.part import Part
-from flatgen.model.shop import Shop
 from flatgen.page.drawing import Drawing, Item, Line, Text, extents
 from flatgen.page.layers import used
 from flatgen.page.place import spread
@@ -47,7 +46,6 @@ def blank_pattern(
     part: Part,
     blank: Blank,
     findings: Iterable[Finding],
-    shop: Shop,
     units: Units,
     clamped: Clamped | None = None,
 ) -> Drawing:

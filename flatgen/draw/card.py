@@ -210,7 +210,7 @@ def _with_bars(page: Filled, card: Card) -> Page:
         drawing = page.numbered(number, of)
         if card.scale != 1.0:
             return drawing
-        items = (*drawing.items, *check_bar(page.setting.size, card.across, page.setting.units))
+        items = (*drawing.items, *check_bar(card.across, page.setting.units))
         return replace(drawing, items=items, layers=used(items))
 
     return made

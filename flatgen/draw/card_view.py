@@ -51,7 +51,7 @@ def card_view(
     add(placed(center_items(blank, beyond=0.8 / scale, least=1.5 / scale), scale, (0.0, 0.0)))
     add(ordinates(blank, faces, scale, write))
     for bend in blank.bends:
-        add(_bend_name(bend, faces[bend.id], blank, scale, room))
+        add(_bend_name(bend, faces[bend.id], scale, room))
     for hole in blank.drilled:
         add(_number(hole, scale, room))
     for letter, cutout in blank.openings:
@@ -84,7 +84,7 @@ def _sight(bend: BendLine, face: str, scale: float) -> list[Item]:
     return items
 
 
-def _bend_name(bend: BendLine, face: str, blank: Blank, scale: float, room: Room) -> list[Item]:
+def _bend_name(bend: BendLine, face: str, scale: float, room: Room) -> list[Item]:
     """Name and way of a bend along its line, on the side that is free or the other."""
     start, end = ((x * scale, y * scale) for x, y in sight_line(bend, face))
     u = unit(sub(end, start))

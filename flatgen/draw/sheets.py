@@ -42,7 +42,7 @@ class Shown:
 
 def sheet_subject(nest: Nest, shown: Shown) -> Subject:
     """One sheet."""
-    contents: list[Content] = [*_words(nest, shown), *_pictures(nest, shown), _key(nest, shown), *_offcuts(nest, shown)]
+    contents: list[Content] = [*_words(nest, shown), *_pictures(nest, shown), _key(nest), *_offcuts(nest, shown)]
     contents += list(_cuts(nest, shown) if nest.cuts else _coordinates(nest, shown))
     sheet, kind = nest.sheet, "remnant" if nest.sheet.remnant else "sheet"
     size = f"{_bare(sheet.width, shown)} × {_len(sheet.height, shown)}"
@@ -109,7 +109,7 @@ def _pictures(nest: Nest, shown: Shown) -> Iterator[Content]:
         yield Beside(((1.0, (pictures[0],)), (2.0, (pictures[1],))))
 
 
-def _key(nest: Nest, shown: Shown) -> Table:
+def _key(nest: Nest) -> Table:
     """What each number stands for."""
     counts: dict[str, int] = {}
     for placement in nest.placements:

@@ -374,7 +374,7 @@ def check_bars(size: tuple[float, float], layout: Layout) -> list[Item]:
     return items
 
 
-def check_bar(size: tuple[float, float], across: bool, units: str) -> list[Item]:
+def check_bar(across: bool, units: str) -> list[Item]:
     """One bar each way in the margins of a page whose edges are taken, in the unit of the job."""
     name, bar = BARS[1] if units == "in" else BARS[0]
     off, start = UNPRINTED + 1.8, 30.0

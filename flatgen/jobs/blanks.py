@@ -170,7 +170,7 @@ def _write(
             routed = replace(tool, bit_diameter=bit or _bit_of(made, job))
             dxf.write(router_path(part.mark, blank, routed, drills, units), path)
         else:
-            pattern = blank_pattern(part, blank, made.findings, job.shop, units, clamped)
+            pattern = blank_pattern(part, blank, made.findings, units, clamped)
             (dxf if ending == "dxf" else svg).write(pattern, path)
         files.append(path)
     if solid:

@@ -6,7 +6,6 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from flatgen.core.outline import Outline
-from flatgen.core.points import Point
 from flatgen.develop.drawn import drawn_outlines
 from flatgen.errors import CannotMake, InputError, nearest
 from flatgen.model.material import Material
@@ -16,14 +15,6 @@ from flatgen.read.keys import Table
 from flatgen.read.profile import Profile
 from flatgen.read.scope import Scope
 from flatgen.said import after_head
-
-
-@dataclass(frozen=True, slots=True)
-class Pattern:
-    """A named hole pattern of a part that is already built, for its mate to take over."""
-
-    places: tuple[Point, ...]
-    hole: Hole
 
 
 class WaitsFor(Exception):

@@ -34,7 +34,7 @@ def as_text(results: Results, enclosures: Sequence[Enclosure], subjects: Subject
         ("findings", "Findings", _findings(results)),
         ("settings", "Settings", _settings(subjects)),
         ("sheets", "Sheets", sheets_section(results, enclosures)),
-        ("files", "Files", _files(results, enclosures)),
+        ("files", "Files", _files(enclosures)),
         ("cautions", "Cautions", _cautions()),
     ]
     there = [(key, name) for key, name, section in sections if section is not None]
@@ -56,7 +56,7 @@ def as_text(results: Results, enclosures: Sequence[Enclosure], subjects: Subject
             tag("h1", word(job.title), id="top"),
             tag("nav", links, tag("a", "Top", href="#top", class_="up"), aria_label="Sections"),
         ),
-        tag("main", _summary(results, subjects), [section for _, _, section in sections], id="main"),
+        tag("main", _summary(results), [section for _, _, section in sections], id="main"),
         tag("footer", tag("p", "Made by flatgen from inputs with digest ", tag("code", job.digest[:16]), ".")),
         data("bench", {"digest": job.digest, "job": job.title}),
         [Html(f"<script>{script}</script>") for script in scripts],
@@ -73,7 +73,7 @@ def _policy(scripts: Sequence[str]) -> str:
     return f"default-src 'none'; img-src data:; style-src 'unsafe-inline'; script-src {' '.join(allowed)}"
 
 
-def _summary(results: Results, subjects: Subjects) -> Html:
+def _summary(results: Results) -> Html:
     found = [line.state for line in lines(results.findings, results.job.units)]
     stops, asks = found.count("stop"), found.count("decide")
     coupons = [made.part.id for made in results.parts if made.part.kind == "coupon" and not made.stopped]
@@ -168,7 +168,7 @@ def _settings(subjects: Subjects) -> Html | None:
     return tag("section", tag("h2", "Settings"), rows, id="settings") if rows else None
 
 
-def _files(results: Results, enclosures: Sequence[Enclosure]) -> Html:
+def _files(enclosures: Sequence[Enclosure]) -> Html:
     links = [("Cut list (CSV)", "cut-list.csv")]
     links += [
         (f"{e.title} ({ending.upper()})", name)

@@ -69,7 +69,7 @@ def _sheet(k: int, nest: Nest, results: Results, enclosures: Sequence[Enclosure]
         "details",
         tag("summary", tag("strong", f"Sheet {k}"), " ", word(sheet.id), " ", tag("span", word(metal), class_="note")),
         shown(Facts(tuple(said))),
-        _pointed(k, nest, nest_picture(k, nest, blanks)),
+        _pointed(k, nest_picture(k, nest, blanks)),
         shown(_cuts(k, nest, units)) if nest.cuts else None,
         shown(_offcuts(k, nest, units)) if nest.offcuts else None,
         tag("ul", files, class_="files") if files else None,
@@ -77,7 +77,7 @@ def _sheet(k: int, nest: Nest, results: Results, enclosures: Sequence[Enclosure]
     )
 
 
-def _pointed(k: int, nest: Nest, picture: Html) -> Html:
+def _pointed(k: int, picture: Html) -> Html:
     """The picture with what makes it larger and says what is pointed at."""
     label = f"Sheet {k} with its pieces. Tap a piece, or use the arrow keys, to hear which part it is"
     ways = (("+", "in", "Larger"), ("−", "out", "Smaller"), ("Whole", "fit", "Whole"))

@@ -56,13 +56,7 @@ def as_bytes(drawings: Sequence[Drawing]) -> bytes:
     return letters.written()
 
 
-def picture(letters: Letters, drawing: Drawing, x: float, y: float, scale: float) -> None:
-    """A drawing on the page that is open, its top left corner at x, y from the page's [mm]; line widths stay."""
-    (left, low), height = drawing.origin, drawing.size[1]
-    _draw(letters, drawing, lambda p: (x + (p[0] - left) * scale, y + (height - (p[1] - low)) * scale), scale)
-
-
-def _draw(letters: Letters, drawing: Drawing, at: Callable[[Point], Point], scale: float = 1.0) -> None:
+def _draw(letters: Letters, drawing: Drawing, at: Callable[[Point], Point]) -> None:
     document = letters.document
     mm = POINTS_PER_MM / document.k  # a millimetre in the unit of the document, which line widths are given in
     sorting = _Sorter()
@@ -76,7 +70,7 @@ def _draw(letters: Letters, drawing: Drawing, at: Callable[[Point], Point], scal
                     context.add_item(_painted(run, layer, filled, at, mm), clone=False)  # nobody else holds it
         document.set_text_color(*layer.color)
         for text in texts:
-            _text(letters, text, at, scale)
+            _text(letters, text, at)
 
 
 class _Sorter(StrokePen):
@@ -156,9 +150,9 @@ def _curve(path: Any, arc: arcs.Arc, at: Any) -> None:
         path.curve_to(*at(first), *at(second), *at(q))
 
 
-def _text(letters: Letters, item: Text, at: Any, scale: float = 1.0) -> None:
+def _text(letters: Letters, item: Text, at: Callable[[Point], Point]) -> None:
     document = letters.document
-    text = letters.set(item.text.replace("\n", " "), item.bold, scale * item.height / CAP_HEIGHT * POINTS_PER_MM)
+    text = letters.set(item.text.replace("\n", " "), item.bold, item.height / CAP_HEIGHT * POINTS_PER_MM)
     x, y = at(item.at)
     width = document.get_string_width(text)
     shift = {"left": 0.0, "middle": -width / 2.0, "right": -width}[item.anchor]

@@ -70,22 +70,6 @@ def test_every_deduction_is_above_zero(angle, radius, thickness):
     assert 0.0 < bend.bend_deduction(angle, radius, thickness, bend.allowance_handbook(angle, radius, thickness))
 
 
-def test_mould_line_and_tangent_deductions_meet_at_90():
-    allowance = bend.allowance_handbook(90.0, 3.0, 1.0)
-    assert bend.bend_deduction(90, 3, 1, allowance) == pytest.approx(bend.tangent_deduction(90, 3, 1, allowance))
-
-
-@given(angle=angles, radius=st.floats(0.1, 20), thickness=thicknesses, size=st.floats(1, 100))
-def test_inside_and_outside_sizes_convert_back(angle, radius, thickness, size):
-    outside = bend.outside_from_inside(size, angle, thickness, 2)
-    assert size == pytest.approx(bend.inside_from_outside(outside, angle, thickness, 2), abs=1e-6)
-    # mould line less setback is the flat; so is the outside tangent less radius and thickness
-    if angle > 90:
-        mould = bend.outside_from_tangent(size, angle, radius, thickness)
-        flat = mould - bend.outside_setback(angle, radius, thickness)
-        assert size - radius - thickness == pytest.approx(flat, abs=1e-6)
-
-
 def test_correction_factor_stops_at_both_ends():
     assert 1.0 == bend.din_correction_factor(5.01, 1.0)
     assert 0.65 == pytest.approx(bend.din_correction_factor(1.0, 1.0))  # log 1 = 0
@@ -103,7 +87,6 @@ def test_correction_factor_stops_at_both_ends():
             lambda: bend.allowance_from_neutral_axis(90, 1, 1, 1.5),
             "the neutral-axis ratio is 1.5; it must be from 0 to 1",
         ),
-        (lambda: bend.outside_from_inside(10, 180, 1), "must be below 180 deg, where mould lines still meet"),
     ],
 )
 def test_what_cannot_be_bent_is_refused(call, says):

@@ -19,7 +19,7 @@ def test_two_equal_causes_add_as_squares():
 
 def test_rule_of_thumb_for_a_bracket():
     # common practice, no source: gauged leg ±0.010 by root sum square, free leg ±0.020 (rounded up), worst ±0.039
-    gauged, free = leg_spreads([SQUARE], 0.040, TRADE, free=1)
+    gauged, free = leg_spreads([SQUARE], TRADE, free=1)
     assert 0.010 == pytest.approx(gauged.rss, abs=0.0005)
     assert 0.020 == pytest.approx(free.rss, abs=0.001)
     # worst case: the radius counts once only, since mould line and deduction answer to the same radius
@@ -35,7 +35,7 @@ def test_the_leg_that_mates_is_gauged():
 
 def test_a_sheet_that_is_exact_leaves_only_the_stop():
     exact = Limits(stop=0.1, creep=0.0, cut=0.0, deduction=0.0, radius=0.0, thickness=0.0, angle=0.0)
-    gauged, free = leg_spreads([SQUARE], 0.04, exact, free=1)
+    gauged, free = leg_spreads([SQUARE], exact, free=1)
     assert (0.1, 0.1) == pytest.approx((gauged.worst, free.worst))
 
 
@@ -88,7 +88,7 @@ def test_monte_carlo_by_another_road(legs, bends, free, base):
         made, angles, sheet = bend_one_part(legs, bends, thickness, free, sizes, rng)
         made_legs.append(made)
         made_corners.append(section(made, angles, sheet, base))
-    for leg, expected in enumerate(leg_spreads(bends, thickness, limits, free)):
+    for leg, expected in enumerate(leg_spreads(bends, limits, free)):
         assert deviation([made[leg] for made in made_legs]) == pytest.approx(expected.rss, rel=0.05)
     overall = overall_spread(legs, bends, thickness, limits, free, base)
     for axis, expected in ((0, overall.along_spread), (1, overall.across_spread)):

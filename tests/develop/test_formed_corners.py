@@ -8,7 +8,7 @@ from flatgen.core.outline import bounds, rectangle
 from flatgen.core.points import placed
 from flatgen.develop.allowance import bent_radius
 from flatgen.develop.collide import collisions
-from flatgen.develop.mesh import formed_solid, mid_surface
+from flatgen.develop.mesh import formed_solid
 from flatgen.develop.unfold import unfold
 from flatgen.errors import CannotMake
 from flatgen.model.part import SKIRT_EDGES, Bend, Face, Mitre, Part, Skirt, Tab
@@ -218,11 +218,3 @@ def test_tab_off_its_edge_is_refused():
     plate = Face("plate", rectangle(0, 0, 60, 40), EDGES)
     with pytest.raises(CannotMake, match="does not lie on a free straight part"):
         blank_of(part_of([plate], [], tabs=(Tab("plate", "left", 35.0, 50.0, 5.0),)))
-
-
-def test_mid_surface_has_the_area_of_the_blank_at_mid_thickness():
-    # with the neutral line at mid-thickness nothing is stretched: blank and mid-surface are one size
-    blank = blank_of(tray(90.0, 0.5, returns=12.0), ratio=0.5)
-    trimesh = pytest.importorskip("trimesh")
-    sheet = mid_surface(blank, 0.001)
-    assert blank.area == pytest.approx(trimesh.Trimesh(sheet.points, sheet.triangles, process=False).area, rel=1e-4)

@@ -18,7 +18,7 @@ def texts(drawing):
 
 def test_pattern_has_the_outline_in_blank_coordinates(clip, shop, findings):
     part, blank = clip
-    drawing = blank_pattern(part, blank, findings, shop, "in")
+    drawing = blank_pattern(part, blank, findings, "in")
     (outline,) = [i for i in drawing.items if isinstance(i, Contour) and i.layer == "outline"]
     assert blank.outline == outline.outline
     assert 7 == sum(isinstance(i, Circle) and i.layer == "hole" for i in drawing.items)
@@ -27,7 +27,7 @@ def test_pattern_has_the_outline_in_blank_coordinates(clip, shop, findings):
 
 def test_pattern_says_bend_and_waived_finding_with_reason(clip, shop, findings):
     part, blank = clip
-    said = texts(blank_pattern(part, blank, findings, shop, "in"))
+    said = texts(blank_pattern(part, blank, findings, "in"))
     assert "B1: UP 90° R 0.156 in, over-bend to 93.4°" in said
     assert "sight line: clamp A" in said
     assert any("WAIVED: hole 2: too near" in t for t in said) and "agreed with the designer" in " ".join(said)
@@ -40,14 +40,14 @@ def test_sight_line_is_one_radius_from_the_clamped_tangent(clip, shop):
     TF-101 (lengths reckoned by hand): B's edge at 0, B flat .5537, allowance .2732, R .15625; A clamped: .6706.
     """
     part, blank = clip
-    drawing = blank_pattern(part, blank, (), shop, "in", clamped={"B1": "A"})
+    drawing = blank_pattern(part, blank, (), "in", clamped={"B1": "A"})
     full = [i for i in drawing.items if isinstance(i, Line) and i.layer == "sight" and i.end[0] - i.start[0] > 70.0]
     assert [0.6706] == pytest.approx([line.start[1] / INCH for line in full], abs=1e-4)
 
 
 def test_down_bend_lies_on_its_own_layer(down_clip, shop):
     part, blank = down_clip
-    layers = {i.layer for i in blank_pattern(part, blank, (), shop, "mm").items}
+    layers = {i.layer for i in blank_pattern(part, blank, (), "mm").items}
     assert "bend-down" in layers and "bend-up" not in layers
 
 

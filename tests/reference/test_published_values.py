@@ -48,7 +48,7 @@ def handbook_deduction(a, r, t):
 
 def developed(legs, angle, radius, thickness):
     sizes = tuple(float(leg) for leg in legs.split("/"))
-    return bend.developed_length(sizes, (handbook_deduction(angle, radius, thickness),) * (len(sizes) - 1))
+    return sum(sizes) - (len(sizes) - 1) * handbook_deduction(angle, radius, thickness)
 
 
 def strap(straight, thickness):
@@ -58,7 +58,8 @@ def strap(straight, thickness):
 
 def compensation(opening, radius, thickness, factor):
     allowance = bend.allowance_from_neutral_axis(180 - opening, radius, thickness, factor / 2)
-    return bend.tangent_deduction(180 - opening, radius, thickness, allowance)
+    reach = radius + thickness  # legs run to the outside tangent above 90 deg, to the mould line up to there
+    return 2 * reach * (bend.setback_factor(180 - opening) if opening >= 90 else 1) - allowance
 
 
 def reading(alloy, table, thickness):
@@ -70,8 +71,8 @@ QUANTITIES = {
     "setback factor": lambda angle: bend.setback_factor(angle),
     "outside setback": lambda angle, radius, thickness: bend.outside_setback(angle, radius, thickness),
     "flat": lambda size, angle, radius, thickness, ends: bend.flat_of_leg(size, angle, radius, thickness, int(ends)),
-    "outside from inside": lambda inside, angle, thickness, ends: bend.outside_from_inside(
-        inside, angle, thickness, int(ends)
+    "outside from inside": lambda inside, angle, thickness, ends: (
+        inside + int(ends) * thickness * bend.setback_factor(angle)
     ),
     "bend angle between legs": lambda between: 180.0 - between,
     "handbook allowance": lambda angle, radius, thickness: bend.allowance_handbook(angle, radius, thickness),
