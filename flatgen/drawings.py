@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING
 
 from flatgen.model.job import Job
 from flatgen.model.results import Developed, Results
-from flatgen.model.shop import CuttingTool
 from flatgen.page.packet import Enclosure, Subjects
 from flatgen.track import Track, silent
 
@@ -52,14 +51,14 @@ def part_drawings(results: Results, made: Developed) -> Iterator[Enclosure]:
         pattern = blank_pattern(part, blank, made.findings, job.units, clamped)
     yield Enclosure(name, "blank", "Pattern at true size", (pattern,), ("dxf", "svg"), about)
     if part.kind == "part":
-        tool = tool_of(results, made.tool)
+        tool = job.shop.tool(made.tool)
         unit = units_for(tool, job.units)
         cutting = machine_pattern(part.mark, blank, tool, job.shop.drills, job.units)
         file = f"blanks/machine/{own}-{unit}"
         yield Enclosure(file, "blank", f"For the machine, in {unit}", (cutting,), ("dxf",), about)
         letter = (part_letter(part, blank, made.pieces, cutting, f"{file.rpartition('/')[2]}.dxf"),)
         yield Enclosure(file, "blank", "Letter that goes with it", letter, ("pdf",), about)
-        if tool.method == "profile-cut" and tool.bit_diameter:
+        if tool.router_bit:
             path = (router_path(part.mark, blank, tool, job.shop.drills, job.units),)
             title = f"Path of the router bit, in {unit}"
             yield Enclosure(f"blanks/router/{own}-{unit}", "blank", title, path, ("dxf",), about)
@@ -91,8 +90,8 @@ def nest_drawings(results: Results) -> Iterator[Enclosure]:
         own = f"sheet-{number:02d}-{file_name(nest.sheet.id)}"
         name = f"nests/{own}"
         yield Enclosure(name, "nest", f"Sheet {number}", (drawing,), ("dxf", "svg"), str(number))
-        tool = tool_of(results, nest.tool)
-        bit = tool.bit_diameter if tool.method == "profile-cut" else 0.0
+        tool = job.shop.tool(nest.tool)
+        bit = tool.router_bit
         shown = Shown(blanks, job.units, number, total, bit, dict(report.trims))
         sheets = pages((sheet_subject(nest, shown),), printed_on(job, CAUTION))
         yield Enclosure(name, "nest", f"Sheet {number} on paper, with its cuts", sheets, ("pdf",), str(number))
@@ -108,11 +107,6 @@ def nest_drawings(results: Results) -> Iterator[Enclosure]:
             path = (machine_nest(nest, blanks, tool, job.shop.drills, job.units, path=True),)
             title = f"Sheet {number}, path of the router bit, in {unit}"
             yield Enclosure(f"nests/router/{own}-{unit}", "nest", title, path, ("dxf",), str(number))
-
-
-def tool_of(results: Results, name: str) -> CuttingTool:
-    """The shop's cutting tool of this name."""
-    return next(tool for tool in results.job.shop.tools if tool.name == name)
 
 
 def card_drawings(results: Results) -> Iterator[Enclosure]:
@@ -139,7 +133,7 @@ def job_cards(results: Results) -> "tuple[Card, ...]":
             continue
         part, blank = one.part, one.blank
         faces = faces_of(part, blank, clamped_faces(results, part.id))
-        source = Source(tool_of(results, one.tool), sheets_of(results, part.id))
+        source = Source(results.job.shop.tool(one.tool), sheets_of(results, part.id))
         checks = checklist(part, blank, job.shop, results.setups, job.units)
         made.append(CardPart(part, blank, faces, one.pieces, source, results.setups, checks))
     return cards(made, card_bench(results))

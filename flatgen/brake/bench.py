@@ -15,7 +15,7 @@ from flatgen.brake.tools import HEM, Setting, setting_for
 from flatgen.develop.allowance import SAME_LENGTH
 from flatgen.develop.strokes import Fold, bend_groups
 from flatgen.model.blank import BendLine, Blank
-from flatgen.model.shop import Brake, NoseBar
+from flatgen.model.shop import Brake, NoseBar, least_land
 
 COARSE_STEP = 5.0
 FINE_STEP = 1.5
@@ -196,7 +196,7 @@ def _short(laid: Laid, setting: Setting) -> Short | None:
     the flange as long as the brake's stated smallest; the nose needs the same to hold.
     """
     t = setting.thickness
-    least = max(0.19 * 25.4, 3.0 * t)
+    least = least_land(t)
     flat = [p for p in laid.moving if all(-0.01 < z < t + 0.01 for _, z in p.section)]
     ahead = max((x for p in flat for x, _ in p.section), default=0.0) - setting.bed_edge
     stated = setting.brake.smallest_flange

@@ -10,12 +10,11 @@ from flatgen.develop.unfold import overlaps
 from flatgen.model.blank import BendLine, Blank, FlatFace
 from flatgen.model.finding import Severity
 from flatgen.model.part import Part
-from flatgen.model.shop import Shop
+from flatgen.model.shop import Shop, least_land
 from flatgen.model.source import DERIVED, PRACTICE
 from flatgen.said import extent, said, size
 from flatgen.tables.load import source
 
-LEAST_LAND = 0.19 * 25.4
 LONG = "bend it long and trim"
 RELIEVE = "cut a relief there (relief)"
 
@@ -56,7 +55,7 @@ def flange_too_short(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
                     severity = Severity.WARN if guess else None
                     yield Seen(face_id, outside, brake.smallest_flange, text, severity, todo=todo)
                 continue
-            need = max(LEAST_LAND, 3.0 * part.thickness)
+            need = least_land(part.thickness)
             land = outside - bend.bent.deduction if bend.angle < 165 else flat
             if land < need - 1e-6 or flat < 2.0 * part.thickness - 1e-6:
                 text = said(

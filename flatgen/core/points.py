@@ -122,6 +122,12 @@ def turned(angle: float) -> Motion:
 MIRROR_X: Motion = (-1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
 
 
+def laying(rotation: float, mirrored: bool, x: float = 0.0, y: float = 0.0) -> Motion:
+    """Mirrored in x where asked, then turned counter-clockwise about the origin [deg], then shifted [mm]."""
+    *plane, _, _ = after(turned(rotation), MIRROR_X) if mirrored else turned(rotation)
+    return (plane[0], plane[1], plane[2], plane[3], x, y)
+
+
 def placed(frame: Frame, p: Point3) -> Point3:
     """Carry a point in space by a frame [mm]."""
     x, y, z = (row[0] * p[0] + row[1] * p[1] + row[2] * p[2] + row[3] for row in frame)

@@ -11,7 +11,6 @@ from flatgen.core.outline import circle
 from flatgen.core.points import move
 from flatgen.core.words import Units
 from flatgen.develop.near_bend import drawn_oval
-from flatgen.draw.nest_marks import placement_motion
 from flatgen.draw.router import laid, plan_items, router_plan
 from flatgen.draw.view import bend_items, cut_items
 from flatgen.model.blank import Blank, BlankHole
@@ -101,7 +100,7 @@ def _room(outline: tuple[tuple[float, float, float], ...]) -> float:
 
 def _placed(items: list[Item], placement: Placement) -> list[Item]:
     """Items carried to a place on the sheet; a blank laid other side up has its bends the other way."""
-    motion = placement_motion(placement)
+    motion = placement.motion
     found: list[Item] = []
     for item in items:
         if isinstance(item, Text):

@@ -10,7 +10,7 @@ from flatgen.core.outline import moved, rectangle
 from flatgen.core.points import move
 from flatgen.core.words import Units
 from flatgen.core.words import counted as counted_words
-from flatgen.draw.nest_marks import counted, fitted, part_letters, piece_marks, pieces_of, placement_motion
+from flatgen.draw.nest_marks import counted, fitted, part_letters, piece_marks, pieces_of
 from flatgen.draw.view import grain_arrow, hole_layer
 from flatgen.model.blank import Blank
 from flatgen.model.plan import Cut, Nest, Placement
@@ -96,7 +96,7 @@ def nest_view(
     for cut in nest.cuts:
         items += _cut_mark(cut, units, scale, letter, room, gauges)
     shapes = {part: (blank.outline, blank.cutouts) for part, blank in blanks.items()}
-    motions = [placement_motion(placement) for placement in nest.placements]
+    motions = [placement.motion for placement in nest.placements]
     return items + piece_marks(pieces_of(nest, shapes, motions, scale), letter, room)
 
 
@@ -111,7 +111,7 @@ def _placed_blank(placement: Placement, blank: Blank, fine: bool) -> list[Item]:
         return [
             replace(item, layer=FINE.get(item.layer, item.layer)) for item in _placed_blank(placement, blank, False)
         ]
-    motion = placement_motion(placement)
+    motion = placement.motion
     round_holes = {hole.cutout for hole in blank.holes}
     items: list[Item] = [Contour("outline", moved(blank.outline, motion))]
     items += [Contour("opening", moved(c, motion)) for k, c in enumerate(blank.cutouts) if k not in round_holes]

@@ -8,9 +8,9 @@ from string import ascii_uppercase
 from typing import Literal
 
 from flatgen.core.outline import Outline, bounds, contains, distance_to, moved
-from flatgen.core.points import MIRROR_X, STILL, Motion, Point, after, shifted, turned
+from flatgen.core.points import Motion, Point
 from flatgen.model.blank import Blank
-from flatgen.model.plan import Nest, Placement
+from flatgen.model.plan import Nest
 from flatgen.page.drawing import Box, Circle, Item, Line, Text
 from flatgen.page.lettering import text_width
 from flatgen.page.room import Room, overlap
@@ -32,12 +32,6 @@ class _Piece:
     def holds(self, at: Point) -> bool:
         """Whether a point lies on the metal."""
         return contains(self.outline, at) and not any(contains(opening, at) for opening in self.openings)
-
-
-def placement_motion(placement: Placement) -> Motion:
-    """Motion that carries a blank to its place on the sheet."""
-    first = MIRROR_X if placement.mirrored else STILL
-    return after(shifted(placement.x, placement.y), after(turned(placement.rotation), first))
 
 
 def piece_marks(pieces: Iterable[_Piece], letter: float, room: Room) -> list[Item]:
@@ -64,7 +58,7 @@ def number_marks(
     items: list[Item] = []
     small: list[_Piece] = []
     for placement in nest.placements:
-        blank, motion = blanks[placement.part], placement_motion(placement)
+        blank, motion = blanks[placement.part], placement.motion
         said, brief = (str(named[placement.part]),), (f"no. {named[placement.part]}",)
         openings = tuple(_scaled(moved(opening, motion), scale) for opening in blank.cutouts)
         piece = _Piece(said, brief, _scaled(moved(blank.outline, motion), scale), openings)

@@ -6,7 +6,7 @@ from itertools import groupby
 from flatgen.core.outline import bounds, moved, rectangle
 from flatgen.core.words import Units
 from flatgen.draw.nest import nest_view
-from flatgen.draw.nest_marks import number_marks, placement_motion
+from flatgen.draw.nest_marks import number_marks
 from flatgen.draw.strips import Run, piece_name
 from flatgen.draw.view import grain_arrow
 from flatgen.draw.window import seen
@@ -31,7 +31,7 @@ LEVEL = 3.0  # between rows of numbers
 def overview(nest: Nest, blanks: Mapping[str, Blank], named: Mapping[str, int], units: Units) -> tuple[Drawing, ...]:
     """The whole sheet, and beside it what is used where that is a small part of it."""
     sheet = (0.0, 0.0, nest.sheet.width, nest.sheet.height)
-    outlines = [moved(blanks[one.part].outline, placement_motion(one)) for one in nest.placements]
+    outlines = [moved(blanks[one.part].outline, one.motion) for one in nest.placements]
     x0, y0, x1, y1 = bounds(outlines) if outlines else sheet
     edge = 0.04 * max(x1 - x0, y1 - y0)
     used_box = (max(0.0, x0 - edge), max(0.0, y0 - edge), min(sheet[2], x1 + edge), min(sheet[3], y1 + edge))

@@ -8,7 +8,6 @@ from dataclasses import dataclass
 
 from flatgen.core.outline import bounds, moved
 from flatgen.core.words import Units, counted, numbers
-from flatgen.draw.nest_marks import placement_motion
 from flatgen.draw.router import router_plan
 from flatgen.draw.sheet_views import OVERVIEW, overview, run_picture
 from flatgen.draw.strips import Run, piece_name, runs
@@ -208,7 +207,7 @@ def _coordinates(nest: Nest, shown: Shown) -> Iterator[Content]:
     named = part_numbers(nest)
     order = sorted(nest.placements, key=lambda one: (named[one.part] > len(nest.first), named[one.part], one.copy))
     for k, one in enumerate(order, 1):
-        x0, y0, _, _ = bounds([moved(shown.blanks[one.part].outline, placement_motion(one))])
+        x0, y0, _, _ = bounds([moved(shown.blanks[one.part].outline, one.motion)])
         key = f"cut/{shown.number}/{one.part}/{one.copy}"
         what = f"{one.part} piece {one.copy} cut"
         cells.append((Box(key, what, str(k)), _placed(one), _bare(x0, shown), _bare(y0, shown)))

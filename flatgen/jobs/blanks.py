@@ -122,12 +122,12 @@ def _with_router(made: Developed, job: Job, bit: float) -> Developed:
 
 
 def _bit_of(made: Developed, job: Job) -> float:
-    tool = next((t for t in job.shop.tools if t.name == made.tool), None)
-    if tool is None or tool.bit_diameter <= 0.0:
+    tool = job.shop.tool(made.tool)
+    if not tool.router_bit:
         raise InputError(
             f'its tool "{made.tool}" has no bit_diameter in the shop file; give the bit with --bit', where=made.part.id
         )
-    return tool.bit_diameter
+    return tool.router_bit
 
 
 def _write(
@@ -149,7 +149,7 @@ def _write(
 
     part, blank, units = made.part, made.blank, job.units
     name = file_name(part.id)
-    tool = next(tool for tool in job.shop.tools if tool.name == made.tool)
+    tool = job.shop.tool(made.tool)
     drills = job.shop.drills
     files = []
     for ending in formats:

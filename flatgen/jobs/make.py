@@ -304,9 +304,8 @@ def routed(job: Job, parts: Iterable[Developed]) -> Iterator[Finding]:
     """What the router's bit cannot do on the parts that a router cuts."""
     from flatgen.draw.router import router_findings, router_plan
 
-    bits = {tool.name: tool.bit_diameter for tool in job.shop.tools if tool.method == "profile-cut"}
     for made in parts:
-        bit = bits.get(made.tool, 0.0)
+        bit = job.shop.tool(made.tool).router_bit
         if bit and not made.stopped:
             yield from router_findings(made.part.id, bit, router_plan(made.blank, bit))
 

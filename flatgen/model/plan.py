@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from flatgen.core.outline import Outline
-from flatgen.core.points import STILL, Motion, Point
+from flatgen.core.points import STILL, Motion, Point, laying
 from flatgen.model.finding import Finding
 from flatgen.model.shop import CuttingMethod, Sheet
 
@@ -37,6 +37,11 @@ class Placement:
     y: float
     rotation: float
     mirrored: bool = False
+
+    @property
+    def motion(self) -> Motion:
+        """What carries the blank to its place on the sheet."""
+        return laying(self.rotation, self.mirrored, self.x, self.y)
 
 
 @dataclass(frozen=True, slots=True)

@@ -27,8 +27,14 @@ GUESSED_OF_A_NOSE = {"length": "", "front_angle": "section", "height": "section"
 # left out of the shop's file, these limit nothing, so nobody guesses them
 NO_LIMIT = frozenset({"length", "throat", "smallest_flange", "capacity_thickness"})
 CuttingMethod = Literal["shear", "profile-cut"]
+LEAST_LAND = 0.19 * 25.4  # flat metal in front of a bend for the leaf; common practice, no source [mm]
 Work = Literal["aircraft", "general"]
 RUN_OUT = 6.35  # a radiused stretch of nose runs out over this at both ends [mm]; common practice, no source
+
+
+def least_land(thickness: float) -> float:
+    """Flat metal that the leaf or the nose needs beside a bend: 0.19 in or three thicknesses [mm]."""
+    return max(LEAST_LAND, 3.0 * thickness)
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,6 +130,11 @@ class CuttingTool:
     bend_lines: bool = False
     holes: Literal["", "pilot", "final"] = ""  # of rivets and bolts; empty: as described
     text: bool = False
+
+    @property
+    def router_bit(self) -> float:
+        """Diameter of the bit where it cuts along outlines with one, else 0 [mm]."""
+        return self.bit_diameter if self.method == "profile-cut" else 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -264,3 +275,7 @@ class Shop:
     def brake(self, name: str = "") -> Brake:
         """The brake with this name, or the first."""
         return next((brake for brake in self.brakes if brake.name == name), self.brakes[0])
+
+    def tool(self, name: str) -> CuttingTool:
+        """The cutting tool with this name."""
+        return next(tool for tool in self.tools if tool.name == name)

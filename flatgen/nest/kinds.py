@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from flatgen.core.outline import Outline, area, bounds, flatten, moved
-from flatgen.core.points import MIRROR_X, Motion, after, turned
+from flatgen.core.points import laying
 from flatgen.model.plan import Piece
 
 
@@ -44,11 +44,6 @@ def net_area(piece: Piece) -> float:
     return abs(area(piece.outline)) - math.fsum(abs(area(cutout)) for cutout in piece.cutouts)
 
 
-def motion_of(rotation: float, mirrored: bool) -> Motion:
-    """Mirrored in x where asked, then turned counter-clockwise about the origin [deg]."""
-    return after(turned(rotation), MIRROR_X) if mirrored else turned(rotation)
-
-
 def allowed_turns(piece: Piece, grain: float) -> list[tuple[float, bool]]:
     """Rotations and mirrorings that a piece may take on a sheet whose rolling direction lies at ``grain`` [deg].
 
@@ -66,7 +61,7 @@ def allowed_turns(piece: Piece, grain: float) -> list[tuple[float, bool]]:
 
 def turn_of(outline: Outline, rotation: float, mirrored: bool, index: int = 0) -> Turn:
     """The rectangle that an outline fills when laid this way."""
-    x0, y0, x1, y1 = bounds([moved(outline, motion_of(rotation, mirrored))])
+    x0, y0, x1, y1 = bounds([moved(outline, laying(rotation, mirrored))])
     return Turn(x1 - x0, y1 - y0, (Member(index, rotation, mirrored, -x0, -y0),))
 
 

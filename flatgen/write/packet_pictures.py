@@ -3,10 +3,9 @@
 from typing import Any
 
 from flatgen.core.outline import bounds, moved
-from flatgen.core.points import MIRROR_X, STILL, Motion, after, shifted, turned
 from flatgen.develop.solid import solid
 from flatgen.model.blank import Blank
-from flatgen.model.plan import Nest, Placement
+from flatgen.model.plan import Nest
 from flatgen.page.lettering import text_width
 from flatgen.write.packet_html import Html, tag
 from flatgen.write.svg import number, path_data
@@ -16,12 +15,6 @@ STEP = 0.02  # what one count of the formed part's numbers stands for [mm]
 
 def _outline_data(blank: Blank) -> str:
     return "".join(path_data(outline) for outline in (blank.outline, *blank.cutouts))
-
-
-def motion_of(placement: Placement) -> Motion:
-    """Motion that carries a blank to its place on the sheet."""
-    first = MIRROR_X if placement.mirrored else STILL
-    return after(shifted(placement.x, placement.y), after(turned(placement.rotation), first))
 
 
 def nest_picture(number_: int, nest: Nest, blanks: dict[str, Blank]) -> Html:
@@ -48,7 +41,7 @@ def nest_picture(number_: int, nest: Nest, blanks: dict[str, Blank]) -> Html:
         turn = f"translate({number(p.x)} {number(-p.y)}) rotate({number(-p.rotation)})"
         turn += " scale(-1 1)" if p.mirrored else ""
         items.append(tag("use", href=f"#{names[p.part]}", transform=turn, class_="piece", data_k=k))
-        labels += _label(p.part, bounds([moved(blanks[p.part].outline, motion_of(p))]), 0.03 * max(w, h))
+        labels += _label(p.part, bounds([moved(blanks[p.part].outline, p.motion)]), 0.03 * max(w, h))
     for cut in nest.cuts:
         (x0, y0), (x1, y1) = cut.start, cut.end
         items.append(tag("path", d=f"M{number(x0)},{number(-y0)}L{number(x1)},{number(-y1)}", class_="cut"))

@@ -9,10 +9,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from flatgen.core.outline import circle, moved, polygon, rectangle
+from flatgen.core.points import laying
 from flatgen.model.plan import Piece
 from flatgen.model.shop import CuttingTool, Sheet
 from flatgen.nest.bounds import area_bound, cost_bound
-from flatgen.nest.kinds import motion_of
 
 FIXED, QUARTERS = (0.0,), (0.0, 90.0)
 
@@ -83,7 +83,7 @@ def test_a_blank_free_of_grain_may_lie_on_the_slant() -> None:
 @pytest.mark.parametrize("size", [(120.1, 40.1), (40.1, 120.1)])
 def test_a_blank_drawn_on_the_slant(size) -> None:
     """By head: drawn at 30° it lies square on a sheet just larger than itself, whichever way that lies."""
-    slanted = moved(rectangle(0, 0, 120, 40), motion_of(30.0, False))
+    slanted = moved(rectangle(0, 0, 120, 40), laying(30.0, False))
     bound = cost_bound([Piece("S", slanted, (), 1, None)], [sheet(*size), sheet(300, 300, 5.0)], saw())
     assert 1.0 == pytest.approx(bound)
 

@@ -6,8 +6,7 @@ from typing import Any
 
 from flatgen.core import arcs
 from flatgen.core.outline import Outline, counter_clockwise, moved, segments
-from flatgen.core.points import Point
-from flatgen.nest.kinds import motion_of
+from flatgen.core.points import Point, laying
 
 CHORD = 0.03  # how far a polygon may stray from an arc [mm]
 
@@ -35,7 +34,7 @@ def safe_points(outline: Outline, *, opening: bool = False, tolerance: float = C
 
 def laid_points(outline: Outline, rotation: float, mirrored: bool, *, opening: bool = False) -> list[Point]:
     """The safe polygon of an outline laid one way about its own origin."""
-    return safe_points(moved(counter_clockwise(outline), motion_of(rotation, mirrored)), opening=opening)
+    return safe_points(moved(counter_clockwise(outline), laying(rotation, mirrored)), opening=opening)
 
 
 def grown(points: Sequence[Point], by: float) -> list[Point]:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from flatgen.core.outline import bounds, moved
+from flatgen.core.points import laying
 from flatgen.model.plan import Piece
 from flatgen.model.shop import Sheet
 from flatgen.nest.effort import CHOICE, SKETCH, Effort
@@ -15,7 +16,7 @@ from flatgen.nest.guillotine.greedy import Bin
 from flatgen.nest.guillotine.knapsacks import Rules
 from flatgen.nest.guillotine.regions import regions_of
 from flatgen.nest.guillotine.search import Search
-from flatgen.nest.kinds import Kind, Member, motion_of, single_kind
+from flatgen.nest.kinds import Kind, Member, single_kind
 from flatgen.nest.offcuts import area, free_rectangles
 from flatgen.nest.shapes.clusters import Cluster, cluster_kind, clusters_of, is_rectangle
 from flatgen.nest.shapes.fitted import TAIL, Fitting, Sheets, quick
@@ -112,7 +113,7 @@ def _share(sheet: tuple[int, list[Member]], pieces: Sequence[Piece], stock: Sequ
 
 def reach_of(piece: Piece, member: Member) -> Rect:
     """The rectangle about a blank where it lies."""
-    x0, y0, x1, y1 = bounds([moved(piece.outline, motion_of(member.rotation, member.mirrored))])
+    x0, y0, x1, y1 = bounds([moved(piece.outline, laying(member.rotation, member.mirrored))])
     return (x0 + member.x, y0 + member.y, x1 + member.x, y1 + member.y)
 
 

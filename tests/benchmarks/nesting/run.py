@@ -48,12 +48,12 @@ def figure(result, pieces) -> float:
     So the problems count; what the report calls a nest's off-cut is smaller by the trims that free it.
     """
     from flatgen.core.outline import bounds, moved
-    from flatgen.nest.kinds import motion_of
+    from flatgen.core.points import laying
 
     outlines = {piece.part: piece.outline for piece in pieces}
     free = 0.0
     for nest in result.nests:
-        reach = [bounds([moved(outlines[p.part], motion_of(p.rotation, p.mirrored))]) for p in nest.placements]
+        reach = [bounds([moved(outlines[p.part], laying(p.rotation, p.mirrored))]) for p in nest.placements]
         x = max(box[2] + p.x for box, p in zip(reach, nest.placements, strict=True))
         y = max(box[3] + p.y for box, p in zip(reach, nest.placements, strict=True))
         free = max(free, 1.0 - x / nest.sheet.width, 1.0 - y / nest.sheet.height)
@@ -85,9 +85,9 @@ def sheets(problem: dict, effort: float | None, turned: bool) -> tuple[str, floa
 def strip(problem: dict, effort: float | None) -> tuple[str, float]:
     """(engine, length reached): the strip is a sheet that is long enough."""
     from flatgen.core.outline import bounds, moved
+    from flatgen.core.points import laying
     from flatgen.model.shop import CuttingTool, Sheet
     from flatgen.nest import nest_pieces
-    from flatgen.nest.kinds import motion_of
 
     pieces, height = instances.pieces_of(problem), problem["strip_height"]
     outlines = {piece.part: piece.outline for piece in pieces}
@@ -99,7 +99,7 @@ def strip(problem: dict, effort: float | None) -> tuple[str, float]:
     if len(result.nests) != 1:
         raise AssertionError("no strip found")
     (nest,) = result.nests
-    ends = [bounds([moved(outlines[p.part], motion_of(p.rotation, p.mirrored))])[2] + p.x for p in nest.placements]
+    ends = [bounds([moved(outlines[p.part], laying(p.rotation, p.mirrored))])[2] + p.x for p in nest.placements]
     return result.engine, max(ends)
 
 
