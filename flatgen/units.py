@@ -42,6 +42,14 @@ ANGLES: dict[str, float] = {
     "radian": 180.0 / math.pi,
     "'": 1.0 / 60.0,
 }
+# exact by definition: standard gravity 9.80665 m/s², 1 lb = 0.45359237 kg
+FORCES: dict[str, float] = {
+    "N": 1.0,
+    "lbf": 4.4482216152605,
+    "lb": 4.4482216152605,
+    "kgf": 9.80665,
+    "kg": 9.80665,
+}
 PINT_ANGLES = ("arcmin", "arcminute", "arcsec", "arcsecond", "grad", "gon", "mrad", "milliradian", "turn")
 _NUMBER = r"[+-]?(?:\d+\s+\d+\s*/\s*\d+|\d+-\d+\s*/\s*\d+|\d+\s*/\s*\d+|(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)"
 _TERM = re.compile(rf"\s*({_NUMBER})\s*([^\d\s.+\-][^\d\s+\-]*(?:\s*\^\d)?)?\s*")
@@ -115,6 +123,25 @@ def parse_angle(value: Any, *, decimal_comma: bool = False) -> float:
     if abs(degrees) > LARGEST_TURN:
         raise InputError(f"{_quoted(value)} is {degrees:.4g}°; no angle here goes more than ten times round")
     return degrees
+
+
+def parse_force(value: Any, units: str) -> float:
+    """A pull as a spring scale shows it, in N; a bare number is lbf where lengths are in inches, else kgf.
+
+    >>> round(parse_force("9 lbf", "mm"), 2), round(parse_force(4, "mm"), 2)
+    (40.03, 39.23)
+    """
+    return _measure(value, "lbf" if units == "in" else "kgf", FORCES, "force", False)
+
+
+def format_force(newtons: float, units: str) -> str:
+    """A pull in lbf or kgf, to what a spring scale shows.
+
+    >>> format_force(100.0, "in"), format_force(100.0, "mm")
+    ('22 lbf', '10 kgf')
+    """
+    unit = "lbf" if units == "in" else "kgf"
+    return f"{newtons / FORCES[unit]:.0f} {unit}"
 
 
 def _measure(value: Any, units: str, table: dict[str, float], kind: str, decimal_comma: bool) -> float:
@@ -206,6 +233,8 @@ def _pint_factor(unit: str, kind: str, value: Any) -> float:
     """mm or deg in one of a unit that is not in our table."""
     import pint
 
+    if kind == "force":
+        raise InputError(f'{_quoted(value)}: "{unit}" is no unit of {kind}; use {_known(kind)}')
     if kind == "angle" and unit.lower() not in PINT_ANGLES:
         # pint takes every bare ratio for an angle, percent among them
         raise InputError(f'{_quoted(value)}: "{unit}" is no unit of {kind}; use {_known(kind)}')
@@ -222,11 +251,11 @@ def _pint_factor(unit: str, kind: str, value: Any) -> float:
 
 
 def _known(kind: str) -> str:
-    return "mm, cm, m, in, ft or thou" if kind == "length" else "deg or rad"
+    return {"length": "mm, cm, m, in, ft or thou", "force": "lbf, kgf or N"}.get(kind, "deg or rad")
 
 
 def _example(kind: str) -> str:
-    return '"1 3/16 in" or "3.2 mm"' if kind == "length" else '"90 deg"'
+    return {"length": '"1 3/16 in" or "3.2 mm"', "force": '"9 lbf" or "4 kgf"'}.get(kind, '"90 deg"')
 
 
 def _a(kind: str) -> str:

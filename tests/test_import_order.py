@@ -63,7 +63,7 @@ def test_units_stay_at_the_boundary() -> None:
     assert {own for _, own, other in imports() if other == "units"} <= UNITS_USERS
 
 
-HEAVY = ("pint", "shapely", "ezdxf", "numpy", "fpdf", "svgwrite", "highspy", "spyrrow", "rich")
+HEAVY = ("pint", "shapely", "ezdxf", "numpy", "fpdf", "svgwrite", "highspy", "spyrrow", "rich", "tomlkit")
 
 
 @pytest.mark.parametrize("arguments", [["--help"], *([name, "--help"] for name in COMMANDS)])

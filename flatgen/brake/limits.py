@@ -6,8 +6,8 @@ Each function yields findings with value, limit and who says so. Lengths mm, ang
 from collections.abc import Iterator
 
 from flatgen.brake.bench import Bench
+from flatgen.brake.effort import plate_limit
 from flatgen.brake.order import MOST_STROKES, Order, Step
-from flatgen.core.force import capacity_thickness, effort_ratio
 from flatgen.core.making import HEM
 from flatgen.develop.allowance import SAME_LENGTH
 from flatgen.model.finding import Finding, Severity
@@ -17,7 +17,6 @@ from flatgen.model.source import PRACTICE, Source
 from flatgen.said import Text, said, size
 
 DERIVED = Source("derived", "derived from the brake's sections in shop.toml", trust="derived")
-STEEL_YIELD, STEEL_ULTIMATE = 248.0, 372.0  # mild steel 36 and 54 ksi, typical, from memory [MPa]
 BOW_LENGTH = 300.0
 BOW_RATIO = 24.0  # a flange this many times longer than wide comes out curved along its length
 
@@ -134,10 +133,9 @@ def too_strong(part: Part, bench: Bench) -> Iterator[Finding]:
     if rated is None:
         return
     metal = part.material
-    effort = effort_ratio(metal.yield_strength, metal.ultimate_strength, STEEL_YIELD, STEEL_ULTIMATE)
     length = max(fold.length for fold in bench.folds)
-    limit = capacity_thickness(rated, effort, bench.brake.length, length)
-    if part.thickness > limit * 1.001:
+    limit = plate_limit(bench.brake, metal, length)
+    if limit is not None and part.thickness > limit * 1.001:
         guess = "capacity_thickness" in bench.brake.guessed
         yield Finding(
             "brake-capacity",

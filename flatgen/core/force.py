@@ -97,3 +97,51 @@ def capacity_thickness(rated_thickness: float, effort: float, brake_length: floa
         if bend_length <= brake_length
         else full / math.sqrt(bend_length / brake_length)
     )
+
+
+FRICTION = 1.35  # hinges and rubbing take 20 to 50 % on top of the metal's moment; from memory
+TWO_HANDS = 53.0 * 4.4482216152605  # what two hands hold without jerking, the low end of 53 to 97 lbf [N]; read [1]
+STEEL = 7.85e-6 * 9.80665  # weight of steel [N/mm³]
+
+
+def handle_pull(moment: float, length: float, lever: float, lift: float) -> float:
+    """Pull of the hands at the handle that bends a sheet, the leaf's own weight included [N].
+
+    Parameters
+    ----------
+    moment : of the sheet per length [N·mm/mm]
+    length, lever : of the bend; from the hinge to the hands [mm]
+    lift : pull there that lifts the bare leaf [N]
+
+    Notes
+    -----
+    The moment goes through the leaf to its handle whatever the leaf presses with at its own edge, so the land does not
+    count. The leaf weighs most when it lies down, which is where the bend begins; both are added as if they met.
+
+    Examples
+    --------
+    .040 2024-T3, 12 in long, an 18 in handle, in pounds and inches: the moment alone is 17 lbf.
+
+    >>> round(handle_pull(bending_moment(0.040, 56_000), 12.0, 18.0, 0.0) / FRICTION)
+    17
+
+    References
+    ----------
+    [1] limits of manual levers, jfjm100.com, read; [2] friction, from memory
+    """
+    return FRICTION * moment * length / lever + lift
+
+
+def leaf_lift(length: float, land: float, depth: float, lever: float) -> float:
+    """Pull at the handle that lifts a solid steel leaf of this section, where nobody has weighed it [N]."""
+    return STEEL * length * land * depth * math.hypot(land, depth) / 2.0 / lever
+
+
+def thickness_for_pull(pull: float, flow: float, length: float, lever: float, lift: float) -> float:
+    """Thickest sheet that a pull at the handle bends [mm]; 0 where it does not even lift the leaf.
+
+    >>> round(thickness_for_pull(FRICTION * bending_moment(0.040, 56_000) * 12 / 18, 56_000, 12.0, 18.0, 0.0), 3)
+    0.04
+    """
+    left = max(0.0, pull - lift) * lever / (FRICTION * length)
+    return math.sqrt(4.0 * left / (PLANE_STRAIN * flow))

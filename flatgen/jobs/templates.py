@@ -39,7 +39,7 @@ def make_templates(
     from flatgen.output.single import written_file
     from flatgen.page.paper import paper as paper_named
     from flatgen.write.pdf import write_pages
-    from flatgen.write.printer import remember
+    from flatgen.write.shop_file import remember
 
     job, parts = results.job, results.parts
     shop = job.shop

@@ -29,6 +29,7 @@ NO_LIMIT = frozenset({"length", "throat", "smallest_flange", "capacity_thickness
 CuttingMethod = Literal["shear", "profile-cut"]
 LEAST_LAND = 0.19 * 25.4  # flat metal in front of a bend for the leaf; common practice, no source [mm]
 Work = Literal["aircraft", "general"]
+HANDLE = 457.2  # 18 in, where the handle was not measured [mm]; common practice, no source
 RUN_OUT = 6.35  # a radiused stretch of nose runs out over this at both ends [mm]; common practice, no source
 
 
@@ -88,6 +89,13 @@ class Brake:
     end_clearance: float = 1.6  # between fingers and the walls beside them, both ends together [mm]
     units: Units = "mm"  # in which its shoes and fingers are written
     back_stop: bool = True
+    handle: float | None = None  # hinge to where the hands pull, None: ``HANDLE`` is taken [mm]
+    leaf_lift: float | None = None  # pull there that just lifts the bare leaf, None: from its section [N]
+    setback_range: tuple[float, ...] = ()  # least and greatest set-back of the bare nose; empty: not known [mm]
+    bed_bow: float | None = None  # greatest gap between a straightedge and the bed's edge [mm]
+    hinge_play: float | None = None  # the leaf's play in its hinges [mm]
+    nose_gaps: tuple[float, ...] = ()  # under the clamped nose at five places, left to right [mm]
+    aside: tuple[NoseBar, ...] = ()  # nose bars on hand that no bend of the job at hand is to use
     guessed: frozenset[str] = frozenset()  # figures that nobody measured: keys of GUESSED_OF_A_BRAKE
 
     def usable(self, nose: NoseBar) -> float:
@@ -230,7 +238,7 @@ class BendProof:
 
 @dataclass(frozen=True, slots=True)
 class Minutes:
-    """What setting and cutting on the shear take, and what an hour is worth, so that metal can be weighed against time.
+    """What the work takes, and what an hour is worth, so that metal and tools can be weighed against time.
 
     The defaults are guesses from memory, good for half as much and twice as much; a shop's own log knows better.
     """
@@ -238,6 +246,17 @@ class Minutes:
     setting: float = 3.0  # of the gauge, with a trial cut
     cut: float = 0.2
     hour: float = 30.0  # price of an hour, in the unit of the sheets' prices
+    nose: float = 15.0  # to change the nose bar
+    setback: float = 12.0  # to set the nose back at both ends
+    leaf: float = 4.0  # to set the leaf's stop
+    stop: float = 1.5  # to set the back or front stop
+    bend: float = 0.5  # of a small part on the stop
+    bend_long: float = 2.0  # of a part longer than 300 mm
+    coupon: float = 8.0  # to cut, bend, measure and enter a test strip
+    saw: float = 1.0  # to cut a formed length once, square, and take its burr off
+    bar: float = 240.0  # to make a nose bar, filed or machined
+    rod: float = 90.0  # to let a round rod into a seat
+    wrap: float = 20.0  # to fold a shoe or wrap
 
     def spent(self, settings: int, cuts: int) -> float:
         """Minutes that so many settings and cuts take."""

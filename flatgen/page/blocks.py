@@ -151,7 +151,7 @@ def _(content: Count, width: float) -> list[Block]:
 def _(content: Entry, width: float) -> list[Block]:
     label = lines(content.label, width / 2.0)
     items = (*label.items, Contour("rule", rectangle(width / 2.0, 0.0, width / 2.0, content.tall)))
-    return [Block(items, max(content.tall, label.height) + 0.8)]
+    return [Block(items, max(content.tall, label.height) + 0.8), space(0.8)]
 
 
 @laid.register

@@ -15,7 +15,7 @@ from typing import Any
 from flatgen import budget
 from flatgen.errors import InputError, InputErrors, nearest
 from flatgen.said import Text, within
-from flatgen.units import LENGTHS, parse_angle, parse_length
+from flatgen.units import LENGTHS, parse_angle, parse_force, parse_length
 
 LONGEST_COUNT = 30  # characters
 
@@ -24,7 +24,8 @@ LONGEST_COUNT = 30  # characters
 class Key:
     """One key of a table: how it is read, what it is when left out, and a line that explains it.
 
-    kind : text, texts, flag, count, number, length, lengths, angle, choice, table, tables, size (kept as written)
+    kind : text, texts, flag, count, number, length, lengths, angle, choice, table, tables, force,
+        size (kept as written)
     """
 
     name: str
@@ -91,9 +92,9 @@ class TomlFile:
         return found + 1 if found is not None else None
 
 
-def open_toml(path: Path) -> TomlFile:
-    """Read a TOML file, or say in one sentence why not."""
-    text = budget.text(path)
+def open_toml(path: Path, text: str | None = None) -> TomlFile:
+    """Read a TOML file, or this text in its place, or say in one sentence why not."""
+    text = budget.text(path) if text is None else text
     budget.check_dots(path, text)
     try:
         data = tomllib.loads(text)
@@ -290,6 +291,7 @@ READERS: dict[str, Callable[[Table, Key, Any], Any]] = {
     "length": _length,
     "lengths": _many(_length),
     "angle": _angle,
+    "force": lambda table, key, raw: parse_force(raw, table.units),
     "choice": _choice,
     "table": _table,
     "tables": _tables,

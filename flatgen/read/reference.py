@@ -18,6 +18,7 @@ KINDS = {
     "number": "number",
     "length": "length",
     "lengths": "list of lengths",
+    "force": "pull, bare lbf or kgf",
     "angle": "angle",
     "table": "table",
     "tables": "tables",

@@ -9,6 +9,7 @@ from flatgen.core.meets import self_crossings
 from flatgen.core.nominal import measured_of
 from flatgen.core.outline import area, polygon
 from flatgen.core.points import Point
+from flatgen.core.words import Units
 from flatgen.errors import InputError, nearest
 from flatgen.model.shop import (
     GUESSED_OF_A_BRAKE,
@@ -46,7 +47,7 @@ SHOP_KEYS = (
     Key("neutral_axis_ratio", "number", "for the neutral-axis method: share of the thickness from the inside face"),
     Key("nose_tolerance", "length", "a nose this near to the drawing's radius counts as that radius", 0.13, least=0.0),
     Key("offcut", "table", "smallest off-cut worth keeping", {}),
-    Key("minutes", "table", "what the shear's work takes, and the price of an hour", {}),
+    Key("minutes", "table", "what the work takes, and the price of an hour", {}),
     Key("spoilage", "number", "share of pieces expected to be spoiled, 0 to 0.5", 0.0, least=0.0, most=0.5),
     Key("printer", "table", "paper and measured scale of the printer", {}),
     Key("currency", "text", "unit of prices", ""),
@@ -90,6 +91,12 @@ BRAKE_KEYS = (
     Key("beam_section", "size", "its side view as [[x, y], …], x from the nose tip backward, y up from the sheet"),
     Key("bed_section", "size", "the bed's side view as [[x, y], …], x from its edge backward, y up from its top"),
     Key("leaf_section", "size", "the leaf's side view, lying down, x from the hinge line forward, y up from its face"),
+    Key("handle", "length", "hinge to where the hands pull; 18 in when left out", least=POSITIVE),
+    Key("leaf_lift", "force", "pull there that just lifts the bare leaf; from leaf_depth when left out", least=0.0),
+    Key("setback_range", "lengths", "least and greatest set-back of the bare nose", ()),
+    Key("bed_bow", "length", "greatest gap between a straightedge and the bed's edge", least=0.0),
+    Key("hinge_play", "length", "the leaf's play in its hinges", least=0.0),
+    Key("nose_gaps", "lengths", "under the clamped nose at five places, left to right", (), least=0.0),
     Key("guessed", "texts", "keys of it that nobody measured; one that is left out is a guess too", ()),
 )
 NOSE_KEYS = (
@@ -101,6 +108,7 @@ NOSE_KEYS = (
     Key("depth", "length", "of its foot, from the tip backward", 32.0, least=POSITIVE),
     Key("section", "size", "its side view as [[x, y], …] from the tip backward, in place of the three above"),
     Key("shoes", "lengths", "slip-on shoes or wraps; each adds its thickness to the radius", (), least=POSITIVE),
+    Key("aside", "flag", "on hand, but no bend is to use it", False),
     Key("guessed", "texts", "keys of it that nobody measured; one that is left out is a guess too", ()),
 )
 TOOL_KEYS = (
@@ -150,12 +158,28 @@ TOLERANCE_KEYS = (
     Key("thickness", "length", "of the sheet's thickness", 0.05, least=0.0),
     Key("radius", "length", "of the radius after release", 0.1, least=0.0),
 )
+MINUTES = {
+    "setting": "to set the shear's gauge and try it",
+    "cut": "for a cut",
+    "nose": "to change the nose bar",
+    "setback": "to set the nose back at both ends",
+    "leaf": "to set the leaf's stop",
+    "stop": "to set the back or front stop",
+    "bend": "for a bend of a small part on the stop",
+    "bend_long": "for a bend of a part longer than 300 mm (12 in)",
+    "coupon": "to cut, bend, measure and enter a test strip",
+    "saw": "to cut a formed length once and take the burr off",
+    "bar": "to make a nose bar, filed or machined",
+    "rod": "to let a round rod into a seat",
+    "wrap": "to fold a shoe or wrap",
+}
+HOUR = "price of an hour, in the unit of the sheets' prices; the default is a guess"
 MINUTES_KEYS = (
-    Key("setting", "number", "minutes to set the gauge and try it; the default is a guess", 3.0, least=0.0),
-    Key("cut", "number", "minutes for a cut; the default is a guess", 0.2, least=0.0),
-    Key(
-        "hour", "number", "price of an hour, in the unit of the sheets' prices; the default is a guess", 30.0, least=0.0
+    *(
+        Key(name, "number", f"minutes {what}; the default is a guess", getattr(Minutes(), name), least=0.0)
+        for name, what in MINUTES.items()
     ),
+    Key("hour", "number", HOUR, Minutes().hour, least=0.0),
 )
 OFFCUT_KEYS = (
     Key("width", "length", "longer side", 150.0, least=0.0),
@@ -196,9 +220,9 @@ TABLES = {
 T = TypeVar("T")
 
 
-def read_shop(path: Path) -> Shop:
-    """The shop of a file; every error in it in one list."""
-    file = open_toml(path)
+def read_shop(path: Path, text: str | None = None) -> Shop:
+    """The shop of a file; every error in it in one list. ``text``: read in place of what the file holds."""
+    file = open_toml(path, text)
     units = file.data.get("units", "in")
     head = Table(file, file.data, (), units if units in ("in", "mm") else "in")
     values = head.read(SHOP_KEYS)
@@ -211,7 +235,7 @@ def read_shop(path: Path) -> Shop:
     sheets = _each(head, "sheet", values["sheet"], "sheet", _sheet)
     drills = _each(head, "drill", values["drill"], "drill", _drill)
     for kind, things in (("brake", brakes), ("tool", tools)):
-        if not things and values[kind] is not None:
+        if not things and values[kind] is not None and not file.errors:
             head.complain(f"the shop needs at least one {kind}", kind)
     tables = {table.name for material in materials().values() for table in material.radius_tables}
     if values["radius_table"] and values["radius_table"] not in tables | {"job"}:
@@ -257,15 +281,24 @@ def _each(
 def _brake(table: Table) -> Brake | None:
     before = len(table.file.errors)
     values = table.read(BRAKE_KEYS)
-    noses = _each(table, "nose", values["nose"] or [], "nose", _nose)
+    bars = _each(table, "nose", values["nose"] or [], "nose", _nose)
+    noses = tuple(bar for bar, aside in bars if not aside)
     if not noses and len(table.file.errors) == before:
-        table.complain("a brake needs at least one nose bar, written as [[brake.nose]]", "nose")
+        what = "all of its nose bars are set aside" if bars else "a brake needs at least one nose bar"
+        table.complain(f"{what}, written as [[brake.nose]]", "nose")
+    reach = values["setback_range"]
+    if reach and (len(reach) != 2 or reach[0] > reach[1]):
+        table.complain("give the least and the greatest set-back", "setback_range")
+    if len(values["nose_gaps"]) not in (0, 5):
+        table.complain("give the gap at five places, left to right", "nose_gaps")
     sections = {key: _section(table, key, values[key]) for key in ("beam_section", "bed_section", "leaf_section")}
     values["guessed"] = _guessed(table, values["guessed"], GUESSED_OF_A_BRAKE)
     if len(table.file.errors) > before:
         return None
     del values["nose"]
-    return Brake(**{**values, **sections}, noses=noses, units="in" if table.units == "in" else "mm")
+    units: Units = "in" if table.units == "in" else "mm"
+    aside = tuple(bar for bar, left in bars if left)
+    return Brake(**{**values, **sections}, noses=noses, aside=aside, units=units)
 
 
 def _guessed(table: Table, named: tuple[str, ...], figures: Mapping[str, str]) -> frozenset[str]:
@@ -277,7 +310,8 @@ def _guessed(table: Table, named: tuple[str, ...], figures: Mapping[str, str]) -
     return frozenset(named) | (left_out - NO_LIMIT)
 
 
-def _nose(table: Table) -> NoseBar | None:
+def _nose(table: Table) -> tuple[NoseBar, bool] | None:
+    """A nose bar, and whether it is set aside."""
     before = len(table.file.errors)
     values = table.read(NOSE_KEYS)
     if len(table.file.errors) > before:
@@ -286,7 +320,8 @@ def _nose(table: Table) -> NoseBar | None:
     values["guessed"] = _guessed(table, values["guessed"], GUESSED_OF_A_NOSE)
     if len(table.file.errors) > before:
         return None
-    return NoseBar(**{**values, "section": points})
+    aside = values.pop("aside")
+    return NoseBar(**{**values, "section": points}), aside
 
 
 def _tool(table: Table) -> CuttingTool | None:

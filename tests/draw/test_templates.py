@@ -22,7 +22,7 @@ from flatgen.page.drawing import Circle, Contour, Line, Text
 from flatgen.page.paper import PAPERS
 from flatgen.read.job import read_job
 from flatgen.write import pdf
-from flatgen.write.printer import edited, remember
+from flatgen.write.shop_file import remember
 
 JOB = Path(__file__).parent / "data" / "six.toml"
 WIDE = ("legal", "a3", "tabloid")  # papers that the channel fits on: a larger plate instead
@@ -242,15 +242,13 @@ def test_measured_bars_are_kept_in_shop_toml(tmp_path):
     remember(shop, {"measured_x": "99.6 mm", "measured_y": "100.2 mm"})
     text = shop.read_text()
     assert "# keep" in text and 'measured_x = "99.6 mm"' in text and "99 mm" not in text and "[tolerance]" in text
-    assert edited("a = 1\n", {"measured_x": "1 mm"}).endswith('[printer]\nmeasured_x = "1 mm"\n')
 
 
-def test_a_printer_written_in_one_line_is_left_alone(tmp_path):
+def test_a_printer_written_in_one_line_stays_on_it(tmp_path):
     shop = tmp_path / "shop.toml"
-    shop.write_text('printer = { paper = "a4" }\n')
-    with pytest.raises(InputError, match="by hand"):
-        remember(shop, {"measured_x": "99.6 mm"})
-    assert 'printer = { paper = "a4" }\n' == shop.read_text()
+    shop.write_text('printer = { paper = "a4" } # home\n')
+    remember(shop, {"measured_x": "99.6 mm"})
+    assert 'printer = { paper = "a4", measured_x = "99.6 mm"} # home\n' == shop.read_text()
 
 
 def test_command_writes_the_pages(tmp_path):

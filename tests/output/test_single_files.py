@@ -8,7 +8,7 @@ import pytest
 from flatgen.errors import InputError
 from flatgen.output.csv_text import csv_text
 from flatgen.output.single import new_files, replace_text
-from flatgen.write.printer import remember
+from flatgen.write.shop_file import remember
 
 PACKAGE = Path(__file__).resolve().parent.parent.parent / "flatgen"
 WRITES = {"write_text", "write_bytes", "touch", "mkstemp", "rename", "replace", "unlink", "rmtree", "link", "copy2"}
@@ -43,8 +43,8 @@ def test_measured_bars_leave_link_mode_and_line_ends(tmp_path: Path, end: str, m
     shop.write_bytes((mark + end.join(lines)).encode())
     shop.chmod(0o640)
     remember(link, {"measured_x": "99.7 mm"})
-    new = [*lines[:2], 'measured_x = "99.7 mm"', lines[2], *lines[4:]]
-    assert shop.read_bytes().decode() == mark + end.join(new)
+    new = [*lines[:3], 'measured_x = "99.7 mm"', *lines[4:]]
+    assert shop.read_bytes().decode() == mark + end.join([*new, ""])
     assert link.is_symlink() and shop.stat().st_mode & 0o777 == 0o640
     assert ["shop.toml"] == [path.name for path in shop.parent.iterdir()]
 
@@ -52,7 +52,7 @@ def test_measured_bars_leave_link_mode_and_line_ends(tmp_path: Path, end: str, m
 @pytest.mark.parametrize(
     ("before", "after"),
     [
-        ("", '\n[printer]\nx = "1"\n'),
+        ("", '[printer]\nx = "1"\n'),
         ("a = 1", 'a = 1\n\n[printer]\nx = "1"\n'),
         ("[printer]", '[printer]\nx = "1"\n'),
         ("a = 1\r\n", 'a = 1\r\n\r\n[printer]\r\nx = "1"\r\n'),
@@ -67,7 +67,7 @@ def test_the_table_is_added_where_there_is_none(tmp_path: Path, before: str, aft
 def test_a_shop_file_with_a_second_name_is_not_parted_from_it(tmp_path: Path) -> None:
     (tmp_path / "shop.toml").write_text("[printer]\n")
     (tmp_path / "second.toml").hardlink_to(tmp_path / "shop.toml")
-    with pytest.raises(InputError, match="by hand"):
+    with pytest.raises(InputError, match="second name"):
         remember(tmp_path / "shop.toml", {"x": "1"})
     assert (tmp_path / "second.toml").read_text() == "[printer]\n"
 

@@ -1,0 +1,198 @@
+"""flatgen brake: survey of a brake, its answers, what it bends."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from flatgen.cli.say import as_json, guarded, table
+from flatgen.cli.shop_book import FILE
+
+if TYPE_CHECKING:
+    from flatgen.core.words import Units
+    from flatgen.jobs.brake import Bench
+    from flatgen.model.material import Material
+    from flatgen.model.survey import Measure
+
+SHOP = click.argument("shop", type=FILE, required=False)
+BRAKE = click.option("--brake", default="", help="Name of the brake; the shop's first by default.")
+NOSE = click.option("--nose", default="", help="Name of the nose bar; the brake's first by default.")
+UNITS = click.option("--units", type=click.Choice(["in", "mm"]), help="Units of the numbers; the shop's by default.")
+JSON = click.option("--json", "json_wanted", is_flag=True, help="Print as JSON.")
+
+
+@click.group("brake")
+def command() -> None:
+    """The brake that there is: survey it, enter what was measured, see what it bends.
+
+    \b
+    Example:
+      flatgen brake survey examples/first-clips/shop.toml --out out/survey.pdf
+
+    Keep hands clear of leaf and clamp; lock the leaf before you reach under it; wear eye protection.
+    """
+
+
+def at_shop(shop: Path | None, brake: str, nose: str) -> "Bench | None":
+    """The brake of the shop file named, or of shop.toml here; None without one."""
+    from flatgen.jobs.brake import bench
+
+    file = shop or Path("shop.toml")
+    return bench(file, brake, nose) if shop or file.is_file() else None
+
+
+def needed(shop: Path | None, brake: str, nose: str = "") -> "Bench":
+    """The same, where a shop file must be."""
+    from flatgen.errors import InputError
+
+    found = at_shop(shop, brake, nose)
+    if found is None:
+        raise InputError("there is no shop.toml here; name the shop file")
+    return found
+
+
+@command.command("survey")
+@SHOP
+@BRAKE
+@NOSE
+@click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="File; brake-survey.pdf by default.")
+@UNITS
+@guarded
+def survey(shop: Path | None, brake: str, nose: str, out: Path | None, units: "Units | None") -> None:
+    """Print two pages that show what to measure on a brake and how, with boxes.
+
+    \b
+    Example:
+      flatgen brake survey examples/first-clips/shop.toml --out out/survey.pdf
+
+    Without a shop file the pages are blank, to take along before a brake is bought.
+    """
+    from flatgen.jobs.brake import write_survey
+
+    at = at_shop(shop, brake, nose)
+    target = out or Path("brake-survey.pdf")
+    count = write_survey(at, target, units or (at.shop.units if at else "in"))
+    click.echo(f"{target}: {count} pages; measure, then flatgen brake enter SHOP --ask")
+
+
+@command.command("enter")
+@SHOP
+@BRAKE
+@NOSE
+@click.option("--ask", is_flag=True, help="Ask for every figure of the survey; an empty answer leaves it as it is.")
+@click.option(
+    "--set", "given", multiple=True, metavar="KEY=VALUE", help='One figure, as "throat=6 in"; may come again.'
+)
+@UNITS
+@guarded
+def enter(shop: Path | None, brake: str, nose: str, ask: bool, given: tuple[str, ...], units: "Units | None") -> None:
+    """Enter what was measured into the shop file; it is no guess any more. Comments in the file stay.
+
+    \b
+    Example:
+      flatgen brake enter shop.toml --set "handle=18 in" --set "nose radius=0.121 in"
+    """
+    from flatgen.errors import InputError
+    from flatgen.jobs import brake as jobs
+
+    at = needed(shop, brake, nose)
+    answers: dict[Measure, str] = {}
+    for one in given:
+        key, equals, value = one.partition("=")
+        if not equals:
+            raise InputError(f'"{one}" is not KEY=VALUE', where="--set")
+        answers[jobs.measure_named(key.strip())] = value
+    if ask:
+        answers |= _asked(at, answers)
+    if not any(answer.strip() for answer in answers.values()):
+        raise InputError("nothing to enter: give --ask or --set")
+    after = jobs.enter(at, answers)
+    for measure, answer in answers.items():
+        if answer.strip():
+            click.echo(f"Measured: {'nose ' if measure.owner == 'nose' else ''}{measure.key} = {answer.strip()}")
+    at = jobs.bench(Path(after.file), at.brake.name, at.nose.name)
+    _print_bends(at, units or at.shop.units)
+
+
+def _asked(at: "Bench", known: "dict[Measure, str]") -> "dict[Measure, str]":
+    from flatgen import budget
+    from flatgen.errors import FlatgenError
+    from flatgen.jobs.brake import measured
+    from flatgen.model.survey import MEASURES, Measure
+
+    text = budget.content(Path(at.shop.file)).decode("utf-8")
+    answers: dict[Measure, str] = {}
+    for measure in MEASURES:
+        if measure in known:
+            continue
+
+        def check(answer: str, measure: Measure = measure) -> str:
+            if answer.strip():
+                try:
+                    measured(at, {measure: answer}, text)
+                except FlatgenError as error:
+                    raise click.BadParameter(str(error)) from error
+            return answer
+
+        whose = f"nose bar {at.nose.name}, " if measure.owner == "nose" else ""
+        what = f"{whose}{measure.ask} [{at.shop.units}], or nothing"
+        answers[measure] = click.prompt(what, value_proc=check, default="", show_default=False)
+    return answers
+
+
+@command.command("bends")
+@SHOP
+@BRAKE
+@UNITS
+@JSON
+@guarded
+def bends(shop: Path | None, brake: str, units: "Units | None", json_wanted: bool) -> None:
+    """Show what a brake bends: the thickest sheet by metal and length, and the pull at the handle.
+
+    \b
+    Example:
+      flatgen brake bends examples/first-clips/shop.toml
+
+    The lesser of what its plate says and what two hands hold, the leaf's own weight included.
+    """
+    at = needed(shop, brake)
+    if json_wanted:
+        from dataclasses import asdict
+
+        from flatgen.brake.effort import reaches
+
+        as_json([asdict(one) | {"thickest": one.thickest} for one in reaches(at.brake, metals(at))])
+    else:
+        _print_bends(at, units or at.shop.units)
+
+
+def metals(at: "Bench") -> "list[Material]":
+    """Those of the shop's sheets, and mild steel; all known ones where the shop has no sheet."""
+    from flatgen.tables.load import materials
+
+    known = materials()
+    own = [name for name in dict.fromkeys(sheet.material for sheet in at.shop.sheets) if name in known]
+    return [known[name] for name in dict.fromkeys((*own, "mild-steel"))] if own else list(known.values())
+
+
+def _print_bends(at: "Bench", units: "Units") -> None:
+    from flatgen.brake.effort import condition, reaches
+    from flatgen.core.force import TWO_HANDS
+    from flatgen.said import within
+    from flatgen.units import format_force, format_length
+
+    brake = at.brake
+    rows = []
+    for one in reaches(brake, metals(at)):
+        sizes = (format_length(size, units) if size is not None else "-" for size in (one.by_plate, one.by_hand))
+        rows.append((one.material, format_length(one.length, units), *sizes, format_force(one.pull, units)))
+    heads = ("metal", f"over, {units}", "by plate", "by hand", "pull")
+    click.echo(f'What brake "{brake.name}" bends: thickest sheet, {units}')
+    click.echo(table(rows, heads, right=(1, 2, 3, 4)))
+    guesses = [name for name in ("handle", "leaf_lift", "capacity_thickness") if getattr(brake, name) is None]
+    if guesses:
+        click.echo(f"Not measured: {', '.join(guesses)}")
+    limit = format_force(TWO_HANDS, units)
+    click.echo(f"By hand: what two hands hold, {limit}; estimates, for judging a brake, not for building one.")
+    for text in condition(brake):
+        click.echo(within(text, units), err=True)
