@@ -6,13 +6,18 @@ when some surface lies before it, seen from the viewer, on both sides of the edg
 
 import math
 from functools import lru_cache
-from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
 
 from flatgen.core.points import Frame, Point, Point3, placed
 from flatgen.develop.solid import Edge, Surface, solid, stations
 from flatgen.model.blank import Blank
 from flatgen.page.drawing import Box, Drawing, Item, Line, box_of, extents
 from flatgen.page.layers import used
+
+Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
 
 SAMPLES = 110  # tests along an edge as long as the view
 
@@ -36,11 +41,17 @@ def _visible_edges(blank: Blank) -> tuple[list[tuple[Point, Point, bool]], Box]:
     box = box_of(_project(view, p)[:2] for edge in edges for p in edge.points)
     step = max(box[2] - box[0], box[3] - box[1]) / SAMPLES
     cover = _Cover(surfaces, view, blank.thickness)
-    runs = []
+    pieces: list[tuple[Point3, Point3]] = []
+    tangent: list[bool] = []
     for edge in (*edges, *_contours(blank, view)):
-        for p, q in zip(edge.points, edge.points[1:], strict=False):
-            for start, end in cover.visible(_project(view, p), _project(view, q), step):
-                runs.append((start, end, edge.tangent))
+        seen = [_project(view, p) for p in edge.points]
+        pieces += zip(seen, seen[1:], strict=False)
+        tangent += [edge.tangent] * (len(seen) - 1)
+    runs = [
+        (start, end, thin)
+        for stretches, thin in zip(cover.visible(pieces, step), tangent, strict=True)
+        for start, end in stretches
+    ]
     return runs, box
 
 
@@ -107,11 +118,9 @@ class _Cover:
 
     def __init__(self, surfaces: list[Surface], view: Frame, thickness: float) -> None:
         """Project the surfaces; leave out those seen edge-on."""
-        import numpy as np
-
         self.slack = 0.2 * thickness
         self.nudge = 0.04 * thickness
-        self.faces: list[tuple[Any, Any, Any]] = []
+        self.faces: list[tuple[Array, Array, tuple[float, float, float]]] = []
         for surface in surfaces:
             loops = [np.array([_project(view, p) for p in loop]) for loop in surface.loops]
             plane = _plane(loops[0])
@@ -124,51 +133,61 @@ class _Cover:
             [(*np.minimum(s, e).min(axis=0), *np.maximum(s, e).max(axis=0)) for s, e, _ in self.faces]
         )
 
-    def visible(self, a: Point3, b: Point3, step: float) -> list[tuple[Point, Point]]:
-        """The visible stretches of a straight edge, on the projection."""
-        import numpy as np
-
-        p, q = np.array(a), np.array(b)
-        span = float(np.hypot(*(q[:2] - p[:2])))
-        if span < 1e-9:
-            return []
-        n = max(3, math.ceil(span / step))
-        shares = (np.arange(n) + 0.5) / n
-        samples = p + shares[:, None] * (q - p)
-        side = np.array((-(q[1] - p[1]), q[0] - p[0])) / span * self.nudge
+    def visible(self, pieces: list[tuple[Point3, Point3]], step: float) -> list[list[tuple[Point, Point]]]:
+        """The visible stretches of each straight piece of an edge, on the projection."""
+        ends = np.array(pieces, dtype=float).reshape(-1, 2, 3)
+        p, along = ends[:, 0], ends[:, 1] - ends[:, 0]
+        span = np.hypot(along[:, 0], along[:, 1])
+        counts = np.where(span < 1e-9, 0, np.maximum(3, np.ceil(span / step))).astype(int)
+        piece = np.repeat(np.arange(len(pieces)), counts)
+        first = np.cumsum(counts) - counts
+        share = (np.arange(len(piece)) - first[piece] + 0.5) / counts[piece]
+        samples = p[piece] + share[:, None] * along[piece]
+        side = np.stack((-along[piece, 1], along[piece, 0]), axis=1) / span[piece, None] * self.nudge
         hidden = self._covered(samples, side) & self._covered(samples, -side)
-        out: list[tuple[Point, Point]] = []
-        begin: int | None = None
-        for k in range(n + 1):
-            if k < n and not hidden[k]:
-                begin = k if begin is None else begin
-            elif begin is not None:
-                s, e = p + begin / n * (q - p), p + k / n * (q - p)
-                out.append(((float(s[0]), float(s[1])), (float(e[0]), float(e[1]))))
-                begin = None
-        return out
+        return [
+            _stretches(pieces[k], [bool(one) for one in hidden[begin : begin + count]])
+            for k, (begin, count) in enumerate(zip(first, counts, strict=True))
+        ]
 
-    def _covered(self, samples: Any, side: Any) -> Any:
-        import numpy as np
-
+    def _covered(self, samples: Array, side: Array) -> Mask:
+        """Of each sample, moved aside, whether some surface lies before it."""
         xy = samples[:, :2] + side
-        low, high = xy.min(axis=0), xy.max(axis=0)
-        boxes = self.boxes
-        near = (boxes[:, 0] <= high[0]) & (boxes[:, 2] >= low[0]) & (boxes[:, 1] <= high[1]) & (boxes[:, 3] >= low[1])
+        order = np.argsort(xy[:, 0], kind="stable")
+        xs, ys, depth = xy[order, 0], xy[order, 1], samples[order, 2] + self.slack
         covered = np.zeros(len(samples), dtype=bool)
-        for i in np.nonzero(near)[0]:
-            starts, ends, (nx, ny, d) = self.faces[i]
-            before = nx * xy[:, 0] + ny * xy[:, 1] + d > samples[:, 2] + self.slack
-            test = before & ~covered
-            if test.any():
-                covered[test] = _inside(xy[test], starts, ends)
-        return covered
+        begins, ends = np.searchsorted(xs, self.boxes[:, 0]), np.searchsorted(xs, self.boxes[:, 2], side="right")
+        for (starts, stops, (nx, ny, d)), (_, low, _, high), begin, end in zip(
+            self.faces, self.boxes, begins, ends, strict=True
+        ):
+            x, y = xs[begin:end], ys[begin:end]
+            near = (y >= low) & (y <= high) & ~covered[begin:end] & (nx * x + ny * y + d > depth[begin:end])
+            test = np.nonzero(near)[0]
+            if len(test):
+                covered[begin + test] = _inside(np.stack((x[test], y[test]), axis=1), starts, stops)
+        back = np.empty_like(covered)
+        back[order] = covered
+        return back
 
 
-def _plane(loop: Any) -> tuple[float, float, float] | None:
+def _stretches(piece: tuple[Point3, Point3], hidden: list[bool]) -> list[tuple[Point, Point]]:
+    """Runs of samples that are seen, as stretches of the piece."""
+    (px, py, _), (qx, qy, _) = piece
+    n = len(hidden)
+    out: list[tuple[Point, Point]] = []
+    begin: int | None = None
+    for k in range(n + 1):
+        if k < n and not hidden[k]:
+            begin = k if begin is None else begin
+        elif begin is not None:
+            s, e = begin / n, k / n
+            out.append(((px + s * (qx - px), py + s * (qy - py)), (px + e * (qx - px), py + e * (qy - py))))
+            begin = None
+    return out
+
+
+def _plane(loop: Array) -> tuple[float, float, float] | None:
     """Depth as a function of the projected place, nx·x + ny·y + d; None when seen edge-on."""
-    import numpy as np
-
     rolled = np.roll(loop, -1, axis=0)
     normal = np.cross(loop, rolled).sum(axis=0)  # Newell: twice the area, square to the plane
     if abs(normal[2]) < 1e-3 * float(np.linalg.norm(normal)) or abs(normal[2]) < 1e-12:
@@ -178,13 +197,12 @@ def _plane(loop: Any) -> tuple[float, float, float] | None:
     return float(nx), float(ny), float(center[2] - nx * center[0] - ny * center[1])
 
 
-def _inside(points: Any, starts: Any, ends: Any) -> Any:
+def _inside(points: Array, starts: Array, ends: Array) -> Mask:
     """Even-odd test of points against closed loops."""
-    import numpy as np
-
     px, py = points[:, 0:1], points[:, 1:2]
     y0, y1 = starts[:, 1], ends[:, 1]
     spans = (y0 > py) != (y1 > py)
     with np.errstate(divide="ignore", invalid="ignore"):
         x = starts[:, 0] + (py - y0) * (ends[:, 0] - starts[:, 0]) / (y1 - y0)
-    return (spans & (px < x)).sum(axis=1) % 2 == 1
+    odd: Mask = (spans & (px < x)).sum(axis=1) % 2 == 1
+    return odd
