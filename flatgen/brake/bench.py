@@ -5,7 +5,7 @@ A stroke is named by the bends already made, the fold to make, and which side go
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from flatgen.brake.gauge import StopSetting, gauge
@@ -22,6 +22,8 @@ FINE_STEP = 1.5
 
 # side that has too little flat metal, what it has and what it needs [mm]
 Short = tuple[Literal["leaf", "nose"], float, float]
+# a stroke that is free, how the part leaves, the fingers that it needs and the room for them
+Course = tuple[Stroke, WayOut, tuple[float, ...], tuple[float, float] | None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +78,7 @@ class Bench:
         )
         self._bodies: dict[int, Body] = {}
         self._tried: dict[tuple[int, int, bool], Trial | Refusal] = {}
-        self._proved: dict[tuple[int, int, bool], Trial | Refusal] = {}
+        self._proved: dict[tuple[object, ...], Course | Refusal] = {}
 
     def body(self, made: int) -> Body:
         """The part with the folds in a bit mask made."""
@@ -89,16 +91,23 @@ class Bench:
         """A stroke or why it cannot be made."""
         key = (made, fold, clamp_hub)
         if key not in self._tried:
-            self._tried[key] = self._try(made, fold, clamp_hub, COARSE_STEP)
+            self._tried[key] = self._try(made, fold, clamp_hub)
         return self._tried[key]
 
-    def prove(self, made: int, fold: int, clamp_hub: bool) -> Trial | None:
-        """The stroke again in fine steps; one that fails is refused from then on."""
-        key = (made, fold, clamp_hub)
+    def prove(self, trial: Trial, real: Laid) -> Trial | Refusal:
+        """The stroke again in fine steps, with the part as it really lies by then."""
+        key = (real.still, real.moving, real.strips, trial.setting)
         if key not in self._proved:
-            self._proved[key] = self._tried[key] = self._try(made, fold, clamp_hub, FINE_STEP)
-        fine = self._proved[key]
-        return fine if isinstance(fine, Trial) else None
+            self._proved[key] = self._follow(trial.laid.fold, real, trial.setting, FINE_STEP)
+        found = self._proved[key]
+        if isinstance(found, Refusal):
+            return found
+        run, leaves, fingers, window = found
+        return replace(trial, stroke=run, leaves=leaves, fingers=fingers, window=window)
+
+    def refuse(self, made: int, fold: int, why: Refusal) -> None:
+        """Keep a stroke that fails in fine steps from being tried again."""
+        self._tried[made, fold, why.clamped_hub] = why
 
     def bends_as_developed(self, tolerance: float) -> bool:
         """Whether every nose has the radius, within a tolerance [mm], that its bend was developed for."""
@@ -115,10 +124,19 @@ class Bench:
         """All strokes tried and refused, with the bends that were made before."""
         return [(key[0], found) for key, found in self._tried.items() if isinstance(found, Refusal)]
 
-    def _try(self, made: int, index: int, clamp_hub: bool, step: float) -> Trial | Refusal:
+    def _try(self, made: int, index: int, clamp_hub: bool) -> Trial | Refusal:
         fold, setting = self.folds[index], self.settings[index]
         body = self.body(made)
         laid = lay(body, fold, clamp_hub)
+        found = self._follow(fold, laid, setting, COARSE_STEP)
+        if isinstance(found, Refusal):
+            return found
+        run, leaves, fingers, window = found
+        stops = gauge(body, laid, setting)
+        return Trial(laid, setting, run, stops, leaves, fingers, window, _short(laid, setting), _swung(laid))
+
+    def _follow(self, fold: Fold, laid: Laid, setting: Setting, step: float) -> Course | Refusal:
+        clamp_hub = laid.clamped_hub
         found = stroke(laid, setting, step)
         window: tuple[float, float] | None = None
         if found.walled:
@@ -137,8 +155,7 @@ class Bench:
         leaves = way_out(laid, setting, found.room) if found.walled or step <= FINE_STEP else WayOut("endways")
         if leaves is None:
             return Refusal(fold, clamp_hub, trapped=True)
-        stops = gauge(body, laid, setting)
-        return Trial(laid, setting, found, stops, leaves, fingers, window, _short(laid, setting), _swung(laid))
+        return found, leaves, fingers, window
 
     def _nose_between(self, nose: NoseBar, window: tuple[float, float]) -> tuple[float, ...] | None:
         """Fingers whose widths together fit between walls, or the bar itself where it is that short."""

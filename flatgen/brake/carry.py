@@ -1,10 +1,11 @@
 """A part's planned order worked through with its metal: each bend where its stop puts it, the next gauged from that.
 
-``exact_stops`` gives the strokes the stops that make each gauged leg to size, whatever the legs before took.
+``exact_stops`` gives the strokes the stops that make each gauged leg to size, whatever the legs before took, and the
+part as it then lies on the brake.
 ``settled`` goes through the same strokes at the stops that are printed, which bends may share. Lengths mm, angles deg.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from flatgen.brake.bench import Bench
@@ -43,9 +44,9 @@ class Printed:
     setback: float
 
 
-def exact_stops(bench: Bench, steps: Sequence[Step]) -> tuple[Step, ...]:
-    """The strokes with their stops reckoned from the part as it really is by then."""
-    layout, found = Layout(bench.blank), []
+def exact_stops(bench: Bench, steps: Sequence[Step]) -> Iterator[tuple[Step, Laid]]:
+    """The strokes with their stops as the part really is by then, and the part clamped at that stop."""
+    layout = Layout(bench.blank)
     for step in steps:
         stops = step.trial.stops
         stroke = _Stroke(bench, step, layout)
@@ -54,9 +55,8 @@ def exact_stops(bench: Bench, steps: Sequence[Step]) -> tuple[Step, ...]:
         exact = stop_setting(step.trial.setting, stops.rest, behind, stops.front_face, ahead)
         own = {"back": exact.bed, "front": exact.front}.get(step.side)
         trial = replace(step.trial, stops=exact)
-        found.append(replace(step, trial=trial, stop=step.stop if own is None else own))
         stroke.gauge(step.side, None)
-    return tuple(found)
+        yield replace(step, trial=trial, stop=step.stop if own is None else own), stroke.lying(layout)
 
 
 def settled(
@@ -160,7 +160,11 @@ class _Stroke:
         """The part on the brake with this stroke's bends where a move on one side puts them."""
         there = Layout(self.bench.blank, dict(self.layout.outs), dict(self.layout.anchors))
         there.place(self.fold.bends, {face, *self._sides(face)}, out, "")
-        blank = there.as_made(self.made)
+        return self.lying(there)
+
+    def lying(self, layout: Layout) -> Laid:
+        """The part on the brake for this stroke, its bends where a layout has them."""
+        blank = layout.as_made(self.made)
         fold = Fold(tuple(blank.bend(b.id) for b in self.fold.bends), self.fold.hub, self.fold.tabs)
         return lay(Body(blank, self.made), fold, self.step.trial.laid.clamped_hub)
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, replace
 from flatgen.core.making import Making
 from flatgen.core.points import Point, along, cross, distance, dot, sub, unit
 from flatgen.develop.across import toward_child
-from flatgen.model.blank import BendLine, Blank, Line
+from flatgen.model.blank import BendLine, Blank, FlatFace, Line
 
 PARALLEL = 1e-3  # sine of the angle within which two bends are parallel
 
@@ -85,7 +85,21 @@ class Layout:
 
     def as_made(self, made: Collection[str]) -> Blank:
         """The blank with its placed bends where they are, those made at their radius after release."""
-        return replace(self.blank, bends=tuple(self._moved(bend, made) for bend in self.blank.bends))
+        bends = tuple(self._moved(bend, made) for bend in self.blank.bends)
+        return replace(self.blank, bends=bends, faces=tuple(self._reshaped(face) for face in self.blank.faces))
+
+    def _reshaped(self, face: FlatFace) -> FlatFace:
+        """The face with the corners that lie on its tangent lines moved along with these."""
+        placed = [bend for bend in self.blank.bends if (bend.id, face.id) in self.outs]
+
+        def moved(corner: tuple[float, float, float]) -> tuple[float, float, float]:
+            at = start = corner[:2]
+            for bend in placed:
+                if _on(start, tangent_of(bend, face.id)):
+                    at = along(at, away(bend, face.id), self.outs[bend.id, face.id])
+            return (*at, corner[2])
+
+        return replace(face, outline=tuple(moved(corner) for corner in face.outline)) if placed else face
 
     def _moved(self, bend: BendLine, made: Collection[str]) -> BendLine:
         if (bend.id, bend.parent) not in self.outs:
@@ -166,6 +180,11 @@ def away(bend: BendLine, face: str) -> Point:
     """Unit direction from a face out over one of its bends."""
     way = toward_child(bend)
     return way if face == bend.parent else (-way[0], -way[1])
+
+
+def _on(point: Point, line: Line) -> bool:
+    """Whether a point lies on a line between its ends."""
+    return distance(point, line[0]) + distance(point, line[1]) < distance(*line) + 1e-6
 
 
 def _run(bend: BendLine) -> Point:

@@ -3,12 +3,12 @@
 All orders are weighed layer by layer (bends made so far, last stroke); a stroke is simulated only when an order that is
 still in the running asks for it. What wins, in this order: enough metal to lift and to hold, the faces that matter
 sized by a stop, few bends worked to a mark, few turn-overs and setting changes together, few turn-overs, no heavy side
-swung by the leaf, faces sized by a stop, few turns and the smaller side swung, few tight places. An order is proved in
-fine steps before it is given out. Lengths mm, angles deg.
+swung by the leaf, faces sized by a stop, few turns and the smaller side swung, few tight places. An order that
+is found is proved in ``brake.proof``. Lengths mm, angles deg.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Literal
 
 from flatgen.brake.bench import Bench, Trial
@@ -60,23 +60,6 @@ class Order:
         return sum(a.trial.laid.upper_side_up != b.trial.laid.upper_side_up for a, b in pairs)
 
 
-def best_orders(bench: Bench, part: Part) -> tuple[Order, ...]:
-    """The best orders, best first and equal in all but which stops they use; empty when the part cannot be made."""
-    while True:
-        found = _search(bench, part)
-        if not found:
-            return ()
-        best: list[Order] = []
-        for some in found:
-            if best and (some.cost[:EQUAL] != best[0].cost[:EQUAL] or len(best) == KEEP):
-                break
-            order = _proved(bench, some)
-            if order is not None:
-                best.append(order)
-        if best:
-            return tuple(best)
-
-
 def makeable(bench: Bench) -> bool:
     """Whether any order makes the part; the first one found answers, so this is quicker than ``best_orders``."""
     full, dead = (1 << len(bench.folds)) - 1, set[int]()
@@ -100,17 +83,6 @@ def makeable(bench: Bench) -> bool:
     return from_here(0)
 
 
-def _proved(bench: Bench, order: Order) -> Order | None:
-    """The order with its strokes followed in fine steps; None when one fails there."""
-    steps = []
-    for step in order.steps:
-        trial = bench.prove(step.made, step.fold, step.trial.laid.clamped_hub)
-        if trial is None:
-            return None
-        steps.append(replace(step, trial=trial))
-    return Order(tuple(steps), order.cost)
-
-
 def wanted_sizes(part: Part, bench: Bench) -> frozenset[str]:
     """Faces whose sizes matter most: those that mate, else those between bends, else the base, so that errors land in
     the free flanges."""
@@ -121,7 +93,8 @@ def wanted_sizes(part: Part, bench: Bench) -> frozenset[str]:
     return between or frozenset({part.base})
 
 
-def _search(bench: Bench, part: Part) -> list[Order]:
+def searched(bench: Bench, part: Part) -> list[Order]:
+    """The best orders there seem to be, best first; none when the part cannot be made."""
     count = len(bench.folds)
     wanted = wanted_sizes(part, bench)
     layer: dict[tuple[object, ...], list[Order]] = {(0, None): [Order((), (0.0,) * COSTS)]}

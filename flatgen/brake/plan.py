@@ -10,11 +10,12 @@ from typing import Literal
 
 from flatgen.brake import batch, limits
 from flatgen.brake.bench import Bench
-from flatgen.brake.carry import Gauged, Printed, exact_stops, legs, settled
+from flatgen.brake.carry import Gauged, Printed, legs, settled
 from flatgen.brake.closing import with_closings
 from flatgen.brake.layout import Layout
-from flatgen.brake.order import MOST_STROKES, Order, Step, best_orders, turn_between
+from flatgen.brake.order import MOST_STROKES, Order, Step, turn_between
 from flatgen.brake.pictures import picture
+from flatgen.brake.proof import best_orders
 from flatgen.brake.reasons import measured_first, why_not
 from flatgen.brake.stop import squeeze
 from flatgen.core.making import HEM
@@ -67,7 +68,6 @@ def plan_job(
             not_made.append(part.id)
             continue
         benches[part.id] = bench
-        orders = tuple(Order(exact_stops(bench, order.steps), order.cost) for order in orders)
         choices.append(batch.works_of(part.id, bench.brake.name, part.material.key, orders))
     by_id = {part.id: part for part in parts}
     tolerance = {brake.name: brake.stop_tolerance for brake in shop.brakes}

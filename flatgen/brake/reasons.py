@@ -10,7 +10,8 @@ from dataclasses import replace
 
 from flatgen.brake.bench import Bench, Refusal
 from flatgen.brake.figures import EVERY_TOOL, TRAPPED, Figure, Trials, kindest, smallest_change, worth_trying
-from flatgen.brake.order import Order, best_orders
+from flatgen.brake.order import Order
+from flatgen.brake.proof import best_orders
 from flatgen.brake.simulate import BEAM, ITSELF, LEAF, NOSE
 from flatgen.model.finding import Finding, Severity
 from flatgen.model.part import Part

@@ -40,6 +40,9 @@ class Replay:
         self.r, self.t = strip.radius, strip.thickness
         self.flats = strip.flats()
         self.allowances = [(0.01743 * self.r + 0.0078 * self.t) * abs(a) for a in strip.bends]
+        # on the leaf an arc takes more metal; released, the middle of the sheet keeps its length
+        self.arcs = [allowance * strip.overbend for allowance in self.allowances]
+        self.released = (self.r + self.t / 2) * strip.overbend - self.t / 2
         ends, y = [], 0.0
         for k, flat in enumerate(self.flats):
             y += flat
@@ -57,7 +60,7 @@ class Replay:
             near, far = (self.ends[j][1], self.ends[j][0]) if side < 0 else self.ends[j]
             angle = self.strip.bends[j] * (1 if up else -1)
             if j in self.made:
-                out.append((abs(near - at), self.r + self.t / 2, angle))
+                out.append((abs(near - at), self.released + self.t / 2, angle))
                 at = far
             else:
                 out.append((abs(far - at), 0, 0))
@@ -80,7 +83,7 @@ class Replay:
         front = self.pieces(k, 1 if low_clamped else -1, up)
         still = LineString(walk((0, self.t / 2), math.pi, back, -1)).buffer(self.t / 2 - TINY, cap_style="flat")
         for angle in [*range(0, int(leaf_end) + 1, 3), leaf_end]:
-            rest = self.allowances[k] * (1 - angle / leaf_end)
+            rest = self.arcs[k] * (1 - angle / leaf_end)
             path = walk((0, self.t / 2), 0.0, [(0, self.r + self.t / 2, angle), (rest, 0, 0), *front], 1)
             moving = LineString(path).buffer(self.t / 2 - TINY, cap_style="flat")
             worst = max(worst, moving.intersection(still).area)
@@ -91,8 +94,12 @@ class Replay:
 
     def place(self, k, low_clamped, step, s):
         """Move the bend to where the stop puts it."""
-        rest, width = step.trial.stops.rest, self.allowances[k]
+        rest, width = step.trial.stops.rest, self.arcs[k]
         if step.side == "sight":
+            # the leg under the nose comes out to size, whose flat is then shorter than the blank has it
+            shorter = (self.released - self.r) * math.tan(math.radians(abs(self.strip.bends[k]) / 2))
+            edge = self.ends[k][0] - shorter if low_clamped else self.ends[k][1] + shorter
+            self.ends[k] = [edge, edge + width] if low_clamped else [edge - width, edge]
             return
         ahead = step.stop + s + self.r if step.side == "front" else step.stop - s - self.r
         from_low = low_clamped == (step.side == "back")
@@ -127,5 +134,5 @@ class Replay:
             flats.append(low - at)
             at = high
         flats.append(self.total - at)
-        back = [(self.r + self.t) * math.tan(math.radians(abs(a)) / 2) for a in self.strip.bends]
+        back = [(self.released + self.t) * math.tan(math.radians(abs(a)) / 2) for a in self.strip.bends]
         return [f + sum(back[j] for j in (k - 1, k) if 0 <= j < len(back)) for k, f in enumerate(flats)]

@@ -6,8 +6,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from flatgen.brake.bench import Bench
-from flatgen.brake.order import best_orders
 from flatgen.brake.plan import plan_job
+from flatgen.brake.proof import best_orders
 from flatgen.brake.section import Body, lay
 from flatgen.brake.simulate import carried
 from flatgen.brake.tools import setting_for

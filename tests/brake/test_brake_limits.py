@@ -4,8 +4,8 @@ import pytest
 from hand_blanks import INCH, Strip, brake, shop, tf101, tf102, tray
 
 from flatgen.brake.bench import Bench, Refusal, choose_fingers
-from flatgen.brake.order import best_orders
 from flatgen.brake.plan import plan_job
+from flatgen.brake.proof import best_orders
 from flatgen.brake.rules import BRAKE_RULES
 from flatgen.develop.strokes import bend_groups
 

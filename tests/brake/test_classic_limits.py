@@ -4,8 +4,8 @@ import pytest
 from hand_blanks import Strip, brake, gt201, shop, sk301, tf101, tf102
 
 from flatgen.brake.bench import Bench, Trial
-from flatgen.brake.order import best_orders
 from flatgen.brake.plan import plan_job
+from flatgen.brake.proof import best_orders
 from flatgen.brake.section import convex_hull
 
 

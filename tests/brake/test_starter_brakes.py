@@ -7,7 +7,7 @@ import pytest
 from hand_blanks import Strip, tf102, tray
 
 from flatgen.brake.bench import Bench
-from flatgen.brake.order import best_orders
+from flatgen.brake.proof import best_orders
 from flatgen.read.shop import read_shop
 
 STARTERS = Path(__file__).resolve().parents[2] / "examples" / "brakes"
