@@ -121,7 +121,7 @@ def card_drawings(results: Results) -> Iterator[Enclosure]:
 def job_cards(results: Results) -> "tuple[Card, ...]":
     """The cards of all parts that may be cut, as the packet and its page show them."""
     from flatgen.draw.card import cards
-    from flatgen.draw.card_hands import CardPart
+    from flatgen.draw.card_groups import CardPart
     from flatgen.draw.card_steps import Source
     from flatgen.draw.view import clamped_faces as faces_of
     from flatgen.records.checklist import checklist

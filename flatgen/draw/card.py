@@ -7,12 +7,14 @@ states, and its full-size templates follow behind the card.
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
+from itertools import product
 
 from flatgen.core.words import Units
-from flatgen.draw.card_hands import CardPart, names_of, shared, turned_words
-from flatgen.draw.card_layout import Piece, on_one_page, on_pages, pieces_of, tall
-from flatgen.draw.card_measure import measure_table, measure_words
-from flatgen.draw.card_steps import bending_steps, cutting_steps, last_steps, steps_of
+from flatgen.draw.card_family import families, holes_table, lettered, sizes_table
+from flatgen.draw.card_groups import CardPart, by_sizes, names_of, shared, turned_words
+from flatgen.draw.card_layout import begun, gone_on, on_one_page, pieces_of
+from flatgen.draw.card_measure import measured
+from flatgen.draw.card_steps import bending_steps, cutting_steps, last_steps, steps_of, together
 from flatgen.draw.card_tables import corner_tables, hole_tables, line_tables
 from flatgen.draw.card_view import card_view
 from flatgen.draw.formed import formed_view
@@ -32,6 +34,7 @@ from flatgen.page.place import side_by_side
 
 SCALES = (1.0, 0.5, 0.25, 0.2, 0.1, 0.05, 0.02, 0.01)
 LEAST_VIEW = 85.0  # a longer blank is not drawn smaller to save a page
+LEAST_LETTERED = 40.0  # nor one of which only letters are read
 MOST_BESIDE = 74.0  # width of a section that has the formed view beside it
 CAUTION = "Edges are sharp: gloves. Eye protection. Where this and the drawing differ, the drawing decides."
 
@@ -53,65 +56,69 @@ class Bench:
 
 @dataclass(frozen=True, slots=True)
 class Card:
-    """A card laid out: its subject, the way its page lies, the scale of its blank, the parts it is for."""
+    """A card laid out: what its page holds, the way it lies, the scale of its blank, the parts it is for.
 
-    subject: Subject
+    back : what found no room on the page, most often the sizes to measure; cards share the pages of these
+    """
+
+    front: Subject
     across: bool
     scale: float
     parts: tuple[CardPart, ...]
+    back: tuple[Content, ...] = ()
+
+    @property
+    def subject(self) -> Subject:
+        """All of it, as the packet's page shows it."""
+        return replace(self.front, contents=self.front.contents + self.back)
+
+    @property
+    def behind(self) -> Subject:
+        """What follows on a page that cards share."""
+        name = self.front.title
+        return replace(self.front, title=f"{name}, continued", contents=self.back, whole=False)
 
 
 def cards(made: Sequence[CardPart], bench: Bench) -> tuple[Card, ...]:
-    """A card a part, in order; left and right share one where their blank is the same."""
-    groups = shared(made)
+    """A card a part; left and right share one where their blank is the same, so do the parts of a table of sizes."""
+    groups = shared(made, families(made, bench.units))
     return tuple(_card(group, bench, f"card {k} of {len(groups)}") for k, group in enumerate(groups, 1))
 
 
 def _card(group: tuple[CardPart, ...], bench: Bench, number: str) -> Card:
-    """The largest scale at which all is on one page, true size first; several pages where none is."""
-    one = group[0]
-    pieces, head = pieces_of(_contents(group, bench)), _head(group, bench, number)
-    view_at = cache(lambda scale: _view(one, bench.units, scale))
-    largest = max(one.blank.width, one.blank.height)
-    for scale in SCALES:
-        if largest * scale < min(LEAST_VIEW, largest) - 0.01:
-            break
-        for across in (True, False):
-            setting = bench.setting(across)
-            height = setting.tall - title(head, setting.width).height
-            laid = on_one_page(view_at(scale), pieces, setting.width, height)
-            if laid:
-                return Card(replace(head, contents=laid), across, scale, group)
-    return _long(group, bench, head, pieces, view_at)
+    """True size where it fits, with all on one page or the sizes to measure behind; else the largest scale that does.
 
-
-def _long(
-    group: tuple[CardPart, ...],
-    bench: Bench,
-    head: Subject,
-    pieces: Sequence[Piece],
-    view_at: Callable[[float], Picture],
-) -> Card:
-    """A card that goes on overleaf: the largest view that leaves room for steps, whichever way needs fewest pages."""
-    found: list[tuple[int, Card]] = []
-    for across in (True, False):
-        setting = bench.setting(across)
-        height = setting.tall - title(head, setting.width).height
-        for scale in SCALES:
-            view = view_at(scale)
-            wide = view.drawing.size[0]
-            if wide <= setting.width and tall([view], wide) <= 0.98 * height:
-                laid = on_pages(view, pieces, setting.width, height)
-                card = Card(replace(head, contents=laid), across, scale, group)
-                found.append((len(fill([card.subject], setting)), card))
-                break
-    return min(found, key=lambda pair: (pair[0], -pair[1].scale))[1]
+    A card that needs more room begins with the view and the steps, and goes on behind.
+    """
+    contents = _contents(group, bench)
+    pieces, head = pieces_of(contents), _head(group, bench, number)
+    to_make = [piece for piece, content in zip(pieces, contents, strict=True) if not isinstance(content, tuple)]
+    measure = [piece for piece in pieces if piece not in to_make]
+    view_at = cache(lambda scale: _view(group, bench.units, scale))
+    sides = [(across, bench.setting(across)) for across in (True, False)]
+    rooms = [(across, on.width, on.tall - title(head, on.width).height) for across, on in sides]
+    scales = SCALES[by_sizes(group) :]
+    least = min(LEAST_LETTERED if by_sizes(group) else LEAST_VIEW, group[0].blank.width, group[0].blank.height)
+    back = bench.setting(False)
+    for scale, behind in product(scales, ([], measure)):
+        for across, width, height in rooms:
+            laid = on_one_page(view_at(scale), to_make if behind else pieces, width, height)
+            if laid and max(group[0].blank.width, group[0].blank.height) * scale >= least - 0.01:
+                rest = tuple(gone_on(behind, back.width, 0.8 * back.tall))
+                return Card(replace(head, contents=laid), across, scale, group, rest)
+    for scale in scales:
+        for across, width, height in rooms:
+            found = begun(view_at(scale), to_make, width, height)
+            if found:
+                rest = tuple(gone_on([*found[1], *measure], back.width, 0.8 * back.tall))
+                return Card(replace(head, contents=found[0]), across, scale, group, rest)
+    raise AssertionError("a view at the least scale fits on any page")
 
 
 def _head(group: tuple[CardPart, ...], bench: Bench, number: str) -> Subject:
-    part = group[0].part
+    part = min((one.part for one in group), key=lambda part: part.id)
     wanted, spare = sum(one.part.quantity for one in group), sum(one.pieces - one.part.quantity for one in group)
-    each = f" ({' + '.join(str(one.part.quantity) for one in group)})" if len(group) > 1 else ""
+    each = f" ({' + '.join(str(one.part.quantity) for one in group)})" if len(group) == 2 else ""
     side = f"{wanted} wanted{each}" + (f" + {spare} spare" if spare > 0 else "")
     hand = "" if part.hand != "none" else "no hand"
     drawing = " ".join(filter(None, (part.drawing, f"rev {part.revision}" if part.revision else "")))
@@ -122,35 +129,40 @@ def _head(group: tuple[CardPart, ...], bench: Bench, number: str) -> Subject:
     return Subject(f"card-{part.id}", name, (), side=side, under=under)
 
 
-def _view(one: CardPart, units: Units, scale: float) -> Picture:
-    drawing = card_view(one.blank, one.faces, units, scale)
+def _view(group: tuple[CardPart, ...], units: Units, scale: float) -> Picture:
+    one = group[0]
+    drawing = card_view(one.blank, one.faces, units, scale, lettered(group, units) if by_sizes(group) else None)
     size = "true size" if scale == 1.0 else f"scale {scale_text(scale)}"
     arrow = " Arrows point to the side under the nose." if one.blank.bends else ""
-    return Picture(
-        drawing, f"Blank of {one.part.id}, upper side", true=True, caption=f"Upper side toward you, {size}.{arrow}"
-    )
+    which = f"{one.part.name}, u" if by_sizes(group) else "U"
+    caption = f"{which}pper side toward you, {size}.{arrow}"
+    return Picture(drawing, f"Blank of {one.part.id}, upper side", true=True, caption=caption)
 
 
 def _contents(group: tuple[CardPart, ...], bench: Bench) -> list[Content | tuple[Content, ...]]:
-    one, units = group[0], bench.units
-    part, blank = one.part, one.blank
-    texts = cutting_steps(blank, one.source, units)
-    for hand in group:
-        named = f"{HANDED[hand.part.hand].strip()}: " if len(group) > 1 else ""
-        texts += [named + text for text in bending_steps(hand.part.id, hand.blank, hand.setups, units)]
-    texts += [*last_steps(blank, units), "Measure."]
+    """All but the picture of the blank, in the order in which it finds its place."""
+    one, units, family = group[0], bench.units, by_sizes(group)
+    blanks = [each.blank for each in group] if family else [one.blank]
+    ordered = sorted(group, key=lambda each: each.part.id)
+    named = [(each.part.name if family else HANDED[each.part.hand].strip(), each) for each in ordered]
+    source = replace(one.source, sheets=tuple(sorted({k for each in group for k in each.source.sheets})))
+    texts = cutting_steps(blanks, source, units)
+    texts += together([(name, bending_steps(e.part.id, e.blank, e.setups, units)) for name, e in named])
+    texts += [*last_steps(blanks, units), "Measure."]
     found: list[Content | tuple[Content, ...]] = []
-    if len(group) > 1:
+    if len(group) > 1 and not family:
         found.append(Words(turned_words(*group), "strong"))
-    found.append(Steps(steps_of(texts, part.id)))
-    found += hole_tables(blank, bench.drills, units)
-    found += line_tables(blank, one.faces, units)
-    found += [*_pictures(blank, units)]
-    for hand in group:
-        if hand.checks is not None:
-            found.append((measure_table(hand.checks, units), Words(measure_words(hand.checks), "quiet")))
-    found += corner_tables(blank, units)
-    found += [Words(note) for note in part.notes]
+    found.append(Steps(steps_of(texts, ordered[0].part.id)))
+    if family:
+        found += [sizes_table(ordered, units), *holes_table(ordered, bench.drills, units)]
+    else:
+        found += [*hole_tables(one.blank, bench.drills, units), *line_tables(one.blank, one.faces, units)]
+    found += _pictures(one.blank, units)
+    checked = [(name, each.checks) for name, each in named if each.checks is not None]
+    if checked:
+        found.append(measured(checked, units))
+    found += corner_tables(one.blank, units)
+    found += [Words(note) for note in one.part.notes]
     return found
 
 
@@ -184,14 +196,17 @@ Page = Callable[[int, int], Drawing]
 
 def card_pages(made: Iterable[Card], bench: Bench) -> tuple[Drawing, ...]:
     """All cards as one document, the templates of a blank that is not drawn true size behind its card."""
+    made = tuple(made)
     listed: list[Page] = []
     layout = Layout(bench.paper, stretch=bench.printer, title=bench.job)
     for card in made:
-        for page in fill([card.subject], bench.setting(card.across)):
-            listed.append(_with_bars(page, card))
+        listed += [_with_bars(page, card) for page in fill([card.front], bench.setting(card.across))]
         if card.scale != 1.0:
             tiles = [replace(_template(one, bench.units), caption=()) for one in card.parts]
             listed += [_tile(tile, layout) for tile in laid_out(tiles, layout)]
+    listed += [
+        page.numbered for page in fill([card.behind for card in made if card.back], bench.setting(False), loose=True)
+    ]
     return tuple(page(k, len(listed)) for k, page in enumerate(listed, 1))
 
 

@@ -1,45 +1,78 @@
 """The sizes to measure on a part, with limits and five boxes each. Lengths mm, angles deg."""
 
 import math
+from collections.abc import Sequence
 
+from flatgen.core.words import numbers
 from flatgen.model.inspection import Check, Checklist
-from flatgen.page.content import Cell, Entry, Table
+from flatgen.page.content import Cell, Content, Entry, Table, Words
 from flatgen.units import format_angle, format_length
 
 BOXES = 5
-ROW = 7.0
-SHARES = (6.0, 30.0, 28.0)
-BOX = 10.4
-PLACES = "left, middle, right"
+ROW = 6.2
+BOX_HEADS = ("first", "2nd", "3rd", "4th", "5th")
+TITLE = "Measure; angles from flat at left, middle, right"
 
 
-def measure_table(checks: Checklist, units: str) -> Table:
-    """A row a size; the pieces to measure are the heads of the boxes."""
-    samples = checks.samples[:BOXES]
-    heads = ("", "size", "limits", *("first" if piece == 1 else str(piece) for piece in samples))
-    rows: list[tuple[Cell, ...]] = []
-    for check in checks.checks:
-        what = f"{check.what}: {PLACES}" if check.kind == "angle" else check.what
-        boxes = tuple(_box(checks, check, piece) for piece in samples)
-        rows.append((str(check.number), what, limits(check, units), *boxes))
-    shares = (*SHARES, *(BOX for _ in samples))
-    return Table(f"Measure, {checks.part}", heads, tuple(rows), shares=shares, shown=True)
+def measured(listed: Sequence[tuple[str, Checklist]], units: str) -> tuple[Content, ...]:
+    """Sizes with their limits and a box for each piece that is measured, of all parts of a card by their names."""
+    first = listed[0][1]
+    if len(listed) == 1:
+        rows = [_row(first, check, units) for check in first.checks]
+        table = Table(TITLE, ("", "size", "limits", *_piece_heads(first)), tuple(rows), shown=True)
+        return table, Words(measure_words([("", first)]), "quiet")
+    limited = [[(check.what, limits(check, units)) for check in checks.checks] for _, checks in listed]
+    if all(one == limited[0] for one in limited) and sum(len(c.samples[:BOXES]) for _, c in listed) <= 2 * BOXES:
+        heads = tuple(f"{name[0]} {head}" for name, checks in listed for head in _piece_heads(checks))
+        rows = []
+        for k, check in enumerate(first.checks):
+            boxes = tuple(box for _, checks in listed for box in _boxes(checks, checks.checks[k]))
+            rows.append((*_row(first, check, units)[:3], *boxes))
+        table = Table(TITLE, ("", "size", "limits", *heads), tuple(rows), shown=True)
+        return table, Words(measure_words(listed), "quiet")
+    most = max(len(checks.samples[:BOXES]) for _, checks in listed)
+    rows = []
+    for name, checks in listed:
+        rows += [(name, *_row(checks, check, units, most)) for check in checks.checks]
+    table = Table(TITLE, ("part", "", "size", "limits", *BOX_HEADS[:most]), tuple(rows), shown=True)
+    return table, Words(measure_words(listed), "quiet")
+
+
+def _piece_heads(checks: Checklist) -> tuple[str, ...]:
+    return tuple("first" if piece == 1 else str(piece) for piece in checks.samples[:BOXES])
+
+
+def _row(checks: Checklist, check: Check, units: str, most: int = 0) -> tuple[Cell, ...]:
+    boxes = _boxes(checks, check)
+    what = check.what.removesuffix(", angle from flat") + (" angle" if check.kind == "angle" else "")
+    return (str(check.number), what, limits(check, units), *boxes, *("",) * (most - len(boxes)))
+
+
+def _boxes(checks: Checklist, check: Check) -> tuple[Entry, ...]:
+    return tuple(_box(checks, check, piece) for piece in checks.samples[:BOXES])
 
 
 def _box(checks: Checklist, check: Check, piece: int) -> Entry:
     return Entry(f"measured/{checks.part}/{check.number}/{piece}", f"{check.what}, piece {piece}", tall=ROW)
 
 
-def measure_words(checks: Checklist) -> str:
-    """How many are measured and with what."""
-    tools = ", ".join(dict.fromkeys(check.instrument for check in checks.checks))
+def measure_words(listed: Sequence[tuple[str, Checklist]]) -> str:
+    """How many pieces of each part are measured and with what."""
+    tools = ", ".join(dict.fromkeys(check.instrument for _, checks in listed for check in checks.checks))
+    said: dict[str, list[str]] = {}
+    for name, checks in listed:
+        said.setdefault(_which(checks, len(listed) > 1), []).append(name)
+    which = ". ".join(f"{', '.join(names)}: {text}" if len(said) > 1 else text for text, names in said.items())
+    return f"Measure {which}. With {tools}. Look for cracks with a 10x glass."
+
+
+def _which(checks: Checklist, numbered: bool) -> str:
     count = len(checks.samples)
     if count >= checks.quantity:
-        which = f"every piece ({count})"
-    else:
-        bad = f"at most {checks.accept} bad" if checks.accept else "none bad"
-        which = f"{count} of {checks.quantity} pieces; {bad}, else every piece"
-    return f"Measure {which}: {tools}. Look for cracks with a 10x glass."
+        return f"every piece ({count})"
+    bad = f"at most {checks.accept} bad" if checks.accept else "none bad"
+    pieces = f" (number {numbers(checks.samples)})" if numbered else ""
+    return f"{count} of {checks.quantity} pieces{pieces}; {bad}, else every piece"
 
 
 def limits(check: Check, units: str) -> str:

@@ -35,13 +35,16 @@ class Source:
         return f" from sheet{'s' if len(self.sheets) > 1 else ''} {numbers(self.sheets)}"
 
 
-def cutting_steps(blank: Blank, source: Source, units: Units) -> list[str]:
-    """From the sheet to the deburred flat."""
+def cutting_steps(blanks: Sequence[Blank], source: Source, units: Units) -> list[str]:
+    """From the sheet to the deburred flat; of several blanks, which a table of sizes tells apart, what all need."""
+    blank, several = blanks[0], len(blanks) > 1
     size = f"{format_length(blank.width, units)} × {format_length(blank.height, units, unit=True)}"
-    before = [hole for hole in blank.holes if not hole.after_bending]
+    size = "each to its size in the table" if several else size
+    before = [hole for one in blanks for hole in one.holes if not hole.after_bending]
     steps = []
     if source.routed:
-        steps.append(f"Cut the outline{source.named} with the {source.tool.name}: {size} over all.")
+        over = "" if several else " over all"
+        steps.append(f"Cut the outline{source.named} with the {source.tool.name}: {size}{over}.")
         steps.append(f"{corner_words(blank, units) or 'Check it against the table of corners'}.")
     else:
         steps.append(f"Shear{source.named}: {size}.")
@@ -72,9 +75,9 @@ def _marking(blank: Blank, source: Source) -> str:
 
 def _drilled(holes: Iterable[BlankHole | ReliefHole], units: Units) -> list[str]:
     """Holes of each drill by number."""
-    alike: dict[str, list[int]] = {}
+    alike: dict[str, set[int]] = {}
     for hole in holes:
-        alike.setdefault(drill_name(hole, units), []).append(hole.number)
+        alike.setdefault(drill_name(hole, units), set()).add(hole.number)
     return [f"hole{'s' if len(n) > 1 else ''} {numbers(n)}: {drill}" for drill, n in alike.items()]
 
 
@@ -94,6 +97,18 @@ def bending_steps(part: str, blank: Blank, setups: Sequence[Setup], units: Units
     return [_bend(blank, setup, op, bends, units) for _, setup, op, bends in sorted(made, key=lambda one: one[0])]
 
 
+def together(listed: Sequence[tuple[str, Sequence[str]]]) -> list[str]:
+    """Steps of several parts by their names, step for step; what all do is said once, without a name."""
+    found = []
+    for k in range(max(len(steps) for _, steps in listed)):
+        said: dict[str, list[str]] = {}
+        for name, steps in listed:
+            if k < len(steps):
+                said.setdefault(steps[k], []).append(name)
+        found += [text if len(said) == 1 else f"{', '.join(names)}: {text}" for text, names in said.items()]
+    return found
+
+
 def _bend(blank: Blank, setup: Setup, op: Operation, bends: Sequence[str], units: Units) -> str:
     names = ", ".join(bends)
     if op.squeezed:
@@ -103,9 +118,9 @@ def _bend(blank: Blank, setup: Setup, op: Operation, bends: Sequence[str], units
     return f"{names} {bend_words(blank.bend(bends[0]), units)}, {leaf}: setting {setup.number}{nose}."
 
 
-def last_steps(blank: Blank, units: Units) -> list[str]:
-    """What is left when the part is bent."""
-    after = [hole for hole in blank.holes if hole.after_bending]
+def last_steps(blanks: Iterable[Blank], units: Units) -> list[str]:
+    """What is left when the parts are bent."""
+    after = [hole for blank in blanks for hole in blank.holes if hole.after_bending]
     return [f"After bending drill {text}." for text in _drilled(after, units)]
 
 

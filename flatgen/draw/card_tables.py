@@ -35,9 +35,9 @@ def corner_tables(blank: Blank, units: str) -> list[Table]:
 
     holes = [(hole.number, hole.center, hole.diameter / 2.0) for hole in blank.drilled]
     corners = [] if corner_words(blank, units) else corner_rows("c", blank.outline, write, holes)
-    found = _parted("Corners of the outline, anticlockwise", CORNER_HEADS, corners)
+    found = parted("Corners of the outline, anticlockwise", CORNER_HEADS, corners)
     rows = [row for letter, cutout in blank.openings for row in corner_rows(letter, cutout, write, ())]
-    return found + _parted("Openings", CORNER_HEADS, rows)
+    return found + parted("Openings", CORNER_HEADS, rows)
 
 
 def corner_words(blank: Blank, units: str) -> str:
@@ -142,7 +142,7 @@ def line_tables(blank: Blank, faces: Mapping[str, str], units: str) -> list[Tabl
             continue  # its ordinate says where it is
         ends = [format_length(v, units) for p in sight_line(bend, faces[bend.id]) for v in p]
         rows.append((f"{bend.id} {bend.direction.upper()}", *ends, faces[bend.id]))
-    return _parted("Skew sight lines", LINE_HEADS, rows)
+    return parted("Skew sight lines", LINE_HEADS, rows)
 
 
 def hole_tables(blank: Blank, drills: Sequence[Drill], units: str) -> list[Table]:
@@ -151,7 +151,7 @@ def hole_tables(blank: Blank, drills: Sequence[Drill], units: str) -> list[Table
     for hole in blank.drilled:
         place = (format_length(v, units) for v in hole.center)
         rows.append((str(hole.number), drill_name(hole, units), *place, hole_use(hole, drills)))
-    return _parted("Holes", HOLE_HEADS, rows)
+    return parted("Holes", HOLE_HEADS, rows)
 
 
 def drill_name(hole: BlankHole | ReliefHole, units: str) -> str:
@@ -171,7 +171,7 @@ def hole_use(hole: BlankHole | ReliefHole, drills: Iterable[Drill]) -> str:
     return ", ".join(filter(None, ("final", when)))
 
 
-def _parted(title: str, heads: tuple[str, ...], rows: Sequence[tuple[str, ...]]) -> list[Table]:
+def parted(title: str, heads: tuple[str, ...], rows: Sequence[tuple[str, ...]]) -> list[Table]:
     """A table, or several as long as each other; figures to the right, names and words to the left.
 
     A last column that says one thing in all rows goes into the title.

@@ -178,15 +178,24 @@ def _on_metal(blank: Blank, box: Box, scale: float) -> bool:
     return all(contains(blank.outline, p) and not any(contains(c, p) for c in blank.cutouts) for p in points)
 
 
+def ordinate_rows(blank: Blank, faces: Mapping[str, str], write: Named) -> tuple[list[Entry], list[Entry]]:
+    """Edges and sight lines from B, along the foot, and from A, along the right side."""
+    return _ordinate_row(blank, faces, 0, "x", write), _ordinate_row(blank, faces, 1, "y", write)
+
+
+def _ordinate_row(
+    blank: Blank, faces: Mapping[str, str], axis: int, name: Literal["x", "y"], write: Named
+) -> list[Entry]:
+    lines = _lines(blank, faces, axis, name, write)
+    edges = [e for e in edge_entries(blank, axis, "mm") if not any(abs(e.place - x.place) <= SAME for x in lines)]
+    return sorted([*(Entry(e.place, e.place, write(e.place, name)) for e in edges), *lines], key=_place)
+
+
 def ordinates(blank: Blank, faces: Mapping[str, str], scale: float, write: Named) -> list[Item]:
     """Edges and sight lines along the foot from B and along the right side from A."""
     items: list[Item] = []
-    sides: tuple[tuple[Literal["below", "right"], int, Literal["x", "y"]], ...] = (("below", 0, "x"), ("right", 1, "y"))
-    rows: dict[Literal["left", "right", "below", "above"], list[Entry]] = {}
-    for side, axis, name in sides:
-        lines = _lines(blank, faces, axis, name, write)
-        edges = [e for e in edge_entries(blank, axis, "mm") if not any(abs(e.place - x.place) <= SAME for x in lines)]
-        rows[side] = sorted([*(Entry(e.place, e.place, write(e.place, name)) for e in edges), *lines], key=_place)
+    foot, side = ordinate_rows(blank, faces, write)
+    rows: dict[Literal["left", "right", "below", "above"], list[Entry]] = {"below": foot, "right": side}
     rows["above"], rows["left"] = [], []
     middles = {side: spread([e.place * scale for e in row], [PITCH] * len(row)) for side, row in rows.items()}
     for where, row in rows.items():

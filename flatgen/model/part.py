@@ -251,6 +251,7 @@ class Part:
     neutral_axis_ratio: float | None = None  # stated for this part
     deduction: float | None = None  # stated for every bend of this part [mm]
     parameters: tuple[tuple[str, str], ...] = ()  # as written, for the record
+    family: str = ""  # the table of sizes that it is a row of
     tabs: tuple[Tab, ...] = ()
     mitres: tuple[Mitre, ...] = ()
     fits: tuple[Fit, ...] = ()

@@ -243,6 +243,13 @@ def least_width(content: Table) -> float:
     return math.fsum(least)
 
 
+def wanted_width(content: Table) -> float:
+    """The width at which no cell of a table is wrapped [mm]."""
+    columns = list(zip(content.heads, *content.rows, strict=True))
+    wanted = math.fsum(max(_wants(cell, k == 0) for k, cell in enumerate(cells)) for cells in columns)
+    return max(wanted, text_width(content.title, TEXT, True) + HAIR if content.shown else 0.0, least_width(content))
+
+
 def _widths(content: Table, width: float) -> list[float]:
     """Widths of columns: by their shares, else as they want, the wide ones giving way where the page is narrower."""
     if content.shares:

@@ -91,25 +91,23 @@ def pages(subjects: Iterable[Subject], setting: Setting) -> tuple[Drawing, ...]:
     return tuple(page.numbered(k, len(filled)) for k, page in enumerate(filled, 1))
 
 
-def fill(subjects: Iterable[Subject], setting: Setting) -> list[Filled]:
-    """All subjects in order on pages without a number."""
+def fill(subjects: Iterable[Subject], setting: Setting, *, loose: bool = False) -> list[Filled]:
+    """All subjects on pages without a number; in order, or where they are loose into the first page that takes them."""
     filled: list[Filled] = []
-    left = 0.0
+    left: list[float] = []
     for subject in subjects:
         head, body = title(subject, setting.width), blocks(subject.contents, setting.width)
-        whole = stacked([head, *body])
-        line = rule(setting.width)
-        if not subject.whole and filled and whole.height + line.height <= left:
-            block = stacked([line, whole])
-            filled[-1].items.extend(_at(block, left))
-            left -= block.height
+        block = stacked([rule(setting.width), head, *body])
+        open_pages = range(0 if loose else max(0, len(filled) - 1), len(filled))
+        page = next((k for k in open_pages if block.height <= left[k]), None)
+        if page is not None and not subject.whole:
+            filled[page].items.extend(_at(block, left[page]))
+            left[page] -= block.height
             continue
-        parts = _parted(
-            head, title(replace(subject, title=f"{subject.title}, continued"), setting.width), body, setting
-        )
-        for items, rest in parts:
+        more = replace(subject, title=f"{subject.title.removesuffix(', continued')}, continued")
+        for items, rest in _parted(head, title(more, setting.width), body, setting):
             filled.append(Filled(subject.title, setting, items))
-            left = rest
+            left.append(rest)
     return filled
 
 

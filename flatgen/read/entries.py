@@ -90,11 +90,12 @@ class Context:
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One part to be built: its table of keys, its profile, its id."""
+    """One part to be built: its table of keys, its profile, its id, the table of sizes that it is a row of."""
 
     table: Table
     profile: Profile
     id: str
+    family: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,7 +150,7 @@ def entries(context: Context, k: int, data: dict[str, Any], extra_files: list[Pa
     for row in sizes.rows:
         row_table = _row_table(context, data, sizes, row, profile)
         if row_table is not None:
-            found.append(Entry(row_table, profile, row.cells["id"]))
+            found.append(Entry(row_table, profile, row.cells["id"], f"part {k + 1}: {data['sizes']}"))
     return found
 
 
@@ -223,6 +224,7 @@ def make_parts(context: Context, entry: Entry, built: Mapping[str, Part], to_com
         "turn_over": values["turn_over"],
         "nominal": nominal,
         "measured": values["measured"],
+        "family": entry.family,
         "parameters": tuple((name, str(table.data[name])) for name in known if name in table.data),
     }
     order = Order(

@@ -12,7 +12,7 @@ from flatgen.core.outline import contains, flatten, rectangle, rounded
 from flatgen.develop.datum import datum_edges
 from flatgen.develop.develop import develop
 from flatgen.draw.card import Bench, card_pages, cards
-from flatgen.draw.card_hands import CardPart
+from flatgen.draw.card_groups import CardPart
 from flatgen.draw.card_steps import Source
 from flatgen.draw.card_view import card_view
 from flatgen.draw.view import clamped_faces, sight_line

@@ -8,7 +8,7 @@ import pytest
 from flatgen.develop.develop import develop
 from flatgen.draw.blank_sheet import blank_sheet
 from flatgen.draw.card import Bench, card_pages, cards
-from flatgen.draw.card_hands import CardPart
+from flatgen.draw.card_groups import CardPart
 from flatgen.draw.card_steps import Source
 from flatgen.draw.template import template
 from flatgen.draw.tiles import Layout, pages

@@ -1,6 +1,6 @@
-"""Left and right on one card: where both are bent from the same blank, one of them turned over. Lengths mm."""
+"""Which parts share a card: left and right that are bent from the same blank, one of them turned over. Lengths mm."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from flatgen.core.outline import Outline
@@ -14,7 +14,6 @@ from flatgen.model.part import HANDED, Part
 from flatgen.model.plan import Setup
 
 SAME = 0.02  # finer than a line is drawn
-LONGEST = 40  # letters of two names that a card still has room for in its title
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,15 +32,15 @@ class CardPart:
     checks: Checklist | None
 
 
-def shared(made: Sequence[CardPart]) -> list[tuple[CardPart, ...]]:
-    """Parts in order, a right hand with the left one whose blank it shares."""
+def shared(made: Sequence[CardPart], families: Mapping[str, tuple[CardPart, ...]]) -> list[tuple[CardPart, ...]]:
+    """Parts in order, a right hand with the left one whose blank it shares, a table of sizes together."""
     found: list[tuple[CardPart, ...]] = []
     taken: set[str] = set()
     for one in made:
         if one.part.id in taken:
             continue
         other = next((two for two in made if two.part.id not in taken and two is not one and pair(one, two)), None)
-        group = (one, other) if other else (one,)
+        group = (one, other) if other else families.get(one.part.id, (one,))
         taken |= {each.part.id for each in group}
         found.append(group)
     return found
@@ -53,8 +52,6 @@ def pair(one: CardPart, two: CardPart) -> bool:
     if {a.hand, b.hand} != {"left", "right"} or a.marked or b.marked:
         return False
     if (a.material, a.thickness, a.title, a.revision) != (b.material, b.thickness, b.title, b.revision):
-        return False
-    if len(one.part.name) + len(two.part.name) > LONGEST:
         return False
     return one.source.tool == two.source.tool and _alike(one, two, mirrored(two.blank))
 
@@ -106,4 +103,10 @@ def turned_words(one: CardPart, two: CardPart) -> str:
 
 def names_of(group: Iterable[CardPart]) -> str:
     """Names of all parts of a card."""
-    return " and ".join(one.part.name for one in group)
+    *others, last = (one.part.name for one in sorted(group, key=lambda one: one.part.id))
+    return " and ".join(filter(None, (", ".join(others), last)))
+
+
+def by_sizes(group: Sequence[CardPart]) -> bool:
+    """Whether a card is that of a table of sizes, whose blanks differ."""
+    return len(group) > 1 and {one.part.hand for one in group} != {"left", "right"}
