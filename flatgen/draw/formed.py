@@ -33,7 +33,7 @@ def formed_view(blank: Blank, size: float) -> list[Item]:
     return [Line("tangent" if tangent else "formed", at(p), at(q)) for p, q, tangent in runs]
 
 
-@lru_cache(maxsize=4)
+@lru_cache(maxsize=256)
 def _visible_edges(blank: Blank) -> tuple[list[tuple[Point, Point, bool]], Box]:
     """Visible stretches on the projection, whether each is a tangent edge, and the box of all edges [mm]."""
     surfaces, edges = solid(blank)

@@ -37,8 +37,14 @@ Box = tuple[float, float, float, float]
 
 def text_width(text: str, height: float, bold: bool = False) -> float:
     """Width of a line of text with capitals of a height [mm]."""
+    return _units(text, bold) / 1000.0 * height / CAP_HEIGHT
+
+
+@functools.lru_cache(maxsize=65536)
+def _units(text: str, bold: bool) -> float:
+    """Width of a line of text [thousandths of the type size]."""
     table = WIDTHS[bold]
-    return sum(table.get(c) or _rare_width(c, bold) for c in text) / 1000.0 * height / CAP_HEIGHT
+    return sum(table.get(c) or _rare_width(c, bold) for c in text)
 
 
 @functools.cache

@@ -22,6 +22,8 @@ def overlap(a: Box, b: Box, gap: float = 0.0) -> bool:
 
 def crosses(p: Point, q: Point, box: Box) -> bool:
     """Whether a straight line has a point inside a box (clipping by parameter, one side after the other)."""
+    if (p[0] <= box[0] and q[0] <= box[0]) or (p[0] >= box[2] and q[0] >= box[2]):
+        return False  # most lines lie to one side
     low, high = 0.0, 1.0
     for k in (0, 1):
         d = q[k] - p[k]
@@ -88,10 +90,12 @@ class Room(StrokePen):
         """Whether nothing taken lies in a box or within a gap of it; without ``lines``, no text or filled shape."""
         wide = (box[0] - gap, box[1] - gap, box[2] + gap, box[3] + gap)
         for cell in _cells(wide):
-            if any(overlap(wide, taken) for taken in self._boxes.get(cell, ())):
-                return False
-            if lines and any(crosses(p, q, wide) for p, q in self._lines.get(cell, ())):
-                return False
+            for taken in self._boxes.get(cell, ()):
+                if overlap(wide, taken):
+                    return False
+            for p, q in self._lines.get(cell, ()) if lines else ():
+                if crosses(p, q, wide):
+                    return False
         return True
 
     def misses_boxes(self, p: Point, q: Point) -> bool:
