@@ -19,6 +19,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "coupon": ("coupon", "Plan test bends, record their measurements, show the shop's own deductions."),
     "inspect": ("inspect", "Inspection sheets, recording of measured pieces, drift and capability."),
     "brake": ("brake", "Survey of a brake, its answers, what it bends."),
+    "nose": ("nose", "Which nose bars would do for a job and what each choice costs; draw one of them."),
     "stock": ("stock", "Sheets and remnants on hand; book what a nest used and left; job log, copies, check, export."),
     "profiles": ("profiles", "The profile library: list it, or show one with its parameters."),
 }

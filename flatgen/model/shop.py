@@ -257,6 +257,7 @@ class Minutes:
     bar: float = 240.0  # to make a nose bar, filed or machined
     rod: float = 90.0  # to let a round rod into a seat
     wrap: float = 20.0  # to fold a shoe or wrap
+    decide: float = 30.0  # to settle a finding with the designer, and to look at its pieces for cracks
 
     def spent(self, settings: int, cuts: int) -> float:
         """Minutes that so many settings and cuts take."""

@@ -172,6 +172,7 @@ MINUTES = {
     "bar": "to make a nose bar, filed or machined",
     "rod": "to let a round rod into a seat",
     "wrap": "to fold a shoe or wrap",
+    "decide": "to settle a finding with the designer, and to look for cracks",
 }
 HOUR = "price of an hour, in the unit of the sheets' prices; the default is a guess"
 MINUTES_KEYS = (
