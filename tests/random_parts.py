@@ -13,6 +13,7 @@ from flatgen.core.outline import circle, rectangle, slot
 from flatgen.core.points import inverse, move
 from flatgen.develop.allowance import bent_radius
 from flatgen.develop.drawn import drawn_outlines
+from flatgen.develop.methods import Case
 from flatgen.develop.runs import edge_run
 from flatgen.model.part import SKIRT_EDGES, Bend, Corner, Cutout, Face, Hole, Part, Relief, Skirt
 from flatgen.tables.load import material
@@ -178,14 +179,7 @@ def bents_of(part):
     """Radii as drawn, allowance by the neutral axis at 0.42."""
     return {
         bend.id: bent_radius(
-            angle=bend.angle,
-            drawing_radius=bend.radius,
-            thickness=part.thickness,
-            material=METAL,
-            brake=None,
-            shop=None,
-            method="neutral-axis",
-            neutral_axis_ratio=0.42,
+            Case(bend.angle, bend.radius, part.thickness, METAL, neutral_axis_ratio=0.42), "neutral-axis"
         )
         for bend in part.bends
     }

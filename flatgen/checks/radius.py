@@ -7,6 +7,7 @@ from flatgen.checks.proof import Proof, proof_of
 from flatgen.checks.rules import Seen, rule
 from flatgen.develop.allowance import nose_options, overbend
 from flatgen.develop.least_radius import RadiusVerdict, Reading, finite, radius_verdict, smallest_allowed
+from flatgen.develop.methods import Case
 from flatgen.develop.nose_change import crowded_holes, nose_change
 from flatgen.model.blank import Blank
 from flatgen.model.finding import Severity
@@ -148,14 +149,17 @@ def over_bend_reach(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
         if part.bend(bend.id).hem:
             continue
         off = blank.angle_to_grain(bend)
+        grain = "along" if off is not None and off < 30.0 else "across"
         low, best, high = overbend(
-            angle=bend.angle,
-            inside_radius=bend.bent.inside_radius,
-            thickness=part.thickness,
-            material=part.material,
-            shop=shop,
-            grain="along" if off is not None and off < 30.0 else "across",
-            nominal=part.nominal,
+            Case(
+                bend.angle,
+                bend.bent.inside_radius,
+                part.thickness,
+                part.material,
+                shop,
+                grain=grain,
+                nominal=part.nominal,
+            )
         )
         if best <= brake.largest_angle < high:
             text = (

@@ -1,10 +1,13 @@
 """``flatgen bend``: the bend calculator. Loads no drawing or geometry library unless a chart is asked for."""
 
+import math
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
+from flatgen.cli.options import IN_MM, ask, form
 from flatgen.cli.say import guarded
 
 if TYPE_CHECKING:
@@ -15,64 +18,59 @@ if TYPE_CHECKING:
 CHART_NAME = "bend-chart-METAL"  # stands for a name that is made from the metal's
 
 
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What the calculator is asked."""
+
+    alloy: str | None = ask("--material", "-m", help='Alloy and temper, as "2024-T3 clad".')
+    thickness: str | None = ask(
+        "--thickness", "-t", help="Nominal thickness of the sheet: it picks tables and records."
+    )
+    measured: str | None = ask("--measured", help="Thickness by micrometer: the bend is worked out with it.")
+    radius: str | None = ask("--radius", "-r", help="Inside radius on the drawing; ? with --blank and --legs: find it.")
+    angle: str | None = ask("--angle", "-a", help="Angle turned through, 1 to 180; 90 when left out.")
+    between: str | None = ask("--between", help="Angle between the legs, in place of --angle.")
+    legs: str = ask(
+        "--legs", default="", help='Legs with commas, "1.000, 0.750"; ? for one of them with --blank: find it.'
+    )
+    measured_to: str = ask(
+        "--measured-to",
+        type=click.Choice(["outside", "inside", "tangent"]),
+        default="outside",
+        show_default=True,
+        help="What the legs are measured to: mould lines, inside faces or tangent lines.",
+    )
+    blank: str | None = ask("--blank", help="Length of a blank: measured on a part already made, or wanted.")
+    fit: Path | None = ask(
+        "--fit", type=click.Path(path_type=Path), help="CSV of parts already made: fit the neutral-axis ratio."
+    )
+    method: str = ask(
+        "--method", default="", help="Allowance method to use; the shop's or the handbook's when left out."
+    )
+    neutral_axis_ratio: float | None = ask("--neutral-axis-ratio", type=float, help="For the neutral-axis method.")
+    deduction: str | None = ask("--deduction", help="A deduction known for this bend.")
+    grain: str = ask("--grain", default="90", show_default=True, help="Angle between bend line and rolling direction.")
+    length: str | None = ask("--length", help="Length of the bend, for the forces.")
+    table: str = ask("--table", default="", help="Table of least radii that governs; the most cautious when left out.")
+    shop_file: Path | None = ask(
+        "--shop", type=click.Path(path_type=Path), help="shop.toml: its noses, brake and records."
+    )
+    brake_name: str = ask("--brake", default="", help="Brake of the shop; the first when left out.")
+    chart: str | None = ask(
+        "--chart",
+        is_flag=False,
+        flag_value=CHART_NAME,
+        metavar="[NAME]",
+        help="Write a wall chart to NAME.pdf and NAME.svg; bend-chart and the metal's name when left out.",
+    )
+    units: str | None = ask("--units", type=IN_MM, help="Unit of bare numbers and of the answer.")
+    to_json: bool = ask("--json", is_flag=True, help="Print everything as JSON, in mm and degrees.")
+
+
 @click.command("bend")
-@click.option("--material", "-m", "alloy", help='Alloy and temper, as "2024-T3 clad".')
-@click.option("--thickness", "-t", help="Nominal thickness of the sheet: it picks tables and records.")
-@click.option("--measured", help="Thickness by micrometer: the bend is worked out with it.")
-@click.option("--radius", "-r", help="Inside radius on the drawing; ? with --blank and --legs: find it.")
-@click.option("--angle", "-a", default=None, help="Angle turned through, 1 to 180; 90 when left out.")
-@click.option("--between", default=None, help="Angle between the legs, in place of --angle.")
-@click.option("--legs", default="", help='Legs with commas, "1.000, 0.750"; ? for one of them with --blank: find it.')
-@click.option(
-    "--measured-to",
-    type=click.Choice(["outside", "inside", "tangent"]),
-    default="outside",
-    show_default=True,
-    help="What the legs are measured to: mould lines, inside faces or tangent lines.",
-)
-@click.option("--blank", default=None, help="Length of a blank: measured on a part already made, or wanted.")
-@click.option("--fit", type=click.Path(path_type=Path), help="CSV of parts already made: fit the neutral-axis ratio.")
-@click.option("--method", default="", help="Allowance method to use; the shop's or the handbook's when left out.")
-@click.option("--neutral-axis-ratio", type=float, help="For the neutral-axis method.")
-@click.option("--deduction", default=None, help="A deduction known for this bend.")
-@click.option("--grain", default="90", show_default=True, help="Angle between bend line and rolling direction.")
-@click.option("--length", default=None, help="Length of the bend, for the forces.")
-@click.option("--table", default="", help="Table of least radii that governs; the most cautious when left out.")
-@click.option("--shop", "shop_file", type=click.Path(path_type=Path), help="shop.toml: its noses, brake and records.")
-@click.option("--brake", "brake_name", default="", help="Brake of the shop; the first when left out.")
-@click.option(
-    "--chart",
-    is_flag=False,
-    flag_value=CHART_NAME,
-    metavar="[NAME]",
-    help="Write a wall chart to NAME.pdf and NAME.svg; bend-chart and the metal's name when left out.",
-)
-@click.option("--units", type=click.Choice(["in", "mm"]), help="Unit of bare numbers and of the answer.")
-@click.option("--json", "to_json", is_flag=True, help="Print everything as JSON, in mm and degrees.")
+@form(Asked)
 @guarded
-def command(
-    alloy: str | None,
-    thickness: str | None,
-    radius: str | None,
-    angle: str | None,
-    between: str | None,
-    legs: str,
-    measured: str | None,
-    measured_to: str,
-    blank: str | None,
-    fit: Path | None,
-    method: str,
-    neutral_axis_ratio: float | None,
-    deduction: str | None,
-    grain: str,
-    length: str | None,
-    table: str,
-    shop_file: Path | None,
-    brake_name: str,
-    chart: str | None,
-    units: str | None,
-    to_json: bool,
-) -> None:
+def command(asked: Asked) -> None:
     """One bend by every method side by side, spring-back, least radius and effort.
 
     \b
@@ -89,47 +87,51 @@ def command(
     decide. Keep hands clear of leaf and nose; edges are sharp.
     """
     from flatgen.cli import bend_text
-    from flatgen.cli.bend_input import BendInput
+    from flatgen.cli.bend_input import FIND, BendInput
+    from flatgen.develop.bend_inverse import find
+    from flatgen.develop.bend_report import Question, bend_report
+    from flatgen.develop.methods import Case
 
-    shop, brake = _shop(shop_file, brake_name)
-    given = BendInput(units or (shop.units if shop else "in"))
-    turned = given.angle(angle, between)
-    if fit is not None:
-        bend_text.say_fit(given.fit(fit, turned, thickness, radius), given.units, to_json)
+    shop, brake = _shop(asked.shop_file, asked.brake_name)
+    given = BendInput(asked.units or (shop.units if shop else "in"))
+    turned = given.angle(asked.angle, asked.between)
+    if asked.fit is not None:
+        fitted = given.fit(asked.fit, turned, asked.thickness, asked.radius)
+        bend_text.say_fit(fitted, given.units, asked.to_json)
         return
-    metal = _metal(alloy)
-    if chart is not None:
-        _chart(chart, metal, given, shop, brake, thickness, table, method)
+    metal = _metal(asked.alloy)
+    if asked.chart is not None:
+        _chart(asked, metal, given, shop, brake)
         return
-    nominal = given.thickness(thickness)
-    sheet = given.measured(measured, nominal)
-    if blank is not None:
-        found = given.inverse(
-            blank, legs, measured_to, metal, (nominal, sheet), radius, turned, method, neutral_axis_ratio, shop
-        )
-        bend_text.say_found(found, given.units, to_json)
-        return
-
-    from flatgen.develop.bend_report import bend_report
-
-    report = bend_report(
-        material=metal,
-        thickness=sheet,
+    nominal = given.thickness(asked.thickness)
+    case = Case(
+        turned,
+        math.nan if asked.radius == FIND else given.length("--radius", asked.radius, zero=True),
+        given.measured(asked.measured, nominal),
+        metal,
+        shop,
+        asked.neutral_axis_ratio,
+        given.signed("--deduction", asked.deduction),
         nominal=nominal,
-        radius=given.length("--radius", radius, zero=True),
-        angle=turned,
-        legs=given.legs(legs),
-        measured_to=measured_to,
-        method=method,
-        neutral_axis_ratio=neutral_axis_ratio,
-        deduction=given.signed("--deduction", deduction),
-        shop=shop,
-        brake=brake,
-        angle_to_grain=given.degrees("--grain", grain, 0.0, 90.0),
-        length=given.length("--length", length) if length else None,
-        table=given.table(table, metal),
     )
-    bend_text.say_report(report, given.units, to_json)
+    if asked.blank is not None:
+        legs = given.legs_but_one(asked.legs)
+        found = find(given.length("--blank", asked.blank), legs, asked.measured_to, case, asked.method)
+        bend_text.say_found(found, given.units, asked.to_json)
+        return
+    report = bend_report(
+        Question(
+            case,
+            given.legs(asked.legs),
+            asked.measured_to,
+            asked.method,
+            brake,
+            given.degrees("--grain", asked.grain, 0.0, 90.0),
+            given.length("--length", asked.length) if asked.length else None,
+            given.table(asked.table, metal),
+        )
+    )
+    bend_text.say_report(report, given.units, asked.to_json)
     if report.forbidden:
         raise SystemExit(3)
 
@@ -172,22 +174,13 @@ def _shop(file: Path | None, brake_name: str) -> tuple["Shop | None", "Brake | N
     return shop, shop.brake(brake_name)
 
 
-def _chart(
-    name: str,
-    metal: "Material",
-    given: "BendInput",
-    shop: "Shop | None",
-    brake: "Brake | None",
-    thickness: str | None,
-    table: str,
-    method: str,
-) -> None:
+def _chart(asked: Asked, metal: "Material", given: "BendInput", shop: "Shop | None", brake: "Brake | None") -> None:
     from flatgen.develop.allowance import nose_options
     from flatgen.draw.bend_chart import bend_chart
     from flatgen.output.single import check_file, written_file
     from flatgen.write import pdf, svg
 
-    target = Path(name if name != CHART_NAME else f"bend-chart-{metal.key}")
+    target = Path(asked.chart if asked.chart and asked.chart != CHART_NAME else f"bend-chart-{metal.key}")
     stem = target.with_suffix("") if target.suffix in (".pdf", ".svg") else target
     noses = nose_options(brake) if brake else ()
     for kind in ("pdf", "svg"):
@@ -195,10 +188,10 @@ def _chart(
     chart = bend_chart(
         metal,
         radii=tuple((option.name, option.radius) for option in noses),
-        thicknesses=tuple(given.length("--thickness", word) for word in thickness.split(",")) if thickness else (),
+        thicknesses=tuple(given.length("--thickness", word) for word in (asked.thickness or "").split(",") if word),
         shop=shop,
-        method=method,
-        table=given.table(table, metal),
+        method=asked.method,
+        table=given.table(asked.table, metal),
         units="in" if given.units == "in" else "mm",
         paper=shop.printer_paper if shop else "letter",
     )

@@ -10,9 +10,7 @@ from flatgen.units import parse_angle, parse_length
 
 if TYPE_CHECKING:
     from flatgen.core.fit import RatioFit
-    from flatgen.develop.bend_inverse import Found
     from flatgen.model.material import Material
-    from flatgen.model.shop import Shop
 
 FIND = "?"
 THICKEST = 13.0  # as in a job [mm]
@@ -84,6 +82,11 @@ class BendInput:
         """Legs set apart by commas [mm]."""
         return tuple(self.length("--legs", word.strip()) for word in text.split(",")) if text.strip() else ()
 
+    def legs_but_one(self, text: str) -> tuple[float | None, ...]:
+        """Legs of a blank of a known length [mm]; None for the one marked ?, which is to be found."""
+        words = [word.strip() for word in text.split(",")] if text.strip() else []
+        return tuple(None if word == FIND else self.length("--legs", word) for word in words)
+
     def table(self, name: str, material: "Material") -> str:
         """Name of a table of least radii of this metal; "" stays."""
         names = [table.name for table in material.radius_tables]
@@ -102,41 +105,6 @@ class BendInput:
         if radius is not None:
             defaults["radius"] = self.length("--radius", radius, zero=True)
         return fit_ratio(read_made_parts(file, self.units, defaults))
-
-    def inverse(
-        self,
-        blank: str,
-        legs: str,
-        measured_to: str,
-        material: "Material",
-        sheet: tuple[float, float],
-        radius: str | None,
-        angle: float,
-        method: str,
-        ratio: float | None,
-        shop: "Shop | None",
-    ) -> "Found":
-        """What a blank of a known length says: of the bend, of the leg marked ?, or of the radius marked ?.
-
-        sheet : thickness, nominal and to work with [mm]
-        """
-        from flatgen.develop.bend_inverse import find
-
-        words = [word.strip() for word in legs.split(",")] if legs.strip() else []
-        sizes = tuple(None if word == FIND else self.length("--legs", word) for word in words)
-        return find(
-            blank=self.length("--blank", blank),
-            legs=sizes,
-            measured_to=measured_to,
-            material=material,
-            thickness=sheet[1],
-            nominal=sheet[0],
-            radius=None if radius == FIND else self.length("--radius", radius, zero=True),
-            angle=angle,
-            method=method,
-            neutral_axis_ratio=ratio,
-            shop=shop,
-        )
 
 
 def _named(option: str, text: str, error: ValueError) -> InputError:

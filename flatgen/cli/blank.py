@@ -1,55 +1,51 @@
 """flatgen blank: blanks of one or several parts."""
 
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from flatgen.cli.options import INTO, QUIET, json_option
+from flatgen.cli.options import FILE, FOLDER, IN_MM, INTO, QUIET, ask, form, json_option
 from flatgen.cli.say import as_json, guarded
 from flatgen.core.words import Units
 
 if TYPE_CHECKING:
     from flatgen.jobs.blanks import Drawn
 
-FOLDER = click.Path(path_type=Path, file_okay=False)
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What is to be drawn, and how."""
+
+    what: str = ask(click.argument("what", metavar="JOB_OR_PROFILE"))
+    parts: tuple[str, ...] = ask(click.argument("parts", nargs=-1, metavar="[PART…]"))
+    given: tuple[str, ...] = ask(
+        "--set", multiple=True, metavar="NAME=VALUE", help="A size or key of the part of a profile."
+    )
+    shop: Path | None = ask("--shop", type=FILE, help="Shop file for the part of a profile.")
+    out: Path | None = ask("--out", type=FOLDER, help="Folder for the drawings; blanks by default.")
+    into: bool = ask(INTO)
+    formats: tuple[str, ...] = ask(
+        "--format",
+        multiple=True,
+        type=click.Choice(["dxf", "svg", "pdf", "reading", "machine", "machine-r12", "router"]),
+        help="dxf and svg if none; pdf: the dimensioned drawing, reading: the same as a DXF; machine: a DXF as the"
+        " part's tool wants it, with a letter; router: path of the bit.",
+    )
+    bit: str | None = ask(
+        "--bit", help="Diameter of the router bit, with --format router; that of the part's tool by default."
+    )
+    solid: str | None = ask("--solid", type=click.Choice(["stl", "glb"]), help="Write the formed part as a solid too.")
+    units: Units | None = ask("--units", type=IN_MM, help="Units of the answer; the job's by default.")
+    json_wanted: bool = ask(json_option("the blanks"))
+    quiet: bool = ask(QUIET)
 
 
 @click.command("blank")
-@click.argument("what", metavar="JOB_OR_PROFILE")
-@click.argument("parts", nargs=-1, metavar="[PART…]")
-@click.option("--set", "given", multiple=True, metavar="NAME=VALUE", help="A size or key of the part of a profile.")
-@click.option("--shop", type=click.Path(path_type=Path, dir_okay=False), help="Shop file for the part of a profile.")
-@click.option("--out", type=FOLDER, help="Folder for the drawings; blanks by default.")
-@INTO
-@click.option(
-    "--format",
-    "formats",
-    multiple=True,
-    type=click.Choice(["dxf", "svg", "pdf", "reading", "machine", "machine-r12", "router"]),
-    help="dxf and svg if none; pdf: the dimensioned drawing, reading: the same as a DXF; machine: a DXF as the part's"
-    " tool wants it, with a letter; router: path of the bit.",
-)
-@click.option("--bit", help="Diameter of the router bit, with --format router; that of the part's tool by default.")
-@click.option("--solid", type=click.Choice(["stl", "glb"]), help="Write the formed part as a solid too.")
-@click.option("--units", type=click.Choice(["in", "mm"]), help="Units of the answer; the job's by default.")
-@json_option("the blanks")
-@QUIET
+@form(Asked)
 @guarded
-def command(
-    what: str,
-    parts: tuple[str, ...],
-    given: tuple[str, ...],
-    shop: Path | None,
-    out: Path | None,
-    into: bool,
-    formats: tuple[str, ...],
-    bit: str | None,
-    solid: str | None,
-    units: Units | None,
-    json_wanted: bool,
-    quiet: bool,
-) -> None:
+def command(asked: Asked) -> None:
     """Develop parts of a job, or one part of a profile, and draw their blanks at true size.
 
     \b
@@ -62,11 +58,13 @@ def command(
     from flatgen.jobs.blanks import make_blanks, planned_parts
     from flatgen.output.folder import check_folder
 
-    target = out or Path("blanks")
-    check_folder(target, into=into)
-    results = planned_parts(what, parts, _pairs(given), units, shop)
-    drawn = make_blanks(results, target, formats or ("dxf", "svg"), solid or "", _bit(bit), into=into)
-    if json_wanted:
+    target = asked.out or Path("blanks")
+    check_folder(target, into=asked.into)
+    results = planned_parts(asked.what, asked.parts, _pairs(asked.given), asked.units, asked.shop)
+    drawn = make_blanks(
+        results, target, asked.formats or ("dxf", "svg"), asked.solid or "", _bit(asked.bit), into=asked.into
+    )
+    if asked.json_wanted:
         from flatgen.write.results_json import part_dict
 
         as_json(
@@ -78,7 +76,7 @@ def command(
                 for one in drawn
             ]
         )
-    elif not quiet:
+    elif not asked.quiet:
         _print(drawn)
     if any(one.made.stopped for one in drawn):
         raise SystemExit(3)

@@ -5,8 +5,8 @@ from typing import TYPE_CHECKING
 
 import click
 
+from flatgen.cli.options import FILE, IN_MM
 from flatgen.cli.say import as_json, guarded, table
-from flatgen.cli.shop_book import FILE
 
 if TYPE_CHECKING:
     from flatgen.core.words import Units
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 SHOP = click.argument("shop", type=FILE, required=False)
 BRAKE = click.option("--brake", default="", help="Name of the brake; the shop's first by default.")
 NOSE = click.option("--nose", default="", help="Name of the nose bar; the brake's first by default.")
-UNITS = click.option("--units", type=click.Choice(["in", "mm"]), help="Units of the numbers; the shop's by default.")
+UNITS = click.option("--units", type=IN_MM, help="Units of the numbers; the shop's by default.")
 JSON = click.option("--json", "json_wanted", is_flag=True, help="Print as JSON.")
 
 
@@ -55,7 +55,7 @@ def needed(shop: Path | None, brake: str, nose: str = "") -> "Bench":
 @SHOP
 @BRAKE
 @NOSE
-@click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="File; brake-survey.pdf by default.")
+@click.option("--out", type=FILE, help="File; brake-survey.pdf by default.")
 @UNITS
 @guarded
 def survey(shop: Path | None, brake: str, nose: str, out: Path | None, units: "Units | None") -> None:

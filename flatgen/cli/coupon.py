@@ -1,13 +1,14 @@
 """flatgen coupon: plan test bends, record what was measured, show the shop's own numbers."""
 
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from flatgen.cli.options import INTO
+from flatgen.cli.options import FILE, FOLDER, INTO, ask, form
 from flatgen.cli.say import as_json, guarded, table
-from flatgen.cli.shop_book import FILE, Place, at_the_book, book_options, job_place, place
+from flatgen.cli.shop_book import Place, at_the_book, book_options, job_place, place
 
 if TYPE_CHECKING:
     from flatgen.core.stats import Estimate
@@ -28,7 +29,7 @@ def command() -> None:
 
 @command.command("plan")
 @click.argument("job", type=FILE)
-@click.option("--out", type=click.Path(path_type=Path, file_okay=False), help="Folder for coupons.pdf, DXF and SVG.")
+@click.option("--out", type=FOLDER, help="Folder for coupons.pdf, DXF and SVG.")
 @INTO
 @click.option("--book", type=FILE, help="The shop's book; the one of the shop file by default.")
 @click.option("--json", "json_wanted", is_flag=True, help="Print the plan as JSON.")
@@ -117,28 +118,28 @@ def _coupon_options(function: Any) -> Any:
     return function
 
 
+@dataclass(frozen=True, slots=True)
+class Recorded:
+    """Measured coupons, as they are told."""
+
+    job_file: Path | None = ask(
+        "--job", type=FILE, help="Job whose plan knows the mark: alloy, nose, angle follow from it."
+    )
+    csv_file: Path | None = ask(
+        "--csv", type=FILE, help="Coupons from a CSV file, a row each, columns named like options."
+    )
+    asking: bool = ask("--ask", is_flag=True, help="Ask for what is missing, one thing after the other.")
+    replaces: int | None = ask("--replaces", type=int, help="Number of an earlier entry that this one corrects.")
+    withdraw: int | None = ask("--withdraw", type=int, help="Number of an earlier entry that no longer counts.")
+    reason: str = ask("--reason", default="", help="Why an entry is corrected or withdrawn.")
+
+
 @command.command("record")
+@form(Recorded)
 @_coupon_options
-@click.option("--job", "job_file", type=FILE, help="Job whose plan knows the mark: alloy, nose, angle follow from it.")
-@click.option("--csv", "csv_file", type=FILE, help="Coupons from a CSV file, a row each, columns named like options.")
-@click.option("--ask", is_flag=True, help="Ask for what is missing, one thing after the other.")
-@click.option("--replaces", type=int, help="Number of an earlier entry that this one corrects.")
-@click.option("--withdraw", type=int, help="Number of an earlier entry that no longer counts.")
-@click.option("--reason", default="", help="Why an entry is corrected or withdrawn.")
 @book_options
 @guarded
-def record(
-    job_file: Path | None,
-    csv_file: Path | None,
-    ask: bool,
-    replaces: int | None,
-    withdraw: int | None,
-    reason: str,
-    shop: Path | None,
-    book: Path | None,
-    units: str | None,
-    **texts: str | None,
-) -> None:
+def record(asked: Recorded, shop: Path | None, book: Path | None, units: str | None, **texts: str | None) -> None:
     """Enter measured coupons: by options, by --ask, or from a CSV file.
 
     \b
@@ -153,22 +154,22 @@ def record(
     from flatgen.cli.coupon_entry import ask_coupon, coupon_of, coupons_of_csv
     from flatgen.records import coupons as entries
 
-    at = job_place(job_file, book, units) if job_file else place(shop, book, units)
-    if withdraw is not None:
-        number = entries.withdraw_coupon(at.book, withdraw, reason)
-        click.echo(f"Entered: {number}, coupon {withdraw} no longer counts")
+    at = job_place(asked.job_file, book, units) if asked.job_file else place(shop, book, units)
+    if asked.withdraw is not None:
+        number = entries.withdraw_coupon(at.book, asked.withdraw, asked.reason)
+        click.echo(f"Entered: {number}, coupon {asked.withdraw} no longer counts")
         return
-    if csv_file is not None:
-        given = coupons_of_csv(csv_file, at)
-    elif ask:
+    if asked.csv_file is not None:
+        given = coupons_of_csv(asked.csv_file, at)
+    elif asked.asking:
         given = (ask_coupon(texts, at),)
     else:
         given = (coupon_of(texts, at),)
     for coupon in given:
         for doubt in entries.doubts(coupon, at.length) if not entries.faults(coupon, at.length) else ():
             click.echo(f"doubtful: {coupon.name}: {doubt}", err=True)
-    if replaces is not None:
-        numbers: tuple[int, ...] = (entries.correct_coupon(at.book, replaces, given[0], reason, at.length),)
+    if asked.replaces is not None:
+        numbers: tuple[int, ...] = (entries.correct_coupon(at.book, asked.replaces, given[0], asked.reason, at.length),)
     else:
         numbers = entries.record_coupons(at.book, given, at.length)
     for number, coupon in zip(numbers, given, strict=True):

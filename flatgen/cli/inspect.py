@@ -1,14 +1,15 @@
 """flatgen inspect: sheets to measure by, recording of measured pieces, drift, capability, the correction to make."""
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from flatgen.cli.options import INTO
+from flatgen.cli.options import FILE, FOLDER, IN_MM, INTO, ask, form
 from flatgen.cli.say import as_json, guarded
-from flatgen.cli.shop_book import FILE, Place, at_the_book, job_place
+from flatgen.cli.shop_book import Place, at_the_book, job_place
 from flatgen.core.words import counted
 from flatgen.model.inspection import FAULTS
 
@@ -73,7 +74,7 @@ def answering(lists: "Iterable[Checklist]", blanks: "Mapping[str, Blank]", setup
 @click.argument("job", type=FILE)
 @click.argument("parts", nargs=-1)
 @click.option("--out", type=FILE, default=Path("inspection.pdf"), show_default=True, help="File to write.")
-@click.option("--units", type=click.Choice(["in", "mm"]), help="Units to print; the job's by default.")
+@click.option("--units", type=IN_MM, help="Units to print; the job's by default.")
 @click.option("--json", "json_wanted", is_flag=True, help="Print the checks as JSON instead of a PDF.")
 @guarded
 def sheet(job: Path, parts: tuple[str, ...], out: Path, units: str | None, json_wanted: bool) -> None:
@@ -105,44 +106,36 @@ def sheet(job: Path, parts: tuple[str, ...], out: Path, units: str | None, json_
     click.echo(f"{out}: {counted(len(pages), 'page')}, {counted(measured, 'piece')} to measure")
 
 
+@dataclass(frozen=True, slots=True)
+class Recorded:
+    """Measured pieces, as they are told."""
+
+    job: Path = ask(click.argument("job", type=FILE))
+    part_id: str | None = ask("--part", help="Part number.")
+    number: int | None = ask("--piece", type=int, help="Number of the piece in the order of making, 1 the first.")
+    values: tuple[str, ...] = ask(
+        "--value", multiple=True, metavar="NO=SIZE", help="Measured size of a check; often. An angle: 3L=, 3M=, 3R=."
+    )
+    csv_file: Path | None = ask(
+        "--csv", type=FILE, help="Pieces from a CSV file: part, piece, then a column a check number."
+    )
+    asking: bool = ask("--ask", is_flag=True, help="Ask piece by piece, size by size.")
+    why: str = ask("--why", default="", help=f"Fault that rejects it: {', '.join(FAULTS)}, or words.")
+    concede: str = ask("--concede", default="", help="Let a piece outside its limits pass: who allows it, in writing.")
+    sheet_mark: str = ask("--sheet", default="", help="Mark of the sheet that it was cut from.")
+    by: str = ask("--by", default="", help="Who measured.")
+    note: str = ask("--note", default="", help="Remark.")
+    replaces: int | None = ask("--replaces", type=int, help="Number of an earlier entry that this one corrects.")
+    withdraw: int | None = ask("--withdraw", type=int, help="Number of an earlier entry that no longer counts.")
+    reason: str = ask("--reason", default="", help="Why an entry is corrected or withdrawn.")
+    book: Path | None = ask("--book", type=FILE, help="The shop's book; the one of the shop file by default.")
+    units: str | None = ask("--units", type=IN_MM, help="Units of bare numbers; the job's by default.")
+
+
 @command.command("record")
-@click.argument("job", type=FILE)
-@click.option("--part", "part_id", help="Part number.")
-@click.option("--piece", "number", type=int, help="Number of the piece in the order of making, 1 the first.")
-@click.option(
-    "--value",
-    "values",
-    multiple=True,
-    metavar="NO=SIZE",
-    help="Measured size of a check; often. An angle: 3L=, 3M=, 3R=.",
-)
-@click.option("--csv", "csv_file", type=FILE, help="Pieces from a CSV file: part, piece, then a column a check number.")
-@click.option("--ask", is_flag=True, help="Ask piece by piece, size by size.")
-@click.option("--why", default="", help=f"Fault that rejects it: {', '.join(FAULTS)}, or words.")
-@click.option("--concede", default="", help="Let a piece outside its limits pass: who allows it, in writing.")
-@click.option("--sheet", "sheet_mark", default="", help="Mark of the sheet that it was cut from.")
-@click.option("--by", default="", help="Who measured.")
-@click.option("--note", default="", help="Remark.")
-@click.option("--replaces", type=int, help="Number of an earlier entry that this one corrects.")
-@click.option("--withdraw", type=int, help="Number of an earlier entry that no longer counts.")
-@click.option("--reason", default="", help="Why an entry is corrected or withdrawn.")
-@click.option("--book", type=FILE, help="The shop's book; the one of the shop file by default.")
-@click.option("--units", type=click.Choice(["in", "mm"]), help="Units of bare numbers; the job's by default.")
+@form(Recorded)
 @guarded
-def record(
-    job: Path,
-    part_id: str | None,
-    number: int | None,
-    values: tuple[str, ...],
-    csv_file: Path | None,
-    ask: bool,
-    replaces: int | None,
-    withdraw: int | None,
-    reason: str,
-    book: Path | None,
-    units: str | None,
-    **more: str,
-) -> None:
+def record(asked: Recorded) -> None:
     """Enter measured pieces of JOB: one by options, many by --ask or from a CSV file.
 
     \b
@@ -155,26 +148,29 @@ def record(
     from flatgen.cli.inspect_entry import ask_pieces, piece_of, pieces_of_csv
     from flatgen.errors import InputError
     from flatgen.records import inspections as entries
+    from flatgen.records.inspections import Words
 
-    at = job_place(job, book, units)
-    if withdraw is not None:
-        entry = entries.withdraw_piece(at.book, withdraw, reason)
-        click.echo(f"Entered: {entry}, entry {withdraw} no longer counts")
+    at = job_place(asked.job, asked.book, asked.units)
+    if asked.withdraw is not None:
+        entry = entries.withdraw_piece(at.book, asked.withdraw, asked.reason)
+        click.echo(f"Entered: {entry}, entry {asked.withdraw} no longer counts")
         return
-    if ask:
-        if not part_id:
+    if asked.asking:
+        if not asked.part_id:
             raise InputError("name the part with --part")
-        ask_pieces(_checklists(at, (part_id,))[0], at, more["by"], _say_entered)
+        ask_pieces(_checklists(at, (asked.part_id,))[0], at, asked.by, _say_entered)
         return
     given: tuple[Piece, ...]
-    if csv_file is not None:
-        given = pieces_of_csv(csv_file, {one.part: one for one in _checklists(at, ())}, at, more["by"])
-    elif not part_id or number is None:
+    if asked.csv_file is not None:
+        given = pieces_of_csv(asked.csv_file, {one.part: one for one in _checklists(at, ())}, at, asked.by)
+    elif not asked.part_id or asked.number is None:
         raise InputError("name the piece with --part and --piece, or give --csv or --ask")
     else:
-        given = (piece_of(_checklists(at, (part_id,))[0], number, values, at, **more),)
-    if replaces is not None:
-        _say_entered(entries.correct_piece(at.book, replaces, given[0], reason), given[0])
+        sheet = _checklists(at, (asked.part_id,))[0]
+        words = Words(asked.note, asked.sheet_mark, asked.by, asked.concede, asked.why)
+        given = (piece_of(sheet, asked.number, asked.values, at, words),)
+    if asked.replaces is not None:
+        _say_entered(entries.correct_piece(at.book, asked.replaces, given[0], asked.reason), given[0])
         return
     for entry, piece in zip(entries.record_pieces(at.book, given), given, strict=True):
         _say_entered(entry, piece)
@@ -189,7 +185,7 @@ def _say_entered(entry: int, piece: "Piece") -> None:
 
 
 @command.command("ticks")
-@click.argument("out", type=click.Path(path_type=Path, file_okay=False))
+@click.argument("out", type=FOLDER)
 @click.argument("file", type=FILE)
 @click.option("--by", default="", help="Who ticked.")
 @guarded
@@ -214,28 +210,27 @@ def ticks(out: Path, file: Path, by: str, at: Place) -> None:
     click.echo(f"Entered: {counted(entered, 'change')} in {at.book}")
 
 
+@dataclass(frozen=True, slots=True)
+class Reported:
+    """What is to be reported on, and where to."""
+
+    job: Path = ask(click.argument("job", type=FILE))
+    parts: tuple[str, ...] = ask(click.argument("parts", nargs=-1))
+    out: Path | None = ask("--out", type=FILE, help="Write the charts and their reasons as a PDF.")
+    since: int = ask(
+        "--since", type=int, default=1, help="First piece that counts: of those made since the last change."
+    )
+    svg_folder: Path | None = ask("--svg", type=FOLDER, help="Folder for charts as SVG.")
+    into: bool = ask(INTO)
+    book: Path | None = ask("--book", type=FILE, help="The shop's book; the one of the shop file by default.")
+    units: str | None = ask("--units", type=IN_MM, help="Units to print; the job's by default.")
+    json_wanted: bool = ask("--json", is_flag=True, help="Print as JSON.")
+
+
 @command.command("report")
-@click.argument("job", type=FILE)
-@click.argument("parts", nargs=-1)
-@click.option("--out", type=FILE, help="Write the charts and their reasons as a PDF.")
-@click.option("--since", type=int, default=1, help="First piece that counts: of those made since the last change.")
-@click.option("--svg", "svg_folder", type=click.Path(path_type=Path, file_okay=False), help="Folder for charts as SVG.")
-@INTO
-@click.option("--book", type=FILE, help="The shop's book; the one of the shop file by default.")
-@click.option("--units", type=click.Choice(["in", "mm"]), help="Units to print; the job's by default.")
-@click.option("--json", "json_wanted", is_flag=True, help="Print as JSON.")
+@form(Reported)
 @guarded
-def report(
-    job: Path,
-    parts: tuple[str, ...],
-    out: Path | None,
-    svg_folder: Path | None,
-    into: bool,
-    since: int,
-    book: Path | None,
-    units: str | None,
-    json_wanted: bool,
-) -> None:
+def report(asked: Reported) -> None:
     """Say what the measured pieces of JOB tell: mean, spread, capability, drift, and what to correct now.
 
     \b
@@ -251,20 +246,20 @@ def report(
     from flatgen.records.corrections import instructions, tell
     from flatgen.records.inspections import current_pieces, dimension_reports, remakes
 
-    at = job_place(job, book, units)
+    at = job_place(asked.job, asked.book, asked.units)
     assert at.job is not None
-    Files(out, svg_folder, into).check(at)
-    sheets, blanks, plan = _planned(at, parts)
+    Files(asked.out, asked.svg_folder, asked.into).check(at)
+    sheets, blanks, plan = _planned(at, asked.parts)
     lists = {one.part: one for one in sheets}
     with open_book(at.book, writing=False) as opened:
-        pieces = [p for p in current_pieces(opened, at.job.title) if p.part in lists and p.number >= since]
+        pieces = [p for p in current_pieces(opened, at.job.title) if p.part in lists and p.number >= asked.since]
         again = remakes(opened, at.job.title)
     found = dimension_reports(pieces)
     known = answering(sheets, blanks, plan.setups)
     setups = {str(setup.number): setup for setup in plan.setups}
     todo = instructions(pieces, lists, known, tell(pieces, lists, known, at.deviation))
     said = [(one.part, *instruction_lines(one, lists, setups, at)) for one in todo]
-    if json_wanted:
+    if asked.json_wanted:
         orders = [instruction_dict(one, text) for one, (_, text, _) in zip(todo, said, strict=True)]
         as_json({"reports": [report_dict(one) for one in found], "instructions": orders, "make_again": again})
         return
@@ -276,4 +271,4 @@ def report(
         click.echo()
         click.echo("To make again: " + ", ".join(f"{part} x {count}" for part, count in again.items()))
     if found:
-        draw(found, said, lists, at, Files(out, svg_folder, into), len(pieces))
+        draw(found, said, lists, at, Files(asked.out, asked.svg_folder, asked.into), len(pieces))

@@ -11,7 +11,7 @@ from flatgen.errors import InputError, InputErrors, nearest
 
 if TYPE_CHECKING:
     from flatgen.model.inspection import Check, Checklist, Where
-    from flatgen.records.inspections import Piece
+    from flatgen.records.inspections import Piece, Words
 
 COLUMNS = ("part", "piece", "sheet", "note", "concede", "why")
 LETTERS: dict[str, "Where"] = {"L": "left", "M": "middle", "R": "right"}
@@ -68,12 +68,7 @@ def piece_of(
     number: int,
     values: Sequence[str],
     place: Place,
-    *,
-    concede: str = "",
-    sheet_mark: str = "",
-    by: str = "",
-    note: str = "",
-    why: str = "",
+    words: "Words",
 ) -> "Piece":
     """A piece from NO=SIZE texts."""
     from flatgen.records.inspections import measured
@@ -87,13 +82,12 @@ def piece_of(
         texts.append((name.strip(), text))
     sizes = sizes_of(checklist, texts, place, where)
     assert place.job is not None
-    words = {"note": note, "sheet": sheet_mark, "by": by, "concession": concede, "why": why}
-    return measured(checklist, place.job.title, number, sizes, **words)
+    return measured(checklist, place.job.title, number, sizes, words)
 
 
 def pieces_of_csv(file: Path, lists: Mapping[str, "Checklist"], place: Place, by: str) -> tuple["Piece", ...]:
     """Pieces of a CSV file, one a row: part, piece, and a column a check number; empty cells were not measured."""
-    from flatgen.records.inspections import measured
+    from flatgen.records.inspections import Words, measured
 
     assert place.job is not None
     found, errors = [], []
@@ -107,19 +101,9 @@ def pieces_of_csv(file: Path, lists: Mapping[str, "Checklist"], place: Place, by
             where = f'part "{part}", piece {number}'
             texts = [(name, text) for name, text in row.items() if name not in COLUMNS and (text or "").strip()]
             sizes = sizes_of(lists[part], texts, place, where)
-            found.append(
-                measured(
-                    lists[part],
-                    place.job.title,
-                    int(number),
-                    sizes,
-                    note=row.get("note") or "",
-                    sheet=row.get("sheet") or "",
-                    by=by,
-                    concession=row.get("concede") or "",
-                    why=(row.get("why") or "").strip(),
-                )
-            )
+            note, mark, concede, why = ((row.get(key) or "").strip() for key in ("note", "sheet", "concede", "why"))
+            words = Words(note, mark, by, concede, why)
+            found.append(measured(lists[part], place.job.title, int(number), sizes, words))
         except InputErrors as several:
             errors += [InputError(e.message, file=file, line=line, where=e.where) for e in several.errors]
         except InputError as error:
@@ -135,7 +119,7 @@ def ask_pieces(checklist: "Checklist", place: Place, by: str, entered: Callable[
 
     from flatgen.model.inspection import FAULTS
     from flatgen.records.book import open_book
-    from flatgen.records.inspections import current_pieces, measured, record_pieces
+    from flatgen.records.inspections import Words, current_pieces, measured, record_pieces
 
     assert place.job is not None
     while True:
@@ -168,7 +152,7 @@ def ask_pieces(checklist: "Checklist", place: Place, by: str, entered: Callable[
                 sizes[(check.number, along) if along else check.number] = size
         try:
             why = click.prompt(f"  Fault ({', '.join(FAULTS)}), or nothing", default="", show_default=False)
-            piece = measured(checklist, place.job.title, int(answer), sizes, by=by, why=why.strip())
+            piece = measured(checklist, place.job.title, int(answer), sizes, Words(by=by, why=why.strip()))
             (entry,) = record_pieces(place.book, [piece])
         except InputError as error:
             click.echo(f"flatgen: {error}", err=True)

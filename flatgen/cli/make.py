@@ -1,36 +1,34 @@
 """flatgen make: the main job."""
 
+from dataclasses import dataclass
 from pathlib import Path
 
 import click
 
-from flatgen.cli.options import EFFORT, INTO, JOB, QUIET, UNITS, json_option
+from flatgen.cli.options import EFFORT, FOLDER, INTO, JOB, QUIET, UNITS, ask, form, json_option
 from flatgen.cli.say import guarded
 from flatgen.core.words import Units
 
 
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """How the job is to be made."""
+
+    job: Path = ask(JOB)
+    out: Path | None = ask("--out", type=FOLDER, help="Folder for the packet; out/ by default.")
+    into: bool = ask(INTO)
+    effort: float | None = ask(EFFORT)
+    units: Units | None = ask(UNITS)
+    remake: bool = ask("--remake", is_flag=True, help="Make only rejected pieces again, on remnants first.")
+    watch: bool = ask("--watch", is_flag=True, help="Make again whenever a file of the job is saved, until Ctrl-C.")
+    json_wanted: bool = ask(json_option("results.json"))
+    quiet: bool = ask(QUIET)
+
+
 @click.command("make")
-@JOB
-@click.option("--out", type=click.Path(path_type=Path, file_okay=False), help="Folder for the packet; out/ by default.")
-@INTO
-@EFFORT
-@UNITS
-@click.option("--remake", is_flag=True, help="Make only rejected pieces again, on remnants first.")
-@click.option("--watch", is_flag=True, help="Make again whenever a file of the job is saved, until Ctrl-C.")
-@json_option("results.json")
-@QUIET
+@form(Asked)
 @guarded
-def command(
-    job: Path,
-    out: Path | None,
-    into: bool,
-    effort: float | None,
-    units: Units | None,
-    remake: bool,
-    watch: bool,
-    json_wanted: bool,
-    quiet: bool,
-) -> None:
+def command(asked: Asked) -> None:
     """Develop, check, nest and draw every part of JOB, plan the brake, and write the packet.
 
     \b
@@ -41,40 +39,31 @@ def command(
     is interrupted leaves the packet that was there before. Files of yours in the folder stay.
     Test-bend first; keep hands clear of leaf and shear; wear eye protection.
     """
-    folder = out or Path("out")
+    folder = asked.out or Path("out")
 
     def once() -> int:
-        return _make(job, folder, into, effort, units, remake, json_wanted, quiet)
+        return _make(asked, folder)
 
-    if watch:
+    if asked.watch:
         from flatgen.cli.watch import again_and_again
 
-        again_and_again(job, folder, once)
+        again_and_again(asked.job, folder, once)
     elif status := once():
         raise SystemExit(status)
 
 
-def _make(
-    job: Path,
-    folder: Path,
-    into: bool,
-    effort: float | None,
-    units: Units | None,
-    remake: bool,
-    json_wanted: bool,
-    quiet: bool,
-) -> int:
+def _make(asked: Asked, folder: Path) -> int:
     """Make once and say what was made; the exit status."""
     from flatgen.cli.progress import progress
     from flatgen.cli.summary import print_summary
     from flatgen.jobs.make import make
 
-    with progress(quiet or json_wanted) as track:
-        results = make(job, folder, effort, track, units=units, remake=remake, into=into)
-    if json_wanted:
+    with progress(asked.quiet or asked.json_wanted) as track:
+        results = make(asked.job, folder, asked.effort, track, units=asked.units, remake=asked.remake, into=asked.into)
+    if asked.json_wanted:
         from flatgen.write.results_json import as_text
 
         click.echo(as_text(results), nl=False)
-    elif not quiet:
+    elif not asked.quiet:
         print_summary(results, folder)
     return results.exit_status

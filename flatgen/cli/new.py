@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from flatgen.cli.options import FOLDER, IN_MM
 from flatgen.cli.say import folded, guarded, styled
 from flatgen.core.words import Units
 from flatgen.errors import InputError
@@ -24,8 +25,8 @@ PAPERS = ("letter", "legal", "tabloid", "a4", "a3")
 
 
 @click.command("new")
-@click.argument("folder", type=click.Path(path_type=Path, file_okay=False), default=".")
-@click.option("--units", type=click.Choice(["in", "mm"]), help="Units that you work in.")
+@click.argument("folder", type=FOLDER, default=".")
+@click.option("--units", type=IN_MM, help="Units that you work in.")
 @click.option("--title", help="What the job is.")
 @click.option("--brake", help="What the brake is called.")
 @click.option("--brake-length", help="Its usable length.")

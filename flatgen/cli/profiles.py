@@ -6,18 +6,16 @@ from typing import TYPE_CHECKING
 
 import click
 
-from flatgen.cli.options import json_option
+from flatgen.cli.options import FILE, IN_MM, json_option
 from flatgen.cli.say import as_json, guarded
 
 if TYPE_CHECKING:
     from flatgen.library import Entry
 
-FILE = click.Path(path_type=Path, dir_okay=False)
-
 
 @click.command("profiles")
 @click.argument("name", required=False)
-@click.option("--units", type=click.Choice(["in", "mm"]), default="in", show_default=True, help="Units of the sizes.")
+@click.option("--units", type=IN_MM, default="in", show_default=True, help="Units of the sizes.")
 @click.option("--svg", type=FILE, help="Write a picture of blank and formed part: of NAME, or of all profiles.")
 @json_option("the profiles and their parameters")
 @guarded

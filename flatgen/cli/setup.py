@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from flatgen.cli.options import FILE, IN_MM
 from flatgen.cli.say import as_json, guarded, table
 from flatgen.core.words import counted
 
@@ -15,8 +16,8 @@ if TYPE_CHECKING:
 @click.command("setup")
 @click.argument("job", type=click.Path(path_type=Path))
 @click.argument("parts", nargs=-1, metavar="[PART…]")
-@click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="File; setup.pdf by default.")
-@click.option("--units", type=click.Choice(["in", "mm"]), help="Units of the numbers; the job's by default.")
+@click.option("--out", type=FILE, help="File; setup.pdf by default.")
+@click.option("--units", type=IN_MM, help="Units of the numbers; the job's by default.")
 @click.option("--json", "json_wanted", is_flag=True, help="Print the settings as in results.json.")
 @guarded
 def command(job: Path, parts: tuple[str, ...], out: Path | None, units: str | None, json_wanted: bool) -> None:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from flatgen.cli.options import FILE, IN_MM
 from flatgen.core.words import Units
 from flatgen.errors import InputError
 
@@ -16,7 +17,6 @@ if TYPE_CHECKING:
     from flatgen.model.shop import Shop
 
 F = TypeVar("F", bound=Callable[..., Any])
-FILE = click.Path(path_type=Path, dir_okay=False)
 
 
 @dataclass(frozen=True)
@@ -67,7 +67,7 @@ class Place:
 def book_options(function: F) -> F:
     """--shop, --book and --units."""
     for option in (
-        click.option("--units", type=click.Choice(["in", "mm"]), help="Units to read bare numbers in and to print."),
+        click.option("--units", type=IN_MM, help="Units to read bare numbers in and to print."),
         click.option("--book", type=FILE, help="The shop's book; the one of the shop file by default."),
         click.option("--shop", type=FILE, help="Shop file; shop.toml here by default."),
     ):

@@ -2,22 +2,21 @@
 
 from collections import Counter
 from collections.abc import Iterable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
-from flatgen.cli.options import INTO
+from flatgen.cli.options import FILE, FOLDER, INTO, ask, form
 from flatgen.cli.say import as_json, guarded, table
-from flatgen.cli.shop_book import FILE, Place, at_the_book, book_options, job_place, place
+from flatgen.cli.shop_book import Place, at_the_book, book_options, job_place, place
 
 if TYPE_CHECKING:
     from flatgen.model.plan import Nest
     from flatgen.records.stock import StockSheet
 
 LABELS = "stock labels"
-FOLDER = click.Path(path_type=Path, file_okay=False)
 
 
 @click.group("stock")
@@ -99,42 +98,42 @@ def _size_of(sheet: "StockSheet", at: Place) -> str:
     return same[0] if len(same) == 1 else ""
 
 
+@dataclass(frozen=True, slots=True)
+class Added:
+    """Sheets that came in."""
+
+    material: str = ask("--material", required=True, help="Alloy and temper.")
+    thickness: str = ask("--thickness", required=True, help="Nominal thickness.")
+    measured: str | None = ask("--measured", help="Thickness by micrometer: what parts are developed with.")
+    length: str = ask("--length", required=True, help="Size along the grain.")
+    width: str = ask("--width", required=True, help="Size across the grain.")
+    short_grain: bool = ask(
+        "--short-grain", is_flag=True, help="The grain does run along the shorter side: looked at on the metal."
+    )
+    grain: str = ask(
+        "--grain", default="0", help="Of a remnant cut on the slant: degrees from its length.", show_default=True
+    )
+    batch: str = ask("--batch", default="", help="Heat or batch number, from the certificate.")
+    mark: str = ask("--mark", default="", help="Mark to write on the sheet; the next free one by default.")
+    stock_size: str = ask(
+        "--stock-size",
+        default="",
+        help="Id of the sheet in shop.toml that this is one of; the one of its alloy and sizes by default.",
+    )
+    bad_areas: tuple[str, ...] = ask(
+        "--bad-area", multiple=True, help="Rectangle to avoid: x, y, length, width from a corner."
+    )
+    copies: int = ask("--copies", type=int, default=1, show_default=True, help="How many.")
+    cost: float | None = ask("--cost", type=click.FloatRange(min=0), help="Price of one.")
+    note: str = ask("--note", default="", help="Remark.")
+    by: str = ask("--by", default="", help="Who entered it.")
+
+
 @command.command("add")
-@click.option("--material", required=True, help="Alloy and temper.")
-@click.option("--thickness", required=True, help="Nominal thickness.")
-@click.option("--measured", help="Thickness by micrometer: what parts are developed with.")
-@click.option("--length", required=True, help="Size along the grain.")
-@click.option("--width", required=True, help="Size across the grain.")
-@click.option("--short-grain", is_flag=True, help="The grain does run along the shorter side: looked at on the metal.")
-@click.option("--grain", default="0", help="Of a remnant cut on the slant: degrees from its length.", show_default=True)
-@click.option("--batch", default="", help="Heat or batch number, from the certificate.")
-@click.option("--mark", default="", help="Mark to write on the sheet; the next free one by default.")
-@click.option(
-    "--stock-size",
-    default="",
-    help="Id of the sheet in shop.toml that this is one of; the one of its alloy and sizes by default.",
-)
-@click.option("--bad-area", "bad_areas", multiple=True, help="Rectangle to avoid: x, y, length, width from a corner.")
-@click.option("--copies", type=int, default=1, show_default=True, help="How many.")
-@click.option("--cost", type=click.FloatRange(min=0), help="Price of one.")
-@click.option("--note", default="", help="Remark.")
-@click.option("--by", default="", help="Who entered it.")
+@form(Added)
 @guarded
 @at_the_book
-def add(
-    material: str,
-    thickness: str,
-    measured: str | None,
-    length: str,
-    width: str,
-    short_grain: bool,
-    grain: str,
-    bad_areas: tuple[str, ...],
-    copies: int,
-    by: str,
-    at: Place,
-    **more: Any,
-) -> None:
+def add(asked: Added, at: Place) -> None:
     """Enter sheets that came in; prints the marks to write on them.
 
     \b
@@ -147,16 +146,20 @@ def add(
     from flatgen.units import parse_angle, parse_length
 
     sheet = StockSheet(
-        material=material_key(material),
-        thickness=parse_length(thickness, at.units),
-        measured=None if measured is None else parse_length(measured, at.units),
-        width=parse_length(length, at.units),
-        height=parse_length(width, at.units),
-        grain=parse_angle(grain),
-        bad_areas=tuple(_bad_area(text, at) for text in bad_areas),
-        **more,
+        material=material_key(asked.material),
+        thickness=parse_length(asked.thickness, at.units),
+        measured=None if asked.measured is None else parse_length(asked.measured, at.units),
+        width=parse_length(asked.length, at.units),
+        height=parse_length(asked.width, at.units),
+        grain=parse_angle(asked.grain),
+        bad_areas=tuple(_bad_area(text, at) for text in asked.bad_areas),
+        stock_size=asked.stock_size,
+        batch=asked.batch,
+        mark=asked.mark,
+        cost=asked.cost,
+        note=asked.note,
     )
-    if sheet.width < sheet.height and not short_grain:
+    if sheet.width < sheet.height and not asked.short_grain:
         raise InputError(
             "the length, along the grain, is the shorter side here; say --short-grain if it is so on the metal, else"
             " length and width the other way round",
@@ -164,7 +167,7 @@ def add(
         )
     if not sheet.stock_size:
         sheet = replace(sheet, stock_size=_size_of(sheet, at))
-    marks = add_sheets(at.book, sheet, copies, by)
+    marks = add_sheets(at.book, sheet, asked.copies, asked.by)
     kind = f', of "{sheet.stock_size}"' if sheet.stock_size else ""
     click.echo(f"Entered: {', '.join(marks)}{kind}. Write the mark and the grain on the metal.")
 
@@ -324,24 +327,22 @@ def trace(mark: str, at: Place) -> None:
         _print(traced(opened, mark), at)
 
 
+@dataclass(frozen=True, slots=True)
+class Logged:
+    """What is asked of the log."""
+
+    job: str = ask(click.argument("job"))
+    out: Path | None = ask("--out", type=FILE, help="Write the record as a PDF to sign.")
+    note: str = ask("--note", default="", help="Enter a remark in the log first.")
+    part: str = ask("--part", default="", help="Part that the remark is about.")
+    by: str = ask("--by", default="", help="Who remarks.")
+
+
 @command.command("log")
-@click.argument("job")
-@click.option("--out", type=FILE, help="Write the record as a PDF to sign.")
-@click.option("--note", default="", help="Enter a remark in the log first.")
-@click.option("--part", default="", help="Part that the remark is about.")
-@click.option("--by", default="", help="Who remarks.")
+@form(Logged)
 @book_options
 @guarded
-def log(
-    job: str,
-    out: Path | None,
-    note: str,
-    part: str,
-    by: str,
-    shop: Path | None,
-    book: Path | None,
-    units: str | None,
-) -> None:
+def log(asked: Logged, shop: Path | None, book: Path | None, units: str | None) -> None:
     """Print all that the book holds of JOB, a job file or its title: one record for the builder's log.
 
     \b
@@ -353,28 +354,28 @@ def log(
     from flatgen.records.book import open_book
     from flatgen.records.log import add_note, job_log
 
-    if job.endswith(".toml"):
-        at = job_place(Path(job), book, units)
+    if asked.job.endswith(".toml"):
+        at = job_place(Path(asked.job), book, units)
         assert at.job is not None
         title = at.job.title
     else:
-        at, title = place(shop, book, units), job
-    if out is not None:
-        check_file(out, "pdf", "stock log", at.inputs)
-    if note:
-        add_note(at.book, title, note, part, by)
+        at, title = place(shop, book, units), asked.job
+    if asked.out is not None:
+        check_file(asked.out, "pdf", "stock log", at.inputs)
+    if asked.note:
+        add_note(at.book, title, asked.note, asked.part, asked.by)
     with open_book(at.book, writing=False) as opened:
         found = sections(job_log(opened, title), at)
-    if out is None:
+    if asked.out is None:
         click.echo(as_text(found))
         return
     from flatgen.draw.job_log import log_pages
     from flatgen.write import pdf
 
     about = f"sizes in {'inches' if at.units == 'in' else 'mm'}; from {at.book.name}"
-    with written_file(out, "pdf", "stock log", at.inputs) as path:
+    with written_file(asked.out, "pdf", "stock log", at.inputs) as path:
         pdf.write_pages(log_pages(f"Job record: {title}", about, found, at.units, at.paper), path)
-    click.echo(f"Drawn: {out}", err=True)
+    click.echo(f"Drawn: {asked.out}", err=True)
 
 
 @command.command("backup")

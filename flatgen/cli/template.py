@@ -1,39 +1,39 @@
 """flatgen template: full-size paper templates."""
 
+from dataclasses import dataclass
 from pathlib import Path
 
 import click
 
+from flatgen.cli.options import FILE, IN_MM, ask, form
 from flatgen.cli.say import as_json, guarded
 from flatgen.core.words import counted
 
 
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """Of what templates are wanted, and how they are printed."""
+
+    job: Path = ask(click.argument("job", type=click.Path(path_type=Path)))
+    parts: tuple[str, ...] = ask(click.argument("parts", nargs=-1, metavar="[PART…]"))
+    paper: str | None = ask(
+        "--paper", help="a4, a3, letter, legal, tabloid, roll, …; the shop's printer paper by default."
+    )
+    out: Path | None = ask("--out", type=FILE, help="File; templates.pdf by default.")
+    overlap: str = ask("--overlap", default="12 mm", show_default=True, help="Width that neighbouring tiles share.")
+    mirror: bool = ask("--mirror", is_flag=True, help="For the lower side of the metal.")
+    measured_x: str | None = ask(
+        "--measured-x", help="What the bar along the short side of uncorrected paper measures; kept in shop.toml."
+    )
+    measured_y: str | None = ask("--measured-y", help="What the bar along its long side measures; kept in shop.toml.")
+    units: str | None = ask("--units", type=IN_MM, help="Units of the numbers; the job's by default.")
+    json_wanted: bool = ask("--json", is_flag=True, help="Print the list of pages as JSON.")
+
+
 @click.command("template")
-@click.argument("job", type=click.Path(path_type=Path))
-@click.argument("parts", nargs=-1, metavar="[PART…]")
-@click.option("--paper", help="a4, a3, letter, legal, tabloid, roll, …; the shop's printer paper by default.")
-@click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="File; templates.pdf by default.")
-@click.option("--overlap", default="12 mm", show_default=True, help="Width that neighbouring tiles share.")
-@click.option("--mirror", is_flag=True, help="For the lower side of the metal.")
-@click.option(
-    "--measured-x", help="What the bar along the short side of uncorrected paper measures; kept in shop.toml."
-)
-@click.option("--measured-y", help="What the bar along its long side measures; kept in shop.toml.")
-@click.option("--units", type=click.Choice(["in", "mm"]), help="Units of the numbers; the job's by default.")
-@click.option("--json", "json_wanted", is_flag=True, help="Print the list of pages as JSON.")
+@form(Asked)
 @guarded
-def command(
-    job: Path,
-    parts: tuple[str, ...],
-    paper: str | None,
-    out: Path | None,
-    overlap: str,
-    mirror: bool,
-    measured_x: str | None,
-    measured_y: str | None,
-    units: str | None,
-    json_wanted: bool,
-) -> None:
+def command(asked: Asked) -> None:
     """Full-size paper templates of all parts of JOB, or of those named, tiled where the paper is too small.
 
     \b
@@ -50,18 +50,18 @@ def command(
     from flatgen.jobs.templates import make_templates
     from flatgen.output.single import check_file
 
-    whole, target = load(job), out or Path("templates.pdf")
+    whole, target = load(asked.job), asked.out or Path("templates.pdf")
     check_file(target, "pdf", "template", inputs_of(whole))
     made = make_templates(
-        planned(whole, parts),
+        planned(whole, asked.parts),
         target,
-        paper=paper,
-        overlap=overlap,
-        mirror=mirror,
-        measured={"measured_x": measured_x, "measured_y": measured_y},
-        units=units,
+        paper=asked.paper,
+        overlap=asked.overlap,
+        mirror=asked.mirror,
+        measured={"measured_x": asked.measured_x, "measured_y": asked.measured_y},
+        units=asked.units,
     )
-    if json_wanted:
+    if asked.json_wanted:
         as_json(
             {"file": str(made.file) if made.file else None, "pages": list(made.pages), "stopped": list(made.stopped)}
         )

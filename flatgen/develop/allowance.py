@@ -5,7 +5,7 @@ the method asked for. ``overbend`` tells how far the leaf must go. Lengths mm, a
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from flatgen.core import bend, springback
@@ -62,35 +62,15 @@ def _choose(drawing_radius: float, options: tuple[NoseOption, ...], shop: Shop) 
     return next((option for option in options if option.radius > drawing_radius), None)
 
 
-def bent_radius(
-    *,
-    angle: float,
-    drawing_radius: float,
-    thickness: float,
-    material: Material,
-    brake: Brake | None,
-    shop: Shop | None,
-    method: str = "handbook",
-    neutral_axis_ratio: float | None = None,
-    deduction: float | None = None,
-    grain: str = "across",
-    length: float = 0.0,
-    nominal: float = 0.0,
-) -> "BentRadius":
+def bent_radius(asked: Case, method: str = "handbook", brake: Brake | None = None, length: float = 0.0) -> "BentRadius":
     """The radius that a bend will really have, and its allowance.
 
     Parameters
     ----------
-    angle : turned through, 0 is flat, sign ignored [deg]
-    drawing_radius : inside radius that the drawing asks for [mm]
-    thickness : [mm]
-    brake, shop : None for a bend without a shop: the drawing's radius is taken
+    asked : the bend at the inside radius that the drawing asks for; the sign of its angle is ignored
     method : name of a method; the shop's own records come before it, a given deduction before both
-    neutral_axis_ratio : for the method "neutral-axis"; None: the shop's [-]
-    deduction : given for this bend, between mould lines (from 165 deg on between outside tangents) [mm]
-    grain : bend line "across" or "along" the rolling direction; which records match
+    brake : None: the drawing's radius is taken, as it is without a shop
     length : of the bend, which the nose bar should have [mm]
-    nominal : thickness by which records match; 0: ``thickness`` [mm]
 
     Returns
     -------
@@ -104,13 +84,14 @@ def bent_radius(
     # the bend calculator uses the rest of this module and shall not wait for the outlines that a blank needs
     from flatgen.model.blank import BentRadius
 
-    angle = abs(angle)
-    radius, option = drawing_radius, None
+    angle, thickness, shop = abs(asked.angle), asked.thickness, asked.shop
+    drawing_radius = radius = asked.inside_radius
+    option = None
     if brake is not None and shop is not None:
         option = choose_nose(drawing_radius, brake, shop, length)
         if option is not None and abs(option.radius - drawing_radius) > shop.nose_tolerance:
             radius = option.radius
-    case = Case(angle, radius, thickness, material, shop, neutral_axis_ratio, deduction, grain, nominal)
+    case = replace(asked, angle=angle, inside_radius=radius)
     used, allowance, where = allowance_of(case, method)
     ratio = bend.neutral_axis_ratio(angle, radius, thickness, allowance) if angle > 0.0 else 0.0
     return BentRadius(
@@ -146,17 +127,8 @@ def allowance_of(case: Case, method: str = "handbook") -> tuple[str, float, Sour
     raise InputError(f'allowance method "{wanted}" needs {METHODS[wanted].needs}')
 
 
-def overbend(
-    *,
-    angle: float,
-    inside_radius: float,
-    thickness: float,
-    material: Material,
-    shop: Shop | None = None,
-    grain: str = "across",
-    nominal: float = 0.0,
-) -> tuple[float, float, float]:
-    """How far the leaf must go so that ``angle`` is left after release: low, best, high [deg].
+def overbend(case: Case) -> tuple[float, float, float]:
+    """How far the leaf must go so that the bend's angle is left after release: low, best, high [deg].
 
     The shop's own spring-back replaces the reckoning where its coupons match; its range is then two standard errors.
     Otherwise the best is the closed form without hardening, and the range half of the over-bend either way, widened to
@@ -166,8 +138,8 @@ def overbend(
     ------
     CannotMake : the sheet is so thin on so large a nose that it springs back flat
     """
-    angle = abs(angle)
-    record = springback_record(Case(angle, inside_radius, thickness, material, shop, grain=grain, nominal=nominal))
+    angle, inside_radius, thickness, material = abs(case.angle), case.inside_radius, case.thickness, case.material
+    record = springback_record(replace(case, angle=angle))
     if record is not None:
         ratio, error, _ = record
         return angle / (ratio + 2.0 * error), angle / ratio, angle / max(ratio - 2.0 * error, 1e-6)

@@ -5,7 +5,8 @@ the free edge of the first leg.
 """
 
 import math
-from dataclasses import dataclass
+from collections.abc import Container, Iterator
+from dataclasses import dataclass, replace
 
 from flatgen.core import bend, force, springback
 from flatgen.core.making import Making, making, sight_from_clamped
@@ -149,81 +150,55 @@ def bend_kind(angle: float) -> str:
     return "hem" if angle > 180.0 - SQUARE else "closed"
 
 
-def bend_report(
-    *,
-    material: Material,
-    thickness: float,
-    radius: float,
-    angle: float,
-    legs: tuple[float, ...] = (),
-    measured_to: str = "outside",
-    method: str = "",
-    neutral_axis_ratio: float | None = None,
-    deduction: float | None = None,
-    shop: Shop | None = None,
-    brake: Brake | None = None,
-    angle_to_grain: float = 90.0,
-    length: float | None = None,
-    table: str = "",
-    nominal: float = 0.0,
-) -> BendReport:
-    """Reckon one bend by every method that has something to go by.
+@dataclass(frozen=True, slots=True)
+class Question:
+    """One bend to be told of in full.
 
-    Parameters
-    ----------
-    radius : inside, of the drawing; with a shop the nose that is on hand decides [mm]
-    angle : turned through, 1 to 180 [deg]
+    case : the bend at the drawing's radius; with a shop the nose that is on hand decides
     legs : sizes of the legs, none or at least two [mm]
-    measured_to : what the legs are sized to: outside, inside or tangent
+    measured_to : what they are sized to: outside, inside or tangent
     method : asked for; "": the shop's, else the handbook's
     angle_to_grain : between bend line and rolling direction [deg]
     length : of the bend, for the forces [mm]
     table : named table of least radii; "": the shop's choice, else the most cautious
-    nominal : thickness that picks tables and records; 0: ``thickness`` [mm]
+    """
+
+    case: Case
+    legs: tuple[float, ...] = ()
+    measured_to: str = "outside"
+    method: str = ""
+    brake: Brake | None = None
+    angle_to_grain: float = 90.0
+    length: float | None = None
+    table: str = ""
+
+
+def bend_report(asked: Question) -> BendReport:
+    """Reckon one bend by every method that has something to go by.
 
     Raises
     ------
     InputError : angle outside 1 to 180, one leg only, or a leg too short for its bends
     """
-    if not 1.0 <= angle <= 180.0:
-        raise InputError(f"the bend angle is {angle:g}; it must be from 1 to 180 deg, turned through from flat")
-    if len(legs) == 1:
+    drawn, shop, brake = asked.case, asked.case.shop, asked.brake
+    if not 1.0 <= drawn.angle <= 180.0:
+        raise InputError(f"the bend angle is {drawn.angle:g}; it must be from 1 to 180 deg, turned through from flat")
+    if len(asked.legs) == 1:
         raise InputError("one leg makes no bend; give two or more")
-    grain = "along" if angle_to_grain < 30.0 else "across"
-    nominal = nominal or thickness
-    bent, nose, notes = radius, "", []
-    if shop is not None and brake is not None:
-        option = choose_nose(radius, brake, shop)
-        if option is None:
-            notes.append(f'no nose of brake "{brake.name}" is as large as the radius asked for')
-        else:
-            nose = option.name
-            bent = radius if abs(option.radius - radius) <= shop.nose_tolerance else option.radius
-    case = Case(angle, bent, thickness, material, shop, neutral_axis_ratio, deduction, grain, nominal)
-    asked = method or (shop.allowance if shop else "handbook")
-    used, _, _ = allowance_of(case, asked)
-    flats = _flats(legs, angle, bent, thickness, measured_to)
+    nominal = drawn.nominal or drawn.thickness
+    bent, nose, notes = _nose(drawn, brake)
+    case = replace(drawn, inside_radius=bent, grain="along" if asked.angle_to_grain < 30.0 else "across")
+    angle, thickness, material = case.angle, case.thickness, case.material
+    used, _, _ = allowance_of(case, asked.method or (shop.allowance if shop else "handbook"))
+    flats = _flats(asked.legs, case, asked.measured_to)
     spring = None if bend_kind(angle) == "hem" else _springback(case)
     leaf = spring.best if spring else angle
     rows = tuple(row for row in (_row(name, case, flats, leaf) for name in METHODS.names()) if row is not None)
-    reckoned = {row.name for row in rows}
-    for name in ("neutral-axis", "din-6935"):
-        if name not in reckoned:
-            notes.append(f"{name} is left out: it needs {METHODS[name].needs}")
     allowances = [row.allowance for row in rows]
-    governs = table or (shop.radius_table if shop else "")
-    verdict = radius_verdict(material, nominal, bent, angle_to_grain, governs, shop.work if shop else "aircraft")
-    if angle > 90.0 + SQUARE:
-        notes.append(TABLES_ARE_SQUARE)
-    hem = bend_kind(angle) == "hem"
-    if hem:
-        notes.append("a hem is bent as far as the leaf goes, then pressed shut over a strip or flat; soft metal only")
-    elif spring is None:
-        notes.append("so thin a sheet on so large a radius springs back flat")
-    elif brake is not None and spring.best > brake.largest_angle:
-        notes.append(
-            f'the leaf would have to go to {spring.best:.1f}°; brake "{brake.name}" ends at {brake.largest_angle:g}°'
-        )
+    table = asked.table or (shop.radius_table if shop else "")
+    noses = nose_options(brake) if shop is not None and brake is not None else ()
+    radii = tuple(option.radius for option in noses)
+    work = shop.work if shop else "aircraft"
     return BendReport(
         material=material.key,
         material_name=material.name,
@@ -233,35 +208,53 @@ def bend_report(
         between_legs=180.0 - angle,
         kind=bend_kind(angle),
         radius=bent,
-        drawing_radius=radius,
+        drawing_radius=drawn.inside_radius,
         nose=nose,
-        grain=grain,
+        grain=case.grain,
         setback_factor=bend.setback_factor(angle),
         outside_setback=bend.outside_setback(angle, bent, thickness),
         inside_setback=bend.inside_setback(angle, bent),
         outer_strain=bend.outer_strain(bent, thickness),
-        smallest_nose=_smallest_nose(material, nominal, angle_to_grain, governs, shop, brake),
+        smallest_nose=smallest_allowed(radii, material, nominal, asked.angle_to_grain, table) if radii else None,
         methods=rows,
         spread=max(allowances) - min(allowances),
         used=used,
-        why=_why(used, method, shop),
-        legs=legs,
-        measured_to=measured_to,
+        why=_why(used, asked.method, shop),
+        legs=asked.legs,
+        measured_to=asked.measured_to,
         flats=flats,
         springback=spring,
-        radius_verdict=verdict,
-        effort=_effort(material, thickness, length, brake),
-        notes=tuple(notes),
+        radius_verdict=radius_verdict(material, nominal, bent, asked.angle_to_grain, table, work),
+        effort=_effort(material, thickness, asked.length, brake),
+        notes=(*notes, *_notes(angle, {row.name for row in rows}, spring, brake)),
     )
 
 
-def _smallest_nose(
-    material: Material, thickness: float, angle_to_grain: float, table: str, shop: Shop | None, brake: Brake | None
-) -> float | None:
-    if shop is None or brake is None:
-        return None
-    radii = tuple(option.radius for option in nose_options(brake))
-    return smallest_allowed(radii, material, thickness, angle_to_grain, table)
+def _nose(case: Case, brake: Brake | None) -> tuple[float, str, tuple[str, ...]]:
+    """The radius that is bent [mm], over which nose, and what there is to say of it."""
+    radius = case.inside_radius
+    if case.shop is None or brake is None:
+        return radius, "", ()
+    option = choose_nose(radius, brake, case.shop)
+    if option is None:
+        return radius, "", (f'no nose of brake "{brake.name}" is as large as the radius asked for',)
+    same = abs(option.radius - radius) <= case.shop.nose_tolerance
+    return radius if same else option.radius, option.name, ()
+
+
+def _notes(angle: float, reckoned: Container[str], spring: Springback | None, brake: Brake | None) -> Iterator[str]:
+    """What a figure cannot say."""
+    for name in ("neutral-axis", "din-6935"):
+        if name not in reckoned:
+            yield f"{name} is left out: it needs {METHODS[name].needs}"
+    if angle > 90.0 + SQUARE:
+        yield TABLES_ARE_SQUARE
+    if bend_kind(angle) == "hem":
+        yield "a hem is bent as far as the leaf goes, then pressed shut over a strip or flat; soft metal only"
+    elif spring is None:
+        yield "so thin a sheet on so large a radius springs back flat"
+    elif brake is not None and spring.best > brake.largest_angle:
+        yield f'the leaf would have to go to {spring.best:.1f}°; brake "{brake.name}" ends at {brake.largest_angle:g}°'
 
 
 def _why(used: str, method: str, shop: Shop | None) -> str:
@@ -274,13 +267,11 @@ def _why(used: str, method: str, shop: Shop | None) -> str:
     return "named in the shop file" if shop else "the default; test bends of your own would replace it"
 
 
-def _flats(
-    legs: tuple[float, ...], angle: float, radius: float, thickness: float, measured_to: str
-) -> tuple[float, ...]:
+def _flats(legs: tuple[float, ...], case: Case, measured_to: str) -> tuple[float, ...]:
     flats = []
     for index, leg in enumerate(legs):
         ends = 1 if index in (0, len(legs) - 1) else 2
-        flat = bend.flat_of_leg(leg, angle, radius, thickness, ends, measured_to)
+        flat = bend.flat_of_leg(leg, case.angle, case.inside_radius, case.thickness, ends, measured_to)
         if flat < 0.0:
             raise InputError(
                 f"leg {index + 1} is {leg:.4g} mm ({leg / 25.4:.4g} in); its bends take {leg - flat:.4g} mm"
@@ -329,15 +320,7 @@ def _springback(case: Case) -> Springback | None:
     material, thickness, radius = case.material, case.thickness, case.inside_radius
     modulus, strength = material.elastic_modulus, material.yield_strength
     try:
-        low, best, high = overbend(
-            angle=case.angle,
-            inside_radius=radius,
-            thickness=thickness,
-            material=material,
-            shop=case.shop,
-            grain=case.grain,
-            nominal=case.nominal,
-        )
+        low, best, high = overbend(case)
     except CannotMake:
         return None
     record = springback_record(case)

@@ -18,7 +18,7 @@ from flatgen.develop.strokes import bend_groups
 from flatgen.develop.unfold import unfold
 from flatgen.errors import CannotMake, InputError, OutOfRange
 from flatgen.model.blank import BendLine, BentRadius, Blank, FirstBend, Line
-from flatgen.model.part import SKIRT_EDGES, Part
+from flatgen.model.part import SKIRT_EDGES, Bend, Part
 from flatgen.model.shop import Brake, Shop
 from flatgen.said import said
 
@@ -71,29 +71,17 @@ def _bent(
     bents: dict[str, BentRadius] = {}
     over: dict[str, tuple[float, float, float]] = {}
     for bend in part.bends:
-        grain = grain_at(part, bend.id)
+        case = _case(part, bend, shop)
         try:
-            bents[bend.id] = bent_radius(
-                angle=abs(bend.angle),
-                drawing_radius=bend.radius,
-                thickness=part.thickness,
-                material=part.material,
-                # a hem is pressed to the drawing's radius, so no nose decides it
-                brake=None if bend.hem else shop.brake(),
-                shop=shop,
-                method=method,
-                neutral_axis_ratio=_first(bend.neutral_axis_ratio, part.neutral_axis_ratio),
-                deduction=_first(bend.deduction, part.deduction),
-                grain=grain,
-                length=lengths.get(bend.id, 0.0),
-                nominal=part.nominal,
-            )
+            # a hem is pressed to the drawing's radius, so no nose decides it
+            brake = None if bend.hem else shop.brake()
+            bents[bend.id] = bent_radius(case, method, brake, lengths.get(bend.id, 0.0))
         except (InputError, OutOfRange) as error:
             text = error.message if isinstance(error, InputError) else str(error)
             raise CannotMake(said(f'part "{part.id}": bend "{bend.id}": ', text)) from error
-        turned = abs(bend.angle)
         # a hem is pressed shut, so nothing springs back from a leaf angle
-        over[bend.id] = (turned,) * 3 if bend.hem else _overbend(part, shop, turned, bents[bend.id], grain)
+        radius = bents[bend.id].inside_radius
+        over[bend.id] = (case.angle,) * 3 if bend.hem else overbend(replace(case, inside_radius=radius))
     return bents, over
 
 
@@ -127,20 +115,19 @@ def _first_bend(part: Part, shop: Shop, brake: Brake, grain: str) -> FirstBend:
     return FirstBend(nose.name, nose.radius, released, leaf, comes_to, stop_offset_record(case))
 
 
-def _first(own: float | None, whole: float | None) -> float | None:
-    """What is stated for the bend, else for the whole part."""
-    return whole if own is None else own
-
-
-def _overbend(part: Part, shop: Shop, angle: float, bent: BentRadius, grain: str) -> tuple[float, float, float]:
-    return overbend(
-        angle=angle,
-        inside_radius=bent.inside_radius,
-        thickness=part.thickness,
-        material=part.material,
-        shop=shop,
-        grain=grain,
-        nominal=part.nominal,
+def _case(part: Part, bend: Bend, shop: Shop) -> Case:
+    """The bend as the drawing has it; what is stated for it goes before what is stated for the whole part."""
+    ratio, deduction = bend.neutral_axis_ratio, bend.deduction
+    return Case(
+        abs(bend.angle),
+        bend.radius,
+        part.thickness,
+        part.material,
+        shop,
+        part.neutral_axis_ratio if ratio is None else ratio,
+        part.deduction if deduction is None else deduction,
+        grain_at(part, bend.id),
+        part.nominal,
     )
 
 

@@ -8,6 +8,7 @@ from flatgen.core.outline import Outline
 from flatgen.develop.allowance import bent_radius
 from flatgen.develop.flats import flat_of
 from flatgen.develop.measure import described_dimensions
+from flatgen.develop.methods import Case
 from flatgen.develop.setback import setback
 from flatgen.model.blank import Dimension
 from flatgen.model.part import SKIRT_EDGES, Part
@@ -35,15 +36,5 @@ def drawn_outlines(part: Part) -> dict[str, tuple[Outline, tuple[str, ...]]]:
 
 def drawn_dimensions(part: Part) -> tuple[Dimension, ...]:
     """Sizes of every face across its bends, outside and inside, at the drawing's radii."""
-    bents = {
-        bend.id: bent_radius(
-            angle=bend.angle,
-            drawing_radius=bend.radius,
-            thickness=part.thickness,
-            material=part.material,
-            brake=None,
-            shop=None,
-        )
-        for bend in part.bends
-    }
+    bents = {bend.id: bent_radius(Case(bend.angle, bend.radius, part.thickness, part.material)) for bend in part.bends}
     return described_dimensions(part, bents)

@@ -75,78 +75,77 @@ def judged(piece: Piece, concession: str = "") -> Piece:
     return replace(piece, verdict="rejected")
 
 
+@dataclass(frozen=True, slots=True)
+class Words:
+    """What is written of a piece beside its sizes.
+
+    why : the fault that rejects it, "none": the note speaks of no fault
+    concession : who lets a piece outside its limits pass, in writing
+    """
+
+    note: str = ""
+    sheet: str = ""
+    by: str = ""
+    concession: str = ""
+    why: str = ""
+
+
+NO_WORDS = Words()
+
+
 def measured(
     checklist: Checklist,
     job: str,
     number: int,
     values: Mapping[int | tuple[int, Where], float],
-    *,
-    note: str = "",
-    sheet: str = "",
-    by: str = "",
-    concession: str = "",
-    why: str = "",
+    words: Words = NO_WORDS,
 ) -> Piece:
     """A piece from measured values by check number, with the place along the bend where one was said, judged.
-
-    why : the fault that rejects it, "none": the note speaks of no fault
 
     Raises
     ------
     InputErrors : no such check, or a value so far off that it cannot have been measured there
     """
-    where = f'part "{checklist.part}", piece {number}'
-    errors = []
-    found = []
-    for full, value in values.items():
-        key, place = full if isinstance(full, tuple) else (full, "")
+    where, errors, found = f'part "{checklist.part}", piece {number}', [], []
+    for key, value in values.items():
         try:
-            check = checklist.check(key)
-        except KeyError:
-            last = len(checklist.checks)
-            errors.append(InputError(f"there is no check {key}; the sheet has checks 1 to {last}", where=where))
-            continue
-        if not abs(value - check.nominal) <= _believable(check.kind, check.nominal):
-            said, wanted = (size(one) if check.kind != "angle" else f"{one:.6g} deg" for one in (value, check.nominal))
-            hint = " Is it the angle between the legs?" if check.kind == "angle" else " Is it in another unit?"
-            errors.append(
-                InputError(
-                    f"check {key} ({check.what}): {said} is nowhere near {wanted}.{hint}",
-                    where=where,
-                )
-            )
-            continue
-        found.append(
-            Measurement(
-                f"{key} {place}".strip(),
-                check.kind,
-                check.nominal,
-                check.lower,
-                check.upper,
-                value,
-                check.instrument,
-                check.stop,
-            )
-        )
+            found.append(_measurement(checklist, key, value))
+        except InputError as error:
+            errors.append(error.message)
     if number < 1:
-        errors.append(InputError("pieces are numbered from 1 in the order of making", where=where))
-    if not values and not why:
-        errors.append(InputError("no value was given", where=where))
-    errors += [InputError(text, where=where) for text in _about_faults(note, why, concession)]
+        errors.append("pieces are numbered from 1 in the order of making")
+    if not values and not words.why:
+        errors.append("no value was given")
+    errors += _about_faults(words)
     if errors:
-        raise InputErrors(errors)
+        raise InputErrors([InputError(text, where=where) for text in errors])
     piece = Piece(
         job,
         checklist.part,
         checklist.revision,
         number,
         tuple(found),
-        note=note,
-        sheet=sheet,
-        why="" if why == NO_FAULT else why,
-        recorded_by=by,
+        note=words.note,
+        sheet=words.sheet,
+        why="" if words.why == NO_FAULT else words.why,
+        recorded_by=words.by,
     )
-    return judged(piece, concession)
+    return judged(piece, words.concession)
+
+
+def _measurement(checklist: Checklist, full: int | tuple[int, Where], value: float) -> Measurement:
+    """A size of a check; InputError where there is none, or where it cannot be of that check."""
+    key, place = full if isinstance(full, tuple) else (full, "")
+    try:
+        check = checklist.check(key)
+    except KeyError:
+        raise InputError(f"there is no check {key}; the sheet has checks 1 to {len(checklist.checks)}") from None
+    if not abs(value - check.nominal) <= _believable(check.kind, check.nominal):
+        told, wanted = (size(one) if check.kind != "angle" else f"{one:.6g} deg" for one in (value, check.nominal))
+        hint = " Is it the angle between the legs?" if check.kind == "angle" else " Is it in another unit?"
+        raise InputError(f"check {key} ({check.what}): {told} is nowhere near {wanted}.{hint}")
+    limits = (check.nominal, check.lower, check.upper)
+    return Measurement(f"{key} {place}".strip(), check.kind, *limits, value, check.instrument, check.stop)
 
 
 NO_FAULT = "none"
@@ -162,9 +161,10 @@ TELLING = {
 }
 
 
-def _about_faults(note: str, why: str, concession: str) -> list[str]:
+def _about_faults(words: Words) -> list[str]:
     """What is odd about a remark and the fault that was named or not."""
-    if why == "lost" and concession.strip():
+    note, why = words.note, words.why
+    if why == "lost" and words.concession.strip():
         return ["a lost piece cannot be let pass"]
     told = next((TELLING[word] for word in TELLING if word in note.lower()), None)
     if told and not why:

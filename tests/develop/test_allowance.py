@@ -21,9 +21,9 @@ SHOP = Shop("bench", "mm", (BRAKE,), (), ())
 ALLOY = material("2024-T3 clad")
 
 
-def bent(radius, shop=SHOP, **more):
-    given = {"angle": 90.0, "thickness": 1.016, "material": ALLOY, "brake": BRAKE, "shop": shop, **more}
-    return bent_radius(drawing_radius=radius, **given)
+def bent(radius, shop=SHOP, method="handbook", brake=BRAKE, **more):
+    given = {"angle": 90.0, "thickness": 1.016, "material": ALLOY, "shop": shop, **more}
+    return bent_radius(Case(inside_radius=radius, **given), method, brake)
 
 
 def record(angle, deduction, **more):
@@ -146,18 +146,16 @@ def test_published_methods_name_their_source():
 
 
 def test_overbend_is_a_range_around_the_closed_form():
-    low, best, high = overbend(angle=90, inside_radius=0.125 * INCH, thickness=1.016, material=ALLOY)
+    low, best, high = overbend(Case(90, 0.125 * INCH, 1.016, ALLOY))
     assert 90 < low < best < high
     assert (best - 90) / 2 == pytest.approx(low - 90)
 
 
 def test_the_shop_springback_replaces_the_reckoning():
     shop = with_records(record(90.0, 2.65, springback_ratio=0.94, springback_error=0.0))
-    assert (90 / 0.94,) * 3 == pytest.approx(
-        overbend(angle=90, inside_radius=3.175, thickness=1.016, material=ALLOY, shop=shop)
-    )
+    assert (90 / 0.94,) * 3 == pytest.approx(overbend(Case(90, 3.175, 1.016, ALLOY, shop)))
 
 
 def test_thin_sheet_on_a_huge_nose_springs_back_flat():
     with pytest.raises(CannotMake, match="springs back flat"):
-        overbend(angle=90, inside_radius=500, thickness=0.4, material=ALLOY)
+        overbend(Case(90, 500, 0.4, ALLOY))

@@ -9,6 +9,7 @@ from flatgen.core.points import placed
 from flatgen.develop.allowance import bent_radius
 from flatgen.develop.collide import collisions
 from flatgen.develop.mesh import formed_solid
+from flatgen.develop.methods import Case
 from flatgen.develop.unfold import unfold
 from flatgen.errors import CannotMake
 from flatgen.model.part import SKIRT_EDGES, Bend, Face, Mitre, Part, Skirt, Tab
@@ -23,14 +24,7 @@ WALLS = (("north", "top"), ("east", "right"), ("south", "bottom"), ("west", "lef
 def blank_of(part, ratio=0.5):
     bents = {
         bend.id: bent_radius(
-            angle=bend.angle,
-            drawing_radius=bend.radius,
-            thickness=part.thickness,
-            material=METAL,
-            brake=None,
-            shop=None,
-            method="neutral-axis",
-            neutral_axis_ratio=ratio,
+            Case(bend.angle, bend.radius, part.thickness, METAL, neutral_axis_ratio=ratio), "neutral-axis"
         )
         for bend in part.bends
     }

@@ -6,6 +6,7 @@ import pytest
 
 from flatgen.core.outline import rectangle
 from flatgen.develop.allowance import bent_radius
+from flatgen.develop.methods import Case
 from flatgen.develop.stack import angle_limits, chains, shorter_legs, tolerance_rows, with_spreads
 from flatgen.develop.unfold import unfold
 from flatgen.model.part import Bend, Face, Part, Tolerance
@@ -32,12 +33,7 @@ def channel(**more):
 
 
 def blank_of(part):
-    bents = {
-        b.id: bent_radius(
-            angle=b.angle, drawing_radius=b.radius, thickness=part.thickness, material=ALLOY, brake=BRAKE, shop=SHOP
-        )
-        for b in part.bends
-    }
+    bents = {b.id: bent_radius(Case(b.angle, b.radius, part.thickness, ALLOY, SHOP), brake=BRAKE) for b in part.bends}
     return unfold(part, bents)
 
 

@@ -15,7 +15,7 @@ from flatgen.model.shop import Sheet
 from flatgen.records import inspections as entries
 from flatgen.records.book import open_book
 from flatgen.records.corrections import Instruction, instructions, tell
-from flatgen.records.inspections import Piece, correct_piece, measured, record_pieces, withdraw_piece
+from flatgen.records.inspections import Piece, Words, correct_piece, measured, record_pieces, withdraw_piece
 from flatgen.records.log import log_run
 from flatgen.records.runs import MadePart, RunRecord
 
@@ -45,7 +45,7 @@ def path(tmp_path: Path) -> Path:
 
 
 def piece(number: int, a: float = 25.4, b: float = 19.05, angle: float = 90.0, **more: str) -> Piece:
-    return measured(SHEET, JOB, number, {1: a, 2: b, 3: angle}, **more)
+    return measured(SHEET, JOB, number, {1: a, 2: b, 3: angle}, Words(**more))
 
 
 def current(path: Path) -> tuple[Piece, ...]:

@@ -22,15 +22,7 @@ def predicted_release(case: Case) -> tuple[float, Source] | None:
 
     allowance = bend.allowance_handbook(case.angle, case.inside_radius, case.thickness)
     try:
-        _, leaf, _ = overbend(
-            angle=case.angle,
-            inside_radius=case.inside_radius,
-            thickness=case.thickness,
-            material=case.material,
-            shop=case.shop,
-            grain=case.grain,
-            nominal=case.nominal,
-        )
+        _, leaf, _ = overbend(case)
     except CannotMake:
         return None
     made = making(case.angle, leaf, case.inside_radius, case.thickness, allowance, springback_in=False)

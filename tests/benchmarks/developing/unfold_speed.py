@@ -12,6 +12,7 @@ from pathlib import Path
 
 from flatgen.develop.allowance import bent_radius
 from flatgen.develop.develop import develop
+from flatgen.develop.methods import Case
 from flatgen.develop.unfold import unfold
 from flatgen.jobs.make import load
 from flatgen.model.blank import BentRadius
@@ -55,12 +56,7 @@ def main() -> None:
     (part,) = job.parts
     bents = {
         bend.id: bent_radius(
-            angle=bend.angle,
-            drawing_radius=bend.radius,
-            thickness=part.thickness,
-            material=part.material,
-            brake=job.shop.brake(),
-            shop=job.shop,
+            Case(bend.angle, bend.radius, part.thickness, part.material, job.shop), brake=job.shop.brake()
         )
         for bend in part.bends
     }
