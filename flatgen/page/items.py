@@ -73,7 +73,7 @@ class Line:
 
     def carried(self, at: Carry, scale: float = 1.0, turned: float = 0.0) -> "Line":
         """Elsewhere: where ``at`` puts its points, ``scale`` times as large, turned so far [deg]."""
-        return replace(self, start=at(self.start), end=at(self.end))
+        return Line(self.layer, at(self.start), at(self.end))
 
     def onto(self, pen: Pen) -> None:
         """Draw it."""
@@ -141,7 +141,7 @@ class Circle:
 
     def carried(self, at: Carry, scale: float = 1.0, turned: float = 0.0) -> "Circle":
         """Elsewhere: where ``at`` puts its points, ``scale`` times as large."""
-        return replace(self, center=at(self.center), diameter=self.diameter * scale)
+        return Circle(self.layer, at(self.center), self.diameter * scale)
 
     def onto(self, pen: Pen) -> None:
         """Draw it."""
@@ -169,7 +169,8 @@ class Contour:
 
     def carried(self, at: Carry, scale: float = 1.0, turned: float = 0.0) -> "Contour":
         """Elsewhere: where ``at`` puts its points."""
-        return replace(self, outline=tuple((*at((x, y)), bulge) for x, y, bulge in self.outline))
+        outline = tuple([(*at((x, y)), bulge) for x, y, bulge in self.outline])
+        return Contour(self.layer, outline, self.closed, self.filled)
 
     def onto(self, pen: Pen) -> None:
         """Draw it."""
@@ -217,7 +218,7 @@ class Text:
 
     def carried(self, at: Carry, scale: float = 1.0, turned: float = 0.0) -> "Text":
         """Elsewhere: at the place, turned so far [deg]; the height of lettering is the page's and stays."""
-        return replace(self, at=at(self.at), angle=self.angle + turned)
+        return Text(self.layer, at(self.at), self.text, self.height, self.anchor, self.angle + turned, self.bold)
 
     def onto(self, pen: Pen) -> None:
         """Set it."""

@@ -1,6 +1,7 @@
 """A ruled table of short texts, its columns as wide as what they hold. Lengths mm."""
 
 import math
+import functools
 from collections.abc import Sequence
 
 from flatgen.page.drawing import Item, Line, Text
@@ -60,6 +61,11 @@ def paragraph(lines: Sequence[tuple[str, bool]], height: float = HEIGHT) -> list
 
 def wrapped(text: str, width: float, height: float = HEIGHT, bold: bool = False) -> list[str]:
     """Text broken into lines no wider than a width [mm]; a word longer than that is broken."""
+    return list(_wrapped(text, width, height, bold))
+
+
+@functools.lru_cache(maxsize=1 << 14)  # the same text is tried in many columns
+def _wrapped(text: str, width: float, height: float, bold: bool) -> tuple[str, ...]:
     lines = [""]
     for word in (piece for whole in text.split() for piece in _pieces(whole, width, height, bold)):
         longer = f"{lines[-1]} {word}".strip()
@@ -67,7 +73,7 @@ def wrapped(text: str, width: float, height: float = HEIGHT, bold: bool = False)
             lines.append(word)
         else:
             lines[-1] = longer
-    return lines
+    return tuple(lines)
 
 
 def _pieces(word: str, width: float, height: float, bold: bool) -> list[str]:
