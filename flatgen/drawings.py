@@ -4,6 +4,7 @@ import hashlib
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
+from flatgen.kept import kept
 from flatgen.model.job import Job
 from flatgen.model.results import Developed, Results
 from flatgen.page.packet import Enclosure, Subjects
@@ -46,24 +47,24 @@ def part_drawings(results: Results, made: Developed) -> Iterator[Enclosure]:
     own, about = file_name(part.id), part.id
     name = f"blanks/{own}"
     if part.kind == "coupon":
-        pattern = coupon_pattern(part, blank, job.units)
+        pattern = kept(coupon_pattern, part, blank, job.units)
     else:
-        pattern = blank_pattern(part, blank, made.findings, job.units, clamped)
+        pattern = kept(blank_pattern, part, blank, made.findings, job.units, clamped)
     yield Enclosure(name, "blank", "Pattern at true size", (pattern,), ("dxf", "svg"), about)
     if part.kind == "part":
         tool = job.shop.tool(made.tool)
         unit = units_for(tool, job.units)
-        cutting = machine_pattern(part.mark, blank, tool, job.shop.drills, job.units)
+        cutting = kept(machine_pattern, part.mark, blank, tool, job.shop.drills, job.units)
         file = f"blanks/machine/{own}-{unit}"
         yield Enclosure(file, "blank", f"For the machine, in {unit}", (cutting,), ("dxf",), about)
-        letter = (part_letter(part, blank, made.pieces, cutting, f"{file.rpartition('/')[2]}.dxf"),)
+        letter = (kept(part_letter, part, blank, made.pieces, cutting, f"{file.rpartition('/')[2]}.dxf"),)
         yield Enclosure(file, "blank", "Letter that goes with it", letter, ("pdf",), about)
         if tool.router_bit:
-            path = (router_path(part.mark, blank, tool, job.shop.drills, job.units),)
+            path = (kept(router_path, part.mark, blank, tool, job.shop.drills, job.units),)
             title = f"Path of the router bit, in {unit}"
             yield Enclosure(f"blanks/router/{own}-{unit}", "blank", title, path, ("dxf",), about)
-    yield Enclosure(name, "flat", "Flat blank", (flat_pattern(part, blank, job.units),), (), about)
-    yield Enclosure(name, "formed", "Formed part", (formed_drawing(blank, part.id),), (), about)
+    yield Enclosure(name, "flat", "Flat blank", (kept(flat_pattern, part, blank, job.units),), (), about)
+    yield Enclosure(name, "formed", "Formed part", (kept(formed_drawing, blank, part.id),), (), about)
 
 
 def clamped_faces(results: Results, part: str) -> dict[str, str]:
@@ -86,25 +87,26 @@ def nest_drawings(results: Results) -> Iterator[Enclosure]:
     marks = {made.part.id: made.part.mark or made.part.id for made in results.parts}
     total = sum(len(report.nests) for report in results.nests)
     for number, (report, nest) in enumerate(((r, n) for r in results.nests for n in r.nests), 1):
-        drawing = nest_drawing(nest, blanks, job.units)
+        laid = {one.part: blanks[one.part] for one in nest.placements}
+        drawing = kept(nest_drawing, nest, laid, job.units)
         own = f"sheet-{number:02d}-{file_name(nest.sheet.id)}"
         name = f"nests/{own}"
         yield Enclosure(name, "nest", f"Sheet {number}", (drawing,), ("dxf", "svg"), str(number))
         tool = job.shop.tool(nest.tool)
         bit = tool.router_bit
-        shown = Shown(blanks, job.units, number, total, bit, dict(report.trims))
-        sheets = pages((sheet_subject(nest, shown),), printed_on(job, CAUTION))
+        shown = Shown(laid, job.units, number, total, bit, dict(report.trims))
+        sheets = kept(pages, (kept(sheet_subject, nest, shown),), printed_on(job, CAUTION))
         yield Enclosure(name, "nest", f"Sheet {number} on paper, with its cuts", sheets, ("pdf",), str(number))
         if tool.method != "profile-cut":
             continue  # a shear cuts by its gauge
         unit = units_for(tool, job.units)
-        cutting = machine_nest(nest, blanks, tool, job.shop.drills, job.units, path=False)
+        cutting = kept(machine_nest, nest, laid, tool, job.shop.drills, job.units, path=False)
         file = f"nests/machine/{own}-{unit}"
         yield Enclosure(file, "nest", f"Sheet {number} for the machine, in {unit}", (cutting,), ("dxf",), str(number))
-        letter = (nest_letter(nest, marks, cutting, f"{own}-{unit}.dxf"),)
+        letter = (kept(nest_letter, nest, marks, cutting, f"{own}-{unit}.dxf"),)
         yield Enclosure(file, "nest", "Letter that goes with it", letter, ("pdf",), str(number))
         if bit:
-            path = (machine_nest(nest, blanks, tool, job.shop.drills, job.units, path=True),)
+            path = (kept(machine_nest, nest, laid, tool, job.shop.drills, job.units, path=True),)
             title = f"Sheet {number}, path of the router bit, in {unit}"
             yield Enclosure(f"nests/router/{own}-{unit}", "nest", title, path, ("dxf",), str(number))
 
@@ -186,7 +188,7 @@ def gauge_drawings(results: Results) -> Iterator[Enclosure]:
     drawn = pages(gauge_templates(gauges), layout)
     yield Enclosure("gauges", "template", "Gauges for leaf and bends, true size", drawn, ("pdf",))
     for gauge in gauges:
-        pattern = (gauge_pattern(gauge, job.units),)
+        pattern = (kept(gauge_pattern, gauge, job.units),)
         yield Enclosure(f"gauges/{gauge.name}", "template", f"Gauge {gauge.name}, to cut", pattern, ("dxf",))
 
 
@@ -218,7 +220,7 @@ def coupon_drawings(results: Results, wanted: Sequence[Developed]) -> Iterator[E
     if coupons:
         blanks = {made.part.id: made.blank for made in coupons}
         parts = [made.part for made in coupons]
-        sheets = coupon_pages(job.title, parts, blanks, job.units, job.shop.printer_paper)
+        sheets = kept(coupon_pages, job.title, parts, blanks, job.units, job.shop.printer_paper)
         yield Enclosure("coupons", "inspection", "Coupon sheets: bend and measure these first", sheets, ("pdf",))
 
 

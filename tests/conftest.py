@@ -15,6 +15,7 @@ settings.load_profile("suite")
 
 ROOT = Path(__file__).resolve().parent.parent
 
+os.environ["FLATGEN_KEPT"] = "no"  # every test computes what it asks for; those of what is kept say where
 os.environ.setdefault("FLATGEN_TRACEBACK", "1")  # a test shows where our own mistakes are
 
 

@@ -25,6 +25,7 @@ from flatgen.core.points import cross, dot
 from flatgen.develop.allowed import allowed_length
 from flatgen.develop.develop import with_hems_begun
 from flatgen.develop.stack import angle_limits, tolerance_rows
+from flatgen.kept import kept
 from flatgen.model.blank import Blank
 from flatgen.model.finding import Finding
 from flatgen.model.part import Part
@@ -62,7 +63,7 @@ def plan_job(
         blank = blanks.get(part.id)
         if blank is None or not blank.bends or not any(brake.noses for brake in shop.brakes):
             continue
-        bench, orders, found = _part(part, blank, shop)
+        bench, orders, found = kept(_part, part, blank, shop.seen_from(part.material.key))
         findings.extend(found)
         if not orders or any(forbids(finding) for finding in found):
             not_made.append(part.id)

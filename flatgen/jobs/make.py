@@ -14,6 +14,7 @@ from flatgen.core.words import Units
 from flatgen.develop.develop import develop
 from flatgen.errors import CannotMake, InputError, InputErrors, nearest
 from flatgen.jobs.loading import load
+from flatgen.kept import keeping, kept
 from flatgen.model.blank import with_sight_lines
 from flatgen.model.finding import Finding, Severity
 from flatgen.model.job import Job
@@ -87,12 +88,13 @@ def develop_all(job: Job, track: Track = silent) -> tuple[Developed, ...]:
     for part in track(job.parts, "developing"):
         method = methods.get(part.id, job.shop.allowance)
         try:
-            blank = develop(part, job.shop, method)
+            shop = job.shop.seen_from(part.material.key)
+            blank = kept(develop, part, shop, method)
         except CannotMake as error:
             text = within(after_head(error.message, f'part "{part.id}": '), job.units)
             wrong.append(InputError(text, file=job.file, where=f'part "{part.id}"'))
             continue
-        findings = run_checks(part, blank, job.shop, job.waivers)
+        findings = kept(run_checks, part, blank, shop, job.waivers)
         pieces = pieces_to_cut(part.quantity, job.shop.spoilage)
         made.append(Developed(part, blank, method, pieces, tools.get(part.id, job.shop.tools[0].name), findings))
     if wrong:
@@ -205,16 +207,19 @@ def nest_all(
             "thickness": thickness,
             "offcut": (job.shop.offcut_width, job.shop.offcut_height),
         }
-        kept = freeze.load(lock, **asked, job=own) if locked else None
+        frozen = freeze.load(lock, **asked, job=own) if locked else None
         note = ""
-        if kept is not None:
-            result = kept
+        if frozen is not None:
+            result = frozen
             if effort:
                 note = "no search was made for these: let the kept nests go first (flatgen nest JOB --let-go)"
         else:
             longer = effort if effort and not halt.asked else None
             tell = by_share(track, f"searching, nest {number} of {len(groups)}, %") if longer else None
-            result = nest_pieces(**asked, effort=longer, progress=tell, halt=halt, minutes=job.shop.minutes)
+            if longer:
+                result = nest_pieces(**asked, effort=longer, progress=tell, halt=halt, minutes=job.shop.minutes)
+            else:
+                result = kept(nest_pieces, **asked, minutes=job.shop.minutes)
             if locked:
                 note = f"nested anew, since {lock.name} keeps none for these pieces, tool and sheets as they are now"
             if effort and halt.asked:
@@ -245,7 +250,7 @@ def nest_all(
                 area_bound=result.area_bound if priced else None,
                 least_share=result.bound / result.cost if result.cost > 0.0 else None,
                 trims=result.trims,
-                kept=kept is not None,
+                kept=frozen is not None,
                 note=note,
             )
         )
@@ -307,7 +312,7 @@ def routed(job: Job, parts: Iterable[Developed]) -> Iterator[Finding]:
     for made in parts:
         bit = job.shop.tool(made.tool).router_bit
         if bit and not made.stopped:
-            yield from router_findings(made.part.id, bit, router_plan(made.blank, bit))
+            yield from router_findings(made.part.id, bit, kept(router_plan, made.blank, bit))
 
 
 def planned(job: Job, names: Sequence[str] = ()) -> Results:
@@ -380,8 +385,9 @@ def make(
 
     job = load(path, remake=remake)
     check_folder(out, into=into)
-    results = shown_in(compute(job, effort, track), units)
-    drawn = enclosures(results, track)
-    with written_folder(out, "make", into=into, inputs=inputs_of(job), gone=lambda name: True) as folder:
-        write_packet(results, drawn, subjects(results), folder)
+    with keeping():
+        results = shown_in(compute(job, effort, track), units)
+        drawn = enclosures(results, track)
+        with written_folder(out, "make", into=into, inputs=inputs_of(job), gone=lambda name: True) as folder:
+            write_packet(results, drawn, subjects(results), folder)
     return results

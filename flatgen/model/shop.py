@@ -1,7 +1,7 @@
 """What the shop has: brakes, nose bars, cutting tools, sheets, habits. Lengths mm, angles deg, strengths MPa."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from flatgen.core.nominal import same_nominal
@@ -51,7 +51,7 @@ class NoseBar:
     depth: float = 32.0  # foot, from the tip backward
     section: tuple[Point, ...] = ()
     shoes: tuple[float, ...] = ()  # thickness of slip-on shoes or wraps at hand, each enlarges the radius [mm]
-    guessed: frozenset[str] = frozenset()  # figures that nobody measured: keys of GUESSED_OF_A_NOSE
+    guessed: tuple[str, ...] = ()  # figures that nobody measured: keys of GUESSED_OF_A_NOSE
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +96,7 @@ class Brake:
     hinge_play: float | None = None  # the leaf's play in its hinges [mm]
     nose_gaps: tuple[float, ...] = ()  # under the clamped nose at five places, left to right [mm]
     aside: tuple[NoseBar, ...] = ()  # nose bars on hand that no bend of the job at hand is to use
-    guessed: frozenset[str] = frozenset()  # figures that nobody measured: keys of GUESSED_OF_A_BRAKE
+    guessed: tuple[str, ...] = ()  # figures that nobody measured: keys of GUESSED_OF_A_BRAKE
 
     def usable(self, nose: NoseBar) -> float:
         """Longest bend that a nose bar makes at one stroke: its radiused length less the run-out at both ends [mm]."""
@@ -295,6 +295,13 @@ class Shop:
     def brake(self, name: str = "") -> Brake:
         """The brake with this name, or the first."""
         return next((brake for brake in self.brakes if brake.name == name), self.brakes[0])
+
+    def seen_from(self, material: str) -> "Shop":
+        """What a part of one metal depends on before it is nested: no other metal's sheets, no minutes, no printer."""
+        sheets = tuple(sheet for sheet in self.sheets if sheet.material == material)
+        return replace(
+            self, sheets=sheets, file="", minutes=Minutes(), printer_paper="", printer_scale=(1.0, 1.0), currency=""
+        )
 
     def tool(self, name: str) -> CuttingTool:
         """The cutting tool with this name."""

@@ -47,8 +47,7 @@ def written_folder(
                     old = manifest.read(out)
                     run, new = journal.staged(out, by, old, gone)
                     journal.refuse_foreign(out, run.files, old, by)
-                    for name in run.files:
-                        refuse_inputs(out / name, inputs)
+                    refuse_inputs((out / name for name in run.files), inputs)
                     journal.commit(run, new)
         except BaseException:
             unmake(made)

@@ -31,12 +31,23 @@ def kind_of(path: Path) -> str:
     return "other"
 
 
-def refuse_inputs(path: Path, inputs: Iterable[Path]) -> None:
+def refuse_inputs(paths: Iterable[Path], inputs: Iterable[Path]) -> None:
     """Raise InputError when a file to write is one that the command reads, under whatever name."""
-    for own in inputs:
-        for one in (own, *(own.with_name(own.name + tail) for tail in BESIDE_A_BOOK)):
-            if path == one.resolve() or (path.exists() and one.exists() and path.samefile(one)):
-                raise InputError("this file is read for what is to be written; name another place", file=path)
+    read = [one for own in inputs for one in (own, *(own.with_name(own.name + tail) for tail in BESIDE_A_BOOK))]
+    names = {one.resolve() for one in read}
+    files = {_file_at(one) for one in read} - {None}
+    for path in paths:
+        if path in names or _file_at(path) in files:
+            raise InputError("this file is read for what is to be written; name another place", file=path)
+
+
+def _file_at(path: Path) -> tuple[int, int] | None:
+    """Which file stands at a place, by device and number there."""
+    try:
+        found = path.stat()
+    except OSError:
+        return None
+    return found.st_dev, found.st_ino
 
 
 def make_parents(folder: Path) -> list[Path]:

@@ -51,7 +51,7 @@ def written_file(out: Path, kind: str, by: str, inputs: Iterable[Path] = ()) -> 
 def check_file(out: Path, kind: str, by: str, inputs: Iterable[Path] = ()) -> None:
     """Raise InputError where ``written_file`` would, before anything is computed or entered."""
     out = real(out)
-    refuse_inputs(out, inputs)
+    refuse_inputs((out,), inputs)
     found = kind_of(out)
     if found == "nothing":
         return

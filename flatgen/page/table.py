@@ -1,7 +1,7 @@
 """A ruled table of short texts, its columns as wide as what they hold. Lengths mm."""
 
-import math
 import functools
+import math
 from collections.abc import Sequence
 
 from flatgen.page.drawing import Item, Line, Text

@@ -35,11 +35,11 @@ def sample_part(profile: Profile, units: str) -> tuple[Part, Shop]:
 
 def sample_shop(radius: float, units: str, sheets: tuple[Sheet, ...] = ()) -> Shop:
     """A shop with one nose of just this radius and the usual drills [mm]; nobody measured its brake."""
-    nose = NoseBar("sample", radius, guessed=frozenset(GUESSED_OF_A_NOSE))
+    nose = NoseBar("sample", radius, guessed=tuple(sorted(GUESSED_OF_A_NOSE)))
     return Shop(
         name="sample",
         units="in" if units == "in" else "mm",
-        brakes=(Brake("sample", 1000.0, (nose,), guessed=frozenset(GUESSED_OF_A_BRAKE)),),
+        brakes=(Brake("sample", 1000.0, (nose,), guessed=tuple(sorted(GUESSED_OF_A_BRAKE))),),
         tools=(CuttingTool("snips", "profile-cut"),),
         sheets=sheets,
         drills=usual_drills(),

@@ -302,13 +302,13 @@ def _brake(table: Table) -> Brake | None:
     return Brake(**{**values, **sections}, noses=noses, aside=aside, units=units)
 
 
-def _guessed(table: Table, named: tuple[str, ...], figures: Mapping[str, str]) -> frozenset[str]:
+def _guessed(table: Table, named: tuple[str, ...], figures: Mapping[str, str]) -> tuple[str, ...]:
     """Figures that nobody measured: those named as guesses, and those left out that would limit something."""
     for name in named:
         if name not in figures:
             table.complain(f'"{name}" is no figure that can be a guess. {nearest(name, figures)}', "guessed")
     left_out = {key for key, instead in figures.items() if key not in table.data and instead not in table.data}
-    return frozenset(named) | (left_out - NO_LIMIT)
+    return tuple(sorted({*named, *(left_out - NO_LIMIT)}))
 
 
 def _nose(table: Table) -> tuple[NoseBar, bool] | None:

@@ -6,6 +6,7 @@ the part's. Numbers are in the drawing's units, which the header names.
 
 import logging
 import math
+from collections.abc import Sequence
 from io import StringIO
 from pathlib import Path
 from typing import Any
@@ -33,14 +34,17 @@ STYLE = "flatgen"
 
 
 def write(drawing: Drawing, path: Path, version: str = "R2010") -> None:
-    """Write a new file of a drawing; ``version`` is R2010 or R12. Equal drawings give equal files.
+    """Write a new file of a drawing; ``version`` is R2010 or R12. Equal drawings give equal files."""
+    put(path, as_bytes((drawing,), version))
 
-    One that is cut by is read back first and compared.
-    """
+
+def as_bytes(drawings: Sequence[Drawing], version: str = "R2010") -> bytes:
+    """The bytes of the file of one drawing; of one that is cut by they are read back first and compared."""
+    (drawing,) = drawings
     text = as_text(drawing, version)
     if drawing.for_machine:
         check_read_back(text, drawing)
-    put(path, text.encode("cp1252" if version == "R12" else "utf-8", "dxfreplace"))
+    return text.encode("cp1252" if version == "R12" else "utf-8", "dxfreplace")
 
 
 def as_text(drawing: Drawing, version: str = "R2010") -> str:

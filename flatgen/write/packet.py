@@ -4,6 +4,7 @@ import importlib
 from collections.abc import Sequence
 from pathlib import Path
 
+from flatgen.kept import kept
 from flatgen.model.results import Results
 from flatgen.output.disk import put
 from flatgen.page.packet import Enclosure, Subjects
@@ -26,7 +27,4 @@ def _write_drawings(enclosure: Enclosure, folder: Path) -> None:
         path = folder / name
         path.parent.mkdir(parents=True, exist_ok=True)
         exporter = importlib.import_module(f"flatgen.write.{ending}")
-        if ending == "pdf":
-            exporter.write_pages(enclosure.drawings, path)
-        else:
-            exporter.write(enclosure.drawings[0], path)
+        put(path, kept(exporter.as_bytes, enclosure.drawings))

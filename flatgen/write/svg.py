@@ -4,6 +4,7 @@ A point (x, y) of the drawing is (x, -y) in the file, since the format counts do
 """
 
 import math
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -21,7 +22,13 @@ FONTS = "Helvetica, Arial, 'Liberation Sans', sans-serif"
 
 def write(drawing: Drawing, path: Path) -> None:
     """Write a new file of a drawing; equal drawings give equal files."""
-    put(path, as_text(drawing))
+    put(path, as_bytes((drawing,)))
+
+
+def as_bytes(drawings: Sequence[Drawing]) -> bytes:
+    """The bytes of the file of one drawing."""
+    (drawing,) = drawings
+    return as_text(drawing).encode("utf-8")
 
 
 def as_text(drawing: Drawing) -> str:

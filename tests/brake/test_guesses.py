@@ -22,7 +22,7 @@ LEG = Strip("leg", (40.0, 35.0), (120,), 3.175, 1.016, 100.0, overbend=1.04)
 
 
 def plan(strip, *, blank=None, guessed=(), of_nose=(), **changes):
-    bench = brake(guessed=frozenset(guessed), nose_guessed=frozenset(of_nose), **changes)
+    bench = brake(guessed=tuple(guessed), nose_guessed=tuple(of_nose), **changes)
     return plan_job([strip.part()], {strip.name: blank or strip.blank()}, shop(bench), pictures=False)
 
 
@@ -85,10 +85,10 @@ def test_every_figure_may_be_a_guess_and_then_nothing_stops(tmp_path) -> None:
         return read_shop(Path(tmp_path / "shop.toml")).brakes[0]
 
     bare = read()
-    assert {"fingers", "leaf_land", "largest_opening"} <= bare.guessed <= set(GUESSED_OF_A_BRAKE) - {"length"}
-    assert {"front_angle", "height", "depth"} == bare.noses[0].guessed
+    assert {"fingers", "leaf_land", "largest_opening"} <= set(bare.guessed) <= set(GUESSED_OF_A_BRAKE) - {"length"}
+    assert {"front_angle", "height", "depth"} == set(bare.noses[0].guessed)
     told = read("fingers = []\nleaf_land = 0.4\nguessed = ['length']", 'depth = 1\nguessed = ["depth"]')
-    assert "length" in told.guessed and not {"fingers", "leaf_land"} & told.guessed
+    assert "length" in told.guessed and not {"fingers", "leaf_land"} & set(told.guessed)
     assert "depth" in told.noses[0].guessed
     assert "depth" not in read("", "section = [[0, 0], [1, 0], [1, 1]]").noses[0].guessed
     with pytest.raises(InputError, match='"hight" is no figure that can be a guess. Did you mean "height"'):
@@ -105,8 +105,8 @@ def test_a_brake_without_a_back_stop_goes_by_front_stop_or_sight_line() -> None:
 
 def test_channels_on_a_brake_of_guesses() -> None:
     """Narrow and deep ones too: nothing of such a brake is known, so nothing of it forbids."""
-    guessed = frozenset(GUESSED_OF_A_BRAKE)
-    bench = brake(guessed=guessed, nose_guessed=frozenset(GUESSED_OF_A_NOSE), nose_depth=22.0, nose_height=25.0)
+    guessed = tuple(GUESSED_OF_A_BRAKE)
+    bench = brake(guessed=guessed, nose_guessed=tuple(GUESSED_OF_A_NOSE), nose_depth=22.0, nose_height=25.0)
     for web in (20.0, 30.0, 44.0):
         strip = tf102(sizes=(35.0, web, 50.0), name="U")
         found = plan_job([strip.part()], {"U": strip.blank()}, shop(bench), pictures=False)
@@ -142,8 +142,8 @@ def library_on_guesses(names, seed):
         (brake,) = job.shop.brakes
         low = {"largest_angle": 100.0, "largest_opening": draw.choice((12.0, 38.0)), "leaf_land": 12.0, "length": 200.0}
         poor = {"depth": draw.choice((22.0, 32.0)), "height": draw.choice((25.0, 57.0)), "front_angle": 60.0}
-        guessed = replace(brake, **low, throat=50.0, capacity_thickness=0.8, guessed=frozenset(GUESSED_OF_A_BRAKE))
-        bar = replace(brake.noses[0], **poor, guessed=frozenset(GUESSED_OF_A_NOSE))
+        guessed = replace(brake, **low, throat=50.0, capacity_thickness=0.8, guessed=tuple(GUESSED_OF_A_BRAKE))
+        bar = replace(brake.noses[0], **poor, guessed=tuple(GUESSED_OF_A_NOSE))
         stops = stopped_by_the_brake(job, replace(guessed, noses=(bar,)))
         fingers = tuple(1.5 * 1.012**k for k in range(1, 400))
         kind = [replace(brake.noses[0], **{**KIND, "depth": depth}) for depth in (9.0, 90.0)] if stops else []

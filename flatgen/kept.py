@@ -1,0 +1,166 @@
+"""What was computed before and is asked for again: answers of pure functions, kept between runs.
+
+The key of an answer is a digest of the function's name, of everything that it is given, and of the program itself
+(every file of the package, the versions of Python and of the libraries). So an answer can be wrong only where a
+function reads what it is not given; functions that are kept must not. The file may be deleted at any time, which loses
+nothing but time; a file that cannot be read is begun anew, and an answer whose bytes have changed is not taken.
+"""
+
+import hashlib
+import os
+import pickle
+import sqlite3
+import sys
+import warnings
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
+from datetime import date
+from importlib import metadata
+from pathlib import Path
+from typing import Any, ParamSpec, TypeVar
+
+P = ParamSpec("P")
+R = TypeVar("R")
+
+MOST, LEAST = 400e6, 250e6  # bytes: of more than the first, the longest unused go until the second is reached
+ANSWER = 60e6  # bytes of one answer; a larger one is computed again
+LIBRARIES = ("ezdxf", "shapely", "numpy", "fpdf2", "svgwrite", "fonttools")
+SCHEMA = "CREATE TABLE IF NOT EXISTS answer (key BLOB PRIMARY KEY, value BLOB, sum BLOB, day INTEGER) WITHOUT ROWID"
+WHERE = "FLATGEN_KEPT"  # environment: the folder, or "no"
+
+
+class Kept:
+    """Answers in one file; those of this run are written to it at the end."""
+
+    def __init__(self, path: Path) -> None:
+        """Open the file, or begin it."""
+        self.own = program()
+        self.fresh: dict[bytes, bytes] = {}
+        self.used: set[bytes] = set()
+        self.held: dict[bytes, Any] = {}  # of this run, so that what is asked for twice is one object
+        path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+        if hasattr(os, "getuid") and path.parent.stat().st_uid != os.getuid():
+            raise PermissionError(f"{path.parent} belongs to somebody else")  # what lies there would be run
+        try:
+            self.file = _opened(path)
+        except sqlite3.DatabaseError:
+            path.unlink(missing_ok=True)
+            self.file = _opened(path)
+
+    def answer(self, function: Callable[P, R], *args: P.args, **kwargs: P.kwargs) -> R:
+        """What the function says, from the file where it was asked the same before."""
+        key = self.key(function, args, kwargs)
+        if key is None:
+            return function(*args, **kwargs)
+        if key not in self.held:
+            self.held[key] = self._found(key)
+        if self.held[key] is None:
+            with warnings.catch_warnings(record=True) as told:
+                warnings.simplefilter("always")
+                made = function(*args, **kwargs)
+            self.held[key] = (made, tuple(one.message for one in told))
+            self.fresh[key] = pickle.dumps(self.held[key], pickle.HIGHEST_PROTOCOL)
+        found, told_then = self.held[key]
+        for message in told_then:
+            warnings.warn(message, stacklevel=3)
+        answer: R = found
+        return answer
+
+    def key(self, function: Callable[..., object], args: tuple[object, ...], kwargs: dict[str, object]) -> bytes | None:
+        """Digest of a question; None where what is given does not show all that it holds."""
+        given = repr((args, sorted(kwargs.items())))
+        if " at 0x" in given or "array(" in given:
+            return None
+        name = f"{function.__module__}.{function.__qualname__}"
+        return hashlib.blake2b(f"{name}\0{given}".encode(errors="surrogatepass"), key=self.own, digest_size=20).digest()
+
+    def _found(self, key: bytes) -> Any:
+        with suppress(sqlite3.Error):
+            row = self.file.execute("SELECT value, sum FROM answer WHERE key = ?", (key,)).fetchone()
+            if row is not None and _sum(row[0]) == row[1]:
+                with suppress(Exception):  # whatever the bytes of an older library may raise
+                    found = pickle.loads(row[0])
+                    self.used.add(key)
+                    return found
+        return None
+
+    def close(self) -> None:
+        """Write what is new; what cannot be written is lost, and nothing else."""
+        day = date.today().toordinal()
+        rows = [(key, value, _sum(value), day) for key, value in self.fresh.items() if len(value) <= ANSWER]
+        with suppress(sqlite3.Error):
+            with self.file:
+                self.file.executemany("INSERT OR REPLACE INTO answer VALUES (?, ?, ?, ?)", rows)
+                old = "UPDATE answer SET day = ? WHERE key = ? AND day < ?"
+                self.file.executemany(old, [(day, key, day) for key in self.used])
+            if rows:
+                self._pruned()
+        self.file.close()
+
+    def _pruned(self) -> None:
+        (held,) = self.file.execute("SELECT total(length(value)) FROM answer").fetchone()
+        if held < MOST:
+            return
+        gone = []
+        for key, size in self.file.execute("SELECT key, length(value) FROM answer ORDER BY day"):
+            if held < LEAST:
+                break
+            held -= size
+            gone.append((key,))
+        with self.file:
+            self.file.executemany("DELETE FROM answer WHERE key = ?", gone)
+        self.file.execute("VACUUM")
+
+
+_open: list[Kept] = []
+
+
+def kept(function: Callable[P, R], *args: P.args, **kwargs: P.kwargs) -> R:
+    """What a pure function says, taken from an earlier run where that is possible and :func:`keeping` is on."""
+    return _open[-1].answer(function, *args, **kwargs) if _open else function(*args, **kwargs)
+
+
+@contextmanager
+def keeping() -> Iterator[None]:
+    """Within this, answers are kept: in the user's folder for such files, or where FLATGEN_KEPT says; "no": nowhere."""
+    place = os.environ.get(WHERE, "")
+    store = None
+    if place != "no" and not _open:
+        with suppress(OSError, sqlite3.Error):
+            store = Kept((Path(place) if place else _usual()) / "answers.sqlite")
+    if store is None:
+        yield
+        return
+    _open.append(store)
+    try:
+        yield
+    finally:
+        _open.remove(store)
+        store.close()
+
+
+def program() -> bytes:
+    """Digest of what computes: the package's files, Python, and the libraries."""
+    said = [sys.version, *(f"{name} {metadata.version(name)}" for name in LIBRARIES)]
+    for path in sorted(Path(__file__).parent.rglob("*")):
+        if path.suffix != ".pyc":
+            told = path.stat()
+            said.append(f"{path} {told.st_size} {told.st_mtime_ns}")
+    return hashlib.blake2b("\n".join(said).encode(), digest_size=32).digest()
+
+
+def _usual() -> Path:
+    from platformdirs import user_cache_path
+
+    return user_cache_path("flatgen", appauthor=False)
+
+
+def _opened(path: Path) -> sqlite3.Connection:
+    file = sqlite3.connect(path, timeout=1.0)
+    file.execute("PRAGMA synchronous = OFF")
+    file.execute(SCHEMA)
+    return file
+
+
+def _sum(value: bytes) -> bytes:
+    return hashlib.blake2b(value, digest_size=16).digest()

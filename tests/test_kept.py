@@ -1,0 +1,83 @@
+"""Answers that are kept between runs: the same as computed ones, whatever happens to their file."""
+
+import sqlite3
+import warnings
+from pathlib import Path
+
+import pytest
+
+from flatgen.errors import LettersMissing
+from flatgen.kept import keeping, kept
+
+asked: list[tuple[object, ...]] = []
+
+
+def twice(value: object, extra: float = 0.0) -> list[object]:
+    asked.append((value, extra))
+    if value == "odd":
+        warnings.warn(LettersMissing("x"), stacklevel=1)
+    return [value, value, extra]
+
+
+@pytest.fixture(autouse=True)
+def place(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.setenv("FLATGEN_KEPT", str(tmp_path / "kept"))
+    asked.clear()
+    return tmp_path / "kept" / "answers.sqlite"
+
+
+def ask(*values: object, **more: float) -> list[object]:
+    with keeping():
+        return kept(twice, *values, **more)
+
+
+def test_the_same_question_is_answered_from_the_file() -> None:
+    assert ask(1.5) == ask(1.5) == [1.5, 1.5, 0.0]
+    assert ask("1.5") == ["1.5", "1.5", 0.0] and ask(1.5, extra=2.0)[2] == 2.0
+    assert [(1.5, 0.0), ("1.5", 0.0), (1.5, 2.0)] == asked
+
+
+def test_without_keeping_everything_is_computed(monkeypatch: pytest.MonkeyPatch) -> None:
+    assert kept(twice, 1) == kept(twice, 1) and 2 == len(asked)
+    monkeypatch.setenv("FLATGEN_KEPT", "no")
+    assert ask(1) == ask(1) and 4 == len(asked)
+
+
+def test_what_does_not_show_all_that_it_holds_is_computed() -> None:
+    thing = object()
+    assert ask(thing)[0] is thing and ask(thing)[0] is thing and 2 == len(asked)
+
+
+@pytest.mark.parametrize("harm", ["UPDATE answer SET value = x'00' || value", "DROP TABLE answer", "text"])
+def test_a_damaged_file_loses_only_time(place: Path, harm: str) -> None:
+    ask("a")
+    if harm == "text":
+        place.write_text("not a book at all, " * 100, encoding="utf-8")
+    else:
+        with sqlite3.connect(place) as file:
+            file.execute(harm)
+    assert ask("a") == ["a", "a", 0.0] and ask("a") == ["a", "a", 0.0]
+    assert 2 == len(asked)
+
+
+def test_a_program_that_changed_computes_anew(monkeypatch: pytest.MonkeyPatch) -> None:
+    ask("a")
+    monkeypatch.setattr("flatgen.kept.program", lambda: b"another")
+    ask("a")
+    assert 2 == len(asked)
+
+
+def test_what_was_told_is_told_again() -> None:
+    for _ in range(2):
+        with pytest.warns(LettersMissing):
+            ask("odd")
+    assert 1 == len(asked)
+
+
+def test_the_longest_unused_go(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("flatgen.kept.MOST", 300)
+    monkeypatch.setattr("flatgen.kept.LEAST", 100)
+    for k in range(12):
+        ask("long" * 10, extra=float(k))
+    ask("long" * 10, extra=0.0)
+    assert 13 == len(asked)
