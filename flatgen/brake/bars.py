@@ -49,7 +49,7 @@ def _has(brake: Brake, bar: Bar) -> bool:
 
 def _new(made: str, radius: float, brake: Brake, minutes: float) -> Bar:
     name = f"{'rod' if made == 'rod' else 'bar'} R {size_name(radius, brake.units)}"
-    nose = NoseBar(name, radius, guessed=frozenset(set(GUESSED_OF_A_NOSE) - {"length"}))
+    nose = NoseBar(name, radius, guessed=tuple(sorted(set(GUESSED_OF_A_NOSE) - {"length"})))
     return Bar("rod" if made == "rod" else "machined", name, nose, radius, minutes)
 
 
