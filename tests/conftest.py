@@ -1,15 +1,20 @@
 """Fixtures for the whole suite: the repository's folder and packets that many tests read, made once."""
 
 import os
+from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import settings
-from making import Made, make_job, once, read_packet
+from hypothesis import HealthCheck, settings
+from making import Made, make_job, once, read_packet, remembered
 
 # other cases in every run, however slow the machine is just then; a failure prints the line that brings its case back
-settings.register_profile("suite", deadline=None, print_blob=True)
+settings.register_profile(
+    "suite", deadline=None, print_blob=True, max_examples=25, suppress_health_check=[HealthCheck.too_slow]
+)
+settings.register_profile("deep", settings.get_profile("suite"), max_examples=100)
 settings.register_profile("long", settings.get_profile("suite"), max_examples=20_000)
 settings.load_profile("suite")
 
@@ -22,6 +27,33 @@ os.environ.setdefault("FLATGEN_TRACEBACK", "1")  # a test shows where our own mi
 @pytest.fixture(scope="session")
 def root() -> Path:
     return ROOT
+
+
+@pytest.fixture(scope="session", autouse=True)
+def planned_once(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """Equal parts are planned on the brake and nested once in a run: commands of many tests ask the same of the demo.
+
+    Tests of the planner and of the nester call them directly, and those in processes of their own are not touched.
+    """
+    from flatgen import nest
+    from flatgen.jobs import make
+
+    plan, nest_pieces = make.plan_brake, nest.nest_pieces
+
+    def plan_brake(job: Any, parts: Any) -> Any:
+        wanted = [(made.part, made.blank, made.pieces) for made in parts if not made.stopped]
+        shop = replace(job.shop, file="", book="", sheets=())
+        return remembered(tmp_path_factory, (shop, job.waivers, wanted), lambda: plan(job, parts))
+
+    def nested(*given: Any, effort: Any = None, progress: Any = None, halt: Any = None, **asked: Any) -> Any:
+        if effort:
+            return nest_pieces(*given, effort=effort, progress=progress, halt=halt, **asked)
+        return remembered(tmp_path_factory, (given, asked), lambda: nest_pieces(*given, halt=halt, **asked))
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(make, "plan_brake", plan_brake)
+        patch.setattr(nest, "nest_pieces", nested)
+        yield
 
 
 @pytest.fixture(scope="session")

@@ -1,6 +1,7 @@
 """Run the main job on a file and read back what it wrote; what many tests read is made once for all workers."""
 
 import fcntl
+import hashlib
 import json
 import pickle
 from collections.abc import Callable
@@ -9,8 +10,14 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import settings
 
 from flatgen.jobs.make import make
+
+
+def few(count: int, least: int = 3) -> int:
+    """Of so many examples a quarter; all in a deep run (``--hypothesis-profile=deep``), more in a long one."""
+    return max(least, count * settings.default.max_examples // 100)
 
 
 @dataclass(frozen=True)
@@ -49,3 +56,9 @@ def once(factory: pytest.TempPathFactory, name: str, build: Callable[[Path], Any
         if not kept.exists():
             kept.write_bytes(pickle.dumps(build(folder)))
     return folder, pickle.loads(kept.read_bytes())
+
+
+def remembered(factory: pytest.TempPathFactory, asked: Any, build: Callable[[], Any]) -> Any:
+    """What ``build`` returned the first time that an equal question was put in this run."""
+    name = hashlib.sha256(pickle.dumps(asked)).hexdigest()
+    return once(factory, name[:24], lambda _: build())[1]

@@ -6,6 +6,7 @@ import pytest
 from hand_blanks import Strip, bar, shop
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
+from making import few
 from replay import Replay
 
 from flatgen.brake.batch import sequence, settings_of
@@ -34,7 +35,7 @@ def strips(draw, largest=4):
 LEANING = Strip("S", (54, 27.7, 15), (90, 90), 3.0, 1.6, 100.0, overbend=1.08)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=few(40))
 @example(strip=LEANING, land=8.0, bed=20.0)
 @given(strip=strips(), land=st.sampled_from([8.0, 14.0]), bed=st.sampled_from([20.0, 60.0]))
 def test_planned_orders_replay_without_collision_and_end_in_the_part(strip, land, bed) -> None:
@@ -58,7 +59,7 @@ def test_replay_sees_a_collision() -> None:
     assert max(replay.stroke(step) for step in order.steps) > 1.0
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=few(25))
 @given(some=st.lists(strips(2), min_size=1, max_size=6))
 def test_batch_bends_every_bend_of_every_part_once_and_in_its_order(some) -> None:
     parts, blanks = [], {}
@@ -83,7 +84,7 @@ def test_batch_bends_every_bend_of_every_part_once_and_in_its_order(some) -> Non
     assert plan.planned.settings == len(plan.setups)
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=few(30))
 @given(chains=st.lists(st.lists(st.integers(0, 3), min_size=1, max_size=3), min_size=1, max_size=4))
 def test_sequence_is_the_shortest_there_is(chains) -> None:
     """Against every sequence of settings up to one shorter, tried one by one (equal costs: stops of one group only)."""

@@ -4,6 +4,7 @@ from functools import cache
 
 import pytest
 from bending_jobs import planned_jobs
+from making import few
 from shapely.geometry import Polygon
 from shapely.ops import unary_union
 
@@ -17,7 +18,7 @@ BOX = (0.0, 0.0, 130.0, 90.0)
 @cache
 def setups(where, root):
     results = planned(load(root / where)) if where else None
-    return [results] if results else list(planned_jobs(seed=18, count=12))
+    return [results] if results else list(planned_jobs(seed=18, count=few(12)))
 
 
 def shapes(items, *layers):

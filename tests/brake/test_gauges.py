@@ -8,6 +8,7 @@ from functools import cache
 import ezdxf
 import pytest
 from bending_jobs import planned_jobs
+from making import few
 from page_texts import clashes, texts_of
 from shapely.geometry import Point, Polygon
 
@@ -23,7 +24,7 @@ DEMO = "examples/float-fittings/job.toml"
 
 @cache
 def results_of(where, root):
-    return [planned(load(root / where))] if where else list(planned_jobs(seed=7, count=15))
+    return [planned(load(root / where))] if where else list(planned_jobs(seed=7, count=few(15)))
 
 
 def angle_of(corners):

@@ -5,11 +5,12 @@ import os
 
 import pytest
 from bending_jobs import planned_jobs
+from making import few
 from simulated_brake import SimulatedBrake
 
 from flatgen.write.results_json import as_dict
 
-JOBS = int(os.environ.get("FLATGEN_RANDOM_JOBS", "12"))  # 300 for the long form
+JOBS = int(os.environ.get("FLATGEN_RANDOM_JOBS", few(12)))  # 300 for the long form
 
 
 @pytest.fixture(params=["demo", "six"])

@@ -8,6 +8,7 @@ import pytest
 from bending_jobs import planned_jobs
 from click.testing import CliRunner
 from hand_blanks import ALLOYS, bar, brake, gt201, shop, sk301, tf101, tf102, tray
+from making import few
 from page_texts import clashes, texts_of
 
 from flatgen.brake.plan import plan_job
@@ -63,7 +64,7 @@ def said(drawn):
 
 @cache
 def results_of(where, root):
-    return [planned(load(root / where))] if where else list(planned_jobs(seed=41, count=12))
+    return [planned(load(root / where))] if where else list(planned_jobs(seed=41, count=few(12)))
 
 
 @pytest.mark.parametrize("on", PAPERS)

@@ -24,7 +24,11 @@ def test_what_is_written_is_made_at_once(tmp_path: Path, units: str) -> None:
     assert (tmp_path / "out" / "index.html").is_file()
 
 
-@pytest.mark.parametrize("name", profile_names())
+FEW = ("angle", "gusset", "tray", "zed")
+ALL = [pytest.param(name, marks=() if name in FEW else pytest.mark.deep) for name in profile_names()]
+
+
+@pytest.mark.parametrize("name", ALL)
 def test_every_profile_can_be_the_first(tmp_path: Path, name: str) -> None:
     """Its file is accepted; whether that brake can make it is for the checks to say, in words."""
     made = run("new", tmp_path / name, "--yes", "--profile", name, "--part", "P-1", "--quantity", 3)

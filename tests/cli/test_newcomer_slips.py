@@ -78,6 +78,8 @@ def test_sheet_that_came_in_is_known_by_its_sizes(job):
     add = ("stock", "add", "--shop", job.parent / "shop.toml", "--material", "2024-T3 clad", "--thickness", ".040")
     assert 'Entered: S001, of "2024-040-4x4".' in run(*add, "--length", "48", "--width", "48")
     made = job.parent / "out"
+    one = 'title = "one"\nshop = "shop.toml"\n[[part]]\nid = "P-1"\nprofile = "angle"\nquantity = 4\n'
+    job.write_text(one + 'material = "2024-T3 clad"\nthickness = "0.040 in"\nradius = "5/32 in"\n', encoding="utf-8")
     run("make", job, "--effort", "0", "--quiet", "--out", made)
     out = run("stock", "book", made, "--shop", job.parent / "shop.toml")
     assert "S001" in out.split("sheets used")[1].splitlines()[0]

@@ -58,7 +58,7 @@ def made(names: list[str], units: str, *options: str) -> tuple[dict[str, list[st
     return stops, {place["part"] for nest in results["nests"] for place in nest["placements"]}
 
 
-@pytest.fixture(scope="session", params=UNITS)
+@pytest.fixture(scope="session", params=["in", pytest.param("mm", marks=pytest.mark.deep)])
 def library_made(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Any:
     """What came of the whole library, drawn once for all workers."""
     units = request.param

@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 from hypothesis import HealthCheck, assume, example, given, settings
 from hypothesis import strategies as st
+from making import few
 from random_parts import bents_of, trees
 
 from flatgen import library
@@ -72,7 +73,7 @@ slant = {slant}
 """
 
 
-@settings(deadline=None, max_examples=30, suppress_health_check=list(HealthCheck))
+@settings(max_examples=few(30), suppress_health_check=list(HealthCheck))
 @given(st.integers(1, 8), st.floats(0.125, 0.5), st.floats(1.2, 3.2), st.sampled_from([75, 90, 100]))
 @example(4, 0.25, 2.0, 90)
 def test_round_reliefs_side_by_side_leave_no_tip(tmp_path, pieces, notch, rear, slant):

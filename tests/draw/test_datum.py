@@ -4,6 +4,7 @@ import math
 from pathlib import Path
 
 from hypothesis import assume, given, settings
+from making import few
 from random_parts import bents_of, trees
 
 from flatgen import library
@@ -82,7 +83,7 @@ def test_edges_of_the_library_exist():
     assert missing <= {"hinge-bracket", "joggled-strap", "strap", "tapered-channel", "u-clip"}, missing
 
 
-@settings(max_examples=30)
+@settings(max_examples=few(30))
 @given(part=trees(most=4))
 def test_edges_of_random_parts_exist(part):
     try:

@@ -12,7 +12,6 @@ from shapely.geometry import box as block
 from flatgen.core.outline import area, moved, polygon, rectangle
 from flatgen.core.points import move
 from flatgen.draw.nest import nest_drawing
-from flatgen.draw.nest_marks import placement_motion
 from flatgen.model.plan import Cut, Nest, Offcut, Placement
 from flatgen.model.shop import Sheet
 from flatgen.page.drawing import Circle, Line, Text
@@ -70,7 +69,7 @@ def test_a_blank_turned_over_shows_its_bend_the_other_way(nest, clip):
 def test_motion_keeps_area_and_carries_holes(nest, clip):
     blank = clip[1]
     for placement in nest.placements[-2:]:
-        motion = placement_motion(placement)
+        motion = placement.motion
         assert area(blank.outline) == pytest.approx(area(moved(blank.outline, motion)))
         holes = [
             i for i in nest_drawing(nest, {"TF-101": blank}, "mm").items if isinstance(i, Circle) and i.layer == "hole"

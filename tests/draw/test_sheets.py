@@ -7,7 +7,6 @@ import pytest
 from page_texts import clashes, texts_of
 
 from flatgen.core.outline import bounds, moved, rectangle
-from flatgen.draw.nest_marks import placement_motion
 from flatgen.draw.sheet_views import run_picture
 from flatgen.draw.sheets import Shown, part_numbers, sheet_subject
 from flatgen.draw.strips import runs
@@ -115,7 +114,7 @@ def test_a_router_s_blanks_are_measured_from_its_zero(clip) -> None:
         nest, placements=(*nest.placements[:-1], replace(nest.placements[-1], x=300.0, y=80.0, rotation=90.0))
     )
     words = [text.text for page in drawn(turned, blanks, units="mm") for text in texts_of(page)]
-    x0, y0, _, _ = bounds([moved(blanks["PLATE-004"].outline, placement_motion(turned.placements[-1]))])
+    x0, y0, _, _ = bounds([moved(blanks["PLATE-004"].outline, turned.placements[-1].motion)])
     at = words.index("PLATE-004-1")
     assert [f"{x0:.2f}", f"{y0:.2f}"] == words[at + 1 : at + 3] == ["278.00", "80.00"]
     assert "0, 0" in words and any(text.startswith("ZERO") for text in words)

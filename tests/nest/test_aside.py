@@ -3,8 +3,9 @@
 from collections import Counter
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
+from making import few
 from nest_verifier import check_result
 
 import flatgen.nest.guillotine.finish
@@ -47,7 +48,7 @@ blanks = st.lists(
 )
 
 
-@settings(max_examples=30, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=few(30))
 @given(
     sizes=blanks,
     size=st.tuples(st.integers(500, 900), st.integers(400, 650)),

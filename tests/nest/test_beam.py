@@ -3,6 +3,7 @@
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from making import few
 
 from flatgen.nest.guillotine.beam_search import Beam, Ranking, Room
 from flatgen.nest.guillotine.block import leaves
@@ -29,7 +30,7 @@ def content(rooms, kinds: int) -> list[int]:
     st.integers(40, 90),
     st.integers(1, 9),
 )
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=few(60))
 def test_every_blank_lies_once_and_in_its_room(kinds, length, seed):
     ways = options(*((a, b) for a, b, _ in kinds))
     demand = [many for *_, many in kinds]

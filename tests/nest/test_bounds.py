@@ -7,6 +7,7 @@ from functools import cache
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from making import few
 
 from flatgen.core.outline import circle, moved, polygon, rectangle
 from flatgen.core.points import laying
@@ -182,7 +183,7 @@ SHEETS = st.lists(
 )
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=few(150))
 @given(
     st.lists(st.tuples(SIZE, SIZE), min_size=1, max_size=5), SHEETS, st.booleans(), st.integers(0, 1), st.integers(0, 1)
 )

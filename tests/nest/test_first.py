@@ -1,8 +1,9 @@
 """Test bends: cut before all others, from a remnant or a strip of their own, on the shear as on the router."""
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
+from making import few
 from nest_verifier import check_result
 
 from flatgen.core.outline import rectangle
@@ -64,7 +65,7 @@ sheets = st.sampled_from([(600, 420), (400, 500), (260, 240)])
 blanks = st.tuples(st.integers(20, 200), st.integers(20, 200), st.integers(1, 8), st.booleans())
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=few(40))
 @given(st.lists(blanks, min_size=1, max_size=6), tools, sheets, st.booleans())
 def test_whatever_is_asked_they_come_first(sizes, tool, size, bad) -> None:
     """Random orders: the independent check cuts every sheet and finds nothing cut before they are free."""

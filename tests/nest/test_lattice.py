@@ -5,8 +5,9 @@ pushing together, strips and sheets of random polygons.
 import math
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
+from making import few
 from nest_verifier import check_result, laid
 from shapely import affinity
 from shapely.geometry import Polygon
@@ -24,7 +25,7 @@ from flatgen.nest.shapes.ways import plain_parts
 
 QUARTERS = (0.0, 90.0, 180.0, 270.0)
 METAL = {"material": "6061-T6", "thickness": 1.6}
-SLOW = settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+SLOW = settings(max_examples=few(12))
 
 
 def at_zero(points):

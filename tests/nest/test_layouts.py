@@ -2,6 +2,7 @@
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from making import few
 
 from flatgen.nest.guillotine.beam_search import Beam
 from flatgen.nest.guillotine.column_generation import StripPool, height_of
@@ -25,7 +26,7 @@ orders = st.lists(st.tuples(st.integers(8, 90), st.integers(8, 90), st.integers(
 
 
 @given(orders)
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=few(25))
 def test_layouts_hold_the_order_on_the_sheets(kinds):
     pool = pool_of(kinds)
     layouts = layouts_of(pool, budget())
@@ -44,7 +45,7 @@ def test_layouts_hold_the_order_on_the_sheets(kinds):
 
 
 @given(orders, st.integers(1, 999))
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=few(25))
 def test_strips_laid_anew_never_reach_farther(kinds, turn):
     pool = pool_of(kinds)
     layout = layouts_of(pool, budget(0.0))[-1]

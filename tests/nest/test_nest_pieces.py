@@ -3,8 +3,9 @@
 from collections import Counter
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
+from making import few
 from nest_verifier import check_result
 
 from flatgen.core.outline import circle, polygon, rectangle
@@ -185,7 +186,7 @@ tools = st.sampled_from(
 )
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=few(60))
 @given(data=st.data(), tool=tools, count=st.integers(1, 5), stock=st.integers(1, 3))
 def test_whatever_is_asked_is_placed_or_reported(data, tool, count, stock) -> None:
     """Random pieces on random stock: the independent check finds nothing broken and nothing lost."""
@@ -197,7 +198,7 @@ def test_whatever_is_asked_is_placed_or_reported(data, tool, count, stock) -> No
     )
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=few(40))
 @given(data=st.data(), tool=st.sampled_from([SHEAR, SAW, ROUTER]), count=st.integers(1, 4))
 def test_what_fits_on_a_sheet_that_can_be_bought_is_never_left_over(data, tool, count) -> None:
     """By head: a rectangle no larger than the usable sheet in an allowed turn finds a place."""

@@ -3,8 +3,9 @@
 import itertools
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
+from making import few
 from nest_verifier import check_result
 
 from flatgen.core.outline import rectangle
@@ -91,7 +92,7 @@ def test_few_settings_are_the_fewest_of_all_orders_or_nearly() -> None:
     assert equal >= 20
 
 
-@settings(max_examples=30, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=few(30))
 @given(
     st.lists(st.tuples(st.integers(20, 200), st.integers(20, 200), st.integers(1, 8)), min_size=1, max_size=6),
     st.sampled_from([0.0, 3.0]),

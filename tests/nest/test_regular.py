@@ -4,8 +4,9 @@ import random
 from collections import Counter
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
+from making import few
 from nest_verifier import check_result
 
 from flatgen.core.outline import rectangle
@@ -92,7 +93,7 @@ def stock_of(draw):
     return [large, small] if draw(st.booleans()) else [large]
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=few(40))
 @given(st.lists(st.tuples(size, size, st.integers(1, 9), turns), min_size=1, max_size=6), stock_of(), tools)
 def test_fewer_settings_and_nothing_worse(sizes, stock, tool) -> None:
     """Random orders and stock: really cut by the independent check; cost, off-cuts and blanks as good as before."""

@@ -81,7 +81,7 @@ def integrity(path: Path) -> str:
         connection.close()
 
 
-@pytest.mark.parametrize("kills", [32, pytest.param(200, marks=pytest.mark.deep)])
+@pytest.mark.parametrize("kills", [12, pytest.param(200, marks=pytest.mark.deep)])
 def test_killed_at_any_moment_nothing_acknowledged_is_lost(kills: int, tmp_path: Path, coupon: MakeCoupon) -> None:
     """A recording process is killed at random moments: while it makes the book, migrates it, writes, checkpoints."""
     chance = random.Random(1947)
