@@ -2,10 +2,12 @@
 
 import hashlib
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from flatgen.kept import kept
 from flatgen.model.job import Job
+from flatgen.model.plan import Setup
 from flatgen.model.results import Developed, Results
 from flatgen.page.packet import Enclosure, Subjects
 from flatgen.track import Track, silent
@@ -136,9 +138,16 @@ def job_cards(results: Results) -> "tuple[Card, ...]":
         part, blank = one.part, one.blank
         faces = faces_of(part, blank, clamped_faces(results, part.id))
         source = Source(results.job.shop.tool(one.tool), sheets_of(results, part.id))
-        checks = checklist(part, blank, job.shop, results.setups, job.units)
-        made.append(CardPart(part, blank, faces, one.pieces, source, results.setups, checks))
+        setups = setups_of(results, part.id)
+        checks = kept(checklist, part, blank, job.shop.seen_from(part.material.key), setups, job.units)
+        made.append(CardPart(part, blank, faces, one.pieces, source, setups, checks))
     return cards(made, card_bench(results))
+
+
+def setups_of(results: Results, part: str) -> tuple[Setup, ...]:
+    """The settings that a part is bent at, with its own bends only."""
+    own = ((setup, tuple(op for op in setup.operations if op.part == part)) for setup in results.setups)
+    return tuple(replace(setup, operations=ops) for setup, ops in own if ops)
 
 
 def card_bench(results: Results) -> "Bench":

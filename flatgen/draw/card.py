@@ -22,6 +22,7 @@ from flatgen.draw.section import best_scale, section_view, sections
 from flatgen.draw.template import Template, template
 from flatgen.draw.tiles import Layout, check_bar, laid_out, numbered
 from flatgen.draw.words import thickness_words
+from flatgen.kept import kept
 from flatgen.model.blank import Blank
 from flatgen.model.part import HANDED
 from flatgen.model.shop import Drill
@@ -82,7 +83,7 @@ class Card:
 def cards(made: Sequence[CardPart], bench: Bench) -> tuple[Card, ...]:
     """A card a part; left and right share one where their blank is the same, so do the parts of a table of sizes."""
     groups = shared(made, families(made, bench.units))
-    return tuple(_card(group, bench, f"card {k} of {len(groups)}") for k, group in enumerate(groups, 1))
+    return tuple(kept(_card, group, bench, f"card {k} of {len(groups)}") for k, group in enumerate(groups, 1))
 
 
 def _card(group: tuple[CardPart, ...], bench: Bench, number: str) -> Card:
@@ -200,7 +201,7 @@ def card_pages(made: Iterable[Card], bench: Bench) -> tuple[Drawing, ...]:
     listed: list[Page] = []
     layout = Layout(bench.paper, stretch=bench.printer, title=bench.job)
     for card in made:
-        listed += [_with_bars(page, card) for page in fill([card.front], bench.setting(card.across))]
+        listed += [_with_bars(page, card) for page in kept(fill, (card.front,), bench.setting(card.across))]
         if card.scale != 1.0:
             tiles = [replace(_template(one, bench.units), caption=()) for one in card.parts]
             listed += [_tile(tile, layout) for tile in laid_out(tiles, layout)]

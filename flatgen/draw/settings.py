@@ -3,7 +3,7 @@ the first piece and what to do when it is wrong. One setting is at most a page; 
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from flatgen.core.words import Units, counted
 from flatgen.draw.setting_words import (
@@ -21,6 +21,7 @@ from flatgen.draw.setting_words import (
     wrong_words,
 )
 from flatgen.draw.setup_views import setting_picture
+from flatgen.kept import kept
 from flatgen.model.blank import Blank
 from flatgen.model.handling import lay_words, out_words
 from flatgen.model.part import Part
@@ -56,20 +57,32 @@ FORMS = (Form(), Form(1), Form(2, 2), Form(3, 2), Form(4, 0))  # the first that 
 
 @dataclass(frozen=True, slots=True)
 class Shown:
-    """What all settings of a job are shown with."""
+    """What settings are shown with: how many there are, and of each part its bends' number, itself and its blank."""
 
-    plan: BrakePlan
+    settings: int
+    steps: Mapping[str, int]
     parts: Mapping[str, Part]
     blanks: Mapping[str, Blank]
     units: Units
+
+    def of(self, setup: Setup) -> "Shown":
+        """What one setting needs of it."""
+        own = sorted({op.part for op in setup.operations})
+        return replace(
+            self,
+            steps={part: self.steps[part] for part in own},
+            parts={part: self.parts[part] for part in own},
+            blanks={part: self.blanks[part] for part in own},
+        )
 
 
 def setting_subjects(
     plan: BrakePlan, parts: Mapping[str, Part], blanks: Mapping[str, Blank], units: Units, on: Setting | None = None
 ) -> tuple[Subject, ...]:
     """Every setting in order; ``on`` : the paper, on which each is as close as it must be to stay on one page."""
-    shown = Shown(plan, parts, blanks, units)
-    return tuple(_fitting(shown, setup, on) for setup in plan.setups)
+    steps = {part: len(order) for part, order in plan.order}
+    shown = Shown(plan.planned.settings, steps, parts, blanks, units)
+    return tuple(kept(_fitting, shown.of(setup), setup, on) for setup in plan.setups)
 
 
 def settings_list(plan: BrakePlan, units: Units) -> Subject:
@@ -123,7 +136,7 @@ def _setting(shown: Shown, setup: Setup, form: Form) -> Subject:
     pieces = setup.pieces or sum(op.pieces for op, _ in listed)
     return Subject(
         f"setting-{setup.number}",
-        f"SETTING {setup.number} of {shown.plan.planned.settings}",
+        f"SETTING {setup.number} of {shown.settings}",
         tuple(contents),
         side=nose_title(setup),
         under=f"{metal}     brake {setup.brake}     {counted(pieces, 'bend')}",
@@ -162,7 +175,7 @@ def _count(op: Operation, bends: tuple[str, ...]) -> Count:
 
 
 def _bend_cell(shown: Shown, op: Operation, bends: tuple[str, ...]) -> str:
-    steps = next((len(order) for part, order in shown.plan.order if part == op.part), 1)
+    steps = shown.steps[op.part]
     return f"{', '.join(bends)}{f', step {op.step} of {steps}' if steps > 1 else ''}"
 
 
