@@ -24,7 +24,7 @@ def enclosures(results: Results, track: Track = silent) -> tuple[Enclosure, ...]
 
     track : lets the terminal show how far the work is
     """
-    wanted = [made for made in results.parts if not made.stopped]
+    wanted = [made for made in results.parts if not (made.stopped or made.finished)]
     found: list[Enclosure] = []
     for made in track(wanted, "drawing"):
         found += part_drawings(results, made)
@@ -133,14 +133,15 @@ def job_cards(results: Results) -> "tuple[Card, ...]":
     job = results.job
     made = []
     for one in results.parts:
-        if one.stopped or one.part.kind != "part":
+        if one.stopped or one.counts is None or one.finished:
             continue
         part, blank = one.part, one.blank
         faces = faces_of(part, blank, clamped_faces(results, part.id))
         source = Source(results.job.shop.tool(one.tool), sheets_of(results, part.id))
         setups = setups_of(results, part.id)
         checks = kept(checklist, part, blank, job.shop.seen_from(part.material.key), setups, job.units)
-        made.append(CardPart(part, blank, faces, one.pieces, source, setups, checks))
+        ordered = one.counts.wanted + one.counts.spares
+        made.append(CardPart(part, blank, faces, ordered, source, setups, checks))
     return cards(made, card_bench(results))
 
 

@@ -18,6 +18,7 @@ LEVELS = (
     {"registry", "output"},
     {"core"},
     {"model"},
+    {"tally"},
     {"units"},
     {"tables"},
     {"develop"},

@@ -1,6 +1,6 @@
 """Some parts' share of a whole job's brake plan: the same settings with the same numbers, the others left out."""
 
-from collections.abc import Collection, Iterator
+from collections.abc import Callable, Collection, Iterator
 from dataclasses import replace
 
 from flatgen.model.plan import BrakePlan, Setup
@@ -8,22 +8,24 @@ from flatgen.model.plan import BrakePlan, Setup
 CHANGES = ("nose", "set-back", "leaf", "stop")
 
 
-def only(plan: BrakePlan, parts: Collection[str]) -> BrakePlan:
+def only(plan: BrakePlan, parts: Collection[str], left: Callable[[str, str], int] | None = None) -> BrakePlan:
     """The plan with only the settings and bends of these parts; counts stay those of the whole job.
 
     What a setting changes is told against the last setting that is still there, so it takes in all that was changed in
     between; the coupon of a combination moves to its first setting that is still there.
+
+    left : pieces of a part that a bend is still to be made on; bends that all have are left out
     """
     return replace(
         plan,
-        setups=tuple(_kept(plan.setups, parts)),
+        setups=tuple(_kept(plan.setups, parts, left)),
         findings=tuple(finding for finding in plan.findings if finding.part in parts),
         order=tuple(one for one in plan.order if one[0] in parts),
         not_made=tuple(part for part in plan.not_made if part in parts),
     )
 
 
-def _kept(setups: tuple[Setup, ...], parts: Collection[str]) -> Iterator[Setup]:
+def _kept(setups: tuple[Setup, ...], parts: Collection[str], left: Callable[[str, str], int] | None) -> Iterator[Setup]:
     changed: set[str] = set(CHANGES)
     untold: set[tuple[object, ...]] = set()
     for setup in setups:
@@ -32,6 +34,9 @@ def _kept(setups: tuple[Setup, ...], parts: Collection[str]) -> Iterator[Setup]:
         if setup.coupon_first:
             untold.add(combination)
         operations = tuple(op for op in setup.operations if op.part in parts)
+        if left:
+            counted = (replace(op, pieces=left(op.part, op.bend)) for op in operations)
+            operations = tuple(op for op in counted if op.pieces)
         if not operations:
             continue
         yield replace(

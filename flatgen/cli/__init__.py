@@ -20,6 +20,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "inspect": ("inspect", "Inspection sheets, recording of measured pieces, drift and capability."),
     "brake": ("brake", "Survey of a brake, its answers, what it bends."),
     "nose": ("nose", "Which nose bars would do for a job and what each choice costs; draw one of them."),
+    "tally": ("tally", "How far a job is: cut, drilled, bent, good, rejected, left; enter it."),
     "stock": ("stock", "Sheets and remnants on hand; book what a nest used and left; job log, copies, check, export."),
     "profiles": ("profiles", "The profile library: list it, or show one with its parameters."),
 }

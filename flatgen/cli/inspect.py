@@ -244,7 +244,7 @@ def report(asked: Reported) -> None:
     from flatgen.cli.inspect_report import Files, draw, instruction_dict, instruction_lines, print_report, report_dict
     from flatgen.records.book import open_book
     from flatgen.records.corrections import instructions, tell
-    from flatgen.records.inspections import current_pieces, dimension_reports, remakes
+    from flatgen.records.inspections import current_pieces, dimension_reports
 
     at = job_place(asked.job, asked.book, asked.units)
     assert at.job is not None
@@ -253,7 +253,7 @@ def report(asked: Reported) -> None:
     lists = {one.part: one for one in sheets}
     with open_book(at.book, writing=False) as opened:
         pieces = [p for p in current_pieces(opened, at.job.title) if p.part in lists and p.number >= asked.since]
-        again = remakes(opened, at.job.title)
+    again = {one.part: min(one.rejected, one.to_cut) for one in at.job.tally if one.rejected and one.to_cut}
     found = dimension_reports(pieces)
     known = answering(sheets, blanks, plan.setups)
     setups = {str(setup.number): setup for setup in plan.setups}

@@ -28,6 +28,9 @@ def sections(log: "JobLog", at: Place) -> tuple["Section", ...]:
         heads = ("date", "by", "place", "done")
         found.append(Section("Ticked at the bench", heads, (12, 10, 22, 56), log.ticked))
     found += _inspections(log, at)
+    if log.told:
+        heads = ("date", "by", "part, sheet", "what [entry]")
+        found.append(Section("The tally", heads, (12, 10, 22, 56), log.told))
     found.append(
         Section(
             "Coupons of these alloys and thicknesses",
@@ -58,11 +61,10 @@ def _run(run: "LoggedRun", at: Place) -> list["Section"]:
     sheets: dict[str, list[str]] = {}
     for part, mark, batch, pieces in run.cut_from:
         sheets.setdefault(part, []).append(f"{pieces} from {mark}{f' (batch {batch})' if batch else ''}")
-    kind = "made again" if run.remake else "cut"
     revision = f", revision {run.revision}" if run.revision else ""
     by = f", by {run.recorded_by}" if run.recorded_by else ""
     digest = f", input {run.digest[:12]}" if run.digest else ""
-    head = f"Run {run.id}: {kind} {run.recorded_at[:10]}{revision}{by} ({run.program}{digest})"
+    head = f"Run {run.id}: cut {run.recorded_at[:10]}{revision}{by} ({run.program}{digest})"
     parts = tuple(
         (
             made.part,
@@ -104,10 +106,8 @@ def _inspections(log: "JobLog", at: Place) -> list["Section"]:
         )
         words = (piece.recorded_at[:10], piece.part, str(piece.number), piece.verdict, off)
         rows.append((*words, " ".join(t for t in (piece.why, piece.sheet, piece.note, piece.recorded_by) if t)))
-    again = ", ".join(f"{part} × {count}" for part, count in log.remake)
     heads = ("date", "part", "piece", "verdict", "off nominal, by check", "fault, sheet, remark, by")
-    title = "Pieces measured" + (f" (to make again: {again})" if again else "")
-    return [Section(title, heads, (11, 13, 6, 11, 37, 22), tuple(rows))]
+    return [Section("Pieces measured", heads, (11, 13, 6, 11, 37, 22), tuple(rows))]
 
 
 def as_text(found: tuple["Section", ...]) -> str:

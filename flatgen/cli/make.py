@@ -15,11 +15,12 @@ class Asked:
     """How the job is to be made."""
 
     job: Path = ask(JOB)
+    parts: tuple[str, ...] = ask(click.argument("parts", nargs=-1))
     out: Path | None = ask("--out", type=FOLDER, help="Folder for the packet; out/ by default.")
     into: bool = ask(INTO)
     effort: float | None = ask(EFFORT)
     units: Units | None = ask(UNITS)
-    remake: bool = ask("--remake", is_flag=True, help="Make only rejected pieces again, on remnants first.")
+    whole: bool = ask("--all", is_flag=True, help="Plan the whole job, as if nothing had been made of it yet.")
     watch: bool = ask("--watch", is_flag=True, help="Make again whenever a file of the job is saved, until Ctrl-C.")
     json_wanted: bool = ask(json_option("results.json"))
     quiet: bool = ask(QUIET)
@@ -29,14 +30,15 @@ class Asked:
 @form(Asked)
 @guarded
 def command(asked: Asked) -> None:
-    """Develop, check, nest and draw every part of JOB, plan the brake, and write the packet.
+    """Develop, check, nest and draw what is left of JOB or of some PARTS, plan the brake, and write the packet.
 
     \b
     Example:
       flatgen make examples/float-fittings/job.toml --out out/float-fittings
 
-    A part with a finding that forbids going on gets no cutting drawing; the exit status is then 3. A run that fails or
-    is interrupted leaves the packet that was there before. Files of yours in the folder stay.
+    What is left is what the tally says (flatgen tally). A part with a finding that forbids going on gets no cutting
+    drawing; the exit status is then 3. A run that fails or is interrupted leaves the packet that was there before.
+    Files of yours in the folder stay.
     Test-bend first; keep hands clear of leaf and shear; wear eye protection.
     """
     folder = asked.out or Path("out")
@@ -59,7 +61,8 @@ def _make(asked: Asked, folder: Path) -> int:
     from flatgen.jobs.make import make
 
     with progress(asked.quiet or asked.json_wanted) as track:
-        results = make(asked.job, folder, asked.effort, track, units=asked.units, remake=asked.remake, into=asked.into)
+        wanted = {"units": asked.units, "whole": asked.whole, "names": asked.parts, "into": asked.into}
+        results = make(asked.job, folder, asked.effort, track, **wanted)
     if asked.json_wanted:
         from flatgen.write.results_json import as_text
 

@@ -45,17 +45,23 @@ def list_(everything: bool, json_wanted: bool, at: Place) -> None:
     """
     from dataclasses import asdict
 
+    from flatgen.records.begun import begun_sheets
     from flatgen.records.book import open_book
     from flatgen.records.stock import sheets
 
     with open_book(at.book, writing=False) as opened:
         found = sheets(opened, everything)
+        begun = begun_sheets(opened)
     if json_wanted:
         as_json([asdict(sheet) for sheet in found])
-    elif found:
+        return
+    if found:
         _print(found, at)
-    else:
+    elif not begun:
         click.echo(f"Nothing on hand in {at.book}; flatgen stock add enters sheets.")
+    for one in begun:
+        sizes = ", ".join(f"{at.bare(r.rect[2])} x {at.bare(r.rect[3])}" for r in one.state.rests)
+        click.echo(f'{one.mark}: begun for "{one.job}", cut to cut {one.done}; left of it {sizes} {at.units}')
 
 
 def _print(found: tuple["StockSheet", ...], at: Place) -> None:

@@ -52,12 +52,15 @@ def _print_parts(results: Results) -> None:
         blank = made.blank
         size = f"{format_length(blank.width, units)} x {format_length(blank.height, units)}"
         words = [str(len(blank.bends)), made.part.material.name, format_length(blank.thickness, units), size]
-        rows.append(
-            (made.part.id, str(made.part.quantity), str(nested[made.part.id]), *words, "STOP" if made.stopped else "")
-        )
+        far = (str(made.counts.good), str(made.counts.in_work)) if made.counts else ("", "")
+        row = (made.part.id, str(made.part.quantity), *far, str(nested[made.part.id]), *words)
+        rows.append((*row, "STOP" if made.stopped else "done" if made.finished else ""))
     click.echo(folded(results.job.title, sys.stdout))
-    heads = ("part", "want", "cut", "bends", "material", f"T, {units}", f"blank, {units}", "")
-    click.echo(table(rows, heads, right=(1, 2, 3, 5)))
+    heads = ("part", "want", "good", "in work", "cut", "bends", "material", f"T, {units}", f"blank, {units}", "")
+    begun = any(made.counts and made.counts.cut for made in results.parts)
+    shown = [k for k in range(len(heads)) if begun or k not in (2, 3)]
+    right = tuple(n for n, k in enumerate(shown) if k in (1, 2, 3, 4, 5, 7))
+    click.echo(table([tuple(row[k] for k in shown) for row in rows], tuple(heads[k] for k in shown), right=right))
 
 
 def _print_nests(results: Results, *, whole: bool) -> None:

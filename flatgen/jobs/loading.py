@@ -2,7 +2,6 @@
 
 import hashlib
 import json
-from collections.abc import Mapping
 from contextlib import ExitStack
 from dataclasses import asdict, replace
 from pathlib import Path
@@ -11,6 +10,7 @@ from typing import TYPE_CHECKING
 from flatgen.errors import InputError, InputErrors, nearest
 from flatgen.model.job import Job
 from flatgen.model.shop import Shop
+from flatgen.model.tally import BegunSheet
 from flatgen.read.job import read_job
 from flatgen.rules_reference import names as rule_names
 
@@ -18,14 +18,13 @@ if TYPE_CHECKING:
     from flatgen.records.book import Book
 
 
-def load(path: Path, *, book: Path | None = None, remake: bool = False) -> Job:
-    """The job of a file, its waivers checked against the rules that there are.
+def load(path: Path, *, book: Path | None = None, whole: bool = False) -> Job:
+    """The job of a file with what is left of it, its waivers checked against the rules that there are.
 
     book : in place of the shop's own
-    remake : only the pieces on the shop's list to make again
+    whole : as if nothing had been made of it yet
     """
     from flatgen.records.book import book_path, open_book
-    from flatgen.records.inspections import remakes
 
     bare: list[Shop] = []
     opened: list[Book] = []
@@ -40,10 +39,42 @@ def load(path: Path, *, book: Path | None = None, remake: bool = False) -> Job:
             return with_book(shop, opened[0])
 
         job = read_job(path, stocked)
-        again = remakes(opened[0], job.title) if remake and opened else {}
+        job = replace(job, digest=_with_rows(job.digest, bare[0], job.shop))
+        job = with_tally(job, opened[0] if opened and not whole else None)
     _check_waivers(job)
-    job = replace(job, digest=_with_rows(job.digest, bare[0], job.shop))
-    return _remade(job, again) if remake else job
+    return job
+
+
+def with_tally(job: Job, book: "Book | None") -> Job:
+    """The job with how far it is by the shop's book: what is left of parts, sheets and test bends."""
+    from flatgen.tally.counts import left
+    from flatgen.tally.order import ordered
+
+    order = [ordered(part) for part in job.parts]
+    if book is None:
+        return replace(job, tally=left(order, (), job.shop.spoilage))
+    from flatgen.records.begun import begun_sheets, strips_in_hand
+    from flatgen.records.tally import rate_of, sums
+    from flatgen.tally.sheets import rest_nests, rest_sheets
+
+    happened = sums(book, job.title)
+    rate, _ = rate_of(book, job.shop.spoilage)
+    sheets = [(one, one.state.rests) for one in begun_sheets(book, job.title)]
+    begun = tuple(
+        BegunSheet(
+            one.mark,
+            rest_nests(one.mark, one.nest, rests),
+            rest_sheets(one.mark, one.nest.sheet, rests),
+            dict(one.figures),
+        )
+        for one, rests in sheets
+    )
+    strips = strips_in_hand(book, job.title)
+    digest = job.digest
+    if happened or begun or strips:
+        told = repr((sorted(map(repr, happened)), [(one.mark, one.done) for one, _ in sheets], strips))
+        digest = hashlib.sha256(f"{digest} {told}".encode()).hexdigest()
+    return replace(job, tally=left(order, happened, rate), begun=begun, strips=strips, digest=digest)
 
 
 def _check_waivers(job: Job) -> None:
@@ -86,24 +117,3 @@ def with_book(shop: Shop, book: "Book") -> Shop:
     bent = combinations(current_coupons(book))
     sheets = (*stock_sheets(book, shop.sheets), *own)
     return replace(shop, records=shop_bends(bent), proofs=bend_proofs(bent), sheets=sheets)
-
-
-def _remade(job: Job, wanted: Mapping[str, int]) -> Job:
-    """The job with only the pieces to make again, on remnants before whole sheets.
-
-    Raises InputError when there is nothing to make again, or a rejected part is no longer in the job.
-    """
-    from flatgen.records.book import book_path
-
-    if not wanted:
-        raise InputError(f'there is nothing to make again of "{job.title}" in {book_path(job.shop)}', file=job.file)
-    known = {part.id: part for part in job.parts}
-    for part_id in wanted:
-        if part_id not in known:
-            raise InputError(f'part "{part_id}" is to be made again but not in the job', file=job.file)
-    parts = tuple(replace(known[part_id], quantity=count) for part_id, count in wanted.items())
-    first = sorted(job.shop.sheets, key=lambda sheet: not sheet.remnant)
-    listed = ",".join(f"{part_id}={count}" for part_id, count in wanted.items())
-    digest = hashlib.sha256(f"{job.digest} {listed}".encode()).hexdigest()
-    shop = replace(job.shop, sheets=tuple(first), spoilage=0.0)
-    return replace(job, shop=shop, parts=parts, coupons=False, remake=True, digest=digest)

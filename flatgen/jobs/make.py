@@ -1,18 +1,19 @@
 """The main job as calls in order; the only place that knows the order."""
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TypedDict
 
+from flatgen.brake.shown import only
 from flatgen.checks.letters import letters_findings
 from flatgen.checks.rules import run_checks, waived
 from flatgen.checks.stock import stock_findings
-from flatgen.core.overrun import pieces_to_cut
 from flatgen.core.words import Units
 from flatgen.develop.develop import develop
 from flatgen.errors import CannotMake, InputError, InputErrors, nearest
+from flatgen.jobs.begun import kept_layouts
 from flatgen.jobs.loading import load
 from flatgen.kept import keeping, kept
 from flatgen.model.blank import with_sight_lines
@@ -44,7 +45,10 @@ def with_coupons(job: Job, made: tuple[Developed, ...]) -> tuple[Developed, ...]
     """The parts with the coupons that the job still needs, ready to be nested with them."""
     if not job.coupons:
         return made
-    from flatgen.records.coupon_plan import coupon_parts, needs
+    from flatgen.records.coupon_plan import coupon_parts, needs, same_as
+
+    def in_hand(strip: Part) -> int:
+        return sum(many for key, many in job.strips if same_as(strip, key))
 
     parts = [one.part for one in made if not one.stopped]
     blanks = {one.part.id: one.blank for one in made}
@@ -59,7 +63,7 @@ def with_coupons(job: Job, made: tuple[Developed, ...]) -> tuple[Developed, ...]
             part,
             develop(part, job.shop),
             "handbook",
-            part.quantity,
+            max(0, part.quantity - in_hand(part)),
             tools[part.material.key, part.nominal],
             (),
         )
@@ -95,8 +99,9 @@ def develop_all(job: Job, track: Track = silent) -> tuple[Developed, ...]:
             wrong.append(InputError(text, file=job.file, where=f'part "{part.id}"'))
             continue
         findings = kept(run_checks, part, blank, shop, job.waivers)
-        pieces = pieces_to_cut(part.quantity, job.shop.spoilage)
-        made.append(Developed(part, blank, method, pieces, tools.get(part.id, job.shop.tools[0].name), findings))
+        counts = job.counts(part.id)
+        tool = tools.get(part.id, job.shop.tools[0].name)
+        made.append(Developed(part, blank, method, counts.to_cut, tool, findings, counts))
     if wrong:
         raise wrong[0] if len(wrong) == 1 else InputErrors(wrong)
     return tuple(made)
@@ -168,18 +173,20 @@ def _shared(nests: Sequence[Nest], sheets: Iterable[Sheet], material: str, thick
 def nest_all(
     job: Job, parts: Iterable[Developed], effort: float | None = None, track: Track = silent, *, keep: bool = False
 ) -> tuple[NestReport, ...]:
-    """Nests of every alloy, thickness and tool, in the order in which the job first names them.
+    """Nests of every alloy, thickness and tool, in the order in which the job first names them: of what is left to cut.
 
     What one takes from the stock on hand is gone for the next, and its off-cuts are there for another tool; the shear
     comes before tools that cut along outlines, since it needs the whole sheet. Those kept in the job's nest.lock come
-    back as they are; pieces made again are another question, so it is not asked for them. When the user ends a longer
-    search, the best so far stands and what is left is nested quickly.
+    back as they are; a sheet that was begun keeps its layout. When the user ends a longer search, the best so far
+    stands and what is left is nested quickly.
 
     keep : write all of them to nest.lock
     """
     from flatgen.nest import Halt, freeze, nest_pieces
-    from flatgen.nest.offcuts import told
+    from flatgen.nest.offcuts import most_letter, told
 
+    parts = tuple(parts)
+    kept_sheets = kept_layouts(job, parts)
     groups: dict[tuple[str, float, str], list[Piece]] = {}
     tools = {tool.name: tool for tool in job.shop.tools}
     for made in parts:
@@ -191,17 +198,22 @@ def nest_all(
         if turns is None and tools[made.tool].method == "shear":
             turns = QUARTERS  # what is cut edge to edge gains little on the slant
         first = made.part.kind == "coupon"
-        piece = Piece(made.part.id, blank.outline, blank.cutouts, made.pieces, turns, made.part.turn_over, first)
-        groups.setdefault(key, []).append(piece)
+        many = made.pieces - kept_sheets.pieces[made.part.id]
+        piece = Piece(made.part.id, blank.outline, blank.cutouts, many, turns, made.part.turn_over, first)
+        if made.pieces:
+            groups.setdefault(key, []).append(piece)
     in_turn = sorted(groups.items(), key=lambda group: tools[group[0][2]].method != "shear")
     reports: list[NestReport] = []
     results, stocks, halt = {}, {}, Halt()
     lock, own = lock_file(job), job.file.name
-    locked = not job.remake and freeze.keeps(lock, own)
+    locked = freeze.keeps(lock, own)
+    letter = 1 + most_letter(kept_sheets.nests)
     for number, ((material, thickness, tool), pieces) in enumerate(track(tuple(in_turn), "nesting"), 1):
         asked: _Asked = {
-            "pieces": pieces,
-            "sheets": _left_on_hand(job.shop.sheets, [nest for report in reports for nest in report.nests]),
+            "pieces": [piece for piece in pieces if piece.quantity],
+            "sheets": _left_on_hand(
+                (*kept_sheets.rests, *job.shop.sheets), [nest for report in reports for nest in report.nests]
+            ),
             "tool": tools[tool],
             "material": material,
             "thickness": thickness,
@@ -229,7 +241,7 @@ def nest_all(
         name = freeze.digest(**asked)
         results[name] = result
         stocks[name] = freeze.stock_digest(asked["sheets"], material, thickness)
-        letter = 1 + sum(len(nest.offcuts) for report in reports for nest in report.nests)
+        begun = kept_sheets.of(material, thickness, tool)
         priced = all(nest.sheet.remnant or nest.sheet.cost is not None for nest in result.nests)
         waste = result.waste
         total = waste.sheets or 1.0
@@ -239,7 +251,7 @@ def nest_all(
                 material=material,
                 thickness=thickness,
                 tool=tool,
-                nests=told(result.nests, letter, asked["tool"].kerf),
+                nests=(*begun, *told(result.nests, letter, asked["tool"].kerf)),
                 unplaced=result.unplaced,
                 to_buy=result.to_buy,
                 cost=result.cost if priced else None,
@@ -254,6 +266,7 @@ def nest_all(
                 note=note,
             )
         )
+        letter += sum(len(nest.offcuts) for nest in result.nests)
     if keep:
         freeze.save(lock, results, own, stocks)
     return tuple(reports)
@@ -283,17 +296,18 @@ def nest_findings(reports: Iterable[NestReport]) -> tuple[Finding, ...]:
     )
 
 
-def developed(job: Job, track: Track = silent) -> tuple[tuple[Developed, ...], BrakePlan]:
-    """Every part developed, checked and planned on the brake, with what was found at each.
+def developed(job: Job, track: Track = silent, names: Sequence[str] = ()) -> tuple[tuple[Developed, ...], BrakePlan]:
+    """Every part developed, checked and planned on the brake, with what was found at each; those named, or all.
 
     Which parts are stopped is settled here, once, for all commands: coupons, nests, settings and drawings are made of
     the others.
     """
     made = develop_all(job, track)
+    wanted = {part.id for part in chosen(job, names).parts}
     (plan,) = [plan_brake(job, all_parts) for all_parts in track((made,), "planning the brake")]
     lines = {one.part: dict(one.sight_lines) for one in plan.planned_parts}
     seen = (replace(one, blank=with_sight_lines(one.blank, lines.get(one.part.id, {}))) for one in made)
-    parts = with_coupons(job, _found(job, seen, plan.findings))
+    parts = with_coupons(job, tuple(one for one in _found(job, seen, plan.findings) if one.part.id in wanted))
     return _found(job, parts, routed(job, parts)), plan
 
 
@@ -335,25 +349,41 @@ def planned(job: Job, names: Sequence[str] = ()) -> Results:
     return Results(job, kept, tuple(finding for one in kept for finding in one.findings), (), plan)
 
 
-def compute(job: Job, effort: float | None = None, track: Track = silent, *, keep: bool = False) -> Results:
-    """All of a job but the files: developed, checked, planned on the brake, nested; ``keep`` the nests in nest.lock."""
-    parts, plan = developed(job, track)
+def compute(
+    job: Job, effort: float | None = None, track: Track = silent, *, keep: bool = False, names: Sequence[str] = ()
+) -> Results:
+    """All that is left of a job but the files: developed, checked, planned on the brake, nested.
+
+    keep : the nests in nest.lock
+    names : parts to make, with the test bends that they wait for; all when empty
+    """
+    parts, whole = developed(job, track, names)
+    plan = left_to_bend(job, whole, [made.part.id for made in parts])
     nests = nest_all(job, parts, effort, track, keep=keep)
     findings = tuple(finding for made in parts for finding in made.findings)
     findings += (*nest_findings(nests), *stock_findings(job), *letters_findings(job))
     return Results(job, parts, findings, nests, plan)
 
 
+def left_to_bend(job: Job, plan: BrakePlan, parts: Collection[str]) -> BrakePlan:
+    """The plan with what is still to be bent of some parts; its settings keep their numbers."""
+    return only(plan, parts, lambda part, bend: job.counts(part).left(bend))
+
+
 def plan_brake(job: Job, parts: Iterable[Developed]) -> BrakePlan:
     """Brake settings for every part that no finding forbids; coupons are bent at the settings that they prove."""
     from flatgen.brake.plan import plan_job
+
+    def pieces(made: Developed) -> int:
+        # a part that is finished keeps its place, so that the settings of the others stay as they are
+        return max(1, made.pieces + made.counts.in_work) if made.counts else made.pieces
 
     wanted = [made for made in parts if not made.stopped and made.part.kind == "part"]
     return plan_job(
         [made.part for made in wanted],
         {made.part.id: made.blank for made in wanted},
         job.shop,
-        {made.part.id: made.pieces for made in wanted},
+        {made.part.id: pieces(made) for made in wanted},
         forbids=lambda finding: waived(finding, job.waivers).stops,
     )
 
@@ -370,23 +400,25 @@ def make(
     track: Track = silent,
     *,
     units: Units | None = None,
-    remake: bool = False,
+    whole: bool = False,
+    names: Sequence[str] = (),
     into: bool = False,
 ) -> Results:
     """The main job: everything computed, then the packet written, all of it or nothing.
 
     units : "in" or "mm" for what is shown; the job's own when None
-    remake : only the pieces that were rejected and not yet made again
+    whole : as if nothing had been made yet
+    names : parts to make, all when empty
     into : the user allows a folder that holds files of others
     """
     from flatgen.drawings import enclosures, subjects
     from flatgen.output.folder import check_folder, written_folder
     from flatgen.write.packet import write_packet
 
-    job = load(path, remake=remake)
+    job = load(path, whole=whole)
     check_folder(out, into=into)
     with keeping():
-        results = shown_in(compute(job, effort, track), units)
+        results = shown_in(compute(job, effort, track, names=names), units)
         drawn = enclosures(results, track)
         with written_folder(out, "make", into=into, inputs=inputs_of(job), gone=lambda name: True) as folder:
             write_packet(results, drawn, subjects(results), folder)

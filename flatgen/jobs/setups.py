@@ -5,7 +5,7 @@ from pathlib import Path
 
 from flatgen.core.words import Units
 from flatgen.jobs.loading import load
-from flatgen.jobs.make import inputs_of, planned
+from flatgen.jobs.make import inputs_of, left_to_bend, planned
 from flatgen.model.results import Results
 
 
@@ -23,7 +23,6 @@ class Made:
 
 def make_setups(path: Path, names: tuple[str, ...], out: Path, units: Units | None) -> Made:
     """Plan the brake for a job and write the settings, all or those of the parts named, into one PDF."""
-    from flatgen.brake.shown import only
     from flatgen.drawings import setup_drawings
     from flatgen.output.single import check_file, written_file
     from flatgen.write.pdf import write_pages
@@ -34,8 +33,9 @@ def make_setups(path: Path, names: tuple[str, ...], out: Path, units: Units | No
         job = replace(job, units=units)
     results = planned(job, names)
     alone = len(results.job.parts) < len(job.parts)
-    if names and results.plan is not None:
-        results = replace(results, plan=only(results.plan, [made.part.id for made in results.parts]))
+    if results.plan is not None:
+        left = left_to_bend(results.job, results.plan, [made.part.id for made in results.parts])
+        results = replace(results, plan=left)
     sheets = [drawing for enclosure in setup_drawings(results) for drawing in enclosure.drawings]
     if not sheets:
         return Made(results, None, alone)

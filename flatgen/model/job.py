@@ -2,10 +2,12 @@
 
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from flatgen.core.words import Units
 from flatgen.model.part import Part
 from flatgen.model.shop import Shop
+from flatgen.model.tally import BegunSheet, Counts
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,5 +36,13 @@ class Job:
     notes: tuple[str, ...] = ()
     allowance: tuple[tuple[str, str], ...] = ()  # part id -> method name
     coupons: bool = True  # whether test bends that the shop has no record of are nested with the parts
-    remake: bool = False  # only rejected pieces are made, again
+    tally: tuple[Counts, ...] = ()  # how far each part is, in the order of the parts
+    begun: tuple[BegunSheet, ...] = ()
+    strips: tuple[
+        tuple[tuple[Any, ...], int], ...
+    ] = ()  # test bends that are cut and not recorded: combination, how many
     sources: tuple[Path, ...] = ()  # every file that it was read from
+
+    def counts(self, part: str) -> Counts:
+        """How far a part is."""
+        return next(one for one in self.tally if one.part == part)

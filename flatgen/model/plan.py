@@ -83,6 +83,7 @@ class Nest:
     """One sheet with what is cut from it.
 
     first : parts that are cut before all others, and in ``first_lost`` the share of the sheet that this costs
+    begun : mark of the begun sheet whose layout this keeps; empty: laid anew
     """
 
     material: str
@@ -96,6 +97,7 @@ class Nest:
     utilisation: float  # net area of the blanks / area of the sheet
     first: tuple[str, ...] = ()
     first_lost: float = 0.0
+    begun: str = ""
 
 
 @dataclass(frozen=True, slots=True)

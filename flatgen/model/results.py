@@ -8,13 +8,17 @@ from flatgen.model.finding import Finding
 from flatgen.model.job import Job
 from flatgen.model.part import Part
 from flatgen.model.plan import BrakePlan, Leg, Nest, Setup, Unplaced
+from flatgen.model.tally import Counts
 
 NO_STOCK = "no-stock"  # the rule that says pieces found no sheet
 
 
 @dataclass(frozen=True, slots=True)
 class Developed:
-    """A part with its blank, the method asked for, the pieces to cut and the tool that cuts them."""
+    """A part with its blank, the method asked for, the pieces still to cut and the tool that cuts them.
+
+    counts : how far it is; None of a test bend
+    """
 
     part: Part
     blank: Blank
@@ -22,6 +26,12 @@ class Developed:
     pieces: int
     tool: str
     findings: tuple[Finding, ...]
+    counts: Counts | None = None
+
+    @property
+    def finished(self) -> bool:
+        """Whether nothing is left to do to it."""
+        return self.counts is not None and self.counts.finished
 
     @property
     def stopped(self) -> bool:

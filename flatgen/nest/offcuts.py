@@ -28,6 +28,13 @@ def lettered(number: int) -> str:
     return letters
 
 
+def most_letter(nests: Iterable[Nest]) -> int:
+    """Number of the last letter that off-cuts of nests have; 0 without any."""
+    taken = {offcut.id for nest in nests for offcut in nest.offcuts}
+    numbers = (n for n in range(1, 1 + 26 + 26 * 26) if lettered(n) in taken)
+    return max(numbers, default=0)
+
+
 def named(rects: Iterable[Rect], size: tuple[float, float], first: int) -> tuple[Offcut, ...]:
     """Those worth keeping, largest first, lettered on from ``first``."""
     kept = sorted((r for r in rects if worth_keeping(r, size)), key=lambda r: (-round(area(r), 3), r))

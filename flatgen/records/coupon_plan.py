@@ -8,6 +8,7 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import count
+from typing import Any
 
 from flatgen.core.coupon import BATCH, COUPONS_FOR_A_BATCH, LEAST_COUPONS
 from flatgen.core.nominal import same_nominal
@@ -17,6 +18,7 @@ from flatgen.model.material import Material
 from flatgen.model.part import SKIRT_EDGES, Bend, Face, Part, Skirt
 from flatgen.model.shop import BendProof
 from flatgen.records.coupons import SAME_ANGLE, SAME_NOSE, same_combination
+from flatgen.tally.order import combination as tally_combination
 
 LEG = {"in": 1.5 * 25.4, "mm": 38.0}  # least leg, outside
 WIDTH = {"in": 25.4, "mm": 25.0}  # least width, and 8 thicknesses; common practice, no source
@@ -123,6 +125,19 @@ def coupon_parts(wanted: Iterable[Need], units: str = "mm", taken: Iterable[str]
     A strip with two equal legs, long enough to clamp, gauge and measure; ids by ``marked``.
     """
     return tuple(coupon_part(need, mark, units) for mark, need in marked(wanted, taken) if need.missing)
+
+
+def same_as(strip: Part, combination: Sequence[Any]) -> bool:
+    """Whether a strip proves a combination, as the tally keeps it."""
+    material, thickness, radius, grain, angle = combination
+    own = tally_combination(strip)
+    return (
+        own[0] == material
+        and own[3] == grain
+        and same_nominal(own[1], thickness)
+        and abs(own[2] - radius) <= SAME_NOSE
+        and abs(own[4] - angle) <= SAME_ANGLE
+    )
 
 
 def coupon_part(need: Need, part_id: str, units: str = "mm") -> Part:

@@ -13,6 +13,7 @@ from flatgen.core.correction import Kind, Series, SeriesReport, report
 from flatgen.errors import InputError, InputErrors, RecordError
 from flatgen.model.inspection import Checklist, Where
 from flatgen.records.book import Book, now, open_book
+from flatgen.records.tally import follow_pieces
 from flatgen.said import size
 
 Verdict = Literal["accepted", "rejected", "conceded"]
@@ -194,7 +195,10 @@ def record_pieces(path: Path | str, pieces: Sequence[Piece]) -> tuple[int, ...]:
             known[key] = 0
         if errors:
             raise InputErrors(errors)
-        return tuple(_enter(book, piece) for piece in pieces)
+        numbers = tuple(_enter(book, piece) for piece in pieces)
+        for job in dict.fromkeys(piece.job for piece in pieces):
+            follow_pieces(book, job, [piece.part for piece in pieces if piece.job == job])
+        return numbers
 
 
 def correct_piece(path: Path | str, number: int, piece: Piece, reason: str) -> int:
@@ -297,19 +301,3 @@ def _series(pairs: Sequence[tuple[Piece, Measurement]], places: Sequence[float],
 def _order(dimension: str) -> tuple[int, str]:
     number, _, place = dimension.partition(" ")
     return (int(number), place) if number.isdigit() else (10**6, dimension)
-
-
-def remakes(book: Book, job: str) -> dict[str, int]:
-    """Pieces to make again, by part: rejected and not yet made again."""
-    wanted: dict[str, int] = {}
-    for piece in current_pieces(book, job):
-        if piece.verdict == "rejected":
-            wanted[piece.part] = wanted.get(piece.part, 0) + 1
-    for row in book.rows(
-        "SELECT part, sum(pieces) AS pieces FROM made_part JOIN run ON run.id = run WHERE job = ? AND remake = 1 "
-        "GROUP BY part",
-        (job,),
-    ):
-        if row["part"] in wanted:
-            wanted[row["part"]] -= row["pieces"]
-    return {part: count for part, count in sorted(wanted.items()) if count > 0}

@@ -4,16 +4,18 @@
 all that the book knows of a job, coupons and inspections included, for the printed record. Lengths mm.
 """
 
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from flatgen.errors import InputError, RecordError, nearest
+from flatgen.records.begun import begun_sheets, cut_sheet
 from flatgen.records.book import PROGRAM, Book, now, open_book
 from flatgen.records.coupons import Combination, combinations, current_coupons
-from flatgen.records.inspections import Piece, current_pieces, remakes
-from flatgen.records.runs import LoggedFinding, MadePart, RunRecord
-from flatgen.records.stock import StockSheet, use_nest
+from flatgen.records.inspections import Piece, current_pieces
+from flatgen.records.runs import LoggedFinding, MadePart, Packet, RunRecord
+from flatgen.records.stock import StockSheet
+from flatgen.records.tally import events, keep_order, last_order, words
 from flatgen.records.ticks import ticked
 
 
@@ -41,13 +43,15 @@ def log_run(path: Path | str, record: RunRecord, *, by: str = "", again: bool = 
     """
     if not record.nests:
         raise InputError("there is no nest in these results, so nothing was cut", where=f'job "{record.job}"')
+    packet = record.packet
+    assert packet is not None, "what is booked was read from a packet"
     with open_book(path) as book, book.entering():
-        if not again:
-            # after a booking the same job is another input, since its stock is another
+        if again:
+            packet = replace(packet, digest=f"{packet.digest} {now()}")
+        else:
             same = book.rows(
-                """SELECT id, recorded_at FROM run WHERE job = ? AND remake = ?
-                AND (digest <> '' AND digest = ? OR work <> '' AND work = ?)""",
-                (record.job, int(record.remake), record.digest, record.work),
+                "SELECT id, recorded_at FROM run WHERE job = ? AND digest <> '' AND digest = ?",
+                (record.job, record.digest),
             )
             if same:
                 raise RecordError(
@@ -62,22 +66,31 @@ def log_run(path: Path | str, record: RunRecord, *, by: str = "", again: bool = 
             revision=record.revision,
             digest=record.digest,
             program=PROGRAM,
-            remake=int(record.remake),
             note=record.note,
-            work=record.work,
         )
         for made in record.parts:
             book.enter("made_part", run=run, **asdict(made))
         for finding in record.findings:
             book.enter("run_finding", run=run, **asdict(finding))
-        used: list[str] = []
-        remnants: dict[str, StockSheet] = {}
-        for number, nest in enumerate(record.nests, 1):
-            mark, left = use_nest(book, run, number, nest, by, remnants)
-            used.append(mark)
-            remnants |= left
-        kept = {letter: sheet for letter, sheet in remnants.items() if sheet.mark not in used}
-        return Booking(run, tuple(used), tuple(kept.values()), tuple(kept))
+        if last_order(book, packet.job) is None:
+            keep_order(book, packet.job, packet.order, {})
+        done = [cut_sheet(book, packet, number, by=by, run=run) for number in _uncut(book, packet)]
+        used = tuple(one.mark for one in done)
+        kept = {letter: sheet for one in done for letter, sheet in one.offcuts.items() if sheet.mark not in used}
+        return Booking(run, used, tuple(kept.values()), tuple(kept))
+
+
+def _uncut(book: Book, packet: Packet) -> list[int]:
+    """Numbers of the packet's sheets that are not cut to the last yet; RecordError when there is none."""
+    done = {
+        one.number if one.packet == packet.digest else one.mark
+        for one in begun_sheets(book, packet.job, everything=True)
+        if one.finished
+    }
+    left = [k for k, nest in enumerate(packet.nests, 1) if k not in done and nest.get("begun", "") not in done]
+    if not left:
+        raise RecordError(f"{book.path}: all sheets of this packet are cut to the last already")
+    return left
 
 
 def add_note(path: Path | str, job: str, text: str, part: str = "", by: str = "") -> int:
@@ -98,7 +111,6 @@ class LoggedRun:
     revision: str
     program: str
     digest: str
-    remake: bool
     parts: tuple[MadePart, ...]
     findings: tuple[LoggedFinding, ...]
     cut_from: tuple[tuple[str, str, str, int], ...]  # part, sheet mark, batch, pieces
@@ -112,9 +124,9 @@ class JobLog:
     runs: tuple[LoggedRun, ...]
     notes: tuple[tuple[str, str, str, str], ...]  # when, by, part, text
     pieces: tuple[Piece, ...]
-    remake: tuple[tuple[str, int], ...]
     coupons: tuple[Combination, ...]
     ticked: tuple[tuple[str, str, str, str], ...] = ()  # when, by, place, what
+    told: tuple[tuple[str, str, str, str], ...] = ()  # the tally: when, by, part and sheet, what
 
 
 def job_log(book: Book, job: str) -> JobLog:
@@ -134,7 +146,12 @@ def job_log(book: Book, job: str) -> JobLog:
         if (c.material, round(c.thickness, 2)) in materials or any(coupon.job == job for coupon in c.coupons)
     )
     done = tuple(ticked(book, job))
-    return JobLog(job, runs, notes, current_pieces(book, job), tuple(remakes(book, job).items()), own, done)
+    told = tuple(
+        (e.at[:10], e.by, " ".join(filter(None, (e.part, e.sheet))), f"{words(e)} [{e.id}]")
+        for e in events(book, job, everything=True)
+        if e.kind != "order"
+    )
+    return JobLog(job, runs, notes, current_pieces(book, job), own, done, told)
 
 
 def _logged_run(book: Book, row: Any) -> LoggedRun:
@@ -149,8 +166,9 @@ def _logged_run(book: Book, row: Any) -> LoggedRun:
     )
     cut = book.rows(
         "SELECT part, mark, batch, pieces FROM cut_part JOIN sheet ON sheet.id = cut_part.sheet WHERE run = ? "
-        "ORDER BY cut_part.id",
-        (run,),
+        "UNION ALL SELECT part, sheet, batch, sum(pieces) FROM event JOIN sheet ON sheet.mark = event.sheet "
+        "WHERE run = ? AND kind IN ('cut', 'strips') GROUP BY part, sheet",
+        (run, run),
     )
     return LoggedRun(
         id=run,
@@ -159,7 +177,6 @@ def _logged_run(book: Book, row: Any) -> LoggedRun:
         revision=row["revision"],
         program=row["program"],
         digest=row["digest"],
-        remake=bool(row["remake"]),
         parts=tuple(MadePart(**dict(part)) for part in parts),
         findings=tuple(LoggedFinding(**dict(finding)) for finding in found),
         cut_from=tuple((c["part"], c["mark"], c["batch"], c["pieces"]) for c in cut),
@@ -169,7 +186,7 @@ def _logged_run(book: Book, row: Any) -> LoggedRun:
 def jobs(book: Book) -> tuple[str, ...]:
     """Titles of all jobs the book knows, in the order of the alphabet."""
     rows = book.rows(
-        "SELECT job FROM run UNION SELECT job FROM piece UNION SELECT job FROM log_note "
+        "SELECT job FROM run UNION SELECT job FROM piece UNION SELECT job FROM log_note UNION SELECT job FROM event "
         "UNION SELECT job FROM tick UNION SELECT job FROM coupon WHERE job <> '' ORDER BY 1"
     )
     return tuple(row["job"] for row in rows)

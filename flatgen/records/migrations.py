@@ -236,6 +236,31 @@ CRACKS_AND_FAULTS = Migration(
     ),
 )
 
+TALLY = Migration(
+    8,
+    "the tally: what happened to sheets and pieces",
+    (
+        f"""CREATE TABLE event (
+            {_WHO},
+            job TEXT NOT NULL,
+            kind TEXT NOT NULL CHECK (kind <> ''),
+            part TEXT NOT NULL DEFAULT '',
+            pieces INTEGER NOT NULL DEFAULT 0 CHECK (pieces >= 0),
+            place TEXT NOT NULL DEFAULT '',
+            passed TEXT NOT NULL DEFAULT '',
+            sheet TEXT NOT NULL DEFAULT '',
+            why TEXT NOT NULL DEFAULT '',
+            note TEXT NOT NULL DEFAULT '',
+            facts TEXT NOT NULL DEFAULT '',
+            run INTEGER REFERENCES run (id),
+            follows INTEGER REFERENCES event (id),
+            undoes INTEGER UNIQUE REFERENCES event (id),
+            CHECK (undoes IS NULL OR why <> ''))""",
+        "CREATE INDEX event_by_job ON event (job, kind, part)",
+        *only_grows("event"),
+    ),
+)
+
 MIGRATIONS: tuple[Migration, ...] = (
     COUPONS_AND_INSPECTIONS,
     STOCK_AND_LOG,
@@ -244,6 +269,7 @@ MIGRATIONS: tuple[Migration, ...] = (
     CHAIN,
     MEASURED_SHEETS,
     CRACKS_AND_FAULTS,
+    TALLY,
 )
 SEALS_SINCE = CHAIN.version
 NEWEST = MIGRATIONS[-1].version

@@ -1,16 +1,15 @@
 """One run of a job, ready to be logged: from the stages' own results, or from a written results.json. Lengths mm."""
 
-import hashlib
-import json
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from flatgen import budget
 from flatgen.errors import InputError
-from flatgen.model.plan import Nest, Offcut, Placement
+from flatgen.model.plan import Cut, Nest, Offcut, Placement
 from flatgen.model.shop import Sheet
+from flatgen.model.tally import Ordered
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,11 +39,41 @@ class LoggedFinding:
 
 
 @dataclass(frozen=True, slots=True)
+class Packet:
+    """A written packet as cutting reads it: its nests and parts as results.json has them, parts by number."""
+
+    job: str
+    digest: str
+    nests: tuple[Mapping[str, Any], ...]
+    parts: Mapping[str, Mapping[str, Any]]
+
+    @property
+    def order(self) -> tuple[Ordered, ...]:
+        """What its job orders."""
+        return tuple(
+            Ordered(
+                name,
+                one.get("quantity", 0),
+                tuple(bend["id"] for bend in one.get("bends", ())),
+                bool(one["blank"].get("holes")),
+                one.get("hand") or "",
+            )
+            for name, one in self.parts.items()
+            if one.get("kind") == "part" and "blank" in one
+        )
+
+    def figures(self, part: str) -> dict[str, Any]:
+        """What a blank is cut to; of a test bend with the combination that it proves."""
+        one = self.parts[part]
+        return dict(one["figures"])
+
+
+@dataclass(frozen=True, slots=True)
 class RunRecord:
     """One run of a job, ready to be logged.
 
     digest : tells runs of equal input apart from others; the stock on hand is part of the input
-    work : tells runs that cut the same blanks from others, whatever stock there was; empty: not known
+    packet : what the nests were read from
     """
 
     job: str
@@ -53,9 +82,8 @@ class RunRecord:
     parts: tuple[MadePart, ...]
     findings: tuple[LoggedFinding, ...]
     nests: tuple[Nest, ...]
-    remake: bool = False
+    packet: Packet | None = None
     note: str = ""
-    work: str = ""
 
 
 def placed_pieces(nests: Iterable[Nest]) -> dict[str, int]:
@@ -86,7 +114,7 @@ def run_from_results(path: Path | str) -> RunRecord:
 
 
 def _run_of(data: Mapping[str, Any]) -> RunRecord:
-    nests = tuple(_nest_of(entry) for entry in data["nests"])
+    nests = tuple(nest_of(entry) for entry in data["nests"])
     pieces = placed_pieces(nests)
     job = data["job"]
     title = job["title"] if isinstance(job, dict) else str(job)
@@ -117,24 +145,12 @@ def _run_of(data: Mapping[str, Any]) -> RunRecord:
     )
     revision = job.get("revision", "") if isinstance(job, dict) else data.get("revision", "")
     digest = str(data.get("input_digest", ""))
-    remake = bool(data.get("remake", False))
-    return RunRecord(title, str(revision), digest, made, findings, nests, remake, work=_work_of(data["parts"], pieces))
+    packet = Packet(title, digest, tuple(data["nests"]), {part["id"]: part for part in data["parts"]})
+    return RunRecord(title, str(revision), digest, made, findings, nests, packet)
 
 
-def _work_of(parts: Sequence[Mapping[str, Any]], pieces: Mapping[str, int]) -> str:
-    """SHA-256 over the blanks that were cut and how many of each, lengths to a micrometre."""
-    cut = []
-    for entry in parts:
-        if entry["id"] in pieces:
-            blank = entry.get("blank") or {}
-            rings = [blank.get("outline", []), *blank.get("cutouts", [])]
-            shape = [[[round(float(v), 3) + 0.0 for v in vertex] for vertex in ring] for ring in rings]
-            which = [str(entry.get(key, "")) for key in ("id", "revision", "material")]
-            cut.append([*which, round(float(entry["thickness"]), 3), pieces[entry["id"]], shape])
-    return hashlib.sha256(json.dumps(cut).encode()).hexdigest()
-
-
-def _nest_of(entry: Mapping[str, Any]) -> Nest:
+def nest_of(entry: Mapping[str, Any]) -> Nest:
+    """A nest from its entry in results.json."""
     sheet = entry["sheet"]
     return Nest(
         material=entry["material"],
@@ -152,16 +168,32 @@ def _nest_of(entry: Mapping[str, Any]) -> Nest:
             measured=sheet.get("measured"),
             remnant=bool(sheet.get("remnant", False)),
             batch=sheet.get("batch", "") or "",
+            margin=float(sheet.get("margin", 0.0)),
             bad_areas=tuple((x, y, w, h) for x, y, w, h in sheet.get("bad_areas", ())),
         ),
         placements=tuple(
             Placement(p["part"], int(p["copy"]), p["x"], p["y"], p["rotation"], bool(p.get("mirrored", False)))
             for p in entry["placements"]
         ),
-        cuts=(),
+        cuts=tuple(
+            Cut(
+                c["order"],
+                tuple(c["from"]),
+                tuple(c["to"]),
+                c["gauge"],
+                c["stage"],
+                c["note"],
+                c["trim"],
+                c["hold"],
+            )
+            for c in entry["cuts"]
+        ),
         offcuts=tuple(
             Offcut(str(o.get("id", k)), o["x"], o["y"], o["width"], o["height"])
             for k, o in enumerate(entry.get("offcuts", ()), 1)
         ),
         utilisation=float(entry.get("utilisation", 0.0)),
+        first=tuple(entry.get("first", ())),
+        first_lost=float(entry.get("first_lost", 0.0)),
+        begun=entry.get("begun", ""),
     )

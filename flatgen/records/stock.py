@@ -7,13 +7,13 @@ it; a remnant cut on the slant has its grain in degrees from the length.
 
 import json
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
 from flatgen.core.nominal import measured_of, same_nominal
 from flatgen.errors import InputError, RecordError, nearest
-from flatgen.model.plan import OFFCUT, Nest
+from flatgen.model.plan import Nest
 from flatgen.model.shop import Sheet
 from flatgen.records.book import Book, now, open_book
 
@@ -78,8 +78,8 @@ def add_sheets(path: Path | str, sheet: StockSheet, copies: int = 1, by: str = "
             mark = sheet.mark or next_mark(book, "S")
             if book.rows("SELECT 1 FROM sheet WHERE mark = ?", (mark,)):
                 raise InputError("this mark is taken; marks are never used twice", where=f'sheet "{mark}"')
-            number = _enter_sheet(book, sheet, mark, by, None)
-            _move(book, number, 1, "received", by, None, sheet.note)
+            number = enter_sheet(book, sheet, mark, by, None)
+            move(book, number, 1, "received", by, None, sheet.note)
             marks.append(mark)
         return tuple(marks)
 
@@ -101,7 +101,7 @@ def _settle(path: Path | str, mark: str, change: int, why: str, reason: str, by:
         sheet = find(book, mark)
         if sheet.on_hand != (change < 0):
             raise InputError(f"is {'' if sheet.on_hand else 'not '}on hand already", where=f'sheet "{mark}"')
-        _move(book, sheet.id, change, why, by, None, reason)
+        move(book, sheet.id, change, why, by, None, reason)
 
 
 def sheets(book: Book, everything: bool = False) -> tuple[StockSheet, ...]:
@@ -182,41 +182,7 @@ def next_mark(book: Book, letter: str) -> str:
     return f"{letter}{max(numbers, default=0) + 1:03d}"
 
 
-def use_nest(
-    book: Book, run: int, number: int, nest: Nest, by: str, remnants: Mapping[str, StockSheet]
-) -> tuple[str, dict[str, StockSheet]]:
-    """Enter what one nest used and left; inside a transaction. Returns the sheet's mark and its remnants by letter.
-
-    remnants : what earlier nests of the run left, by letter, since a later nest may be cut from one of them
-    """
-    left_over = remnants.get(nest.sheet.id.removeprefix(OFFCUT))
-    sheet = find(book, left_over.mark) if left_over else _sheet_for(book, nest, by)
-    _move(book, sheet.id, -1, "cut up", by, run)
-    counts: dict[str, int] = {}
-    for placement in nest.placements:
-        counts[placement.part] = counts.get(placement.part, 0) + 1
-    for part, pieces in counts.items():
-        book.enter("cut_part", run=run, sheet=sheet.id, nest=number, part=part, pieces=pieces)
-    left = {}
-    for offcut in nest.offcuts:
-        remnant = StockSheet(
-            mark=next_mark(book, "R"),
-            material=sheet.material,
-            thickness=sheet.thickness,
-            width=offcut.width,
-            height=offcut.height,
-            grain=sheet.grain,
-            measured=sheet.measured,
-            batch=sheet.batch,
-            cut_from=sheet.mark,
-            recorded_at=now(),
-        )
-        _move(book, _enter_sheet(book, remnant, remnant.mark, by, sheet.id), 1, "left over", by, run)
-        left[offcut.id] = remnant
-    return sheet.mark, left
-
-
-def _sheet_for(book: Book, nest: Nest, by: str) -> StockSheet:
+def sheet_for(book: Book, nest: Nest, by: str) -> StockSheet:
     """The sheet a nest was cut from: with that mark, else the oldest of that stock size, else one just bought."""
     wanted = nest.sheet
     known = sheets(book, everything=True)
@@ -248,13 +214,14 @@ def _sheet_for(book: Book, nest: Nest, by: str) -> StockSheet:
         cost=wanted.cost,
         bad_areas=wanted.bad_areas,
     )
-    _move(
-        book, _enter_sheet(book, bought, bought.mark, by, None), 1, "received", by, None, "with the nest it was cut for"
+    move(
+        book, enter_sheet(book, bought, bought.mark, by, None), 1, "received", by, None, "with the nest it was cut for"
     )
     return find(book, bought.mark)
 
 
-def _enter_sheet(book: Book, sheet: StockSheet, mark: str, by: str, cut_from: int | None) -> int:
+def enter_sheet(book: Book, sheet: StockSheet, mark: str, by: str, cut_from: int | None) -> int:
+    """A sheet as an entry, inside a transaction; its number."""
     return book.enter(
         "sheet",
         recorded_at=sheet.recorded_at or now(),
@@ -275,7 +242,8 @@ def _enter_sheet(book: Book, sheet: StockSheet, mark: str, by: str, cut_from: in
     )
 
 
-def _move(book: Book, sheet: int, change: int, why: str, by: str, run: int | None, note: str = "") -> None:
+def move(book: Book, sheet: int, change: int, why: str, by: str, run: int | None, note: str = "") -> None:
+    """A sheet that comes or goes, inside a transaction."""
     book.enter(
         "stock_entry", recorded_at=now(), recorded_by=by, sheet=sheet, change=change, why=why, run=run, note=note
     )

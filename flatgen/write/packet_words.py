@@ -94,7 +94,9 @@ def key_figures(results: Results) -> list[tuple[str, list[str]]]:
     job, total = results.job, totals(results)
     more = beyond(results.parts, results.nested)
     lacking = f"; {counted(total['not_nested'], 'piece')} not nested" if total["not_nested"] else ""
-    said = f"{total['pieces_wanted']} wanted, {total['pieces']} to cut{f': {more}' if more else ''}"
+    said = (
+        f"{total['pieces_wanted']} wanted{so_far(results.parts)}, {total['pieces']} to cut{f': {more}' if more else ''}"
+    )
     finished = math.fsum(made.blank.mass * made.part.quantity for made in results.parts if made.part.kind == "part")
     rows = [
         ("Pieces", [said + lacking]),
@@ -109,13 +111,23 @@ def key_figures(results: Results) -> list[tuple[str, list[str]]]:
     return rows
 
 
+def so_far(parts: Iterable[Developed]) -> str:
+    """How far a job is, in words that follow what is wanted; empty where nothing was cut yet."""
+    known = [made.counts for made in parts if made.counts]
+    if not any(one.cut for one in known):
+        return ""
+    figures = [(sum(one.good for one in known), "good"), (sum(one.rejected for one in known), "rejected")]
+    figures.append((sum(one.in_work for one in known), "in work"))
+    return "".join(f", {n} {what}" for n, what in figures)
+
+
 def beyond(parts: Iterable[Developed], nested: Mapping[str, int]) -> str:
     """What is cut beside the pieces wanted: coupons, and pieces for those that will be spoiled."""
     coupons = spare = 0
     for made in parts:
         count = nested.get(made.part.id, 0)
         coupons += count if made.part.kind == "coupon" else 0
-        spare += max(0, count - made.part.quantity) if made.part.kind == "part" else 0
+        spare += min(count, made.counts.spares) if made.counts else 0
     said = [counted(coupons, "coupon")] if coupons else []
     return ", ".join([*said, *([f"{spare} more for spoilage"] if spare else [])])
 

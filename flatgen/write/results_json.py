@@ -17,6 +17,7 @@ from flatgen.model.plan import OFFCUT, Leg, Nest, Operation, Setup
 from flatgen.model.results import Developed, NestReport, Results
 from flatgen.model.shop import Minutes
 from flatgen.said import within
+from flatgen.tally.order import facts_of
 
 SCHEMA = "flatgen-results/2"
 
@@ -24,15 +25,15 @@ SCHEMA = "flatgen-results/2"
 def as_dict(results: Results) -> dict[str, Any]:
     """The whole contract as plain lists and dictionaries."""
     job = results.job
+    kerfs = {tool.name: tool.kerf for tool in job.shop.tools}
     return {
         "schema": SCHEMA,
         "job": job.title,
         "units": job.units,
         "input_digest": job.digest,
-        "remake": job.remake,
         "parts": [part_dict(made, results.legs(made.part.id)) for made in results.parts],
         "findings": [finding_dict(finding, results.job.units) for finding in results.findings],
-        "nests": [_nest(report, nest) for report in results.nests for nest in report.nests],
+        "nests": [nest_dict(nest, report.kept, kerfs[nest.tool]) for report in results.nests for nest in report.nests],
         "nest_reports": [_nest_report(report, results.job.shop.minutes) for report in results.nests],
         "setups": [_setup(setup) for setup in results.setups],
         "totals": totals(results),
@@ -79,6 +80,8 @@ def part_dict(made: Developed, legs: Sequence[Leg] = ()) -> dict[str, Any]:
         "formed": {"size": list(blank.formed_size), "center_of_gravity": list(blank.center_of_gravity)},
         "mass": blank.mass,
         "legs": [_leg(leg) for leg in legs],
+        "figures": facts_of(part, blank),
+        **({"counts": made.counts.as_dict()} if made.counts else {}),
     }
 
 
@@ -188,14 +191,17 @@ def finding_dict(finding: Finding, units: str) -> dict[str, Any]:
     }
 
 
-def _nest(report: NestReport, nest: Nest) -> dict[str, Any]:
+def nest_dict(nest: Nest, kept: bool = False, kerf: float = 0.0) -> dict[str, Any]:
+    """One nest as results.json has it; ``kept`` by nest.lock, ``kerf`` of its tool [mm]."""
     sheet = nest.sheet
     return {
         "material": nest.material,
         "thickness": nest.thickness,
         "method": nest.method,
         "tool": nest.tool,
-        "kept": report.kept,
+        "kerf": kerf,
+        "begun": nest.begun,
+        "kept": kept,
         "sheet": {
             "id": sheet.id,
             "measured": sheet.measured,

@@ -49,8 +49,9 @@ def test_a_sheet_on_hand_changes_the_digest_and_its_leaving_too(job: Path) -> No
     assert before != held and before == load(job).digest
 
 
-def test_a_measured_piece_changes_nothing(job: Path) -> None:
-    """It says how a part came out, not what the next one is made of."""
-    before = load(job).digest
+def test_a_measured_piece_is_one_less_to_make(job: Path) -> None:
+    before = load(job)
     run("inspect", "record", job, "--part", "CLIP-1", "--piece", "1", "--value", "1=1.000")
-    assert before == load(job).digest
+    after = load(job)
+    assert before.digest != after.digest
+    assert before.counts("CLIP-1").to_cut - 1 == after.counts("CLIP-1").to_cut

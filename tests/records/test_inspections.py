@@ -5,7 +5,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from from_book import to_make_again
+from from_book import counts_in, packet
 
 from flatgen.core.cause import Cause
 from flatgen.errors import InputError, InputErrors, RecordError
@@ -181,14 +181,17 @@ def nest(part: str, count: int) -> Nest:
 
 
 def test_rejected_pieces_are_to_be_made_again_until_they_are(path: Path) -> None:
-    assert {} == to_make_again(path, JOB)
+    def left(job: str = JOB) -> tuple[int, int, int]:
+        found = counts_in(path, job, "TF-101", 4)
+        return found.good, found.rejected, found.to_cut
+
+    assert (0, 0, 4) == left()
     record_pieces(path, [piece(1), piece(7, a=26.5), piece(13, angle=93.0), piece(18, a=27.0, concession="letter")])
-    assert {"TF-101": 2} == to_make_again(path, JOB)
-    assert {} == to_make_again(path, "another job")
+    assert (2, 2, 2) == left()
+    assert (0, 0, 4) == left("another job")
     made = MadePart("TF-101", "", "", "B", "2024-T3-clad", 1.016, 1, "handbook")
-    log_run(path, RunRecord(JOB, "B", "d1", (made,), (), (nest("TF-101", 1),), remake=False))
-    assert {"TF-101": 2} == to_make_again(path, JOB)  # an ordinary run makes none of them again
-    log_run(path, RunRecord(JOB, "B", "d2", (made,), (), (nest("TF-101", 1),), remake=True))
-    assert {"TF-101": 1} == to_make_again(path, JOB)
+    nests = (nest("TF-101", 5),)
+    log_run(path, RunRecord(JOB, "B", "d1", (made,), (), nests, packet(JOB, "d1", nests)))
+    assert (2, 2, 1) == left()
     correct_piece(path, 2, piece(7, a=25.5), "measured on the burr")
-    assert {} == to_make_again(path, JOB)
+    assert (3, 1, 0) == left()

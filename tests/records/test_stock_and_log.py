@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from from_book import sheets_in
+from from_book import packet, sheets_in
 
 from flatgen.errors import InputError, RecordError
 from flatgen.model.plan import Nest, Offcut, Placement
@@ -39,10 +39,10 @@ def nest(sheet_id: str = "040-24x48", part: str = "TF-101", count: int = 3, **mo
     return Nest(ALLOY, 1.016, "shear", "shear", sheet, places, (), utilisation=0.5, **values)
 
 
-def record(*nests: Nest, digest: str = "d1", remake: bool = False) -> RunRecord:
+def record(*nests: Nest, digest: str = "d1") -> RunRecord:
     made = MadePart("TF-101", "bulkhead clip", "TF-1", "B", ALLOY, 1.016, 3, "handbook")
     waived = LoggedFinding("TF-101", "least-radius", "forbid", "B1", "below the table", "designer's letter")
-    return RunRecord(JOB, "B", digest, (made,), (waived,), nests, remake)
+    return RunRecord(JOB, "B", digest, (made,), (waived,), nests, packet(JOB, digest, nests))
 
 
 def on_hand(path: Path) -> list[str]:
@@ -154,7 +154,7 @@ def test_job_log_holds_it_all(path: Path, coupon) -> None:
         with pytest.raises(InputError, match="nothing about job"):
             log.job_log(book, "Oxbow float fitting")
     (run,) = found.runs
-    assert ("B", "tester", False) == (run.revision, run.recorded_by, run.remake)
+    assert ("B", "tester") == (run.revision, run.recorded_by)
     assert (("TF-101", "S001", "H-1947", 3),) == run.cut_from
     assert "designer's letter" == run.findings[0].waived
     assert "first article shown to the inspector" == found.notes[0][3]
@@ -162,12 +162,14 @@ def test_job_log_holds_it_all(path: Path, coupon) -> None:
 
 
 def results(path: Path) -> dict:
+    own = packet(JOB, "abc", [nest()]).parts["TF-101"]
     return {
         "schema": "flatgen-results/1",
         "job": JOB,
         "input_digest": "abc",
         "parts": [
-            {"id": "TF-101", "kind": "part", "material": ALLOY, "thickness": 1.016, "method": "handbook", "bends": []},
+            {"id": "TF-101", "kind": "part", "material": ALLOY, "thickness": 1.016, "method": "handbook", "bends": []}
+            | own,
             {"id": "TF-102", "kind": "part", "material": ALLOY, "thickness": 1.016, "method": "handbook", "bends": []},
         ],
         "findings": [

@@ -1,0 +1,361 @@
+"""flatgen tally: how far a job is, and what was cut, drilled, bent, found good or rejected since."""
+
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from flatgen.cli.say import as_json, guarded, table
+from flatgen.cli.shop_book import FILE, at_the_book
+from flatgen.core.words import counted
+
+if TYPE_CHECKING:
+    from flatgen.cli.shop_book import Place as ShopPlace
+    from flatgen.jobs.tallying import Place
+    from flatgen.model.tally import Counts, Event
+
+FAULTS = "miscut, misdrilled, cracked, bent wrong, wrong hand, scratched, lost"  # model.inspection.FAULTS, untouched
+JOB = click.argument("job", type=FILE)
+PIECES = click.argument("pieces", type=click.IntRange(1, 100_000))
+BOOK = click.option("--book", type=FILE, help="The shop's book; the one of the shop file by default.")
+BY = click.option("--by", default="", help="Who did it.")
+NOTE = click.option("--note", default="", help="Remark.")
+
+
+@click.group("tally")
+def command() -> None:
+    """How far a job is: enter what was cut, drilled, bent, good or rejected, and see what is left.
+
+    \b
+    Example:
+      flatgen tally bent examples/float-fittings/job.toml TF-102 base 13 --by R
+
+    The tally is kept in the shop's book. flatgen make plans what is left.
+    """
+
+
+@command.command("show")
+@JOB
+@click.argument("parts", nargs=-1)
+@click.option("--json", "json_wanted", is_flag=True, help="Print as JSON.")
+@BOOK
+@guarded
+def show(job: Path, parts: tuple[str, ...], json_wanted: bool, book: Path | None) -> None:
+    """Show how far JOB is, or some PARTS of it: wanted, cut, in work at each bend, good, rejected, left.
+
+    \b
+    Example:
+      flatgen tally show examples/float-fittings/job.toml
+    """
+    from flatgen.jobs.tallying import tally_place
+    from flatgen.records.book import open_book
+
+    at = tally_place(job, book)
+    named = {at.part(name).part for name in parts}
+    with open_book(at.book, writing=False) as opened:
+        found = [one for one in at.counts(opened) if not named or one.part in named]
+        if json_wanted:
+            as_json([one.as_dict() | {"part": one.part, "done": dict(one.done)} for one in found])
+            return
+        click.echo(headline(at.title, found))
+        click.echo(table([_row(one) for one in found], HEADS, right=(1, 2, 3, 4, 6, 8, 9)))
+        _tell_more(at, opened)
+
+
+HEADS = ("part", "wanted", "spare", "cut", "drilled", "bent", "good", "rejected", "to cut", "to bend")
+
+
+def headline(title: str, found: "Sequence[Counts]") -> str:
+    """The job in one line."""
+    total = {
+        key: sum(one.as_dict()[key] for one in found) for key in ("wanted", "good", "rejected", "in_work", "to_cut")
+    }
+    said = [f"{total['wanted']} wanted", f"{total['good']} good", f"{total['rejected']} rejected"]
+    return "    ".join([title, *said, f"{total['in_work']} in work", f"{total['to_cut']} to cut"])
+
+
+def _row(one: "Counts") -> tuple[str, ...]:
+    done = dict(one.done)
+    drilled = str(done.pop("drilled")) if "drilled" in done else "-"
+    bent = ", ".join(f"{bend} {n}" for bend, n in done.items()) or "-"
+    why = "; ".join(f"{n} {why or 'rejected'}{f' at {place}' if place else ''}" for n, why, place in one.reasons)
+    to_bend = max((one.left(bend) for bend in done), default=0)
+    numbers = (one.wanted, one.spares, one.cut)
+    tail = (str(one.good), why or "0", str(one.to_cut), str(to_bend) if done else "-")
+    return (one.part, *map(str, numbers), drilled, bent, *tail)
+
+
+def _tell_more(at: "Place", opened: Any) -> None:
+    """Sheets that are begun, test bends in hand, blanks of old figures, what changed in the order."""
+    from flatgen.records.begun import begun_sheets, strips_in_hand
+    from flatgen.records.stale import changes, stale_blanks
+    from flatgen.tally.sheets import last_cut
+    from flatgen.units import format_length
+
+    for sheet in begun_sheets(opened, at.title):
+        left = counted(sum(len(rest.placements) for rest in sheet.state.rests), "blank")
+        click.echo(f"Sheet {sheet.mark}: cut to cut {sheet.done} of {last_cut(sheet.nest)}, {left} still on it")
+    for key, many in strips_in_hand(opened, at.title):
+        material, thickness, radius, grain, angle = key
+        sizes = f"{format_length(thickness, at.units)} on a nose of {format_length(radius, at.units, unit=True)}"
+        what = f"{material} {sizes}, {angle:g}° {grain} the grain"
+        click.echo(f"{counted(many, 'test bend')}, {what}, cut and not recorded yet: flatgen coupon record")
+    for line in changes(opened, at.title, at.order):
+        click.echo(f"changed {line}")
+    for one in stale_blanks(opened, at.title, at.order):
+        click.echo(f"decide  {one.said(at.units)} Enter one of: flatgen tally use, rework, reject --old")
+
+
+def _enter(job: Path, events: "Sequence[Event]", book: Path | None) -> None:
+    from flatgen.jobs.tallying import tally_place
+    from flatgen.records.book import open_book
+    from flatgen.records.tally import enter
+
+    at = tally_place(job, book)
+    for event in events:
+        at.part(event.part)
+    numbers = enter(at.book, at.title, events, at.order, basis=at.basis)
+    with open_book(at.book, writing=False) as opened:
+        counts = {one.part: one for one in at.counts(opened)}
+    for number, event in zip(numbers, events, strict=True):
+        click.echo(f"Entered: {number}, {event.part}. {stand(counts[event.part])}")
+
+
+def stand(one: "Counts") -> str:
+    """How far a part is, in a sentence."""
+    done = [f"{station} {n}" for station, n in one.done]
+    said = [f"{one.wanted} wanted", f"{one.cut} cut", *done, f"{one.good} good", f"{one.rejected} rejected"]
+    return f"Now {', '.join(said)}; {one.to_cut} to cut"
+
+
+@command.command("cut")
+@JOB
+@click.argument("part", required=False)
+@click.argument("pieces", type=click.IntRange(1, 100_000), required=False)
+@click.option("--sheet", help="Number of the sheet in the packet, or mark of a sheet that was begun.")
+@click.option("--upto", type=click.IntRange(1), help="Number of the last cut made; all by default.")
+@click.option("--packet", type=click.Path(path_type=Path), default=Path("out"), help="Folder of the packet; out/.")
+@BOOK
+@BY
+@NOTE
+@guarded
+def cut(
+    job: Path,
+    part: str | None,
+    pieces: int | None,
+    sheet: str | None,
+    upto: int | None,
+    packet: Path,
+    book: Path | None,
+    by: str,
+    note: str,
+) -> None:
+    """Enter blanks cut: PIECES of PART, or a sheet of the packet cut up to a cut of its order.
+
+    \b
+    Example:
+      flatgen tally cut examples/float-fittings/job.toml --sheet 1 --upto 7 --packet out/float-fittings
+      flatgen tally cut examples/float-fittings/job.toml TF-102 13
+
+    By sheet is better: then the book knows what is left of it, and flatgen make lays the rest on that first.
+    """
+    from flatgen.errors import InputError
+    from flatgen.model.tally import Event
+
+    if sheet is not None:
+        _cut_sheet(job, sheet, upto, packet, book, by)
+    elif part is None or pieces is None:
+        raise InputError("say which: PART and PIECES, or --sheet")
+    else:
+        _enter(job, [Event("cut", part, pieces, by=by, note=note)], book)
+
+
+def _cut_sheet(job: Path, sheet: str, upto: int | None, out: Path, book: Path | None, by: str) -> None:
+    from flatgen.errors import InputError
+    from flatgen.jobs.tallying import tally_place
+    from flatgen.output.folder import finish
+    from flatgen.records.begun import cut_on, cut_sheet
+    from flatgen.records.book import open_book
+    from flatgen.records.runs import run_from_results
+    from flatgen.records.tally import keep_order
+
+    at = tally_place(job, book)
+    packet = None
+    if sheet.isdecimal():
+        finish(out)
+        packet = run_from_results(out).packet
+        if packet is None or packet.job != at.title:
+            raise InputError(f'this is the packet of "{packet.job if packet else ""}"', file=out)
+    with open_book(at.book) as opened, opened.entering():
+        keep_order(opened, at.title, at.order, at.basis)
+        if packet is None:
+            made = cut_on(opened, at.title, sheet, upto, by)
+        else:
+            made = cut_sheet(opened, packet, int(sheet), upto, by)
+    blanks = ", ".join(f"{n} {part}" for part, n in made.blanks.items()) or "no blank yet"
+    click.echo(
+        f"Entered: {made.entry}, sheet {made.mark} to cut {made.done}: {blanks}. Write {made.mark} on what is left"
+    )
+    for letter, remnant in made.offcuts.items():
+        click.echo(f"Off-cut {letter} is {remnant.mark}: write the number on the metal.")
+
+
+def _plain(kind: str, doc: str, example: str) -> None:
+    """A command that enters one kind of event for so many pieces of a part."""
+
+    @guarded
+    def enter_one(job: Path, part: str, pieces: int, book: Path | None, by: str, note: str) -> None:
+        from flatgen.model.tally import Event
+
+        _enter(job, [Event(kind, part, pieces, by=by, note=note)], book)
+
+    named: Callable[..., Any] = enter_one
+    for option in (NOTE, BY, BOOK, PIECES, click.argument("part"), JOB):
+        named = option(named)
+    text = f"{doc}\n\n\b\nExample:\n  flatgen tally {kind} examples/float-fittings/job.toml {example}\n"
+    command.add_command(click.command(kind, help=text)(named))
+
+
+_plain("drilled", "Enter that PIECES of PART are drilled and deburred.", "TF-103 4")
+_plain("good", "Enter that PIECES of PART, beside those measured and recorded, are good.", "TF-102 8")
+
+
+@command.command("bent")
+@JOB
+@click.argument("part")
+@click.argument("bend")
+@PIECES
+@BOOK
+@BY
+@NOTE
+@guarded
+def bent(job: Path, part: str, bend: str, pieces: int, book: Path | None, by: str, note: str) -> None:
+    """Enter that BEND was made on PIECES of PART.
+
+    \b
+    Example:
+      flatgen tally bent examples/float-fittings/job.toml TF-102 base 13
+    """
+    from flatgen.model.tally import Event
+
+    _enter(job, [Event("bent", part, pieces, bend, by=by, note=note)], book)
+
+
+@command.command("reject")
+@JOB
+@click.argument("part")
+@PIECES
+@click.option("--why", required=True, help=f"{FAULTS}, or words.")
+@click.option(
+    "--at", "place", default="", help="Where: cut, drilled, a bend, or good; where pieces are farthest if not said."
+)
+@click.option("--old", is_flag=True, help="Blanks that were cut to old figures.")
+@BOOK
+@BY
+@NOTE
+@guarded
+def reject(
+    job: Path, part: str, pieces: int, why: str, place: str, old: bool, book: Path | None, by: str, note: str
+) -> None:
+    """Enter that PIECES of PART are rejected, and why; what lacks is planned again by flatgen make.
+
+    \b
+    Example:
+      flatgen tally reject examples/float-fittings/job.toml TF-102 1 --why cracked --at base
+    """
+    from flatgen.model.tally import Event
+
+    place = place or ("cut" if old else "")
+    _enter(job, [Event("rejected", part, pieces, place, why=why, by=by, note=note)], book)
+
+
+@command.command("concede")
+@JOB
+@click.argument("part")
+@PIECES
+@click.option("--why", required=True, help="Who lets them pass, and on what ground.")
+@BOOK
+@BY
+@guarded
+def concede(job: Path, part: str, pieces: int, why: str, book: Path | None, by: str) -> None:
+    """Enter that PIECES of PART outside their limits are let pass, in writing; they count as good.
+
+    \b
+    Example:
+      flatgen tally concede examples/float-fittings/job.toml TF-102 1 --why "designer, letter of 3 May: leg .02 short"
+    """
+    from flatgen.model.tally import Event
+
+    _enter(job, [Event("conceded", part, pieces, why=why, by=by)], book)
+
+
+def _decision(name: str, kind: str, doc: str) -> None:
+    """A command that decides on blanks of old figures."""
+
+    @guarded
+    def decide(job: Path, part: str, pieces: int, book: Path | None, by: str, note: str) -> None:
+        from flatgen.jobs.tallying import tally_place
+        from flatgen.records.book import open_book
+        from flatgen.records.stale import decide as enter_decision
+
+        at = tally_place(job, book)
+        with open_book(at.book) as opened, opened.entering():
+            said = enter_decision(opened, at.title, at.order, at.part(part).part, pieces, kind, (by, note), at.units)
+        click.echo(f"Entered: {said}")
+
+    named: Callable[..., Any] = decide
+    for option in (NOTE, BY, BOOK, PIECES, click.argument("part"), JOB):
+        named = option(named)
+    text = f"{doc}\n\n\b\nExample:\n  flatgen tally {name} examples/float-fittings/job.toml TF-101 3 --by R\n"
+    command.add_command(click.command(name, help=text)(named))
+
+
+_decision("use", "used", "Use PIECES of PART as they were cut to old figures; the deviation goes on its record.")
+_decision("rework", "reworked", "Enter that PIECES of PART, cut to old figures, were brought to the new ones.")
+
+
+@command.command("undo")
+@click.argument("entry", type=int)
+@click.option("--why", required=True, help="Why it is taken back.")
+@BY
+@guarded
+@at_the_book
+def undo_(entry: int, why: str, by: str, at: "ShopPlace") -> None:
+    """Take ENTRY of the tally back, and what was entered with it; both stay readable in the log.
+
+    \b
+    Example:
+      flatgen tally undo 41 --why "was TF-121" --shop examples/float-fittings/shop.toml
+    """
+    from flatgen.records.tally import undo, words
+
+    event = undo(at.book, entry, why, by)
+    click.echo(f"Taken back: {entry}, {event.part or event.sheet}: {words(event)}")
+
+
+@command.command("enter")
+@JOB
+@click.option("--csv", "csv_file", type=FILE, help="Entries from a CSV file: what, part, pieces, place, why, note.")
+@click.option("--ask", is_flag=True, help="Ask entry by entry, at the bench.")
+@BOOK
+@BY
+@guarded
+def enter_(job: Path, csv_file: Path | None, ask: bool, book: Path | None, by: str) -> None:
+    """Enter many things at once: from a CSV file, or by questions.
+
+    \b
+    Example:
+      flatgen tally enter examples/float-fittings/job.toml --ask --by R
+
+    What is one of cut, drilled, bent, good, rejected, conceded; place is the bend, or where it was rejected.
+    """
+    from flatgen.cli.tally_entry import ask_events, events_of_csv
+    from flatgen.errors import InputError
+
+    if csv_file is not None:
+        _enter(job, events_of_csv(csv_file, by), book)
+    elif ask:
+        ask_events(job, by, lambda event: _enter(job, [event], book))
+    else:
+        raise InputError("say how: --csv FILE or --ask")

@@ -1,0 +1,66 @@
+"""Entries of the tally from what a person writes: rows of a CSV file, answers to questions at the bench."""
+
+from collections.abc import Callable, Mapping
+from pathlib import Path
+
+from flatgen.cli.coupon_entry import csv_rows
+from flatgen.errors import FlatgenError, InputError, InputErrors, nearest
+from flatgen.model.tally import Event
+
+WHAT = ("cut", "drilled", "bent", "good", "rejected", "conceded")
+COLUMNS = ("what", "part", "pieces", "place", "why", "note")
+
+
+def event_of(row: Mapping[str, str | None], by: str) -> Event:
+    """One entry from named texts; InputError says what of them cannot be read."""
+    told = {key: (row.get(key) or "").strip() for key in COLUMNS}
+    if told["what"] not in WHAT:
+        raise InputError(f'what is "{told["what"]}". {nearest(told["what"], WHAT)}')
+    if not (told["pieces"].isdecimal() and len(told["pieces"]) < 7):
+        raise InputError(f'pieces is "{told["pieces"]}"; it is a number from 1')
+    if told["what"] in ("rejected", "conceded") and not told["why"]:
+        raise InputError(f"{told['what']} needs a reason in why")
+    pieces, place = int(told["pieces"]), told["place"]
+    return Event(told["what"], told["part"], pieces, place, why=told["why"], note=told["note"], by=by)
+
+
+def events_of_csv(file: Path, by: str) -> tuple[Event, ...]:
+    """Entries of a CSV file, one a row; InputErrors with all rows that cannot be read."""
+    found, errors = [], []
+    for line, row in csv_rows(file, COLUMNS):
+        try:
+            found.append(event_of(row, by))
+        except InputError as error:
+            errors.append(InputError(error.message, file=file, line=line))
+    if errors:
+        raise errors[0] if len(errors) == 1 else InputErrors(errors)
+    return tuple(found)
+
+
+def ask_events(job: Path, by: str, enter: Callable[[Event], None]) -> None:
+    """Ask for one entry after another; each is safe in the book before the next is asked for."""
+    import click
+
+    from flatgen.jobs.tallying import tally_place
+
+    at = tally_place(job)
+    what = "cut"
+    while True:
+        what = click.prompt(f"What ({', '.join(WHAT)}, or stop)", default=what).strip()
+        if what == "stop":
+            return
+        row: dict[str, str | None] = {"what": what, "part": click.prompt("  Part").strip()}
+        try:
+            bends = at.part(row["part"] or "").bends
+            row["pieces"] = click.prompt("  Pieces", default="1")
+            if what == "bent":
+                row["place"] = bends[0] if len(bends) == 1 else click.prompt(f"  Bend ({', '.join(bends)})").strip()
+            if what in ("rejected", "conceded"):
+                row["why"] = click.prompt("  Why")
+            if what == "rejected":
+                row["place"] = click.prompt(
+                    "  Where (cut, drilled, a bend), or nothing", default="", show_default=False
+                )
+            enter(event_of(row, by))
+        except FlatgenError as error:
+            click.echo(f"flatgen: {error}", err=True)

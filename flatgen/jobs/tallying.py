@@ -1,0 +1,134 @@
+"""A job as the tally needs it: by the order that the book keeps where that was read from these very files, else anew.
+
+So that counting at the bench does not wait for parts to be built, the order in the book carries the digests of the
+files that it was read from.
+"""
+
+import hashlib
+import tomllib
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from flatgen import budget
+from flatgen.errors import FlatgenError, InputError
+from flatgen.model.tally import Counts, Ordered
+
+if TYPE_CHECKING:
+    from flatgen.model.job import Job
+    from flatgen.records.book import Book
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A job's tally: its title, the shop's book, the order and what that was read from.
+
+    spoilage : the shop's own guess of the share of pieces that are spoiled
+    """
+
+    title: str
+    book: Path
+    order: tuple[Ordered, ...]
+    basis: dict[str, Any]
+    spoilage: float
+    units: str
+    file: Path
+
+    def part(self, name: str) -> Ordered:
+        """The part of this number; InputError with the nearest when there is none."""
+        from flatgen.errors import nearest
+
+        known = {one.part: one for one in self.order}
+        if name not in known:
+            raise InputError(f'there is no part "{name}". {nearest(name, known)}', file=self.file)
+        return known[name]
+
+    def counts(self, book: "Book") -> tuple[Counts, ...]:
+        """How far each part is."""
+        from flatgen.records.tally import tally
+
+        return tally(book, self.title, self.order, self.spoilage)
+
+
+def tally_place(path: Path, book: Path | None = None) -> Place:
+    """Where the tally of a job is kept, and its order."""
+    found = _kept(path, book)
+    return found if found is not None else _read(path, book)
+
+
+def _kept(path: Path, book: Path | None) -> Place | None:
+    """The order as the book keeps it; None where any file that it was read from is another now."""
+    from flatgen.records.book import open_book
+    from flatgen.records.tally import last_order, order_of
+
+    try:
+        job = tomllib.loads(budget.text(path))
+        shop_file = path.parent / str(job.get("shop", "shop.toml"))
+        shop = tomllib.loads(budget.text(shop_file))
+        own = shop_file.with_name(str(shop["book"])) if "book" in shop else None
+    except (FlatgenError, OSError, tomllib.TOMLDecodeError):
+        return None  # reading in full says what is wrong
+    file = book or own or shop_file.with_name(f"{shop_file.stem}-book.sqlite")
+    title = str(job.get("title", ""))
+    if not title or not file.exists():
+        return None
+    with open_book(file, writing=False) as opened:
+        last = last_order(opened, title)
+        if last is None or last.facts["basis"].get("book") != _state(opened):
+            return None
+    for name, digest in last.facts["basis"]["files"].items():
+        if _digest(path.parent / name) != digest:
+            return None
+    return Place(
+        title,
+        file,
+        order_of(last),
+        last.facts["basis"],
+        float(last.facts["basis"]["spoilage"]),
+        last.facts["basis"]["units"],
+        path,
+    )
+
+
+def _read(path: Path, book: Path | None) -> Place:
+    """The order from the job's files, every part developed, so that what its blanks are cut to is known."""
+    from flatgen.develop.develop import develop
+    from flatgen.errors import CannotMake
+    from flatgen.jobs.loading import load
+    from flatgen.records.book import book_path, open_book
+    from flatgen.tally.order import ordered
+
+    job = load(path, book=book)
+    methods = dict(job.allowance)
+    order = []
+    for part in job.parts:
+        try:
+            order.append(ordered(part, develop(part, job.shop, methods.get(part.id, job.shop.allowance))))
+        except CannotMake:
+            order.append(ordered(part))
+    file = book or book_path(job.shop)
+    with open_book(file, writing=False) as opened:
+        state = _state(opened)
+    return Place(job.title, file, tuple(order), basis_of(job, state), job.shop.spoilage, job.units, path)
+
+
+def basis_of(job: "Job", state: list[int]) -> dict[str, Any]:
+    """Digests of the files that a job was read from, named from its folder, and how far the book was then."""
+    own = job.file.parent.absolute()
+    files = {}
+    for source in job.sources:
+        name = source.absolute()
+        files[str(name.relative_to(own)) if name.is_relative_to(own) else str(name)] = _digest(source)
+    return {"files": files, "book": state, "spoilage": job.shop.spoilage, "units": job.units}
+
+
+def _state(book: "Book") -> list[int]:
+    """Last entries of what blanks are developed by: test bends and sheets."""
+    return [book.rows(f"SELECT coalesce(max(id), 0) AS n FROM {table}")[0]["n"] for table in ("coupon", "sheet")]
+
+
+def _digest(file: Path) -> str:
+    try:
+        return hashlib.sha256(file.read_bytes()).hexdigest()
+    except OSError:
+        return ""
