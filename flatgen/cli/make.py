@@ -61,8 +61,16 @@ def _make(asked: Asked, folder: Path) -> int:
     from flatgen.jobs.make import make
 
     with progress(asked.quiet or asked.json_wanted) as track:
-        wanted = {"units": asked.units, "whole": asked.whole, "names": asked.parts, "into": asked.into}
-        results = make(asked.job, folder, asked.effort, track, **wanted)
+        results = make(
+            asked.job,
+            folder,
+            asked.effort,
+            track,
+            units=asked.units,
+            whole=asked.whole,
+            names=asked.parts,
+            into=asked.into,
+        )
     if asked.json_wanted:
         from flatgen.write.results_json import as_text
 
