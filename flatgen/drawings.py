@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from flatgen.kept import kept
+from flatgen.kept import kept, later
 from flatgen.model.job import Job
 from flatgen.model.plan import Setup
 from flatgen.model.results import Developed, Results
@@ -49,24 +49,24 @@ def part_drawings(results: Results, made: Developed) -> Iterator[Enclosure]:
     own, about = file_name(part.id), part.id
     name = f"blanks/{own}"
     if part.kind == "coupon":
-        pattern = kept(coupon_pattern, part, blank, job.units)
+        pattern = later(coupon_pattern, part, blank, job.units)
     else:
-        pattern = kept(blank_pattern, part, blank, made.findings, job.units, clamped)
-    yield Enclosure(name, "blank", "Pattern at true size", (pattern,), ("dxf", "svg"), about)
+        pattern = later(blank_pattern, part, blank, made.findings, job.units, clamped)
+    yield Enclosure(name, "blank", "Pattern at true size", pattern, ("dxf", "svg"), about)
     if part.kind == "part":
         tool = job.shop.tool(made.tool)
         unit = units_for(tool, job.units)
-        cutting = kept(machine_pattern, part.mark, blank, tool, job.shop.drills, job.units)
+        cutting = later(machine_pattern, part.mark, blank, tool, job.shop.drills, job.units)
         file = f"blanks/machine/{own}-{unit}"
-        yield Enclosure(file, "blank", f"For the machine, in {unit}", (cutting,), ("dxf",), about)
-        letter = (kept(part_letter, part, blank, made.pieces, cutting, f"{file.rpartition('/')[2]}.dxf"),)
+        yield Enclosure(file, "blank", f"For the machine, in {unit}", cutting, ("dxf",), about)
+        letter = later(part_letter, part, blank, made.pieces, cutting, f"{file.rpartition('/')[2]}.dxf")
         yield Enclosure(file, "blank", "Letter that goes with it", letter, ("pdf",), about)
         if tool.router_bit:
-            path = (kept(router_path, part.mark, blank, tool, job.shop.drills, job.units),)
+            path = later(router_path, part.mark, blank, tool, job.shop.drills, job.units)
             title = f"Path of the router bit, in {unit}"
             yield Enclosure(f"blanks/router/{own}-{unit}", "blank", title, path, ("dxf",), about)
-    yield Enclosure(name, "flat", "Flat blank", (kept(flat_pattern, part, blank, job.units),), (), about)
-    yield Enclosure(name, "formed", "Formed part", (kept(formed_drawing, blank, part.id),), (), about)
+    yield Enclosure(name, "flat", "Flat blank", later(flat_pattern, part, blank, job.units), (), about)
+    yield Enclosure(name, "formed", "Formed part", later(formed_drawing, blank, part.id), (), about)
 
 
 def clamped_faces(results: Results, part: str) -> dict[str, str]:
@@ -90,25 +90,25 @@ def nest_drawings(results: Results) -> Iterator[Enclosure]:
     total = sum(len(report.nests) for report in results.nests)
     for number, (report, nest) in enumerate(((r, n) for r in results.nests for n in r.nests), 1):
         laid = {one.part: blanks[one.part] for one in nest.placements}
-        drawing = kept(nest_drawing, nest, laid, job.units)
+        drawing = later(nest_drawing, nest, laid, job.units)
         own = f"sheet-{number:02d}-{file_name(nest.sheet.id)}"
         name = f"nests/{own}"
-        yield Enclosure(name, "nest", f"Sheet {number}", (drawing,), ("dxf", "svg"), str(number))
+        yield Enclosure(name, "nest", f"Sheet {number}", drawing, ("dxf", "svg"), str(number))
         tool = job.shop.tool(nest.tool)
         bit = tool.router_bit
         shown = Shown(laid, job.units, number, total, bit, dict(report.trims))
-        sheets = kept(pages, (kept(sheet_subject, nest, shown),), printed_on(job, CAUTION))
+        sheets = later(pages, (kept(sheet_subject, nest, shown),), printed_on(job, CAUTION))
         yield Enclosure(name, "nest", f"Sheet {number} on paper, with its cuts", sheets, ("pdf",), str(number))
         if tool.method != "profile-cut":
             continue  # a shear cuts by its gauge
         unit = units_for(tool, job.units)
-        cutting = kept(machine_nest, nest, laid, tool, job.shop.drills, job.units, path=False)
+        cutting = later(machine_nest, nest, laid, tool, job.shop.drills, job.units, False)
         file = f"nests/machine/{own}-{unit}"
-        yield Enclosure(file, "nest", f"Sheet {number} for the machine, in {unit}", (cutting,), ("dxf",), str(number))
-        letter = (kept(nest_letter, nest, marks, cutting, f"{own}-{unit}.dxf"),)
+        yield Enclosure(file, "nest", f"Sheet {number} for the machine, in {unit}", cutting, ("dxf",), str(number))
+        letter = later(nest_letter, nest, marks, cutting, f"{own}-{unit}.dxf")
         yield Enclosure(file, "nest", "Letter that goes with it", letter, ("pdf",), str(number))
         if bit:
-            path = (kept(machine_nest, nest, laid, tool, job.shop.drills, job.units, path=True),)
+            path = later(machine_nest, nest, laid, tool, job.shop.drills, job.units, True)
             title = f"Sheet {number}, path of the router bit, in {unit}"
             yield Enclosure(f"nests/router/{own}-{unit}", "nest", title, path, ("dxf",), str(number))
 
@@ -119,7 +119,7 @@ def card_drawings(results: Results) -> Iterator[Enclosure]:
 
     bench, made = card_bench(results), job_cards(results)
     if made:
-        yield Enclosure("cards", "card", "Cards: one a part", card_pages(made, bench), ("pdf",))
+        yield Enclosure("cards", "card", "Cards: one a part", later(card_pages, made, bench), ("pdf",))
 
 
 def job_cards(results: Results) -> "tuple[Card, ...]":
@@ -169,8 +169,7 @@ def sheets_of(results: Results, part: str) -> tuple[int, ...]:
 def setup_drawings(results: Results) -> Iterator[Enclosure]:
     """The brake settings: all in order, then each on its own."""
     from flatgen.draw.setting_words import CAUTION
-    from flatgen.draw.settings import setting_subjects, settings_list
-    from flatgen.page.flow import pages
+    from flatgen.draw.settings import setting_pages
 
     job, plan = results.job, results.plan
     if plan is None or not plan.setups:
@@ -178,15 +177,14 @@ def setup_drawings(results: Results) -> Iterator[Enclosure]:
     parts = {made.part.id: made.part for made in results.parts}
     blanks = {made.part.id: made.blank for made in results.parts}
     on = printed_on(job, CAUTION)
-    settings = setting_subjects(plan, parts, blanks, job.units, on)
-    drawn = pages((settings_list(plan, job.units), *settings), on)
+    drawn = later(setting_pages, plan, parts, blanks, job.units, on)
     yield Enclosure("setup", "setup", "Brake settings", drawn, ("pdf",))
 
 
 def gauge_drawings(results: Results) -> Iterator[Enclosure]:
     """Gauges for the leaf and for the bends: at true size on paper, and as files to cut from scrap."""
-    from flatgen.draw.gauges import gauge_pattern, gauge_templates, gauges_of
-    from flatgen.draw.tiles import Layout, pages
+    from flatgen.draw.gauges import gauge_pages, gauge_pattern, gauges_of
+    from flatgen.draw.tiles import Layout
     from flatgen.page.paper import page_paper
 
     job = results.job
@@ -195,10 +193,10 @@ def gauge_drawings(results: Results) -> Iterator[Enclosure]:
         return
     paper = page_paper(job.shop.printer_paper, job.units)
     layout = Layout(paper, stretch=job.shop.printer_scale, title=job.title)
-    drawn = pages(gauge_templates(gauges), layout)
+    drawn = later(gauge_pages, gauges, layout)
     yield Enclosure("gauges", "template", "Gauges for leaf and bends, true size", drawn, ("pdf",))
     for gauge in gauges:
-        pattern = (kept(gauge_pattern, gauge, job.units),)
+        pattern = later(gauge_pattern, gauge, job.units)
         yield Enclosure(f"gauges/{gauge.name}", "template", f"Gauge {gauge.name}, to cut", pattern, ("dxf",))
 
 
@@ -230,7 +228,7 @@ def coupon_drawings(results: Results, wanted: Sequence[Developed]) -> Iterator[E
     if coupons:
         blanks = {made.part.id: made.blank for made in coupons}
         parts = [made.part for made in coupons]
-        sheets = kept(coupon_pages, job.title, parts, blanks, job.units, job.shop.printer_paper)
+        sheets = later(coupon_pages, job.title, parts, blanks, job.units, job.shop.printer_paper)
         yield Enclosure("coupons", "inspection", "Coupon sheets: bend and measure these first", sheets, ("pdf",))
 
 

@@ -14,6 +14,7 @@ import sys
 import warnings
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
+from dataclasses import dataclass, is_dataclass
 from datetime import date
 from importlib import metadata
 from pathlib import Path
@@ -23,6 +24,7 @@ P = ParamSpec("P")
 R = TypeVar("R")
 
 MOST, LEAST = 400e6, 250e6  # bytes: of more than the first, the longest unused go until the second is reached
+AT_ONCE = 40e6  # bytes that wait to be written
 ANSWER = 60e6  # bytes of one answer; a larger one is computed again
 LIBRARIES = ("ezdxf", "shapely", "numpy", "fpdf2", "svgwrite", "fonttools")
 SCHEMA = "CREATE TABLE IF NOT EXISTS answer (key BLOB PRIMARY KEY, value BLOB, sum BLOB, day INTEGER) WITHOUT ROWID"
@@ -37,7 +39,7 @@ class Kept:
         self.own = program()
         self.fresh: dict[bytes, bytes] = {}
         self.used: set[bytes] = set()
-        self.held: dict[bytes, Any] = {}  # of this run, so that what is asked for twice is one object
+        self.told: dict[int, tuple[object, str]] = {}  # of records by their place, which they keep while held here
         path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
         if hasattr(os, "getuid") and path.parent.stat().st_uid != os.getuid():
             raise PermissionError(f"{path.parent} belongs to somebody else")  # what lies there would be run
@@ -52,29 +54,45 @@ class Kept:
         key = self.key(function, args, kwargs)
         if key is None:
             return function(*args, **kwargs)
-        if key not in self.held:
-            self.held[key] = self._found(key)
-        if self.held[key] is None:
+        found = self._found(key)
+        if found is None:
             with warnings.catch_warnings(record=True) as told:
                 warnings.simplefilter("always")
                 made = function(*args, **kwargs)
-            self.held[key] = (made, tuple(one.message for one in told))
-            self.fresh[key] = pickle.dumps(self.held[key], pickle.HIGHEST_PROTOCOL)
-        found, told_then = self.held[key]
-        for message in told_then:
+            found = (made, tuple(one.message for one in told))
+            self.fresh[key] = pickle.dumps(found, pickle.HIGHEST_PROTOCOL)
+            if sum(map(len, self.fresh.values())) > AT_ONCE:
+                self._written()
+        answer: R = found[0]
+        for message in found[1]:
             warnings.warn(message, stacklevel=3)
-        answer: R = found
         return answer
 
     def key(self, function: Callable[..., object], args: tuple[object, ...], kwargs: dict[str, object]) -> bytes | None:
         """Digest of a question; None where what is given does not show all that it holds."""
-        given = repr((args, sorted(kwargs.items())))
+        given = self._told((args, sorted(kwargs.items())))
         if " at 0x" in given or "array(" in given:
             return None
-        name = f"{function.__module__}.{function.__qualname__}"
-        return hashlib.blake2b(f"{name}\0{given}".encode(errors="surrogatepass"), key=self.own, digest_size=20).digest()
+        return _digest(f"{_name(function)}\0{given}", self.own)
+
+    def _told(self, value: object) -> str:
+        """Everything that a value holds, as text; of a record its digest, made once."""
+        if isinstance(value, tuple | list):
+            return f"({','.join([self._told(one) for one in value])})"
+        if isinstance(value, dict):
+            return self._told(list(value.items()))
+        if isinstance(value, Later):
+            return f"{_name(value.function)}{self._told(value.args)}"
+        if not is_dataclass(value):
+            return repr(value)
+        if id(value) not in self.told:
+            text = repr(value)
+            self.told[id(value)] = (value, text if " at 0x" in text or "array(" in text else _digest(text).hex())
+        return self.told[id(value)][1]
 
     def _found(self, key: bytes) -> Any:
+        if key in self.fresh:
+            return pickle.loads(self.fresh[key])
         with suppress(sqlite3.Error):
             row = self.file.execute("SELECT value, sum FROM answer WHERE key = ?", (key,)).fetchone()
             if row is not None and _sum(row[0]) == row[1]:
@@ -86,16 +104,21 @@ class Kept:
 
     def close(self) -> None:
         """Write what is new; what cannot be written is lost, and nothing else."""
-        day = date.today().toordinal()
-        rows = [(key, value, _sum(value), day) for key, value in self.fresh.items() if len(value) <= ANSWER]
-        with suppress(sqlite3.Error):
-            with self.file:
-                self.file.executemany("INSERT OR REPLACE INTO answer VALUES (?, ?, ?, ?)", rows)
-                old = "UPDATE answer SET day = ? WHERE key = ? AND day < ?"
-                self.file.executemany(old, [(day, key, day) for key in self.used])
-            if rows:
+        if self._written():
+            with suppress(sqlite3.Error):
                 self._pruned()
         self.file.close()
+
+    def _written(self) -> bool:
+        """Whether there was something to write."""
+        day = date.today().toordinal()
+        rows = [(key, value, _sum(value), day) for key, value in self.fresh.items() if len(value) <= ANSWER]
+        with suppress(sqlite3.Error), self.file:
+            self.file.executemany("INSERT OR REPLACE INTO answer VALUES (?, ?, ?, ?)", rows)
+            old = "UPDATE answer SET day = ? WHERE key = ? AND day < ?"
+            self.file.executemany(old, [(day, key, day) for key in self.used])
+        self.fresh.clear()
+        return bool(rows)
 
     def _pruned(self) -> None:
         (held,) = self.file.execute("SELECT total(length(value)) FROM answer").fetchone()
@@ -112,12 +135,33 @@ class Kept:
         self.file.execute("VACUUM")
 
 
+@dataclass(frozen=True, slots=True)
+class Later:
+    """A pure function with what it is given, asked when its answer is wanted; what it is given may come later too."""
+
+    function: Callable[..., Any]
+    args: tuple[object, ...]
+
+    def answer(self) -> Any:
+        """What the function says; asked twice in a row, for two formats, it is the same answer."""
+        if not (_last and _last[0][0] is self):
+            said = kept(self.function, *(one.answer() if isinstance(one, Later) else one for one in self.args))
+            _last[:] = [(self, said)]
+        return _last[0][1]
+
+
+_last: list[tuple[Later, Any]] = []
 _open: list[Kept] = []
 
 
 def kept(function: Callable[P, R], *args: P.args, **kwargs: P.kwargs) -> R:
     """What a pure function says, taken from an earlier run where that is possible and :func:`keeping` is on."""
     return _open[-1].answer(function, *args, **kwargs) if _open else function(*args, **kwargs)
+
+
+def later(function: Callable[..., Any], *args: object) -> Later:
+    """The question, to be asked when the answer is wanted; as a key it stands for it."""
+    return Later(function, args)
 
 
 @contextmanager
@@ -160,6 +204,14 @@ def _opened(path: Path) -> sqlite3.Connection:
     file.execute("PRAGMA synchronous = OFF")
     file.execute(SCHEMA)
     return file
+
+
+def _name(function: Callable[..., object]) -> str:
+    return f"{function.__module__}.{function.__qualname__}"
+
+
+def _digest(text: str, key: bytes = b"") -> bytes:
+    return hashlib.blake2b(text.encode(errors="surrogatepass"), key=key, digest_size=20).digest()
 
 
 def _sum(value: bytes) -> bytes:

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from flatgen.core.outline import Outline, polygon
 from flatgen.core.words import Units
 from flatgen.draw.template import MARGIN, Template
+from flatgen.draw.tiles import Layout, pages
 from flatgen.model.plan import BrakePlan, Operation, Setup
 from flatgen.page.drawing import Contour, Drawing, Item, Text, extents
 from flatgen.page.layers import used
@@ -125,6 +126,11 @@ def wedge(angle: float, relief: float) -> Outline:
         corners.append((-corners[2][0], corners[2][1]))
     corners += [(leg * left[0], leg * left[1]), (relief * left[0], relief * left[1])]
     return polygon(corners)
+
+
+def gauge_pages(gauges: Sequence[Gauge], layout: Layout) -> tuple[Drawing, ...]:
+    """All gauges at true size on the shop's paper."""
+    return pages(gauge_templates(gauges), layout)
 
 
 def gauge_templates(gauges: Sequence[Gauge]) -> list[Template]:

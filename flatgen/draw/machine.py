@@ -69,7 +69,7 @@ def router_path(mark: str, blank: Blank, tool: CuttingTool, drills: Iterable[Dri
 
 
 def machine_nest(
-    nest: Nest, blanks: Mapping[str, Blank], tool: CuttingTool, drills: Iterable[Drill], units: Units, *, path: bool
+    nest: Nest, blanks: Mapping[str, Blank], tool: CuttingTool, drills: Iterable[Drill], units: Units, path: bool
 ) -> Drawing:
     """A whole sheet as this tool cuts it: blanks in their places, or with ``path`` the way of the bit's middle."""
     table = tuple(drills)

@@ -28,7 +28,8 @@ from flatgen.model.part import Part
 from flatgen.model.plan import BrakePlan, Operation, Setup
 from flatgen.page.blocks import FIGURE
 from flatgen.page.content import Beside, Box, Cell, Content, Count, Entry, Fold, Picture, Subject, Table, Words
-from flatgen.page.flow import Setting, fits
+from flatgen.page.drawing import Drawing
+from flatgen.page.flow import Setting, fits, pages
 from flatgen.page.lettering import text_width
 from flatgen.units import format_angle, format_length
 
@@ -83,6 +84,13 @@ def setting_subjects(
     steps = {part: len(order) for part, order in plan.order}
     shown = Shown(plan.planned.settings, steps, parts, blanks, units)
     return tuple(kept(_fitting, shown.of(setup), setup, on) for setup in plan.setups)
+
+
+def setting_pages(
+    plan: BrakePlan, parts: Mapping[str, Part], blanks: Mapping[str, Blank], units: Units, on: Setting
+) -> tuple[Drawing, ...]:
+    """The list of all settings, then each on its own."""
+    return pages((settings_list(plan, units), *setting_subjects(plan, parts, blanks, units, on)), on)
 
 
 def settings_list(plan: BrakePlan, units: Units) -> Subject:

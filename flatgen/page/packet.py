@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from typing import Literal
 
+from flatgen.kept import Later
 from flatgen.page.content import Subject
 from flatgen.page.drawing import Drawing
 
@@ -21,14 +22,25 @@ class Enclosure:
     name: str
     kind: Kind
     title: str
-    drawings: tuple[Drawing, ...]
+    drawn: tuple[Drawing, ...] | Later
     formats: tuple[str, ...]
     about: str = ""
+
+    @property
+    def drawings(self) -> tuple[Drawing, ...]:
+        """The drawings themselves."""
+        return drawings_of(self.drawn)
 
     @property
     def files(self) -> tuple[str, ...]:
         """Paths in the folder."""
         return tuple(f"{self.name}.{ending}" for ending in self.formats)
+
+
+def drawings_of(drawn: tuple[Drawing, ...] | Later) -> tuple[Drawing, ...]:
+    """Drawings that are there, or that are asked for now."""
+    found = drawn.answer() if isinstance(drawn, Later) else drawn
+    return (found,) if isinstance(found, Drawing) else tuple(found)
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,10 +4,11 @@ import importlib
 from collections.abc import Sequence
 from pathlib import Path
 
-from flatgen.kept import kept
+from flatgen.kept import Later, kept
 from flatgen.model.results import Results
 from flatgen.output.disk import put
-from flatgen.page.packet import Enclosure, Subjects
+from flatgen.page.drawing import Drawing
+from flatgen.page.packet import Enclosure, Subjects, drawings_of
 
 
 def write_packet(results: Results, enclosures: Sequence[Enclosure], subjects: Subjects, folder: Path) -> None:
@@ -22,9 +23,14 @@ def write_packet(results: Results, enclosures: Sequence[Enclosure], subjects: Su
 
 
 def _write_drawings(enclosure: Enclosure, folder: Path) -> None:
-    """One file a format; the format's name is that of the module that writes it."""
+    """One file a format."""
     for name, ending in zip(enclosure.files, enclosure.formats, strict=True):
         path = folder / name
         path.parent.mkdir(parents=True, exist_ok=True)
-        exporter = importlib.import_module(f"flatgen.write.{ending}")
-        put(path, kept(exporter.as_bytes, enclosure.drawings))
+        put(path, kept(written_as, ending, enclosure.drawn))
+
+
+def written_as(ending: str, drawn: tuple[Drawing, ...] | Later) -> bytes:
+    """The file of a format; the format's name is that of the module that writes it."""
+    made: bytes = importlib.import_module(f"flatgen.write.{ending}").as_bytes(drawings_of(drawn))
+    return made

@@ -141,7 +141,7 @@ def test_a_sheet_holds_every_blank_once_with_bends_turned_over(clip) -> None:
     sheet = Sheet("S", "2024-T3", 1.0, 600.0, 300.0)
     nest = Nest("2024-T3", 1.0, "profile-cut", "saw", sheet, places, (), (), 0.1)
     tool = replace(TOOL, method="profile-cut", bend_lines=True)
-    drawing = machine_nest(nest, {"P": blank}, tool, usual_drills(), "mm", path=False)
+    drawing = machine_nest(nest, {"P": blank}, tool, usual_drills(), "mm", False)
     kinds = [(type(i), i.layer) for i in drawing.items]
     assert kinds.count((Contour, "outline")) == 2 and kinds.count((Circle, "hole")) == 2 * len(blank.holes)
     assert {i.layer for i in drawing.items if isinstance(i, Line)} == {"bend-up", "bend-down"}

@@ -154,7 +154,7 @@ def test_nest_paths_lie_with_their_blanks(clip):
         (),
         0.1,
     )
-    drawing = machine_nest(nest, {"TF-101": clip[1]}, ROUTER, (), "mm", path=True)
+    drawing = machine_nest(nest, {"TF-101": clip[1]}, ROUTER, (), "mm", True)
     runs = [i for i in drawing.items if isinstance(i, Contour) and i.layer == "router-path"]
     alone = router_plan(clip[1], 6.35)
     assert 2 * len(alone.open_runs) == len(runs)
