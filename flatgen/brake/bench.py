@@ -9,8 +9,9 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from flatgen.brake.gauge import StopSetting, gauge
-from flatgen.brake.section import Body, Laid, Piece, lay
-from flatgen.brake.simulate import Contact, Stroke, WayOut, stroke, way_out
+from flatgen.brake.meets import Contact
+from flatgen.brake.section import Body, Known, Laid, Piece, lay
+from flatgen.brake.simulate import Stroke, WayOut, stroke, way_out
 from flatgen.brake.tools import HEM, Setting, setting_for
 from flatgen.develop.allowance import SAME_LENGTH
 from flatgen.develop.strokes import Fold, bend_groups
@@ -66,8 +67,9 @@ class Trial:
 class Bench:
     """One blank at one brake; strokes are computed once each."""
 
-    def __init__(self, blank: Blank, brake: Brake, *, fitted: bool = False) -> None:
-        """Sort the blank's bends into strokes of the leaf; ``fitted``: fingers are as wide as the walls ask."""
+    def __init__(self, blank: Blank, brake: Brake, *, fitted: bool = False, known: Known | None = None) -> None:
+        """Sort the blank's bends into strokes of the leaf; ``fitted``: fingers are as wide as the walls ask; ``known``:
+        what was found of this blank on other brakes."""
         self.blank = blank
         self.brake = brake
         self.fitted = fitted
@@ -76,7 +78,9 @@ class Bench:
         self.settings = tuple(
             setting_for(brake, nose, fold.lead, blank.thickness) for nose, fold in zip(noses, self.folds, strict=True)
         )
+        self.known = known or Known()
         self._bodies: dict[int, Body] = {}
+        self._courses: dict[tuple[int, int, bool], Course | Refusal] = {}
         self._tried: dict[tuple[int, int, bool], Trial | Refusal] = {}
         self._proved: dict[tuple[object, ...], Course | Refusal] = {}
 
@@ -94,6 +98,10 @@ class Bench:
             self._tried[key] = self._try(made, fold, clamp_hub)
         return self._tried[key]
 
+    def goes(self, made: int, fold: int, clamp_hub: bool) -> bool:
+        """Whether a stroke can be made."""
+        return not isinstance(self._course(made, fold, clamp_hub), Refusal)
+
     def prove(self, trial: Trial, real: Laid) -> Trial | Refusal:
         """The stroke again in fine steps, with the part as it really lies by then."""
         key = (real.still, real.moving, real.strips, trial.setting)
@@ -107,7 +115,8 @@ class Bench:
 
     def refuse(self, made: int, fold: int, why: Refusal) -> None:
         """Keep a stroke that fails in fine steps from being tried again."""
-        self._tried[made, fold, why.clamped_hub] = why
+        key = (made, fold, why.clamped_hub)
+        self._tried[key] = self._courses[key] = why
 
     def bends_as_developed(self, tolerance: float) -> bool:
         """Whether every nose has the radius, within a tolerance [mm], that its bend was developed for."""
@@ -118,26 +127,35 @@ class Bench:
     @property
     def tried(self) -> int:
         """Number of strokes followed so far."""
-        return len(self._tried)
+        return len(self._courses)
 
     def refusals(self) -> list[tuple[int, Refusal]]:
         """All strokes tried and refused, with the bends that were made before."""
-        return [(key[0], found) for key, found in self._tried.items() if isinstance(found, Refusal)]
+        return [(key[0], found) for key, found in self._courses.items() if isinstance(found, Refusal)]
 
     def _try(self, made: int, index: int, clamp_hub: bool) -> Trial | Refusal:
-        fold, setting = self.folds[index], self.settings[index]
-        body = self.body(made)
-        laid = lay(body, fold, clamp_hub)
-        found = self._follow(fold, laid, setting, COARSE_STEP)
+        found = self._course(made, index, clamp_hub)
         if isinstance(found, Refusal):
             return found
         run, leaves, fingers, window = found
+        fold, setting, body = self.folds[index], self.settings[index], self.body(made)
+        laid = lay(body, fold, clamp_hub, self.known)
         stops = gauge(body, laid, setting)
         return Trial(laid, setting, run, stops, leaves, fingers, window, _short(laid, setting), _swung(laid))
 
-    def _follow(self, fold: Fold, laid: Laid, setting: Setting, step: float) -> Course | Refusal:
+    def _course(self, made: int, index: int, clamp_hub: bool) -> Course | Refusal:
+        key = (made, index, clamp_hub)
+        if key not in self._courses:
+            fold = self.folds[index]
+            laid = lay(self.body(made), fold, clamp_hub, self.known)
+            self._courses[key] = self._follow(fold, laid, self.settings[index], COARSE_STEP, self.known)
+        return self._courses[key]
+
+    def _follow(
+        self, fold: Fold, laid: Laid, setting: Setting, step: float, known: Known | None = None
+    ) -> Course | Refusal:
         clamp_hub = laid.clamped_hub
-        found = stroke(laid, setting, step)
+        found = stroke(laid, setting, step, known)
         window: tuple[float, float] | None = None
         if found.walled:
             ease = self.brake.end_clearance

@@ -9,10 +9,9 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from flatgen.brake.bench import Bench
+from flatgen.brake.meets import BEAM, BED, LEAF, NOSE
 from flatgen.brake.order import makeable
-from flatgen.brake.simulate import BEAM, BED, LEAF, NOSE
 from flatgen.brake.tools import FRAME
-from flatgen.model.blank import Blank
 from flatgen.model.shop import Brake, NoseBar
 from flatgen.said import Text, filled, size
 
@@ -27,9 +26,9 @@ DEEPEST = 90.0  # and feet up to this depth
 class Trials:
     """Whether changed brakes make a part; counts the strokes tried, since a part of many bends could take for ever."""
 
-    def __init__(self, blank: Blank, *, fitted: bool = False) -> None:
+    def __init__(self, bench: Bench, *, fitted: bool = False) -> None:
         """Nothing tried yet; ``fitted``: whatever fingers it takes are there."""
-        self.blank, self.fitted = blank, fitted
+        self.bench, self.fitted = bench, fitted
         self.strokes = 0
 
     @property
@@ -39,7 +38,7 @@ class Trials:
 
     def makes(self, brake: Brake) -> bool:
         """Whether the part can be made on a brake."""
-        bench = Bench(self.blank, brake, fitted=self.fitted)
+        bench = Bench(self.bench.blank, brake, fitted=self.fitted, known=self.bench.known)
         made = makeable(bench)
         self.strokes += bench.tried
         return made

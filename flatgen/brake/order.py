@@ -78,7 +78,7 @@ def makeable(bench: Bench) -> bool:
         return False
 
     def from_side(made: int, fold: int) -> bool:
-        return any(isinstance(bench.attempt(made, fold, hub), Trial) for hub in (True, False))
+        return any(bench.goes(made, fold, hub) for hub in (True, False))
 
     return from_here(0)
 

@@ -10,9 +10,9 @@ from dataclasses import replace
 
 from flatgen.brake.bench import Bench, Refusal
 from flatgen.brake.figures import EVERY_TOOL, TRAPPED, Figure, Trials, kindest, smallest_change, worth_trying
+from flatgen.brake.meets import BEAM, ITSELF, LEAF, NOSE
 from flatgen.brake.order import Order
 from flatgen.brake.proof import best_orders
-from flatgen.brake.simulate import BEAM, ITSELF, LEAF, NOSE
 from flatgen.model.finding import Finding, Severity
 from flatgen.model.part import Part
 from flatgen.model.shop import Brake, Shop
@@ -97,7 +97,7 @@ def nearest_refusal(bench: Bench) -> Refusal | None:
 
 def ways_out(bench: Bench, shop: Shop) -> Iterator[Text]:
     """Changes of tools with which the part can be made."""
-    brake, trials = bench.brake, Trials(bench.blank)
+    brake, trials = bench.brake, Trials(bench)
     works = trials.makes
     for other in shop.brakes:
         if other.name != brake.name and other.noses and works(other):
@@ -123,7 +123,7 @@ def measured_first(part: Part, bench: Bench) -> tuple[Bench, tuple[Order, ...], 
     None when it cannot be made whatever the guessed figures turn out to be: all of them at their kindest is tried last.
     """
     for brake, words in _kinder(bench):
-        kinder = Bench(bench.blank, brake, fitted="fingers" in brake.guessed)
+        kinder = Bench(bench.blank, brake, fitted="fingers" in brake.guessed, known=bench.known)
         orders = best_orders(kinder, part)
         if orders:
             windows = {step.trial.window for step in orders[0].steps} - {None}
@@ -135,7 +135,7 @@ def measured_first(part: Part, bench: Bench) -> tuple[Bench, tuple[Order, ...], 
 def _kinder(bench: Bench) -> Iterator[tuple[Brake, list[Text]]]:
     """Brakes that may make the part, the least changed first, with the figures that must be kinder, in words."""
     brake, fitted = bench.brake, "fingers" in bench.brake.guessed
-    trials = Trials(bench.blank, fitted=fitted)
+    trials = Trials(bench, fitted=fitted)
     if fitted and trials.makes(brake):
         yield brake, []
     figures = worth_trying(brake, _refused(bench), guessed=True)
@@ -144,7 +144,7 @@ def _kinder(bench: Bench) -> Iterator[tuple[Brake, list[Text]]]:
     together = [some for some in (every[: _first_twin(every)], _other_twin(every)) if some]
     for some in (*([one] for one in figures), *together):
         # whether all of them together would do is decided, however long the others took
-        own = trials if len(some) == 1 else Trials(bench.blank, fitted=fitted)
+        own = trials if len(some) == 1 else Trials(bench, fitted=fitted)
         found = smallest_change(brake, some, own, guessed=True)
         if found is not None:
             yield found[1], found[0]

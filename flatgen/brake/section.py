@@ -7,9 +7,10 @@ that walls standing at the ends of a bend are known as such. Lengths mm, angles 
 """
 
 import math
-from collections.abc import Collection, Sequence
-from dataclasses import dataclass
-from functools import cached_property
+from collections.abc import Callable, Collection, Hashable, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property, partial
+from typing import Any
 
 from flatgen.core.outline import flatten
 from flatgen.core.points import (
@@ -27,7 +28,7 @@ from flatgen.core.points import (
     unit,
 )
 from flatgen.develop.strokes import Fold, tangent_of
-from flatgen.model.blank import BendLine, Blank, Line
+from flatgen.model.blank import BendLine, Blank, FlatFace, Line
 
 ARC_STEP = 22.5  # a made bend is shown by chords of at most this sweep
 FLAT = 1e-6  # a corner that turns by less than this area is none [mm²]
@@ -51,6 +52,29 @@ class Piece:
     kind: str
     section: tuple[Point, ...]
     span: tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Lump:
+    """All metal of one face or bend where it lies for a stroke; its key tells the same place of another state apart.
+
+    moving : carried by the leaf, else under or behind the nose
+    """
+
+    owner: str
+    key: Hashable
+    moving: bool
+    pieces: tuple[Piece, ...]
+
+
+@dataclass
+class Known:
+    """What was found of one blank, whatever the brake: bends from a face to every other, metal by its place, what of
+    it meets what."""
+
+    ways: dict[str, dict[str, frozenset[str]]] = field(default_factory=dict)
+    lumps: dict[Hashable, Lump] = field(default_factory=dict)
+    met: dict[Hashable, dict[Hashable, Any]] = field(default_factory=dict)
 
 
 class Body:
@@ -79,27 +103,29 @@ class Body:
                 todo.append(other)
         return frames
 
-    @cached_property
-    def slabs(self) -> tuple[Slab, ...]:
+    @property
+    def slabs(self) -> list[Slab]:
         """All metal as convex slabs."""
-        slabs = []
-        t = self.blank.thickness
-        for face in self.blank.faces:
-            for part in convex_parts(flatten(face.outline, CHORD)):
-                points = [placed(self.frames[face.id], (*p, z)) for p in part for z in (0.0, -t)]
-                slabs.append(Slab(face.id, "face", tuple(points)))
-        for bend in self.blank.bends:
-            frame = self.frames[bend.parent]
-            near, far = bend.tangents
-            if bend.id not in self.made:
-                points = [placed(frame, (*p, z)) for p in (*near, *far) for z in (0.0, -t)]
-                slabs.append(Slab(bend.id, "strip", tuple(points)))
-                continue
-            steps = max(1, math.ceil(bend.angle / ARC_STEP))
-            rings = [_ring(bend, k / steps, t) for k in range(steps + 1)]
-            for first, second in zip(rings, rings[1:], strict=False):
-                slabs.append(Slab(bend.id, "arc", tuple(placed(frame, p) for p in (*first, *second))))
-        return tuple(slabs)
+        faces = [slab for face in self.blank.faces for slab in self.of_face(face)]
+        return [*faces, *(slab for bend in self.blank.bends for slab in self.of_bend(bend))]
+
+    def of_face(self, face: FlatFace) -> list[Slab]:
+        """The metal of a face as convex slabs."""
+        frame, skins = self.frames[face.id], (0.0, -self.blank.thickness)
+        parts = convex_parts(flatten(face.outline, CHORD))
+        return [Slab(face.id, "face", tuple(placed(frame, (*p, z)) for p in part for z in skins)) for part in parts]
+
+    def of_bend(self, bend: BendLine) -> list[Slab]:
+        """The metal of a bend: a strip while it is flat, an arc in chords when it is made."""
+        frame, t = self.frames[bend.parent], self.blank.thickness
+        near, far = bend.tangents
+        if bend.id not in self.made:
+            points = [placed(frame, (*p, z)) for p in (*near, *far) for z in (0.0, -t)]
+            return [Slab(bend.id, "strip", tuple(points))]
+        steps = max(1, math.ceil(bend.angle / ARC_STEP))
+        rings = [_ring(bend, k / steps, t) for k in range(steps + 1)]
+        pairs = zip(rings, rings[1:], strict=False)
+        return [Slab(bend.id, "arc", tuple(placed(frame, p) for p in (*first, *second))) for first, second in pairs]
 
 
 def across(bend: BendLine, near: str, thickness: float, angle: float | None = None) -> Frame:
@@ -205,7 +231,7 @@ def convex_hull(points: Sequence[Point]) -> list[Point]:
 class Laid:
     """A body on the brake, ready for one stroke of the leaf.
 
-    still : pieces under and behind the nose; ``moving`` : pieces that the leaf carries, as they lie before the stroke
+    lumps : the metal but for the strip that is bent, as it lies before the stroke
     strips : stretches along the bend that are bent; ``joints`` : of these, where both sides have metal
     lies : blank axes to the bench seen from above
     seat : carries the body's axes to the section's (x, y, z)
@@ -214,8 +240,7 @@ class Laid:
     fold: Fold
     clamped_hub: bool
     upper_side_up: bool
-    still: tuple[Piece, ...]
-    moving: tuple[Piece, ...]
+    lumps: tuple[Lump, ...]
     strips: tuple[tuple[float, float], ...]
     joints: tuple[tuple[float, float], ...]
     clamped_faces: frozenset[str]
@@ -225,6 +250,16 @@ class Laid:
     along: Point  # blank direction of y
     lies: Motion
     seat: Frame
+
+    @cached_property
+    def still(self) -> tuple[Piece, ...]:
+        """Pieces under and behind the nose."""
+        return tuple(piece for lump in self.lumps if not lump.moving for piece in lump.pieces)
+
+    @cached_property
+    def moving(self) -> tuple[Piece, ...]:
+        """Pieces that the leaf carries, as they lie before the stroke."""
+        return tuple(piece for lump in self.lumps if lump.moving for piece in lump.pieces)
 
     @property
     def span(self) -> tuple[float, float]:
@@ -237,7 +272,7 @@ class Laid:
         return min(a for a, _ in self.joints), max(b for _, b in self.joints)
 
 
-def lay(body: Body, fold: Fold, clamp_hub: bool) -> Laid:
+def lay(body: Body, fold: Fold, clamp_hub: bool, known: Known | None = None) -> Laid:
     """The body on the brake with one side of the fold under the nose, turned so that the bend goes up."""
     blank, lead = body.blank, fold.lead
     clamped_set, free_set = (fold.hub, fold.tabs) if clamp_hub else (fold.tabs, fold.hub)
@@ -253,19 +288,7 @@ def lay(body: Body, fold: Fold, clamp_hub: bool) -> Laid:
     ox, oy, oz = placed(frame, (*origin, 0.0))
     lift = blank.thickness if up else 0.0
     seat = _seat(frame, (w, y, 1.0 if up else -1.0), (ox, oy, oz), lift)
-    (a, b, c, d), (k, m, n, o), (g, h, i, j) = seat
-    clamped_bends = {e.id for e in blank.bends if e.parent in clamped_set and e.child in clamped_set}
-    still: list[Piece] = []
-    moving: list[Piece] = []
-    for slab in body.slabs:
-        if slab.owner in fold.ids:
-            continue
-        # written out: this runs for every slab of every stroke that is tried
-        section = [(a * x + b * y_ + c * z + d, g * x + h * y_ + i * z + j) for x, y_, z in slab.points]
-        ys = [k * x + m * y_ + n * z + o for x, y_, z in slab.points]
-        piece = Piece(slab.owner, slab.kind, tuple(convex_hull(section)), (min(ys), max(ys)))
-        is_still = slab.owner in clamped_set or slab.owner in clamped_bends
-        (still if is_still else moving).append(piece)
+    lumps = _lumps(body, fold, near_face, free_set, seat, known or Known())
     strips = tuple(_stretch(bend, origin, y) for bend in fold.bends)
     joints = tuple(_joint(bend, origin, y) for bend in fold.bends)
     faces = {b.id: (b.parent, b.child) for b in fold.bends}
@@ -275,8 +298,7 @@ def lay(body: Body, fold: Fold, clamp_hub: bool) -> Laid:
         fold,
         clamp_hub,
         up,
-        tuple(still),
-        tuple(moving),
+        lumps,
         strips,
         joints,
         frozenset(beside & clamped_set),
@@ -287,6 +309,49 @@ def lay(body: Body, fold: Fold, clamp_hub: bool) -> Laid:
         lies,
         seat,
     )
+
+
+def _lumps(body: Body, fold: Fold, near: str, free: frozenset[str], seat: Frame, known: Known) -> tuple[Lump, ...]:
+    """The metal beside the strip, face by face and bend by bend: where it lies depends on the bends up to it only."""
+    ways = known.ways.setdefault(near, {}) or _ways_from(body.blank, near, known.ways[near])
+
+    def lump(owner: str, kind: str, up_to: frozenset[str], moving: bool, slabs: Callable[[], list[Slab]]) -> Lump:
+        key = (fold.lead.id, near, kind, owner, up_to & body.made)
+        if key not in known.lumps:
+            known.lumps[key] = Lump(owner, key, moving, _seen(slabs(), seat))
+        return known.lumps[key]
+
+    faces = [lump(f.id, "face", ways[f.id], f.id in free, partial(body.of_face, f)) for f in body.blank.faces]
+    bends = [b for b in body.blank.bends if b.id not in fold.ids]
+    return (
+        *faces,
+        *(lump(b.id, "bend", ways[b.parent] | {b.id}, b.parent in free, partial(body.of_bend, b)) for b in bends),
+    )
+
+
+def _ways_from(blank: Blank, face: str, ways: dict[str, frozenset[str]]) -> dict[str, frozenset[str]]:
+    """The bends between a face and every other."""
+    ways[face] = frozenset()
+    todo = [face]
+    while todo:
+        here = todo.pop()
+        for bend in blank.bends:
+            for one, other in ((bend.parent, bend.child), (bend.child, bend.parent)):
+                if one == here and other not in ways:
+                    ways[other] = ways[here] | {bend.id}
+                    todo.append(other)
+    return ways
+
+
+def _seen(slabs: Sequence[Slab], seat: Frame) -> tuple[Piece, ...]:
+    """Slabs seen along the bend."""
+    pieces = []
+    for slab in slabs:
+        seated = [placed(seat, point) for point in slab.points]
+        ys = [y for _, y, _ in seated]
+        hull = convex_hull([(x, z) for x, _, z in seated])
+        pieces.append(Piece(slab.owner, slab.kind, tuple(hull), (min(ys), max(ys))))
+    return tuple(pieces)
 
 
 def _seat(frame: Frame, axes: tuple[Point, Point, float], at: Point3, lift: float) -> Frame:

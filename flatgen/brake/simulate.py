@@ -2,16 +2,16 @@
 
 The clamped side stands still; the free side first lies flat and is then carried round the nose by the leaf, over-bend
 included. While the leaf is at an angle, the strip wrapped so far is the same share of the whole strip; the rest is
-straight. Overlap of two convex sections is the least shift that would part them (the greatest of their separations
-along either one's edge normals, negative when they overlap). Lengths mm, angles deg.
+straight. Lengths mm, angles deg.
 """
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-from flatgen.brake.section import Laid, Piece, convex_hull, strip_width
+from flatgen.brake.meets import BEAM, BED, LEAF, LOOK, NOSE, TOUCH, Contact, Met, Watch, near, separation, stack
+from flatgen.brake.section import Known, Laid, Piece, convex_hull, strip_width
 from flatgen.brake.tipping import Room, merged, tilt_out
 from flatgen.brake.tools import Setting, fixed_tools, leaf_parts
 from flatgen.core.points import Point
@@ -21,21 +21,6 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     Array = NDArray[np.float64]
-
-TOUCH = 0.05  # overlap less than this is contact, not collision
-LOOK = 5.0  # gaps wider than this are not reported
-ITSELF = "the part itself"
-NOSE, BEAM, BED, LEAF = "nose bar", "clamping beam", "bed", "leaf"
-
-
-@dataclass(frozen=True, slots=True)
-class Contact:
-    """Metal meets a tool (or the part itself): which, at what leaf angle, and how deep at the worst."""
-
-    tool: str
-    owner: str
-    angle: float
-    depth: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,50 +54,57 @@ def leaf_angles(end: float, step: float) -> list[float]:
     return [end * k / count for k in range(count + 1)]
 
 
-def stroke(laid: Laid, setting: Setting, step: float = 4.0) -> Stroke:
-    """Follow the leaf from flat to the over-bent angle."""
+def stroke(laid: Laid, setting: Setting, step: float = 4.0, known: Known | None = None) -> Stroke:
+    """Follow the leaf from flat to the over-bent angle; what is ``known`` of the blank is not compared again."""
     import numpy as np
 
     angles = np.array(leaf_angles(setting.leaf_angle, step))
-    still = _stack([piece.section for piece in laid.still])
-    watch = _Watch(laid, setting)
-    fixed = [(name, part) for name, parts in fixed_tools(setting) for part in parts]
-    names, tools = [name for name, _ in fixed], _stack(part for _, part in fixed)
-    watch.tools(names, tools, laid.still, still, np.zeros(len(laid.still)))
-    if watch.worst is not None:
-        return watch.result()  # it cannot even be laid in
-    moving = _carried(laid, setting, angles)
-    count = len(laid.moving)
-    moving_flat = moving.reshape(-1, moving.shape[2], 2)
-    turn = np.repeat(angles, count)
-    watch.tools(names, tools, laid.moving, moving_flat, turn)
-    leaf = _stack(leaf_parts(setting))
-    names = [LEAF] * len(leaf)
-    watch.tools(names, leaf, laid.moving, _seen_from_leaf(moving, setting, angles), turn)
-    still_turning = np.broadcast_to(still, (len(angles), *still.shape))
-    watch.tools(names, leaf, laid.still, _seen_from_leaf(still_turning, setting, angles), np.repeat(angles, len(still)))
-    watch.itself(moving_flat, turn, still)
-    return watch.result()
+    turning = (setting.radius, setting.thickness, setting.leaf_angle, setting.whole_angle, step)
+    watch = Watch(laid, setting, turning, known or Known())
+    fixed, hinge = fixed_tools(setting), setting.hinge
+    still = [lump for lump in laid.lumps if not lump.moving]
+    moving = [lump for lump in laid.lumps if lump.moving]
+
+    def standing(pieces: Sequence[Piece]) -> "Array":
+        return stack(piece.section for piece in pieces)[None]
+
+    def carried_at(pieces: Sequence[Piece]) -> "Array":
+        return _carried(pieces, laid, setting, angles)
+
+    def seen(pieces: Sequence[Piece]) -> "Array":
+        return _seen_from_leaf(carried_at(pieces), setting, angles)
+
+    def seen_standing(pieces: Sequence[Piece]) -> "Array":
+        flat = standing(pieces)[0]
+        return _seen_from_leaf(np.broadcast_to(flat, (len(angles), *flat.shape)), setting, angles)
+
+    met = watch.tools(fixed, still, standing, np.zeros(1), "still")
+    if met.worst is None:  # else it cannot even be laid in
+        leaf = [(LEAF, leaf_parts(setting))]
+        met = met.also(watch.tools(fixed, moving, carried_at, angles, "carried"))
+        met = met.also(watch.tools(leaf, moving, seen, angles, ("carried", hinge)))
+        met = met.also(watch.tools(leaf, still, seen_standing, angles, ("still", hinge)))
+        met = met.also(watch.itself(carried_at, angles))
+    return _stroke(met)
 
 
-def _stack(sections: Iterable[Sequence[Point]]) -> "Array":
-    """Convex sections as one array, short ones filled up with their last corner."""
-    import numpy as np
+def _stroke(met: Met) -> Stroke:
+    worst, both = met.worst, math.isfinite(met.room[0]) and math.isfinite(met.room[1])
+    if worst is None and both:
+        worst = met.over  # fingers pass between walls, the beam over them does not
+    clearance = max(met.gap, 0.0) if met.gap < LOOK else None
+    return Stroke(worst, met.room, clearance, met.nearest if clearance is not None else "")
 
-    listed = list(sections)
-    size = max((len(s) for s in listed), default=3)
-    return np.array([[*s, *([s[-1]] * (size - len(s)))] for s in listed], dtype=float).reshape(len(listed), size, 2)
 
-
-def _carried(laid: Laid, setting: Setting, angles: "Array") -> "Array":
-    """Moving pieces at each angle: (angles, pieces, corners, 2).
+def _carried(pieces: Sequence[Piece], laid: Laid, setting: Setting, angles: "Array") -> "Array":
+    """Pieces that the leaf carries at each angle: (angles, pieces, corners, 2).
 
     A point that lies x in front of the clamped tangent line and z over the bed is at C + turn(A)·(x - c, z - (R + T))
     once the length c of the strip is wrapped and the leaf stands at A.
     """
     import numpy as np
 
-    flat = _stack([piece.section for piece in laid.moving])
+    flat = stack(piece.section for piece in pieces)
     wrapped = strip_width(laid.fold.lead) * angles / setting.whole_angle
     x = flat[None, :, :, 0] - wrapped[:, None, None]
     z = flat[None, :, :, 1] - (setting.radius + setting.thickness)
@@ -157,149 +149,13 @@ def wrapped_strip(laid: Laid, setting: Setting, angle: float, *, released: bool 
 
 
 def _seen_from_leaf(points: "Array", setting: Setting, angles: "Array") -> "Array":
-    """Sections at each angle in the axes of the turning leaf, as one list."""
+    """Sections at each angle in the axes of the turning leaf."""
     import numpy as np
 
     hx, hz = setting.hinge
     x, z = points[..., 0] - hx, points[..., 1] - hz
     c, s = np.cos(np.radians(angles))[:, None, None], np.sin(np.radians(angles))[:, None, None]
-    return np.stack([c * x + s * z, c * z - s * x], axis=-1).reshape(-1, points.shape[-2], 2)
-
-
-def separation(first: "Array", second: "Array") -> "Array":
-    """Signed gap of paired convex sections, counter-clockwise, (pairs, corners, 2) each; negative: overlap [mm]."""
-    import numpy as np
-
-    result = np.full(len(first), -np.inf)
-    for a, b in ((first, second), (second, first)):
-        edge = np.roll(a, -1, axis=1) - a
-        size = np.hypot(edge[..., 0], edge[..., 1])
-        real = size > 1e-9
-        size = np.where(real, size, 1.0)
-        nx, nz = edge[..., 1] / size, -edge[..., 0] / size
-        own = nx * a[..., 0] + nz * a[..., 1]
-        reach = (nx[:, :, None] * b[:, None, :, 0] + nz[:, :, None] * b[:, None, :, 1]).min(axis=2)
-        gap = np.where(real, reach - own, -np.inf).max(axis=1)
-        result = np.maximum(result, gap)
-    return result
-
-
-def _near(first: "Array", second: "Array") -> tuple["NDArray[np.intp]", "NDArray[np.intp]"]:
-    """Pairs whose boxes come within ``LOOK``."""
-    import numpy as np
-
-    low_a, high_a = first.min(axis=1), first.max(axis=1)
-    low_b, high_b = second.min(axis=1), second.max(axis=1)
-    close = np.ones((len(first), len(second)), dtype=bool)
-    for axis in (0, 1):
-        close &= low_a[:, None, axis] <= high_b[None, :, axis] + LOOK
-        close &= low_b[None, :, axis] <= high_a[:, None, axis] + LOOK
-    i, j = np.nonzero(close)
-    return i, j
-
-
-class _Watch:
-    """Gathers collisions and gaps of one stroke."""
-
-    def __init__(self, laid: Laid, setting: Setting) -> None:
-        self.laid = laid
-        self.setting = setting
-        self.worst: Contact | None = None
-        self.gap = math.inf
-        self.nearest = ""
-        self.room = (-math.inf, math.inf)
-        self.over: Contact | None = None  # worst contact with the beam beside the bend
-        low, high = laid.joint
-        ease = min(setting.brake.end_clearance, 0.2 * (high - low)) / 2.0
-        self.needed = (low + ease, high - ease)
-
-    def tools(self, names: Sequence[str], tools: "Array", pieces: Sequence[Piece], at: "Array", turn: "Array") -> None:
-        """Compare pieces (listed once an angle) with the convex parts of tools."""
-        i, j = _near(at, tools)
-        if not len(i):
-            return
-        gaps = separation(at[i], tools[j])
-        count = len(pieces)
-        best: dict[tuple[int, str], tuple[float, float]] = {}
-        for k, part, gap in zip(i.tolist(), j.tolist(), gaps.tolist(), strict=True):
-            key = (k % count, names[part])
-            if key not in best or gap < best[key][0]:
-                best[key] = (gap, float(turn[k]))
-        for (index, name), (gap, angle) in best.items():
-            piece_at = pieces[index]
-            if gap < -TOUCH:
-                self._meets(name, piece_at, angle, -gap)
-            elif gap < self.gap and not self._rests(name, piece_at):
-                self.gap, self.nearest = max(gap, 0.0), name
-
-    def _rests(self, name: str, piece: Piece) -> bool:
-        """Whether touching is as it should be: metal lying on bed or leaf, clamped under the nose, wrapped round it."""
-        low, high = min(z for _, z in piece.section), max(z for _, z in piece.section)
-        flat = low > -TOUCH and high < self.setting.thickness + TOUCH
-        if name in (BED, LEAF):
-            return low > -TOUCH
-        return flat and (piece in self.laid.still or piece.owner in self.laid.free_faces)
-
-    def _meets(self, name: str, piece: Piece, angle: float, depth: float) -> None:
-        contact = Contact(name, piece.owner, angle, depth)
-        if name in (NOSE, BEAM):
-            low, high = self.needed
-            beside = piece.span[1] <= low or piece.span[0] >= high
-            if beside and piece.kind == "arc":
-                return  # the foot of a wall at the end: fingers may come as near as the wall itself lets them
-            if piece.span[1] <= low:
-                self.room = (max(self.room[0], piece.span[1]), self.room[1])
-            elif piece.span[0] >= high:
-                self.room = (self.room[0], min(self.room[1], piece.span[0]))
-            else:
-                self._keep(contact)
-                return
-            if name == BEAM and (self.over is None or depth > self.over.depth):
-                self.over = contact
-            return
-        self._keep(contact)
-
-    def _keep(self, contact: Contact) -> None:
-        if self.worst is None or contact.depth > self.worst.depth:
-            self.worst = contact
-
-    def itself(self, moving: "Array", turn: "Array", still: "Array") -> None:
-        """Compare moving pieces with those that stand still."""
-        laid = self.laid
-        if not laid.still or not laid.moving:
-            return
-        i, j = _near(moving, still)
-        count = len(laid.moving)
-        pairs = [
-            (a, b)
-            for a, b in zip(i.tolist(), j.tolist(), strict=True)
-            if self._may_meet(laid.moving[a % count], laid.still[b])
-        ]
-        if not pairs:
-            return
-        first = [a for a, _ in pairs]
-        second = [b for _, b in pairs]
-        gaps = separation(moving[first], still[second])
-        k = int(gaps.argmin())
-        gap, angle = float(gaps[k]), float(turn[first[k]])
-        if gap < -TOUCH:
-            self._keep(Contact(ITSELF, laid.moving[first[k] % count].owner, angle, -gap))
-        elif angle > 0 and gap < self.gap:
-            self.gap, self.nearest = max(gap, 0.0), ITSELF
-
-    def _may_meet(self, moving: Piece, still: Piece) -> bool:
-        if moving.owner in self.laid.free_faces and still.owner in self.laid.clamped_faces:
-            return False
-        return min(moving.span[1], still.span[1]) - max(moving.span[0], still.span[0]) > TOUCH
-
-    def result(self) -> Stroke:
-        """The stroke, once all has been compared."""
-        both = math.isfinite(self.room[0]) and math.isfinite(self.room[1])
-        if self.worst is None and both and self.over is not None:
-            # fingers pass between walls, the beam over them does not
-            self.worst = self.over
-        clearance = self.gap if self.gap < LOOK else None
-        return Stroke(self.worst, self.room, clearance, self.nearest if clearance is not None else "")
+    return np.stack([c * x + s * z, c * z - s * x], axis=-1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -324,8 +180,8 @@ def way_out(laid: Laid, setting: Setting, room: tuple[float, float]) -> WayOut |
     swept = [convex_hull([*p.section, *((x + 400.0, z) for x, z in p.section)]) for p in inside]
     standing = [part for name, parts in fixed if name not in (NOSE, BEAM) for part in parts]
     tools = [*(part for _, part in lifted), *(part for name, parts in fixed if name == BED for part in parts)]
-    first, second = _stack(swept), _stack(tools)
-    i, j = _near(first, second)
+    first, second = stack(swept), stack(tools)
+    i, j = near(first, second)
     if not len(i) or float(separation(first[i], second[j]).min()) >= -TOUCH:
         return WayOut("front")
     if not (math.isfinite(room[0]) and math.isfinite(room[1])):

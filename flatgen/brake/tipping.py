@@ -51,8 +51,12 @@ def tilt_out(rooms: tuple[Room, ...], reach: float) -> float | None:
 
 def merged(sections: Iterable[Sequence[Point]]) -> frozenset[Section]:
     """The same area in fewer convex sections: those that are convex together are joined."""
-    parts = sorted({tuple((round(x, 3), round(z, 3)) for x, z in section) for section in sections})
-    k = 0
+    return _joined(frozenset(tuple((round(x, 3), round(z, 3)) for x, z in section) for section in sections))
+
+
+@lru_cache(maxsize=1024)
+def _joined(sections: frozenset[Section]) -> frozenset[Section]:
+    parts, k = sorted(sections), 0
     while k < len(parts):
         for other in range(k + 1, len(parts)):
             hull = convex_hull([*parts[k], *parts[other]])
@@ -74,13 +78,11 @@ class _Grid:
     """Places of the part, tilt by tilt; each tilt is looked at when it is first asked for."""
 
     def __init__(self, rooms: tuple[Room, ...], reach: float) -> None:
-        import numpy as np
-
         self.rooms = rooms
-        xs = np.arange(-4, math.ceil(reach / STEP) + 3) * STEP
-        zs = np.arange(-math.ceil(reach / STEP), math.ceil(reach / STEP) + 1) * STEP
-        self.x, self.z = np.meshgrid(xs, zs, indexing="ij")
-        self.start = (4, math.ceil(reach / STEP))
+        self.steps = math.ceil(reach / STEP)
+        xs, zs = _places(self.steps)
+        self.shape = (len(xs), len(zs))
+        self.start = (4, self.steps)
         self.tilts: dict[int, NDArray[np.bool_]] = {}
 
     def leads_out(self, farthest: int) -> bool:
@@ -91,7 +93,7 @@ class _Grid:
         import numpy as np
 
         way = 1 if farthest > 0 else -1
-        seen = np.zeros((abs(farthest) + 1, *self.x.shape), dtype=bool)
+        seen = np.zeros((abs(farthest) + 1, *self.shape), dtype=bool)
         seen[(0, *self.start)] = self.free(0)[self.start]
         free = np.zeros_like(seen)
         free[0] = self.free(0)
@@ -119,33 +121,40 @@ class _Grid:
 
         found = self.tilts.get(tilt)
         if found is None:
-            found = np.ones(self.x.shape, dtype=np.bool_)
+            found = np.ones(self.shape, dtype=np.bool_)
             for room in self.rooms:
                 for section in room.metal:
-                    turned = _turned(section, tilt * TILT)
                     for tool in room.tools:
-                        found &= self._apart(turned, np.array(tool))
+                        found &= _apart(section, tilt, tool, self.steps)
             self.tilts[tilt] = found
         return found
 
-    def _apart(self, piece: "NDArray[np.float64]", tool: "NDArray[np.float64]") -> "NDArray[np.bool_]":
-        import numpy as np
 
-        low, high = tool.min(axis=0) - piece.max(axis=0), tool.max(axis=0) - piece.min(axis=0)
-        apart: NDArray[np.bool_] = (self.x < low[0]) | (self.x > high[0]) | (self.z < low[1]) | (self.z > high[1])
-        near = ~apart
-        if not near.any():
-            return apart
-        x, z = self.x[near], self.z[near]
-        found = np.zeros(len(x), dtype=bool)
-        for nx, nz in _normals(piece):
-            gap = (tool @ (nx, nz)).min() - (piece @ (nx, nz)).max()
-            found |= gap - (nx * x + nz * z) > -ALLOWED
-        for nx, nz in _normals(tool):
-            gap = (piece @ (nx, nz)).min() - (tool @ (nx, nz)).max()
-            found |= gap + (nx * x + nz * z) > -ALLOWED
-        apart[near] = found
-        return apart
+@lru_cache(maxsize=16)
+def _places(steps: int) -> "tuple[NDArray[np.float64], NDArray[np.float64]]":
+    """The places of a grid along x and z: so many steps forward, and as many up and down."""
+    import numpy as np
+
+    return np.arange(-4, steps + 3, dtype=np.float64) * STEP, np.arange(-steps, steps + 1, dtype=np.float64) * STEP
+
+
+@lru_cache(maxsize=4096)
+def _apart(section: Section, tilt: int, tool: Section, steps: int) -> "NDArray[np.bool_]":
+    """Places where a tilted section is clear of a tool; kept, since states of a part have most of their metal alike."""
+    import numpy as np
+
+    piece, other = _turned(section, tilt * TILT), np.array(tool)
+    xs, zs = _places(steps)
+    apart = np.ones((len(xs), len(zs)), dtype=np.bool_)
+    low, high = other.min(axis=0) - piece.max(axis=0), other.max(axis=0) - piece.min(axis=0)
+    across = slice(*np.searchsorted(xs, (low[0], high[0]), "left"))
+    up = slice(*np.searchsorted(zs, (low[1], high[1]), "left"))
+    # a shift along an edge's normal lessens the gap that the normal sees by as much
+    ways = np.concatenate((_normals(piece), -_normals(other)))
+    gap = (ways @ other.T).min(axis=1) - (ways @ piece.T).max(axis=1)
+    seen = (ways[:, :1] * xs[across])[:, :, None] + (ways[:, 1:] * zs[up])[:, None, :]
+    apart[across, up] = (seen < (gap + ALLOWED)[:, None, None]).any(axis=0)
+    return apart
 
 
 def _turned(section: Sequence[Point], angle: float) -> "NDArray[np.float64]":
@@ -155,11 +164,11 @@ def _turned(section: Sequence[Point], angle: float) -> "NDArray[np.float64]":
     return np.array([(c * x - s * z, s * x + c * z) for x, z in section])
 
 
-def _normals(corners: "NDArray[np.float64]") -> list[tuple[float, float]]:
-    """Outward normals of a counter-clockwise section."""
-    found = []
-    for (ax, az), (bx, bz) in zip(corners, [*corners[1:], corners[0]], strict=True):
-        size = math.hypot(bx - ax, bz - az)
-        if size > 1e-9:
-            found.append(((bz - az) / size, (ax - bx) / size))
-    return found
+def _normals(corners: "NDArray[np.float64]") -> "NDArray[np.float64]":
+    """Outward unit normals of a counter-clockwise section."""
+    import numpy as np
+
+    edges = np.roll(corners, -1, axis=0) - corners
+    sizes = np.hypot(edges[:, 0], edges[:, 1])
+    edges, sizes = edges[sizes > 1e-9], sizes[sizes > 1e-9, None]
+    return np.stack((edges[:, 1], -edges[:, 0]), axis=1) / sizes
