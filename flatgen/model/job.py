@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from flatgen.core.overrun import pieces_to_cut
 from flatgen.core.words import Units
 from flatgen.model.part import Part
 from flatgen.model.shop import Shop
@@ -44,5 +45,9 @@ class Job:
     sources: tuple[Path, ...] = ()  # every file that it was read from
 
     def counts(self, part: str) -> Counts:
-        """How far a part is."""
-        return next(one for one in self.tally if one.part == part)
+        """How far a part is; of a job without a tally nothing is done."""
+        known = next((one for one in self.tally if one.part == part), None)
+        if known is None:
+            wanted = next(one.quantity for one in self.parts if one.id == part)
+            return Counts(part, wanted, pieces_to_cut(wanted, self.shop.spoilage) - wanted, 0, 0, 0)
+        return known
