@@ -154,7 +154,9 @@ class Planner:
             found = Finding("no-flat-pattern", Severity.FORBID, part.id, "", None, None, error.message, "")
             return Outcome(None, (found,))
         bench = Bench(blank, shop.brake())
-        limits = (waived(finding, self.job.waivers) for finding in before_ordering(part, bench))
+        limits = (
+            waived(finding, self.job.waivers) for finding in (before_ordering(part, bench) if bench.folds else ())
+        )
         findings = (*run_checks(part, blank, shop, self.job.waivers), *limits)
         bent = [bend for bend in blank.bends if not part.bend(bend.id).hem]
         return Outcome(

@@ -261,6 +261,25 @@ TALLY = Migration(
     ),
 )
 
+BRAKE_CHECKS = Migration(
+    9,
+    "checks of a brake: strips bent at its left, middle and right, and what was moved before them",
+    (
+        # readings: JSON of the round, deviations in mm and degrees; first: begins a series, as after a new nose bar
+        f"""CREATE TABLE brake_check (
+            {_WHO},
+            brake TEXT NOT NULL CHECK (brake <> ''),
+            nose TEXT NOT NULL CHECK (nose <> ''),
+            material TEXT NOT NULL,
+            thickness REAL NOT NULL CHECK (thickness > 0),
+            first INTEGER NOT NULL CHECK (first IN (0, 1)),
+            readings TEXT NOT NULL,
+            note TEXT NOT NULL DEFAULT '')""",
+        "CREATE INDEX brake_check_by_brake ON brake_check (brake, nose)",
+        *only_grows("brake_check"),
+    ),
+)
+
 MIGRATIONS: tuple[Migration, ...] = (
     COUPONS_AND_INSPECTIONS,
     STOCK_AND_LOG,
@@ -270,6 +289,7 @@ MIGRATIONS: tuple[Migration, ...] = (
     MEASURED_SHEETS,
     CRACKS_AND_FAULTS,
     TALLY,
+    BRAKE_CHECKS,
 )
 SEALS_SINCE = CHAIN.version
 NEWEST = MIGRATIONS[-1].version

@@ -16,6 +16,7 @@ from flatgen.brake.bench import Bench
 from flatgen.brake.limits import before_ordering
 from flatgen.cli import flatgen
 from flatgen.draw.nose_bar import Drawn, nose_subject, radius_gauge, section
+from flatgen.errors import InputError
 from flatgen.jobs.brake import bench, printed_on
 from flatgen.jobs.make import develop_all, load
 from flatgen.jobs.nose_bar import take
@@ -32,7 +33,12 @@ def by_hand(job, bars):
     """Pieces stopped and minutes of some bars, straight from the job's own developing; None where one is idle."""
     brake = replace(job.shop.brake(), noses=mounted(bars), aside=())
     shop, m = replace(job.shop, brakes=(brake,)), job.shop.minutes
-    made = develop_all(replace(job, shop=shop))
+    made, flat = [], 0
+    for part in job.parts:
+        try:
+            made += develop_all(replace(job, shop=shop, parts=(part,)))
+        except InputError:  # no flat pattern over these bars
+            flat += part.quantity
     over = [(one, bend) for one in made for bend in one.blank.bends if bend.bent.bar]
     bent = {(bend.bent.bar, bend.bent.shoes) for _, bend in over}
     for bar in bars:
@@ -40,14 +46,16 @@ def by_hand(job, bars):
         new = {other.wrap for other in bars if other.nose.name == bar.nose.name and other.wrap}
         if not ((bar.wrap,) in shoes if bar.wrap else any(not s or s[0] not in new for s in shoes)):
             return None
-    found = {one.part.id: [*one.findings, *before_ordering(one.part, Bench(one.blank, brake))] for one in made}
+    limits = {o.part.id: before_ordering(o.part, Bench(o.blank, brake)) for o in made if o.blank.bends}
+    found = {one.part.id: [*one.findings, *limits.get(one.part.id, ())] for one in made}
     good = [one for one in made if not any(f.stops for f in found[one.part.id])]
     asks = sum(len({f.rule for f in found[one.part.id] if f.state == "decide"}) for one in good)
     strips = needs([one.part for one in good], {one.part.id: one.blank for one in good}, ()) if job.coupons else ()
     sets = {(b.bent.bar, b.bent.shoes, o.part.material.key, o.part.thickness) for o, b in over if o in good}
     minutes = sum(bar.minutes for bar in bars) + asks * m.decide + sum(need.missing for need in strips) * m.coupon
     minutes += len({one[:2] for one in sets}) * m.nose + len(sets) * (m.setback + m.leaf)
-    return sum(one.part.quantity for one in made) - sum(one.part.quantity for one in good), pytest.approx(minutes)
+    stopped = flat + sum(one.part.quantity for one in made if one not in good)
+    return stopped, pytest.approx(minutes)
 
 
 def held_against_every_choice(seed, folder):

@@ -1,0 +1,78 @@
+"""Checks of a brake in the book: a series of rounds for each nose bar, begun anew when the bar was changed."""
+
+import json
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import Any
+
+from flatgen.core.aligning import Moves, Round, Strips
+from flatgen.records.book import Book, now, open_book
+
+
+@dataclass(frozen=True, slots=True)
+class BrakeCheck:
+    """One round as entered; ``first`` begins a series. Readings less what was wanted [mm, deg]."""
+
+    brake: str
+    nose: str
+    material: str
+    thickness: float
+    first: bool
+    round: Round
+    note: str = ""
+    recorded_by: str = ""
+    recorded_at: str = ""
+
+
+def record_check(book_file: Path, check: BrakeCheck) -> int:
+    """Enter one round; its number."""
+    with open_book(book_file) as book, book.entering():
+        return book.enter(
+            "brake_check",
+            recorded_at=now(),
+            recorded_by=check.recorded_by,
+            brake=check.brake,
+            nose=check.nose,
+            material=check.material,
+            thickness=check.thickness,
+            first=int(check.first),
+            readings=json.dumps(asdict(check.round)),
+            note=check.note,
+        )
+
+
+def series(book: Book, brake: str, nose: str) -> tuple[BrakeCheck, ...]:
+    """The rounds of the newest series of a brake with a nose bar, in order; empty without any."""
+    rows = book.rows("SELECT * FROM brake_check WHERE brake = ? AND nose = ? ORDER BY id", (brake, nose))
+    starts = [k for k, row in enumerate(rows) if row["first"]]
+    return tuple(_check(row) for row in rows[starts[-1] if starts else 0 :])
+
+
+def last_checks(book: Book) -> dict[tuple[str, str], str]:
+    """When each brake was last checked with each nose bar: the entry's time."""
+    rows = book.rows("SELECT brake, nose, max(recorded_at) AS at FROM brake_check GROUP BY brake, nose")
+    return {(row["brake"], row["nose"]): row["at"] for row in rows}
+
+
+def rounds(checks: Sequence[BrakeCheck]) -> tuple[Round, ...]:
+    """What the brake is judged by."""
+    return tuple(check.round for check in checks)
+
+
+def _check(row: Any) -> BrakeCheck:
+    told = json.loads(row["readings"])
+    strips = {key: Strips(*(tuple(told[key][name]) for name in ("legs", "angles"))) if told[key] else None
+              for key in ("narrow", "long")}  # fmt: skip
+    gauge = tuple(told["gauge"]) if told["gauge"] else None
+    return BrakeCheck(
+        row["brake"],
+        row["nose"],
+        row["material"],
+        row["thickness"],
+        bool(row["first"]),
+        Round(Moves(**told["moved"]), gauge, **strips),
+        row["note"],
+        row["recorded_by"],
+        row["recorded_at"],
+    )
