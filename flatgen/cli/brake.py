@@ -1,4 +1,4 @@
-"""flatgen brake: survey of a brake, its answers, what it bends."""
+"""flatgen brake: survey of a brake, its answers, what it bends; check sheet and what to move."""
 
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -9,8 +9,12 @@ from flatgen.cli.options import FILE, IN_MM
 from flatgen.cli.say import as_json, guarded, table
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from flatgen.core.aligning import Moves
     from flatgen.core.words import Units
     from flatgen.jobs.brake import Bench
+    from flatgen.jobs.brake_check import Strip
     from flatgen.model.material import Material
     from flatgen.model.survey import Measure
 
@@ -23,7 +27,7 @@ JSON = click.option("--json", "json_wanted", is_flag=True, help="Print as JSON."
 
 @click.group("brake")
 def command() -> None:
-    """The brake that there is: survey it, enter what was measured, see what it bends.
+    """The brake that there is: survey it, enter what was measured, see what it bends, bring it square.
 
     \b
     Example:
@@ -196,3 +200,144 @@ def _print_bends(at: "Bench", units: "Units") -> None:
     click.echo(f"By hand: what two hands hold, {limit}; estimates, for judging a brake, not for building one.")
     for text in condition(brake):
         click.echo(within(text, units), err=True)
+
+
+METAL = click.option("--metal", default="", help="Of the strips; the shop's stiffest sheet by default.")
+THICK = click.option("--thickness", default="", help="Of the strips, with --metal.")
+
+
+@command.command("check")
+@SHOP
+@BRAKE
+@NOSE
+@METAL
+@THICK
+@click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="File; brake-check.pdf by default.")
+@UNITS
+@guarded
+def check(
+    shop: Path | None, brake: str, nose: str, metal: str, thickness: str, out: Path | None, units: "Units | None"
+) -> None:
+    """Print the check sheet: set-back and gaps, three narrow strips and one as long as the bar, boxes for what is read.
+
+    \b
+    Example:
+      flatgen brake check examples/first-clips/shop.toml --out out/check.pdf
+
+    Do it again whenever a nose bar was changed.
+    """
+    from flatgen.jobs.brake_check import write_sheet
+
+    at = needed(shop, brake, nose)
+    target = out or Path("brake-check.pdf")
+    write_sheet(at, _strip(at, metal, thickness), target, units or at.shop.units)
+    click.echo(f"{target}: bend the strips, then flatgen brake align SHOP --ask")
+
+
+def _strip(at: "Bench", metal: str, thickness: str) -> "Strip":
+    from flatgen.jobs.brake_check import strip_for
+    from flatgen.units import parse_length
+
+    return strip_for(at, metal, parse_length(thickness, at.shop.units) if thickness else 0.0)
+
+
+ASKED = (
+    ("gauge", "Set-back by the gauge strip: left, right", 2),
+    ("narrow_legs", "Narrow strips L, M, R: clamped legs", 3),
+    ("narrow_angles", "Narrow strips L, M, R: angles", 3),
+    ("long_legs", "Long strip: clamped leg at left, middle, right", 3),
+    ("long_angles", "Long strip: angle at left, middle, right", 3),
+)
+
+
+def _readings(function: "Callable[..., None]") -> "Callable[..., None]":
+    for key, what, _ in reversed(ASKED):
+        function = click.option(f"--{key.replace('_', '-')}", key, default="", help=f"{what}, with commas.")(function)
+    return function
+
+
+@command.command("align")
+@SHOP
+@BRAKE
+@NOSE
+@METAL
+@THICK
+@_readings
+@click.option("--ask", "asking", is_flag=True, help="Ask for every reading; an empty answer: not looked at.")
+@click.option("--moved", help='What was moved if not as told: "left=0.2, right=0, shim=0.1, twist=0, stop=0, leaf=0".')
+@click.option(
+    "--new", "anew", is_flag=True, help="The bar was changed or the brake taken apart: earlier rounds do not count."
+)
+@click.option("--by", default="", help="Who measured.")
+@UNITS
+@guarded
+def align(
+    shop: Path | None,
+    brake: str,
+    nose: str,
+    metal: str,
+    thickness: str,
+    asking: bool,
+    moved: str | None,
+    anew: bool,
+    by: str,
+    units: "Units | None",
+    **texts: str,
+) -> None:
+    """Enter what the check sheet asks for; learn which end to move and how far, shims, leaf, or that the hinge is worn.
+
+    \b
+    Example:
+      flatgen brake align shop.toml --gauge ".044, .051" --narrow-legs "1.5, 1.49, 1.48" --narrow-angles "90, 89, 88"
+
+    What is told is taken as done before the next round, unless --moved says otherwise. Each round goes into the shop's
+    book with its date, and makes the next advice better.
+    """
+    from flatgen.draw.check_sheet import about, advice
+    from flatgen.jobs.brake_check import Read, enter
+    from flatgen.said import within
+
+    at = needed(shop, brake, nose)
+    strip = _strip(at, metal, thickness)
+    shown = units or at.shop.units
+    if asking:
+        for key, what, _ in ASKED:
+            unit = "" if "angle" in key else f" [{at.shop.units}]"
+            texts[key] = texts[key] or click.prompt(f"{what}{unit}, or nothing", default="", show_default=False)
+    read = Read(**{key: _values(at, key, texts[key], count) for key, _, count in ASKED})
+    found = enter(at, strip, read, _moves(at, moved), anew=anew, by=by)
+    for text in advice(found, strip.setup.stop_side):
+        click.echo(within(text, shown))
+    click.echo(within(about(found), shown), err=True)
+
+
+def _values(at: "Bench", key: str, text: str, count: int) -> tuple[float, ...]:
+    from flatgen.errors import InputError
+    from flatgen.units import parse_angle, parse_length
+
+    if not text.strip():
+        return ()
+    pieces = [one.strip() for one in text.split(",")]
+    if len(pieces) != count:
+        raise InputError(f'"{text}" is not {count} values with commas between them', where=f"--{key.replace('_', '-')}")
+    return tuple(parse_angle(one) if "angle" in key else parse_length(one, at.shop.units) for one in pieces)
+
+
+def _moves(at: "Bench", text: str | None) -> "Moves | None":
+    from dataclasses import fields
+
+    from flatgen.core.aligning import Moves
+    from flatgen.errors import InputError, nearest
+    from flatgen.units import parse_angle, parse_length
+
+    if text is None:
+        return None
+    known, found = [one.name for one in fields(Moves)], {}
+    for one in filter(None, (piece.strip() for piece in text.split(","))):
+        name, _, value = (piece.strip() for piece in one.partition("="))
+        if name not in known:
+            raise InputError(
+                f'there is nothing to move that is called "{name}". {nearest(name, known)}', where="--moved"
+            )
+        found[name] = parse_angle(value) if name in ("twist", "leaf") else parse_length(value, at.shop.units)
+    return Moves(**found)

@@ -191,9 +191,7 @@ def _ends(state: "State", moved: Moves) -> tuple[float, float]:
     return state[0] + own * moved.left, state[1] + own * moved.right
 
 
-def _shown(
-    state: "State", moved: Moves, by: Answer, *, loaded: bool
-) -> tuple[tuple[float, ...], tuple[float, ...]]:
+def _shown(state: "State", moved: Moves, by: Answer, *, loaded: bool) -> tuple[tuple[float, ...], tuple[float, ...]]:
     """Legs and angles that strips show."""
     left, right = _ends(state, moved)
     middle = (left + right) / 2.0 + state[2] - math.exp(state[9]) * moved.shim + (state[3] if loaded else 0.0)

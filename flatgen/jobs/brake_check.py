@@ -1,0 +1,146 @@
+"""The check sheet of a brake and its answer, as calls in order: which strips, what was read, what to move."""
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from flatgen.brake.plan import plan_job
+from flatgen.core.aligning import Answer, Found, Moves, Round, Strips, answer, found
+from flatgen.core.force import bending_moment, flow_stress
+from flatgen.core.words import Units
+from flatgen.develop.develop import develop
+from flatgen.errors import InputError
+from flatgen.jobs.brake import Bench, printed_on
+from flatgen.model.material import Material
+from flatgen.model.plan import Setup
+from flatgen.model.shop import RUN_OUT
+from flatgen.records.book import book_path, open_book
+from flatgen.records.brake_checks import BrakeCheck, record_check, rounds, series
+from flatgen.records.coupon_plan import Need, coupon_part
+from flatgen.tables.load import material as material_named
+from flatgen.tables.load import materials
+
+ANGLE = 90.0
+
+
+@dataclass(frozen=True, slots=True)
+class Strip:
+    """What the strips are cut of and bent to. ``length`` : of the long one, along the bar [mm]."""
+
+    material: str
+    thickness: float
+    setup: Setup
+    leg: float
+    flat: float
+    wide: float
+    deep: float
+    length: float
+
+    @property
+    def answer(self) -> Answer:
+        """How strongly a brake answers with these strips, by the model."""
+        return answer(self.setup.overbend_to, self.flat, ANGLE / self.setup.overbend_to)
+
+
+def strip_for(at: Bench, material: str = "", thickness: float = 0.0) -> Strip:
+    """The strips of a metal, or of the shop's stiffest sheet, as they are bent over the bar that is asked about."""
+    metal, thick = _stiffest(at) if not material else (material_named(material), thickness)
+    if thick <= 0.0:
+        raise InputError("give the strip's thickness with its metal", where="--thickness")
+    brake = replace(at.brake, noses=(at.nose,))
+    shop = replace(at.shop, brakes=(brake,), work="general")
+    need = Need(metal, thick, at.nose.name, at.nose.radius, "across", ANGLE, 1, 0, thick)
+    part = coupon_part(need, "STRIP", at.shop.units)
+    blank = develop(part, shop, shop.allowance)
+    plan = plan_job([part], {part.id: blank}, shop, pictures=False)
+    if not plan.setups or plan.setups[0].stop_side == "sight":
+        why = plan.findings[0].words(at.shop.units) if plan.findings else "no stop reaches its edge"
+        raise InputError(f"a strip of {metal.name} cannot be bent over {at.nose.name}: {why}")
+    setup = plan.setups[0]
+    op = setup.operations[0]
+    leg = op.leg_drawn or op.leg_size or 0.0
+    flat = leg - blank.bends[0].bent.setback_outside
+    long = at.brake.usable(at.nose) if at.nose.length else at.brake.length - 2.0 * RUN_OUT
+    return Strip(metal.key, thick, setup, leg, flat, blank.width, blank.height, long)
+
+
+def _stiffest(at: Bench) -> tuple[Material, float]:
+    known = materials()
+    sheets = [(known[sheet.material], sheet.thickness) for sheet in at.shop.sheets if sheet.material in known]
+    if not sheets:
+        raise InputError("the shop has no sheet: name the strip's metal", where="--metal")
+    return max(
+        sheets, key=lambda one: bending_moment(one[1], flow_stress(one[0].yield_strength, one[0].ultimate_strength))
+    )
+
+
+def write_sheet(at: Bench, strip: Strip, out: Path, units: Units) -> int:
+    """Write the check sheet; its pages."""
+    from flatgen.draw.check_sheet import SAFE, check_subject
+    from flatgen.output.single import written_file
+    from flatgen.page.flow import pages
+    from flatgen.write.pdf import write_pages
+
+    with open_book(book_path(at.shop), writing=False) as book:
+        before = series(book, at.brake.name, at.nose.name)
+    size = (strip.wide, strip.deep, strip.length)
+    subject = check_subject(at.brake, at.nose, strip.setup, strip.leg, size, units, len(before) + 1)
+    drawn = pages((subject,), printed_on(at.shop, at.shop.name, units, SAFE))
+    with written_file(out, "pdf", "brake check", (Path(at.shop.file), book_path(at.shop))) as path:
+        write_pages(drawn, path)
+    return len(drawn)
+
+
+@dataclass(frozen=True, slots=True)
+class Read:
+    """What was read, as it stands on the tools: set-backs and legs [mm], angles [deg]; empty: not looked at."""
+
+    gauge: tuple[float, ...] = ()
+    narrow_legs: tuple[float, ...] = ()
+    narrow_angles: tuple[float, ...] = ()
+    long_legs: tuple[float, ...] = ()
+    long_angles: tuple[float, ...] = ()
+
+
+def round_of(read: Read, strip: Strip, moved: Moves) -> Round:
+    """The readings less what was wanted; InputError where a strip has one kind of them only."""
+    gauge = None
+    if read.gauge:
+        left, right = read.gauge
+        gauge = (left - strip.setup.bare_setback, right - strip.setup.bare_setback)
+    narrow = _strips("narrow", read.narrow_legs, read.narrow_angles, strip)
+    long = _strips("long", read.long_legs, read.long_angles, strip)
+    if gauge is None and narrow is None and long is None:
+        raise InputError("nothing was read: give the gauge strip's two set-backs, or legs and angles of strips")
+    return Round(moved, gauge, narrow, long)
+
+
+def _strips(which: str, legs: tuple[float, ...], angles: tuple[float, ...], strip: Strip) -> Strips | None:
+    if not legs and not angles:
+        return None
+    if len(legs) != 3 or len(angles) != 3:
+        raise InputError(f"a {which} strip has three legs and three angles, at left, middle and right")
+    a, b, c = (leg - strip.leg for leg in legs)
+    x, y, z = (angle - ANGLE for angle in angles)
+    return Strips((a, b, c), (x, y, z))
+
+
+def enter(
+    at: Bench, strip: Strip, read: Read, done: Moves | None, *, anew: bool = False, note: str = "", by: str = ""
+) -> Found:
+    """Enter a round and tell what the rounds of this bar tell of the brake.
+
+    done : what was moved since the round before; None: as it was told then
+    anew : the nose bar was changed or the brake taken apart, so that earlier rounds tell nothing
+    """
+    file = book_path(at.shop)
+    with open_book(file, writing=False) as book:
+        before = () if anew else series(book, at.brake.name, at.nose.name)
+    moved = Moves()
+    if before:
+        last = before[-1].round.moved
+        moved = last + (done if done is not None else found(rounds(before), strip.answer).moves)
+    one = round_of(read, strip, moved)
+    check = BrakeCheck(at.brake.name, at.nose.name, strip.material, strip.thickness, not before, one, note, by)
+    told = found((*rounds(before), one), strip.answer)
+    record_check(file, check)
+    return told

@@ -1,0 +1,92 @@
+"""The check sheet: on one page, followed to the letter on a brake with hidden errors, kept in the book, asked again."""
+
+import shutil
+
+import pytest
+from click.testing import CliRunner
+from hidden_brake import HiddenBrake
+from page_texts import clashes
+
+from flatgen.cli import flatgen
+from flatgen.core.aligning import Found, Moves
+from flatgen.draw.check_sheet import SAFE, advice, check_subject
+from flatgen.jobs.brake import bench, printed_on
+from flatgen.jobs.brake_check import Read, enter, strip_for
+from flatgen.page.flow import pages
+from flatgen.records.book import book_path, open_book
+from flatgen.records.brake_checks import last_checks, series
+from flatgen.said import within
+
+
+@pytest.fixture
+def at(root, tmp_path):
+    shutil.copy(root / "examples/first-clips/shop.toml", tmp_path)
+    return bench(tmp_path / "shop.toml")
+
+
+@pytest.mark.parametrize("units", ["in", "mm"])
+def test_sheet_is_one_page_with_figures_of_the_plan(at, units) -> None:
+    strip = strip_for(at)
+    size = (strip.wide, strip.deep, strip.length)
+    subject = check_subject(at.brake, at.nose, strip.setup, strip.leg, size, units, 1)
+    (page,) = pages((subject,), printed_on(at.shop, "x", units, SAFE))
+    assert [] == clashes(page) and ("6061-T6", 38.1) == (strip.material, pytest.approx(strip.leg))
+
+
+@pytest.mark.parametrize("seed", [1, 7, 19])
+def test_followed_to_the_letter_a_brake_comes_square(at, seed) -> None:
+    brake, strip = HiddenBrake(seed), strip_for(at)
+    for number in range(5):
+        gauge = tuple(strip.setup.bare_setback + x for x in brake.gauge())
+        if number:
+            narrow, long = brake.bent(False), brake.bent(True)
+            legs = [tuple(strip.leg + x for x in one.legs) for one in (narrow, long)]
+            angles = [tuple(90.0 + x for x in one.angles) for one in (narrow, long)]
+            told = enter(at, strip, Read(gauge, legs[0], angles[0], legs[1], angles[1]), None)
+        else:
+            told = enter(at, strip, Read(gauge), None)
+        if number and told.square:
+            break
+        brake.moved(told.moves)
+    assert brake.is_square() and "square" in str(advice(told, "back")[0])
+    with open_book(book_path(at.shop), writing=False) as book:
+        assert number + 1 == len(series(book, "bench-30", "nose 1/8")) and list(last_checks(book))
+
+
+def test_a_changed_bar_begins_a_series_anew(at) -> None:
+    strip = strip_for(at)
+    for anew in (False, False, True):
+        enter(at, strip, Read((1.5, 1.5)), Moves(), anew=anew)
+    with open_book(book_path(at.shop), writing=False) as book:
+        assert 1 == len(series(book, "bench-30", "nose 1/8"))
+
+
+def test_a_brake_that_does_not_repeat_is_said_to_be_worn(at) -> None:
+    strip = strip_for(at)
+    for wild in (1.5, -1.5, 1.4):
+        legs = tuple(strip.leg + x for x in (wild, -wild, wild))
+        told = enter(at, strip, Read((1.2, 1.2), legs, (93, 87, 91), legs, (86, 94, 88)), Moves())
+    assert "hinge" in str(advice(told, "back")[0])
+
+
+@pytest.mark.parametrize(
+    ("given", "sentence"),
+    [
+        (["--gauge", ".04"], "not 2 values"),
+        (["--narrow-legs", "1,1,1"], "three legs and three angles"),
+        (["--gauge", ".04,.05", "--moved", "lift=3"], "nothing to move"),
+        ([], "nothing was read"),
+    ],
+)
+def test_wrong_readings_are_one_sentence(at, given, sentence) -> None:
+    run = CliRunner().invoke(flatgen, ["brake", "align", at.shop.file, *given])
+    assert 2 == run.exit_code and sentence in run.stderr and 1 == run.stderr.count("\n")
+    assert not book_path(at.shop).exists()
+
+
+def test_shims_are_thinner_at_the_quarters() -> None:
+    """An evenly loaded beam bends 0.7125 as much at a quarter of its length as in its middle (x - 2x³ + x⁴)."""
+    found = Found(0, 0, 0.3, 0.1, 0, (0.3, 0, 0), (0, 0, 0), (1,) * 5, 0.5, Moves(shim=0.8))
+    assert "shim 0.80 mm under the middle of the nose, 0.57 mm at its quarters" == within(
+        advice(found, "back")[0], "mm"
+    )
