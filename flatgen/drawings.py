@@ -14,6 +14,8 @@ from flatgen.track import Track, silent
 
 if TYPE_CHECKING:
     from flatgen.draw.card import Bench, Card
+    from flatgen.model.plan import Nest
+    from flatgen.page.content import Subject
     from flatgen.page.flow import Setting
 
 DEVICES = {"CON", "PRN", "AUX", "NUL", *(f"{port}{n}" for port in ("COM", "LPT") for n in range(1, 10))}  # no files
@@ -81,23 +83,20 @@ def nest_drawings(results: Results) -> Iterator[Enclosure]:
     from flatgen.draw.machine import machine_nest, units_for
     from flatgen.draw.machine_letter import nest_letter
     from flatgen.draw.nest import nest_drawing
-    from flatgen.draw.sheets import CAUTION, Shown, sheet_subject
+    from flatgen.draw.sheets import CAUTION
     from flatgen.page.flow import pages
 
     job = results.job
     blanks = {made.part.id: made.blank for made in results.parts}
     marks = {made.part.id: made.part.mark or made.part.id for made in results.parts}
-    total = sum(len(report.nests) for report in results.nests)
-    for number, (report, nest) in enumerate(((r, n) for r in results.nests for n in r.nests), 1):
+    for number, (nest, subject) in enumerate(sheet_subjects(results), 1):
         laid = {one.part: blanks[one.part] for one in nest.placements}
         drawing = later(nest_drawing, nest, laid, job.units)
         own = f"sheet-{number:02d}-{file_name(nest.sheet.id)}"
         name = f"nests/{own}"
         yield Enclosure(name, "nest", f"Sheet {number}", drawing, ("dxf", "svg"), str(number))
         tool = job.shop.tool(nest.tool)
-        bit = tool.router_bit
-        shown = Shown(laid, job.units, number, total, bit, dict(report.trims))
-        sheets = later(pages, (kept(sheet_subject, nest, shown),), printed_on(job, CAUTION))
+        sheets = later(pages, (subject,), printed_on(job, CAUTION))
         yield Enclosure(name, "nest", f"Sheet {number} on paper, with its cuts", sheets, ("pdf",), str(number))
         if tool.method != "profile-cut":
             continue  # a shear cuts by its gauge
@@ -107,10 +106,23 @@ def nest_drawings(results: Results) -> Iterator[Enclosure]:
         yield Enclosure(file, "nest", f"Sheet {number} for the machine, in {unit}", cutting, ("dxf",), str(number))
         letter = later(nest_letter, nest, marks, cutting, f"{own}-{unit}.dxf")
         yield Enclosure(file, "nest", "Letter that goes with it", letter, ("pdf",), str(number))
-        if bit:
+        if tool.router_bit:
             path = later(machine_nest, nest, laid, tool, job.shop.drills, job.units, True)
             title = f"Sheet {number}, path of the router bit, in {unit}"
             yield Enclosure(f"nests/router/{own}-{unit}", "nest", title, path, ("dxf",), str(number))
+
+
+def sheet_subjects(results: Results, *, pictured: bool = True) -> "Iterator[tuple[Nest, Subject]]":
+    """Every nest in order with what is said of its sheet; ``pictured``: with the picture of the whole of it."""
+    from flatgen.draw.sheets import Shown, sheet_subject
+
+    shop, units = results.job.shop, results.job.units
+    blanks = {made.part.id: made.blank for made in results.parts}
+    total = sum(len(report.nests) for report in results.nests)
+    for number, (report, nest) in enumerate(((r, n) for r in results.nests for n in r.nests), 1):
+        bit = shop.tool(nest.tool).router_bit
+        laid = {one.part: blanks[one.part] for one in nest.placements}
+        yield nest, kept(sheet_subject, nest, Shown(laid, units, number, total, bit, dict(report.trims), pictured))
 
 
 def card_drawings(results: Results) -> Iterator[Enclosure]:
@@ -201,14 +213,15 @@ def gauge_drawings(results: Results) -> Iterator[Enclosure]:
 
 
 def subjects(results: Results) -> Subjects:
-    """Cards and settings as the packet's page shows them."""
+    """Cards, settings and sheets as the packet's page shows them."""
     from flatgen.draw.settings import setting_subjects
 
     parts = {made.part.id: made.part for made in results.parts}
     blanks = {made.part.id: made.blank for made in results.parts}
     cards = tuple((one.part.id, card.subject) for card in job_cards(results) for one in card.parts)
     plan = results.plan
-    return Subjects(cards, setting_subjects(plan, parts, blanks, results.job.units) if plan else ())
+    settings = setting_subjects(plan, parts, blanks, results.job.units) if plan else ()
+    return Subjects(cards, settings, tuple(one for _, one in sheet_subjects(results, pictured=False)))
 
 
 def printed_on(job: Job, caution: str) -> "Setting":

@@ -19,8 +19,8 @@ from flatgen.page.layers import used
 from flatgen.page.table import wrapped
 
 STEP = 0.25  # leaf gauges come at every quarter degree
-EDGE, BODY = 50.0, 26.0  # length of a wedge's edges beyond what is cut off; depth of a wide one's body
-BESIDE = 140.0  # two wedges that are wider together stand one over the other
+EDGE, BODY = 45.0, 24.0  # length of a wedge's edges beyond what is cut off; depth of a wide one's body
+BESIDE = 160.0  # two wedges that are wider together stand one over the other
 LEAF_RELIEF = 3.0  # cut off along each edge at the corner
 CLEAR = 1.0  # a bend's wedge keeps off the end of its radius
 OBTUSE = 110.0  # a wider wedge is a strip along its edges, else it would have no body

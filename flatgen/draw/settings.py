@@ -26,7 +26,7 @@ from flatgen.model.blank import Blank
 from flatgen.model.handling import lay_words, out_words
 from flatgen.model.part import Part
 from flatgen.model.plan import BrakePlan, Operation, Setup
-from flatgen.page.blocks import FIGURE
+from flatgen.page.blocks import FIGURE, blocks, stacked
 from flatgen.page.content import Beside, Box, Cell, Content, Count, Entry, Fold, Picture, Subject, Table, Words
 from flatgen.page.drawing import Drawing
 from flatgen.page.flow import Setting, fits, pages
@@ -35,7 +35,7 @@ from flatgen.units import format_angle, format_length
 
 HEADS = ("part", "bend", "against the stop", "lay it", "pieces", "done")
 FIXED = 27.0, 16.5, 14.0  # widths of part, bend and pieces [mm]
-BOX, LEAST_BOXES, MOST_BOXES = 4.8, 2, 8
+BOX, LEAST_BOXES, BOXES = 4.8, 2, (8, 11, 16)  # width of one to tick, how many beside each other
 SAME = "the same"
 PAGE = 186.0  # width that the table is laid out for, that of the narrowest paper [mm]
 IN_A_ROW = 2  # pictures beside each other
@@ -201,11 +201,16 @@ def _table(shown: Shown, listed: Sequence[Stroke]) -> Table:
         cells = (shown.parts[op.part].name, _bend_cell(shown, op, bends), *said)
         rows.append((*cells, str(op.pieces), _count(op, bends)))
         above = words
+    most = max(LEAST_BOXES, *(op.pieces for op, _ in listed), 0)
+    choices = [_shared_out(rows, min(boxes, most) * BOX + 3.4) for boxes in BOXES]
+    return min(choices, key=lambda table: stacked(blocks([table], PAGE)).height)
+
+
+def _shared_out(rows: Sequence[tuple[Cell, ...]], done: float) -> Table:
+    """The table with so much room for boxes [mm]."""
     part, bend, pieces = FIXED
-    most = min(MOST_BOXES, max(LEAST_BOXES, *(op.pieces for op, _ in listed), 0))
-    done = most * BOX + 3.4
-    words_room = PAGE - part - bend - pieces - done
-    shares = (part, bend, 0.45 * words_room, 0.55 * words_room, pieces, done)
+    words = PAGE - part - bend - pieces - done
+    shares = (part, bend, 0.45 * words, 0.55 * words, pieces, done)
     return Table("Bends at this setting", HEADS, tuple(rows), numbers=(4,), shares=shares)
 
 

@@ -20,7 +20,7 @@ from flatgen.page.room import overlap
 from flatgen.units import format_length
 
 LABEL, SMALL = 2.4, 2.0
-PLAN, SECTION = (51.0, 31.0), (36.0, 15.0)  # sizes of the views on the page
+PLAN, SECTION = (51.0, 27.0), (36.0, 13.0)  # sizes of the views on the page
 ARROW_LONG = 7.0
 AROUND = 14.0  # tools are shown this far beyond the metal in the section
 PAD_WIDTH, PAD_DEPTH = 8.0, 4.0  # size of a stop pad on the page

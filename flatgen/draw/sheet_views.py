@@ -1,5 +1,6 @@
 """Pictures of a sheet: its blanks with numbers that a key explains, and the metal on the shear's table. Lengths mm."""
 
+import math
 from collections.abc import Mapping
 from itertools import groupby
 
@@ -23,7 +24,7 @@ SMALL = (58.0, 50.0)  # the whole sheet beside what is used of it
 LARGE = (118.0, 74.0)
 FULL = 0.6  # a sheet of which so much is used, across both ways, is shown whole only
 LETTER, LEAST = 2.6, 2.0
-WIDE, TALL, FLAT = 88.0, 6.0, 4.0  # the metal on the table: length, most and least height
+WIDE, TALL, FLAT = 88.0, 5.0, 4.0  # the metal on the table: length, most and least height
 STRIPS = "strip"
 LEVEL = 3.0  # between rows of numbers
 
@@ -92,7 +93,7 @@ def run_picture(run: Run) -> Drawing:
     at = [place * scale for place in places]
     items = _metal(run, shown * scale, tall, at, shown < run.long)
     items += _numbers(run, at, tall)
-    items += _names(run, at, shown * scale)
+    items += _names(run, scale, shown * scale)
     x0, y0, x1, y1 = extents(items)
     left, right = min(x0, 0.0), max(x1, WIDE)
     return Drawing(run.metal.name, (right - left, y1 - y0 + 0.6), tuple(items), used(items), origin=(left, y0 - 0.3))
@@ -128,8 +129,14 @@ def _numbers(run: Run, at: list[float], tall: float) -> list[Item]:
     return items
 
 
-def _names(run: Run, at: list[float], wide: float) -> list[Item]:
-    """What falls off between the cuts, one name for a row of the same, and the rest."""
+def names_fit(run: Run) -> bool:
+    """Whether the picture names each piece that falls off."""
+    return math.fsum(text_width(text, LEAST) + 2.0 for text, _, _ in _groups(run)) <= WIDE
+
+
+def _groups(run: Run) -> list[tuple[str, float, float]]:
+    """What falls off between the cuts, one name for a row of the same, and the rest: names with their ends [mm]."""
+    at = run.places
     starts = [0.0, *at[:-1]]
     groups: list[tuple[str, float, float]] = []
     for strips, same in groupby(range(len(at)), key=lambda k: _short(run, k)):
@@ -137,16 +144,21 @@ def _names(run: Run, at: list[float], wide: float) -> list[Item]:
         name = piece_name(run.cuts[listed[0]].note) if strips == STRIPS and len(listed) == 1 else strips
         text = f"{len(listed)} {name}s" if name == STRIPS else f"{len(listed)} × {name}" if len(listed) > 1 else name
         groups.append((text, starts[listed[0]], at[listed[-1]]))
-    if run.back and wide - at[-1] > 0.1:
-        groups.append((run.back.split(":")[0], at[-1], wide))
-    sizes = [text_width(text, LEAST) + 2.0 for text, _, _ in groups]
-    if sum(sizes) > WIDE:  # each is named in the words beside the picture
-        groups = [(f"{len(at)} pieces", 0.0, at[-1]), *groups[len(groups) - bool(run.back and wide - at[-1] > 0.1) :]]
-        sizes = [text_width(text, LEAST) + 2.0 for text, _, _ in groups]
-    middles = _along([(a + b) / 2.0 for _, a, b in groups], sizes)
+    if run.back:
+        groups.append((run.back.split(":")[0], at[-1], math.inf))
+    return groups
+
+
+def _names(run: Run, scale: float, wide: float) -> list[Item]:
+    """Names under the metal; where they find no room the words beside the picture have them."""
+    groups = _groups(run)
+    if not names_fit(run):
+        groups = [(f"{len(run.cuts)} pieces", 0.0, run.places[-1]), *(one for one in groups if one[2] == math.inf)]
+    ends = [(text, a * scale, min(b * scale, wide)) for text, a, b in groups]
+    middles = _along([(a + b) / 2.0 for _, a, b in ends], [text_width(text, LEAST) + 2.0 for text, _, _ in ends])
     items: list[Item] = []
-    for (text, a, b), x in zip(groups, middles, strict=True):
-        items.append(Line("dimension", (a + 0.4, -0.9), (b - 0.4, -0.9)))
+    for (text, a, b), x in zip(ends, middles, strict=True):
+        items.append(Line("dimension", (a + 0.4, -0.9), (max(a + 0.5, b - 0.4), -0.9)))
         items.append(Text("note", (x, -1.5 - LEAST), text, LEAST, "middle"))
     return items
 

@@ -9,18 +9,20 @@ from dataclasses import dataclass
 from flatgen.core.outline import bounds, moved
 from flatgen.core.words import Units, counted, numbers
 from flatgen.draw.router import router_plan
-from flatgen.draw.sheet_views import OVERVIEW, overview, run_picture
+from flatgen.draw.sheet_views import OVERVIEW, names_fit, overview, run_picture
 from flatgen.draw.strips import Run, piece_name, runs
 from flatgen.model.blank import Blank
 from flatgen.model.plan import Nest, Placement
-from flatgen.page.blocks import FIGURE
+from flatgen.model.shop import Sheet
+from flatgen.page.blocks import COLUMN, FIGURE, blocks, stacked
 from flatgen.page.content import Beside, Box, Cell, Content, Facts, Figure, Heading, Picture, Subject, Table, Words
 from flatgen.page.lettering import text_width
-from flatgen.units import format_length
+from flatgen.units import format_angle, format_length
 
 CAUTION = "Hands clear of blade and clamp. Eye and ear protection. Edges are sharp. The plans win."
 CELL = 82.0  # width of a run's words and figure on the narrowest paper [mm]
 ACROSS = 3  # rows of the key beside each other
+BESIDE = 80.0  # a picture with so much room beside it has the words there [mm]
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +31,7 @@ class Shown:
 
     bit : diameter of the router's bit [mm]; 0: no router
     trims : parts that leave the shear as rectangles
+    pictured : whether the sheet is shown whole; the packet's page has a picture to point into instead
     """
 
     blanks: Mapping[str, Blank]
@@ -37,11 +40,12 @@ class Shown:
     of: int = 1
     bit: float = 0.0
     trims: Collection[str] = ()
+    pictured: bool = True
 
 
 def sheet_subject(nest: Nest, shown: Shown) -> Subject:
     """One sheet."""
-    contents: list[Content] = [*_words(nest, shown), *_pictures(nest, shown), _key(nest), *_offcuts(nest, shown)]
+    contents: list[Content] = _head(nest, shown)
     contents += list(_cuts(nest, shown) if nest.cuts else _coordinates(nest, shown))
     sheet, kind = nest.sheet, "remnant" if nest.sheet.remnant else "sheet"
     size = f"{_bare(sheet.width, shown)} × {_len(sheet.height, shown)}"
@@ -50,9 +54,19 @@ def sheet_subject(nest: Nest, shown: Shown) -> Subject:
         f"SHEET {shown.number} of {shown.of}",
         tuple(contents),
         side=sheet.id,
-        under=f"{nest.material}, T {_len(nest.thickness, shown)}     {size}     {nest.tool}     "
+        under=f"{nest.material}, T {_len(nest.thickness, shown)}     {size}, grain {grain_words(sheet)}     "
+        f"{f'batch {sheet.batch}     ' if sheet.batch else ''}{nest.tool}     "
         f"{counted(len(nest.placements), 'piece')}     {100.0 * nest.utilisation:.1f} % of the {kind} used",
     )
+
+
+def grain_words(sheet: Sheet) -> str:
+    """The grain against the longer side of a sheet."""
+    angle = (sheet.grain if sheet.width >= sheet.height else sheet.grain + 90.0) % 180.0
+    off = min(angle, 180.0 - angle)
+    if off < 0.01:
+        return "lengthwise"
+    return "crosswise" if off > 89.99 else f"{format_angle(off)} from the length"
 
 
 def part_numbers(nest: Nest) -> dict[str, int]:
@@ -96,25 +110,33 @@ def _missed(part: str, shown: Shown) -> Iterator[Words]:
         )
 
 
-def _pictures(nest: Nest, shown: Shown) -> Iterator[Content]:
-    """The whole sheet, and what is used of it where that is a small part."""
-    named = part_numbers(nest)
-    parts = overview(nest, shown.blanks, named, shown.units)
+def _head(nest: Nest, shown: Shown) -> list[Content]:
+    """What is said of the sheet, with its picture: beside the words where that is narrow; of a sheet that is used in
+    part, the whole of it and what is used."""
+    words: list[Content] = [*_words(nest, shown)]
+    key: list[Content] = [_key(nest, ACROSS), *_offcuts(nest, shown)]
+    if not shown.pictured:
+        return words + key
+    parts = overview(nest, shown.blanks, part_numbers(nest), shown.units)
     alt = f"{nest.sheet.id} with its blanks, each with the number of its part"
     pictures = [Picture(drawing, alt, tall=OVERVIEW[1]) for drawing in parts]
-    if len(pictures) == 1:
-        yield pictures[0]
-    else:
-        yield Beside(((1.0, (pictures[0],)), (2.0, (pictures[1],))))
+    wide = parts[0].size[0]
+    if len(pictures) > 1:
+        return [*words, Beside(((1.0, (pictures[0],)), (2.0, (pictures[1],)))), *key]
+    room = OVERVIEW[0] - wide - COLUMN
+    said = (*words, _key(nest, ACROSS - 1), *key[1:])
+    if room >= BESIDE and stacked(blocks(said, room)).height <= OVERVIEW[1]:
+        return [Beside(((wide, (pictures[0],)), (room, said)))]
+    return [*words, pictures[0], *key]
 
 
-def _key(nest: Nest) -> Table:
+def _key(nest: Nest, across: int) -> Table:
     """What each number stands for."""
     counts: dict[str, int] = {}
     for placement in nest.placements:
         counts[placement.part] = counts.get(placement.part, 0) + 1
     cells = [(str(k), part, str(counts.get(part, 0))) for part, k in part_numbers(nest).items()]
-    return _side_by_side("Parts on this sheet", ("no.", "part", "pieces"), cells, (8.0, 40.0, 14.0), (0, 2))
+    return _side_by_side("Parts on this sheet", ("no.", "part", "pieces"), cells, (8.0, 32.0, 14.0), (0, 2), across)
 
 
 def _side_by_side(
@@ -123,9 +145,10 @@ def _side_by_side(
     cells: list[tuple[Cell, ...]] | list[tuple[str, str, str]],
     shares: tuple[float, ...],
     numbers: tuple[int, ...],
+    across: int = ACROSS,
 ) -> Table:
     """A table with several of its rows beside each other, in reading order down each column."""
-    across = min(ACROSS, len(cells))
+    across = min(across, len(cells))
     tall = -(-len(cells) // across)
     empty: tuple[Cell, ...] = ("",) * len(heads)
     rows = []
@@ -156,19 +179,20 @@ def _offcuts(nest: Nest, shown: Shown) -> Iterator[Content]:
 def _cuts(nest: Nest, shown: Shown) -> Iterator[Content]:
     """The cuts in order, two runs beside each other."""
     yield Heading("Cuts in order")
-    cells = [_run(run, shown) for run in runs(nest)]
+    cells = [_run(run, nest.sheet, shown) for run in runs(nest)]
     for k in range(0, len(cells), 2):
         yield Beside(tuple((1.0, cell) for cell in (*cells[k : k + 2], *[()] * (2 - len(cells[k : k + 2])))))
 
 
-def _run(run: Run, shown: Shown) -> tuple[Content, ...]:
+def _run(run: Run, sheet: Sheet, shown: Shown) -> tuple[Content, ...]:
     """Gauge large, what lies on the table, what falls off, what goes back; under it the metal as it lies."""
     orders = [order for _, listed in run.names for order in listed]
     cuts = f"{'cut' if len(orders) == 1 else 'cuts'} {numbers(orders)}"
     held = "hold the rest" if run.cuts[0].hold == "rest" else "hold the PIECE"
     figure = Figure(f"GAUGE, {held}", _bare(run.cuts[0].gauge, shown), "", shown.units)
     label = cuts if len(cuts) < 22 else f"{len(orders)} cuts, {orders[0]} to {orders[-1]}"
-    box = Box(f"cut/{shown.number}/{orders[0]}", f"{cuts} of sheet {shown.number} done", label)
+    key = f"cut/{shown.number}/{sheet.id}/{orders[0]}"
+    box = Box(key, f"{cuts} of sheet {shown.number} done", label)
     picture = run_picture(run)
     alt = f"{run.metal.name} on the table with {cuts}"
     words = Words(_told(run, shown))
@@ -179,25 +203,27 @@ def _run(run: Run, shown: Shown) -> tuple[Content, ...]:
 
 
 def _told(run: Run, shown: Shown) -> str:
-    """What lies on the table, what falls off, what becomes of the rest."""
+    """What lies on the table, what falls off where the picture has no room for its name, what is to be done with it."""
     size = f"{_bare(run.long, shown)} × {_len(run.across, shown)}"
-    falls = "; ".join(_falls(run))
-    back = f" Rest: {run.back}." if run.back else ""
     if len(run.names) == 1:
-        return f"{run.metal.name}, {size}. Off: {falls}.{back}"
-    metal = "; ".join(f"{name}: {numbers(orders)}" for name, orders in run.names)
-    return f"The same in {len(run.names)} pieces, {size}, cuts {metal}. Off: {falls}.{back}"
+        metal = f"{run.metal.name}, {size}"
+    else:
+        metal = "; ".join(f"{name}: {numbers(orders)}" for name, orders in run.names)
+        metal = f"The same in {len(run.names)} pieces, {size}: {metal}"
+    off = "" if names_fit(run) else f" Off: {', '.join(_falls(run))}."
+    kept = run.back.partition(": ")
+    rest = f"{kept[0]}: {kept[2]}" if kept[2] else ""
+    acts = dict.fromkeys(note.partition("; off-cut")[0].rpartition(": ")[2] for note, _ in run.falls)
+    does = ". ".join(filter(None, (", ".join(acts), rest)))
+    return f"{metal}.{off} {does[:1].upper()}{does[1:]}."
 
 
 def _falls(run: Run) -> Iterator[str]:
-    """Each note once, with how often; strips that are kept on cutting by their names together."""
-    strips = [piece_name(note) for note, _ in run.falls if "keep on cutting" in note]
-    if strips:
-        yield f"{strips[0] if len(strips) == 1 else f'{strips[0]} to {strips[-1]}'}, keep on cutting"
+    """The pieces that fall off, each once with how often."""
+    counts: dict[str, int] = {}
     for note, count in run.falls:
-        if "keep on cutting" not in note:
-            said = note.split("; off-cut")[0]
-            yield f"{count} × {said}" if count > 1 else said
+        counts[piece_name(note)] = counts.get(piece_name(note), 0) + count
+    yield from (f"{count} × {name}" if count > 1 else name for name, count in counts.items())
 
 
 def _coordinates(nest: Nest, shown: Shown) -> Iterator[Content]:
@@ -208,7 +234,7 @@ def _coordinates(nest: Nest, shown: Shown) -> Iterator[Content]:
     order = sorted(nest.placements, key=lambda one: (named[one.part] > len(nest.first), named[one.part], one.copy))
     for k, one in enumerate(order, 1):
         x0, y0, _, _ = bounds([moved(shown.blanks[one.part].outline, one.motion)])
-        key = f"cut/{shown.number}/{one.part}/{one.copy}"
+        key = f"cut/{shown.number}/{nest.sheet.id}/{one.part}/{one.copy}"
         what = f"{one.part} piece {one.copy} cut"
         cells.append((Box(key, what, str(k)), _placed(one), _bare(x0, shown), _bare(y0, shown)))
     heads = ("cut", "blank", f"x {shown.units}", f"y {shown.units}")

@@ -347,4 +347,4 @@ def _boxes(pieces: int, width: float) -> Block:
 
 def rule(width: float) -> Block:
     """A line across, to part two subjects on one page."""
-    return Block((Line("frame", (0.0, 2.0), (width, 2.0)),), 4.0)
+    return Block((Line("frame", (0.0, 1.5), (width, 1.5)),), 3.0)

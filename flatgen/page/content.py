@@ -5,6 +5,7 @@ type size or a colour: a printer turns each kind into its own form, ``page.paper
 ``write.screen`` into the packet's page. Texts are sentences in the job's unit, ready to be read.
 """
 
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Literal
 
@@ -158,3 +159,17 @@ class Subject:
     side: str = ""
     under: str = ""
     whole: bool = True
+
+
+def leaves(contents: Iterable[Content]) -> Iterator[Content]:
+    """Contents one by one, those in columns, folds and cells of tables too."""
+    for content in contents:
+        if isinstance(content, Beside):
+            for _, column in content.columns:
+                yield from leaves(column)
+            continue
+        yield content
+        if isinstance(content, Fold):
+            yield from leaves(content.contents)
+        elif isinstance(content, Table):
+            yield from (cell for row in content.rows for cell in row if not isinstance(cell, str))

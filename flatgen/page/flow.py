@@ -19,8 +19,9 @@ from flatgen.page.place import placed
 from flatgen.page.table import fitting
 
 EDGE = 12.0
-FOOT = 9.0
+FOOT = 8.0
 TITLE, UNDER, NOTE = 6.0, 2.5, 2.0
+SHARING = 5.0  # title of a subject that may share its page
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,7 +147,8 @@ def title(subject: Subject, width: float) -> Block:
     """The title large at the left, what stands beside it at the right, and the line that every page must have."""
     side = text_width(subject.side, UNDER * 1.4, True) + 4.0 if subject.side else 0.0
     room = max(width - side, 0.45 * width)
-    size = max(0.55 * TITLE, min(TITLE, TITLE * room / text_width(subject.title, TITLE, True)))
+    most = TITLE if subject.whole else SHARING
+    size = max(0.55 * TITLE, min(most, most * room / text_width(subject.title, most, True)))
     name = lines(subject.title, room, size, True)
     items = list(name.items)
     if subject.side:

@@ -49,3 +49,4 @@ class Subjects:
 
     cards: tuple[tuple[str, Subject], ...] = ()
     settings: tuple[Subject, ...] = ()
+    sheets: tuple[Subject, ...] = ()

@@ -95,7 +95,11 @@ def _named(packet: Mapping[str, Any]) -> Named:
     for number, nest in enumerate(packet["nests"], 1):
         sheet = nest["sheet"]["id"]
         for cut in nest["cuts"]:
-            known[f"cut/{number}/{sheet}/{cut['order']}"] = (f"sheet {number}, {sheet}", f"cut {cut['order']}", 0)
+            what = f"cut {cut['order']} and those like it"
+            known[f"cut/{number}/{sheet}/{cut['order']}"] = (f"sheet {number}, {sheet}", what, 0)
+        for one in nest["placements"]:
+            what = f"{one['part']} piece {one['copy']} cut"
+            known[f"cut/{number}/{sheet}/{one['part']}/{one['copy']}"] = (f"sheet {number}, {sheet}", what, 0)
     for number, setup in enumerate(packet["setups"], 1):
         strokes: dict[tuple[str, int], list[Mapping[str, Any]]] = {}
         for op in setup["operations"]:
@@ -158,4 +162,9 @@ def ticked(book: Book, job: str) -> Iterator[tuple[str, str, str, str]]:
         said = f"{row['what']}: {row['value']}" if row["what"].startswith("pieces bent") else row["what"]
         yield row["saved_at"][:10], row["recorded_by"], row["place"], said
     for (_, place), several in cuts.items():
-        yield several[-1]["saved_at"][:10], several[-1]["recorded_by"], place, f"{counted(len(several), 'cut')} done"
+        yield (
+            several[-1]["saved_at"][:10],
+            several[-1]["recorded_by"],
+            place,
+            f"{counted(len(several), 'step')} of cutting done",
+        )

@@ -7,12 +7,9 @@ from typing import Any
 from flatgen.core.words import counted
 from flatgen.model.plan import Nest
 from flatgen.model.results import Developed, Results
-from flatgen.model.shop import Sheet
 from flatgen.page.findings import doubts
-from flatgen.units import format_angle, format_length
+from flatgen.units import format_length
 
-# off the grain up to here a bend is along it, from here on across it (common practice, no source) [deg]
-ALONG, ACROSS = 30.0, 60.0
 GRAMS_PER_POUND = 453.59237  # exact, international agreement of 1959
 
 CAUTIONS = (
@@ -130,17 +127,3 @@ def beyond(parts: Iterable[Developed], nested: Mapping[str, int]) -> str:
         spare += min(count, made.counts.spares) if made.counts else 0
     said = [counted(coupons, "coupon")] if coupons else []
     return ", ".join([*said, *([f"{spare} more for spoilage"] if spare else [])])
-
-
-def sheet_grain_words(sheet: Sheet) -> str:
-    """How the grain runs on a sheet."""
-    return f"{_lengthwise(sheet.grain, sheet.width, sheet.height)} of the sheet"
-
-
-def _lengthwise(grain: float, width: float, height: float) -> str:
-    """The grain against the longer side of a rectangle, whose width it is reckoned from [deg, mm]."""
-    angle = (grain if width >= height else grain + 90.0) % 180.0
-    off = min(angle, 180.0 - angle)
-    if off < 0.01:
-        return "lengthwise"
-    return "crosswise" if off > 89.99 else f"{format_angle(off)} from the length"

@@ -12,6 +12,7 @@ from pathlib import Path
 
 from flatgen.core.words import counted
 from flatgen.model.results import Results
+from flatgen.page.content import Box, Subject, leaves
 from flatgen.page.findings import contents, doubts, lines
 from flatgen.page.packet import Enclosure, Subjects
 from flatgen.write.packet_html import Html, data, join, tag, word
@@ -33,7 +34,7 @@ def as_text(results: Results, enclosures: Sequence[Enclosure], subjects: Subject
         ("parts", "Parts", parts_section(results, enclosures, subjects.cards)),
         ("findings", "Findings", _findings(results)),
         ("settings", "Settings", _settings(subjects)),
-        ("sheets", "Sheets", sheets_section(results, enclosures)),
+        ("sheets", "Sheets", sheets_section(results, enclosures, subjects.sheets)),
         ("files", "Files", _files(enclosures)),
         ("cautions", "Cautions", _cautions()),
     ]
@@ -56,7 +57,7 @@ def as_text(results: Results, enclosures: Sequence[Enclosure], subjects: Subject
             tag("h1", word(job.title), id="top"),
             tag("nav", links, tag("a", "Top", href="#top", class_="up"), aria_label="Sections"),
         ),
-        tag("main", _summary(results), [section for _, _, section in sections], id="main"),
+        tag("main", _summary(results, subjects), [section for _, _, section in sections], id="main"),
         tag("footer", tag("p", "Made by flatgen from inputs with digest ", tag("code", job.digest[:16]), ".")),
         data("bench", {"digest": job.digest, "job": job.title}),
         [Html(f"<script>{script}</script>") for script in scripts],
@@ -73,7 +74,7 @@ def _policy(scripts: Sequence[str]) -> str:
     return f"default-src 'none'; img-src data:; style-src 'unsafe-inline'; script-src {' '.join(allowed)}"
 
 
-def _summary(results: Results) -> Html:
+def _summary(results: Results, subjects: Subjects) -> Html:
     found = [line.state for line in lines(results.findings, results.job.units)]
     stops, asks = found.count("stop"), found.count("decide")
     coupons = [made.part.id for made in results.parts if made.part.kind == "coupon" and not made.stopped]
@@ -91,7 +92,7 @@ def _summary(results: Results) -> Html:
         tag("h2", "Summary"),
         tag("p", stopped, class_="stop") if results.stopped else None,
         tag("ul", tiles, class_="three"),
-        _stations(results),
+        _stations(results, subjects),
         tag(
             "div",
             tag("button", "Save ticks and counts to a file", type="button", id="export"),
@@ -116,12 +117,12 @@ def _tile(label: str, value: str, to: str, css: str) -> Html:
     return tag("li", said)
 
 
-def _stations(results: Results) -> Html:
+def _stations(results: Results, subjects: Subjects) -> Html:
     """A row a station: how much is done of all, counted from the boxes of this page."""
     boxes = [box.key for made in results.parts for box in station_boxes(made)]
     strokes = {(op.part, op.step, op.squeezed): op.pieces for setup in results.setups for op in setup.operations}
     rows = [
-        ("cut", "cuts", sum(len(nest.cuts) for report in results.nests for nest in report.nests), "sheets"),
+        ("cut", "steps at shear and router", sum(map(_boxes, subjects.sheets)), "sheets"),
         ("drilled", "parts drilled", sum(key.startswith("drilled/") for key in boxes), "parts"),
         ("bent", "bends", sum(strokes.values()), "settings"),
         ("measured", "parts measured", sum(key.startswith("measured/") for key in boxes), "parts"),
@@ -138,6 +139,10 @@ def _stations(results: Results) -> Html:
         if most
     ]
     return tag("ul", items, class_="stations")
+
+
+def _boxes(subject: Subject) -> int:
+    return sum(isinstance(cell, Box) for cell in leaves(subject.contents))
 
 
 def _findings(results: Results) -> Html:

@@ -3,20 +3,19 @@
 from collections.abc import Sequence
 from typing import Any
 
-from flatgen.core.words import counted
 from flatgen.model.plan import Nest, Placement
 from flatgen.model.results import Results
-from flatgen.page.content import Box, Facts, Fold, Table
+from flatgen.page.content import Facts, Fold, Subject
 from flatgen.page.packet import Enclosure
 from flatgen.units import format_angle, format_length
 from flatgen.write.nest_words import nest_facts, nest_title
 from flatgen.write.packet_html import Html, data, tag, word
 from flatgen.write.packet_pictures import nest_picture
-from flatgen.write.packet_words import length, material_name, numbered_nests, sheet_grain_words, size
-from flatgen.write.screen import shown
+from flatgen.write.packet_words import numbered_nests
+from flatgen.write.screen import article, shown
 
 
-def sheets_section(results: Results, enclosures: Sequence[Enclosure]) -> Html | None:
+def sheets_section(results: Results, enclosures: Sequence[Enclosure], sheets: Sequence[Subject]) -> Html | None:
     """All sheets; None when nothing is nested."""
     nests = numbered_nests(results)
     left = [(report, u) for report in results.nests for u in report.unplaced]
@@ -30,7 +29,7 @@ def sheets_section(results: Results, enclosures: Sequence[Enclosure]) -> Html | 
         "section",
         tag("h2", "Sheets"),
         tag("ul", missing, class_="stop") if missing else None,
-        [_sheet(k, nest, results, enclosures) for k, nest in nests],
+        [_sheet(k, nest, sheets[k - 1], results, enclosures) for k, nest in nests],
         tag("details", tag("summary", "How well the sheets are used"), [shown(fold) for fold in used]),
         data("nest-pieces", pieces),
         id="sheets",
@@ -47,18 +46,8 @@ def _piece(results: Results, placement: Placement, units: str) -> list[str]:
     return [placement.part, f"{placement.part}{title}, piece {placement.copy}, {turned}{over}, its origin at {corner}"]
 
 
-def _sheet(k: int, nest: Nest, results: Results, enclosures: Sequence[Enclosure]) -> Html:
-    units, sheet = results.job.units, nest.sheet
+def _sheet(k: int, nest: Nest, subject: Subject, results: Results, enclosures: Sequence[Enclosure]) -> Html:
     blanks = {made.part.id: made.blank for made in results.parts}
-    kind = "remnant" if sheet.remnant else "sheet"
-    metal = f"{material_name(results, nest.material)} {length(nest.thickness, units)}"
-    said = [
-        ("Size", f"{size(sheet.width, sheet.height, units)}, {kind}"),
-        ("Cut with", nest.tool if nest.tool == nest.method else f"{nest.tool} ({nest.method})"),
-        ("Pieces", f"{len(nest.placements)}, {nest.utilisation:.0%} of the {kind} used"),
-        ("Grain", sheet_grain_words(sheet)),
-        *((("Batch", sheet.batch),) if sheet.batch else ()),
-    ]
     files = [
         tag("li", tag("a", f"Drawing of the sheet ({ending.upper()})", href=name))
         for e in enclosures
@@ -67,13 +56,10 @@ def _sheet(k: int, nest: Nest, results: Results, enclosures: Sequence[Enclosure]
     ]
     return tag(
         "details",
-        tag("summary", tag("strong", f"Sheet {k}"), " ", word(sheet.id), " ", tag("span", word(metal), class_="note")),
-        shown(Facts(tuple(said))),
+        tag("summary", tag("strong", f"Sheet {k}"), " ", word(f"{subject.side}, {nest.material}")),
         _pointed(k, nest_picture(k, nest, blanks)),
-        shown(_cuts(k, nest, units)) if nest.cuts else None,
-        shown(_offcuts(k, nest, units)) if nest.offcuts else None,
+        article(subject),
         tag("ul", files, class_="files") if files else None,
-        id=f"sheet-{k}",
     )
 
 
@@ -92,28 +78,3 @@ def _pointed(k: int, picture: Html) -> Html:
         class_="nest",
         data_nest=k,
     )
-
-
-def _cuts(k: int, nest: Nest, units: str) -> Fold:
-    rows = tuple(
-        (
-            Box(f"cut/{k}/{nest.sheet.id}/{cut.order}", f"sheet {k}, cut {cut.order}", str(cut.order)),
-            length(cut.gauge, units),
-            cut.hold,
-            f"{_place(cut.start, units)} to {_place(cut.end, units)}",
-            cut.note,
-        )
-        for cut in nest.cuts
-    )
-    title = f"Cuts of sheet {k} in order, places in {units} from the sheet’s corner"
-    table = Table(title, ("cut", "gauge", "hold", "line", "then"), rows, numbers=(1,))
-    return Fold(f"Sheet {k}: {counted(len(rows), 'cut')} in order", (table,))
-
-
-def _place(p: tuple[float, float], units: str) -> str:
-    return f"{format_length(p[0], units)}, {format_length(p[1], units)}"
-
-
-def _offcuts(k: int, nest: Nest, units: str) -> Table:
-    rows = tuple((o.id, size(o.width, o.height, units), _place((o.x, o.y), units)) for o in nest.offcuts)
-    return Table(f"Off-cuts of sheet {k} worth keeping", ("off-cut", "size", "corner at"), rows)

@@ -92,7 +92,7 @@ def test_only_changes_are_entered_and_a_tick_comes_off(demo: Made, saved: dict[s
     first = demo.results["setups"][0]["operations"][0]
     assert [
         ("2026-11-25", "", "setting 1", f"pieces bent: {first['part']} {first['bend']}, step {first['step']}: 2"),
-        ("2026-11-25", "", f"sheet 1, {demo.results['nests'][0]['sheet']['id']}", "1 cut done"),
+        ("2026-11-25", "", f"sheet 1, {demo.results['nests'][0]['sheet']['id']}", "1 step of cutting done"),
     ] == lines
 
 

@@ -36,7 +36,7 @@ function show() {
 // how far each station is: boxes ticked and pieces counted of all
 function tally() {
   for (const place of document.querySelectorAll("[data-done]")) {
-    const own = fields.filter((field) => field.dataset.keep.startsWith(place.dataset.done));
+    const own = fields.filter((field) => field.type !== "text" && field.dataset.keep.startsWith(place.dataset.done));
     const done = own.reduce((sum, field) => sum + (field.type === "checkbox" ? Number(field.checked) : Number(field.value)), 0);
     place.textContent = done;
     document.querySelector(`[data-bar="${place.dataset.done}"]`).value = done;
