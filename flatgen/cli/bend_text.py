@@ -1,8 +1,7 @@
 """How ``flatgen bend`` says its results: as text in display units, or as JSON in millimetres and degrees."""
 
-import dataclasses
 import math
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
@@ -38,21 +37,16 @@ def size(mm: float, units: str) -> str:
     return f"{mm / MM_PER_INCH:.4f}" if units == "in" else f"{mm:.3f}"
 
 
-def plain(value: Any) -> Any:
-    """Dataclasses, tuples and numbers as JSON takes them; what has no end becomes null."""
-    if dataclasses.is_dataclass(value) and not isinstance(value, type):
-        return {field.name: plain(getattr(value, field.name)) for field in dataclasses.fields(value)}
-    if isinstance(value, tuple | list):
-        return [plain(item) for item in value]
-    if isinstance(value, float) and not math.isfinite(value):
-        return None
-    return value
+def _as_json(value: object) -> None:
+    from flatgen.write.results_json import plain  # not wanted by who reads the text
+
+    as_json(plain(value))
 
 
 def say_report(report: "BendReport", units: str, to_json: bool) -> None:
     """Print one bend."""
     if to_json:
-        as_json(plain(report))
+        _as_json(report)
         return
     lines = [*_head(report, units), "", *_methods(report, units), "", *_positions(report, units)]
     lines += [*_springback(report, units), "", _radius(report.radius_verdict, units), *_readings(report, units), ""]
@@ -220,7 +214,7 @@ def _effort(report: "BendReport", units: str) -> list[str]:
 def say_found(found: "Found", units: str, to_json: bool) -> None:
     """Print what a blank told."""
     if to_json:
-        as_json(plain(found))
+        _as_json(found)
         return
 
     def s(mm: float) -> str:
@@ -245,7 +239,7 @@ def say_found(found: "Found", units: str, to_json: bool) -> None:
 def say_fit(fit: "RatioFit", units: str, to_json: bool) -> None:
     """Print a fitted neutral-axis ratio."""
     if to_json:
-        as_json(plain(fit))
+        _as_json(fit)
         return
     error = f" ± {fit.error:.3f} (standard error)" if math.isfinite(fit.error) else " (one part: no standard error)"
     lines = [f"neutral-axis ratio {fit.ratio:.3f}{error} from {fit.count} parts"]

@@ -3,14 +3,14 @@
 The shape is fixed by its ``schema``; keys are only ever added. A number that is infinite is null.
 """
 
+import dataclasses
 import json
 import math
 from collections import Counter
 from collections.abc import Sequence
 from typing import Any
 
-from flatgen.core.outline import Outline
-from flatgen.model.blank import BendLine, Blank, Dimension, FlatFace
+from flatgen.model.blank import BendLine, Blank
 from flatgen.model.finding import Finding
 from flatgen.model.handling import handling
 from flatgen.model.plan import OFFCUT, Leg, Nest, Operation, Setup
@@ -45,269 +45,137 @@ def as_text(results: Results) -> str:
     return json.dumps(as_dict(results), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
 
 
-def _outline(outline: Outline) -> list[list[float]]:
-    return [list(vertex) for vertex in outline]
+def plain(value: Any) -> Any:
+    """Dataclasses, tuples and numbers as JSON takes them; what has no end becomes null."""
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        return {field.name: plain(getattr(value, field.name)) for field in dataclasses.fields(value)}
+    if isinstance(value, dict):
+        return {key: plain(one) for key, one in value.items()}
+    if isinstance(value, tuple | list):
+        return [plain(item) for item in value]
+    if isinstance(value, float) and not math.isfinite(value):
+        return None
+    return value
 
 
-def _number(value: float) -> float | None:
-    return value if math.isfinite(value) else None
+def _of(thing: object, names: str, **more: Any) -> dict[str, Any]:
+    """Fields of a thing under their own names, and what has another name or form."""
+    return {**{name: plain(getattr(thing, name)) for name in names.split()}, **plain(more)}
 
 
 def part_dict(made: Developed, legs: Sequence[Leg] = ()) -> dict[str, Any]:
     """One part as results.json has it; ``legs`` as it comes off the brake, where that is planned."""
     part, blank = made.part, made.blank
     methods = sorted({bend.bent.method for bend in blank.bends})
-    return {
-        "id": part.id,
-        "kind": part.kind,
-        "profile": part.profile,
-        "title": part.title,
-        "hand": part.hand if part.hand in ("left", "right") else None,
-        "quantity": part.quantity,
-        "pieces": made.pieces,
-        "material": part.material.key,
-        "thickness": part.thickness,
-        "nominal": part.nominal,
-        "method": ", ".join(methods) or made.method,
-        "drawing": part.drawing,
-        "revision": part.revision,
-        "turn_over": part.turn_over,
-        "stopped": made.stopped,
-        "blank": _blank(blank),
-        "bends": [_bend(bend) for bend in blank.bends],
-        "faces": [_face(face) for face in blank.faces],
-        "dimensions": [_dimension(size) for size in (*blank.dimensions, *blank.overall)],
-        "formed": {"size": list(blank.formed_size), "center_of_gravity": list(blank.center_of_gravity)},
-        "mass": blank.mass,
-        "legs": [_leg(leg) for leg in legs],
-        "figures": facts_of(part, blank),
+    return _of(
+        part,
+        "id kind profile title quantity thickness nominal drawing revision turn_over",
+        hand=part.hand if part.hand in ("left", "right") else None,
+        pieces=made.pieces,
+        material=part.material.key,
+        method=", ".join(methods) or made.method,
+        stopped=made.stopped,
+        blank=_blank(blank),
+        bends=[_bend(bend) for bend in blank.bends],
+        faces=[_of(face, "id outline frame") for face in blank.faces],
+        # likely and worst are ±, root sum square and worst case, null: not reckoned
+        dimensions=[
+            _of(size, "where kind outside inside likely worst") for size in (*blank.dimensions, *blank.overall)
+        ],
+        formed={"size": blank.formed_size, "center_of_gravity": blank.center_of_gravity},
+        mass=blank.mass,
+        # outside sizes between mould lines or from one to a cut edge, as they come out at the planned stops
+        legs=[_of(leg, "name nominal expected spread set_by", bends=leg.ends) for leg in legs],
+        figures=facts_of(part, blank),
         **({"counts": made.counts.as_dict()} if made.counts else {}),
-    }
-
-
-def _leg(leg: Leg) -> dict[str, Any]:
-    """An outside size between mould lines or from one to a cut edge, as it comes out at the planned stops."""
-    return {
-        "name": leg.name,
-        "bends": list(leg.ends),
-        "nominal": leg.nominal,
-        "expected": leg.expected,
-        "spread": leg.spread,
-        "set_by": leg.set_by,
-    }
-
-
-def _dimension(size: Dimension) -> dict[str, Any]:
-    """A size of the formed part; ``likely`` and ``worst`` are ±, root sum square and worst case, null: not reckoned."""
-    return {
-        "where": size.where,
-        "kind": size.kind,
-        "outside": size.outside,
-        "inside": size.inside,
-        "likely": size.likely,
-        "worst": size.worst,
-    }
+    )
 
 
 def _blank(blank: Blank) -> dict[str, Any]:
-    return {
-        "outline": _outline(blank.outline),
-        "cutouts": [_outline(cutout) for cutout in blank.cutouts],
-        "holes": [
-            {
-                "x": hole.center[0],
-                "y": hole.center[1],
-                "diameter": hole.diameter,
-                "label": hole.label,
-                "face": hole.hole.face,
-                "cutout": hole.cutout,
-                "number": hole.number,
-                "after_bending": hole.after_bending,
-            }
-            for hole in blank.holes
+    return _of(
+        blank,
+        "outline cutouts width height area",
+        holes=[
+            _of(h, "diameter label cutout number after_bending", x=h.center[0], y=h.center[1], face=h.hole.face)
+            for h in blank.holes
         ],
-        "reliefs": [
-            {
-                "x": hole.center[0],
-                "y": hole.center[1],
-                "diameter": hole.diameter,
-                "label": hole.label,
-                "bends": list(hole.bends),
-                "number": hole.number,
-            }
-            for hole in blank.reliefs
-        ],
-        "width": blank.width,
-        "height": blank.height,
-        "area": blank.area,
-        "grain_deg": blank.grain,
-    }
+        reliefs=[_of(h, "diameter label bends number", x=h.center[0], y=h.center[1]) for h in blank.reliefs],
+        grain_deg=blank.grain,
+    )
 
 
 def _bend(bend: BendLine) -> dict[str, Any]:
     bent = bend.bent
-    return {
-        "id": bend.id,
-        "faces": [bend.parent, bend.child],
-        "angle": bend.angle,
-        "between_legs": 180.0 - bend.angle,
-        "direction": bend.direction,
-        "inside_radius": bent.inside_radius,
-        "drawing_radius": bent.drawing_radius,
-        "nose": bent.nose,
-        "allowance": bent.allowance,
-        "deduction": _number(bent.deduction),
-        "outside_setback": _number(bent.setback_outside),
-        "neutral_axis_ratio": bent.neutral_axis_ratio,
-        "method": bent.method,
-        "source": str(bent.source),
-        "centerline": [list(p) for p in bend.centerline],
-        "tangents": [[list(p) for p in line] for line in bend.tangents],
-        "sight_lines": [[list(p) for p in line] for line in bend.sight_lines],
-        "outline": _outline(bend.outline),
-        "overbend_to": bend.overbend_to,
-        "overbend_range": list(bend.overbend_range) if bend.overbend_range else None,
-    }
-
-
-def _face(face: FlatFace) -> dict[str, Any]:
-    return {"id": face.id, "outline": _outline(face.outline), "frame": [list(row) for row in face.frame]}
+    return _of(
+        bend,
+        "id angle direction centerline tangents sight_lines outline overbend_to",
+        faces=[bend.parent, bend.child],
+        between_legs=180.0 - bend.angle,
+        outside_setback=bent.setback_outside,
+        source=str(bent.source),
+        overbend_range=bend.overbend_range or None,
+        **_of(bent, "inside_radius drawing_radius nose allowance deduction neutral_axis_ratio method"),
+    )
 
 
 def finding_dict(finding: Finding, units: str) -> dict[str, Any]:
     """One finding as the contract has it; ``waived`` holds the reason, or null."""
-    return {
-        "rule": finding.rule,
-        "severity": str(finding.severity),
-        "part": finding.part,
-        "where": finding.where,
-        "value": finding.value,
-        "limit": finding.limit,
-        "unit": finding.unit,
-        "message": within(finding.message, units),
-        "todo": within(finding.todo, units),
-        "source": finding.source,
-        "waived": finding.waived or None,
-    }
+    return _of(
+        finding,
+        "rule part where value limit unit source",
+        severity=str(finding.severity),
+        message=within(finding.message, units),
+        todo=within(finding.todo, units),
+        waived=finding.waived or None,
+    )
 
 
 def nest_dict(nest: Nest, kept: bool = False, kerf: float = 0.0) -> dict[str, Any]:
     """One nest as results.json has it; ``kept`` by nest.lock, ``kerf`` of its tool [mm]."""
-    sheet = nest.sheet
-    return {
-        "material": nest.material,
-        "thickness": nest.thickness,
-        "method": nest.method,
-        "tool": nest.tool,
-        "kerf": kerf,
-        "begun": nest.begun,
-        "kept": kept,
-        "sheet": {
-            "id": sheet.id,
-            "measured": sheet.measured,
-            "width": sheet.width,
-            "height": sheet.height,
-            "margin": sheet.margin,
-            "grain_deg": sheet.grain,
-            "remnant": sheet.remnant,
-            "batch": sheet.batch,
-            "cost": sheet.cost,
-            "bad_areas": [list(area) for area in sheet.bad_areas],
-        },
-        "placements": [
-            {
-                "part": p.part,
-                "copy": p.copy,
-                "x": p.x,
-                "y": p.y,
-                "rotation": p.rotation,
-                "mirrored": p.mirrored,
-            }
-            for p in nest.placements
+    sheet = "id measured width height margin remnant batch cost bad_areas"
+    return _of(
+        nest,
+        "material thickness method tool begun utilisation first first_lost",
+        kerf=kerf,
+        kept=kept,
+        sheet=_of(nest.sheet, sheet, grain_deg=nest.sheet.grain),
+        placements=[_of(laid, "part copy x y rotation mirrored") for laid in nest.placements],
+        cuts=[
+            _of(cut, "order gauge stage note trim hold") | {"from": list(cut.start), "to": list(cut.end)}
+            for cut in nest.cuts
         ],
-        "cuts": [
-            {
-                "order": c.order,
-                "from": list(c.start),
-                "to": list(c.end),
-                "gauge": c.gauge,
-                "stage": c.stage,
-                "note": c.note,
-                "trim": c.trim,
-                "hold": c.hold,
-            }
-            for c in nest.cuts
-        ],
-        "utilisation": nest.utilisation,
-        "first": list(nest.first),
-        "first_lost": nest.first_lost,
-        "offcuts": [{"id": o.id, "x": o.x, "y": o.y, "width": o.width, "height": o.height} for o in nest.offcuts],
-    }
+        offcuts=[_of(offcut, "id x y width height") for offcut in nest.offcuts],
+    )
 
 
 def _nest_report(report: NestReport, minutes: Minutes) -> dict[str, Any]:
     """How good the nests of one alloy, thickness and tool are; ``waste`` in shares of the sheets' area."""
     waste = dict(report.waste)
     cuts = sum(len(nest.cuts) for nest in report.nests)
-    return {
-        "material": report.material,
-        "thickness": report.thickness,
-        "tool": report.tool,
-        "sheets": len(report.nests),
-        "utilisation": waste["blanks"],
-        "waste": {name: share for name, share in waste.items() if name != "blanks"},
-        "cost": report.cost,
-        "bound": report.bound,
-        "area_bound": report.area_bound,
-        "least_share": report.least_share,
-        "figure": report.figure,
-        "settings": report.settings,
-        "cuts": cuts,
-        "minutes": minutes.spent(report.settings, cuts),
-        "to_buy": dict(report.to_buy),
-        "trims": dict(report.trims),
-        "unplaced": [{"part": u.part, "quantity": u.quantity, "reason": u.reason} for u in report.unplaced],
-        "kept": report.kept,
-        "note": report.note or None,
-    }
+    return _of(
+        report,
+        "material thickness tool cost bound area_bound least_share figure settings kept",
+        sheets=len(report.nests),
+        utilisation=waste.pop("blanks"),
+        waste=waste,
+        cuts=cuts,
+        minutes=minutes.spent(report.settings, cuts),
+        to_buy=dict(report.to_buy),
+        trims=dict(report.trims),
+        unplaced=[_of(left, "part quantity reason") for left in report.unplaced],
+        note=report.note or None,
+    )
 
 
 def _setup(setup: Setup) -> dict[str, Any]:
-    return {
-        "brake": setup.brake,
-        "nose": setup.nose,
-        "nose_radius": setup.nose_radius,
-        "stop": setup.stop,
-        "stop_side": setup.stop_side,
-        "offset": setup.offset,
-        "stop_pad": setup.stop_pad,
-        "nose_setback": setup.nose_setback,
-        "overbend_to": setup.overbend_to,
-        "operations": [_operation(operation) for operation in setup.operations],
-    }
+    names = "brake nose nose_radius stop stop_side offset stop_pad nose_setback overbend_to"
+    return _of(setup, names, operations=[_operation(operation) for operation in setup.operations])
 
 
 def _operation(op: Operation) -> dict[str, Any]:
     """One bend at a setting; ``sight`` is the sight line's distance from the gauged edge, null without such an edge."""
-    return {
-        "part": op.part,
-        "bend": op.bend,
-        "step": op.step,
-        "flip": op.flip,
-        "turn": op.turn,
-        "pieces": op.pieces,
-        "handling": handling(op),
-        "clamped": op.clamped,
-        "gauge": op.gauge_kind,
-        "gauged_face": op.gauged_face,
-        "released_radius": op.released_radius,
-        "arc": op.arc,
-        "behind": op.behind,
-        "ahead": op.ahead,
-        "leg": op.leg or None,
-        "leg_size": op.leg_size,
-        "sight": op.sight,
-    }
+    names = "part bend step flip turn pieces clamped gauged_face released_radius arc behind ahead leg_size sight"
+    return _of(op, names, handling=handling(op), gauge=op.gauge_kind, leg=op.leg or None)
 
 
 def totals(results: Results) -> dict[str, Any]:
