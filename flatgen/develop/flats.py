@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from flatgen.core import arcs
 from flatgen.core.outline import SAME_POINT, Outline, Vertex, clipped, rounded
 from flatgen.core.points import Point, along, cross, distance, dot, line_crossing, right, sub, unit
-from flatgen.develop.runs import FlatRun, edge_run
+from flatgen.develop.runs import EdgeRun, FlatRun, edge_run
 from flatgen.develop.setback import Setback, setback
 from flatgen.develop.skirts import SQUARE, Ends, skirt_outline
 from flatgen.develop.tabs import with_tab
@@ -76,14 +76,20 @@ def flat_of(
     points = _with_corners(part, face, edges, drawn_in)
     runs: list[FlatRun] = []
     spans: dict[str, tuple[float, float]] = {}
+    # a larger nose than the drawing's draws neighbouring edges in: a span that ended at the drawn flat ends there too
+    slack = 1e-4 + 4.0 * max((0.0, *(joint.grown for joint in joints)))
     n = len(edges)
     for k in range(n):
         chain, following = points[k], points[(k + 1) % n]
         for i in range(len(chain) - 1):
             runs.append(FlatRun(chain[i][:2], chain[i + 1][:2], chain[i][2]))
         start, end = chain[-1], following[0]
-        if any(joint.edge == k for joint in joints):
-            runs.extend(_edge_with_joints(part, face, outline, k, start[:2], end[:2], joints, levels[k], spans))
+        here = [joint for joint in joints if joint.edge == k]
+        if here:
+            edge = _Edge(part, face, edge_run(outline, k), start[:2], end[:2], levels[k])
+            on_it = _spans_on(edge, here, slack)
+            spans |= {joint.bend.id: span for span, joint in on_it}
+            runs.extend(_along(edge, on_it))
         elif distance(start[:2], end[:2]) > STEP:
             runs.append(FlatRun(start[:2], end[:2], start[2]))
     found = tuple(runs)
@@ -162,29 +168,32 @@ def _drawn_in(part: Part, face: Face, outline: Outline, edges: tuple[str, ...], 
             result.append((*p, bulge))
             continue
         if dot(sub(q, p), line[1]) < -ON:
-            over = -dot(sub(q, p), line[1])
-            if face.skirt is not None and edges[k] in (SKIRT_EDGES[1], SKIRT_EDGES[3]):
-                high = edges[k] == SKIRT_EDGES[1]
-                need = (face.skirt.height_high if high else face.skirt.height_low) + over
-                raise CannotMake(
-                    said(
-                        f'part "{part.id}": flange "{face.id}" is no higher than its bends take; make it more than ',
-                        fine(need),
-                        " high",
-                    ),
-                    face.id,
-                    "height_high" if high and face.skirt.height_high != face.skirt.height_low else "height",
-                )
-            raise CannotMake(
-                said(
-                    f'part "{part.id}": the bends beside edge "{edges[k]}" of face "{face.id}" leave '
-                    "no flat: it comes out ",
-                    size(over),
-                    " less than nothing; make the face larger",
-                )
-            )
+            raise _no_flat(part, face, edges[k], -dot(sub(q, p), line[1]))
         result.append((*p, 0.0))
     return result
+
+
+def _no_flat(part: Part, face: Face, edge: str, over: float) -> CannotMake:
+    """That bends leave less than nothing of an edge, and what to make larger."""
+    if face.skirt is not None and edge in (SKIRT_EDGES[1], SKIRT_EDGES[3]):
+        high = edge == SKIRT_EDGES[1]
+        need = (face.skirt.height_high if high else face.skirt.height_low) + over
+        return CannotMake(
+            said(
+                f'part "{part.id}": flange "{face.id}" is no higher than its bends take; make it more than ',
+                fine(need),
+                " high",
+            ),
+            face.id,
+            "height_high" if high and face.skirt.height_high != face.skirt.height_low else "height",
+        )
+    return CannotMake(
+        said(
+            f'part "{part.id}": the bends beside edge "{edge}" of face "{face.id}" leave no flat: it comes out ',
+            size(over),
+            " less than nothing; make the face larger",
+        )
+    )
 
 
 def _meeting(
@@ -247,68 +256,73 @@ def corner_index(part: Part, face: Face, edges: tuple[str, ...], corner: Corner)
     raise CannotMake(f'part "{part.id}": face "{face.id}" has no corner between {names}; its edges: {", ".join(edges)}')
 
 
-def _edge_with_joints(
-    part: Part,
-    face: Face,
-    outline: Outline,
-    index: int,
-    start: Point,
-    end: Point,
-    joints: list[Joint],
-    level: float,
-    spans: dict[str, tuple[float, float]],
-) -> list[FlatRun]:
-    """Segments of an edge that carries bends, in the outline's own sense."""
-    run = edge_run(outline, index)
-    t0, t1 = run.run_of(start), run.run_of(end)
-    forward = t1 > t0
-    low, high = min(t0, t1), max(t0, t1)
-    # a larger nose than the drawing's draws neighbouring edges in: a span that ended at the drawn flat ends there too
-    slack = 1e-4 + 4.0 * max(0.0, *(joint.grown for joint in joints))
-    resolved = []
-    for joint in joints:
-        if joint.edge != index:
-            continue
-        a, b = joint.span if joint.span is not None else (low, high)
-        if not joint.of_parent:
-            # bends on the flange's own ends may have drawn its joining edge in
-            a, b = max(a, low), min(b, high)
-        if a < low - slack or b > high + slack:
+@dataclass(frozen=True, slots=True)
+class _Edge:
+    """An edge that carries bends: its run, where the neighbouring edges end it, how far it is drawn in as a whole."""
+
+    part: Part
+    face: Face
+    run: EdgeRun
+    start: Point
+    end: Point
+    level: float
+
+    @property
+    def forward(self) -> bool:
+        """Whether the outline goes along the run."""
+        return self.run.run_of(self.end) > self.run.run_of(self.start)
+
+
+Span = tuple[float, float]
+
+
+def _spans_on(edge: _Edge, joints: list[Joint], slack: float) -> list[tuple[Span, Joint]]:
+    """The span of each bend on the edge, in the outline's own sense; CannotMake where they have no room or overlap."""
+    found = [(_span_of(edge, joint, slack), joint) for joint in joints]
+    found.sort(key=lambda item: item[0][0])
+    for ((_, ends), one), ((begins, _), two) in zip(found, found[1:], strict=False):
+        if ends > begins + ON:
+            pair = sorted((one.bend, two.bend), key=edge.part.bends.index)  # the later one is told of
             raise CannotMake(
-                said(
-                    f'part "{part.id}": bend "{joint.bend.id}" runs from ',
-                    size(a),
-                    " to ",
-                    size(b),
-                    f', but the flat edge of face "{face.id}" that it is on runs from ',
-                    size(low),
-                    " to ",
-                    size(high),
-                    "; keep its span within that, or leave it out for the whole edge",
-                ),
-                joint.bend.child,
-                "span",
-            )
-        a, b = (low if a < low + ON else a), (high if b > high - ON else b)
-        if b - a <= ON:
-            raise CannotMake(
-                f'part "{part.id}": bend "{joint.bend.id}" has no length on face "{face.id}"', joint.bend.child, "span"
-            )
-        spans[joint.bend.id] = (a, b)
-        resolved.append((a, b, joint))
-    resolved.sort(key=lambda item: item[0], reverse=not forward)
-    for earlier, later in zip(resolved, resolved[1:], strict=False):
-        one, two = (earlier, later) if forward else (later, earlier)
-        if one[1] > two[0] + ON:
-            pair = sorted((one[2].bend, two[2].bend), key=part.bends.index)  # the later one is told of
-            raise CannotMake(
-                f'part "{part.id}": bends "{pair[0].id}" and "{pair[1].id}" overlap on face "{face.id}"; give each its'
-                " span on the edge, or one of them another edge",
+                f'part "{edge.part.id}": bends "{pair[0].id}" and "{pair[1].id}" overlap on face "{edge.face.id}"; give'
+                " each its span on the edge, or one of them another edge",
                 pair[1].child,
                 "span",
             )
+    return found if edge.forward else found[::-1]
+
+
+def _span_of(edge: _Edge, joint: Joint, slack: float) -> Span:
+    low, high = sorted((edge.run.run_of(edge.start), edge.run.run_of(edge.end)))
+    a, b = joint.span if joint.span is not None else (low, high)
+    if not joint.of_parent:
+        # bends on the flange's own ends may have drawn its joining edge in
+        a, b = max(a, low), min(b, high)
+    head = f'part "{edge.part.id}": bend "{joint.bend.id}" '
+    if a < low - slack or b > high + slack:
+        text = said(
+            f"{head}runs from ",
+            size(a),
+            " to ",
+            size(b),
+            f', but the flat edge of face "{edge.face.id}" that it is on runs from ',
+            size(low),
+            " to ",
+            size(high),
+            "; keep its span within that, or leave it out for the whole edge",
+        )
+        raise CannotMake(text, joint.bend.child, "span")
+    a, b = (low if a < low + ON else a), (high if b > high - ON else b)
+    if b - a <= ON:
+        raise CannotMake(f'{head}has no length on face "{edge.face.id}"', joint.bend.child, "span")
+    return a, b
+
+
+def _along(edge: _Edge, spans: list[tuple[Span, Joint]]) -> list[FlatRun]:
+    """Segments of an edge that carries bends, in the outline's own sense."""
+    run, ends = edge.run, edge.run.run_of(edge.end)
     runs: list[FlatRun] = []
-    here = start
+    here = edge.start
 
     def go(to: Point, bend: str = "") -> None:
         nonlocal here
@@ -316,13 +330,13 @@ def _edge_with_joints(
             runs.append(FlatRun(here, to, 0.0, bend))
             here = to
 
-    for a, b, joint in resolved:
-        first, last = (a, b) if forward else (b, a)
+    for (a, b), joint in spans:
+        first, last = (a, b) if edge.forward else (b, a)
         if abs(first - run.run_of(here)) > STEP:
-            go(run.at(first, -level))
+            go(run.at(first, -edge.level))
         go(run.at(first, -joint.setback))
         go(run.at(last, -joint.setback), joint.bend.id)
-        if abs(last - t1) > STEP:
-            go(run.at(last, -level))
-    go(end)
+        if abs(last - ends) > STEP:
+            go(run.at(last, -edge.level))
+    go(edge.end)
     return runs

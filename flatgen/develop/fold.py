@@ -49,14 +49,17 @@ def on_bend(bend: BendLine, thickness: float, parent: Frame, p: Point, z: float)
     """Where a point of a bend's strip ends up when formed; z from -thickness (lower skin) to 0 (upper skin)."""
     (start, end), _ = bend.tangents
     u = unit(sub(end, start))
+    away = sub(p, start)
+    turned = math.radians(bend.angle) * dot(away, right(u)) / bend.bent.allowance
+    return _turned(bend, thickness, parent, (dot(away, u), turned, z))
+
+
+def _turned(bend: BendLine, thickness: float, parent: Frame, at: tuple[float, float, float]) -> Point3:
+    """A point of a bend's metal, by its run along the first tangent line, the angle turned and its depth."""
+    (start, end), _ = bend.tangents
+    u = unit(sub(end, start))
     n = right(u)
-    run, out = dot(sub(p, start), u), dot(sub(p, start), n)
-    return _turned(bend, thickness, parent, start, u, n, run, math.radians(bend.angle) * out / bend.bent.allowance, z)
-
-
-def _turned(
-    bend: BendLine, thickness: float, parent: Frame, start: Point, u: Point, n: Point, run: float, phi: float, z: float
-) -> Point3:
+    run, phi, z = at
     sign = 1.0 if bend.direction == "up" else -1.0
     center = sign * (bend.bent.inside_radius + (0.0 if bend.direction == "up" else thickness))
     radius = abs(center - z)
@@ -81,7 +84,7 @@ def bend_extremes(bend: BendLine, thickness: float, parent: Frame) -> Iterator[P
     for run in (min(runs), max(runs)):
         for phi in sorted(phis):
             for z in (0.0, -thickness):
-                yield _turned(bend, thickness, parent, start, u, n, run, phi, z)
+                yield _turned(bend, thickness, parent, (run, phi, z))
 
 
 def formed_size(

@@ -158,43 +158,26 @@ def _cut_out(
     assert len(joints) == len(part.bends)
     raw = _raw(part, placements)
     reliefs = _reliefs(part, placements, bents)
-    cuts: list[Outline] = []
-    for _, cut in reliefs:
-        # two bends that meet at a corner share one hole
-        if not any(_same(cut.outline, other) for other in cuts):
-            cuts.append(cut.outline)
-    cuts += _between(part, placements, reliefs)
-    openings = [moved(c.outline, placements[c.face].motion) for c in part.cutouts]
-    windows = [counter_clockwise(o) for o in openings if encloses(raw, o)]
-    notches = [o for o in openings if counter_clockwise(o) not in windows]
-    for cutout, place in zip(part.cutouts, openings, strict=True):
-        if place in notches and shared_area(raw, place) <= NOTHING:
-            named = f'"{cutout.label}"' if cutout.label else "an opening"
-            x, y = cutout.outline[0][:2]
-            raise CannotMake(
-                said(
-                    f'part "{part.id}": {named} of face "{cutout.face}", about ',
-                    spot(x, y),
-                    " of that face, lies off the metal",
-                )
-            )
+    windows, notches = _openings(part, placements, raw)
+    cuts = [*_cuts(part, placements, reliefs), *notches]
     laid = _laid(part, placements, raw)
-    left = cut_by(part, laid, [*cuts, *notches])
-    thin = tips(left.outline, [*windows, *left.windows], [*cuts, *notches])
+    left = cut_by(part, laid, cuts)
+    thin = tips(left.outline, [*windows, *left.windows], cuts)
     if thin:
         # what cannot be cut away cleanly stays, and the rule on thin metal tells of it
         with suppress(CannotMake):
-            left = cut_by(part, laid, [*cuts, *notches, *thin])
-    new_windows, strips, flats = left.windows, left.strips, left.flats
+            left = cut_by(part, laid, [*cuts, *thin])
     x0, y0, x1, y1 = bounds([left.outline])
     home = shifted(-x0, -y0)
     placements = {key: Placed(place.flat, after(home, place.motion)) for key, place in placements.items()}
     outline = moved(left.outline, home)
-    strips = {key: moved(strip, home) for key, strip in strips.items()}
+    strips = {key: moved(strip, home) for key, strip in left.strips.items()}
     bends = _bend_lines(part, placements, bents, overbend, strips)
     where = frames(part.base, tuple(bends), part.thickness)
-    faces = tuple(FlatFace(key, moved(flats[key], home), place.motion, where[key]) for key, place in placements.items())
-    cutouts = [moved(w, home) for w in [*windows, *new_windows]]
+    faces = tuple(
+        FlatFace(key, moved(left.flats[key], home), place.motion, where[key]) for key, place in placements.items()
+    )
+    cutouts = [moved(w, home) for w in [*windows, *left.windows]]
     holes = blank_holes(part, {key: place.motion for key, place in placements.items()}, bends, len(cutouts))
     _apart(part.id, outline, cutouts, holes)
     cutouts += [circle(hole.center, hole.diameter) for hole in holes]
@@ -219,6 +202,32 @@ def _cut_out(
         dimensions=described_dimensions(part, bents),
         reliefs=relief_holes(centers, moved(raw, home), len(holes) + 1),
     )
+
+
+def _cuts(part: Part, placements: dict[str, Placed], reliefs: Sequence[tuple[Relief, ReliefCut]]) -> list[Outline]:
+    """What is cut away for reliefs, in blank axes; two bends that meet at a corner share one hole."""
+    cuts: list[Outline] = []
+    for _, cut in reliefs:
+        if not any(_same(cut.outline, other) for other in cuts):
+            cuts.append(cut.outline)
+    return [*cuts, *_between(part, placements, reliefs)]
+
+
+def _openings(part: Part, placements: dict[str, Placed], raw: Outline) -> tuple[list[Outline], list[Outline]]:
+    """Openings within the flat and those that cut its edge, in blank axes; CannotMake for one that lies beside it."""
+    windows, notches = [], []
+    for cutout in part.cutouts:
+        outline = moved(cutout.outline, placements[cutout.face].motion)
+        if encloses(raw, outline):
+            windows.append(counter_clockwise(outline))
+            continue
+        notches.append(outline)
+        if shared_area(raw, outline) <= NOTHING:
+            named = f'"{cutout.label}"' if cutout.label else "an opening"
+            x, y = cutout.outline[0][:2]
+            head = f'part "{part.id}": {named} of face "{cutout.face}", about '
+            raise CannotMake(said(head, spot(x, y), " of that face, lies off the metal"))
+    return windows, notches
 
 
 def setbacks_of(part: Part, bents: Mapping[str, BentRadius]) -> dict[str, Setback]:

@@ -1,7 +1,8 @@
 """Which sizes of a part are to be measured, with what, on which pieces. Lengths mm, angles deg."""
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from flatgen.core.acceptance import SOURCE, sampling, spread_out
@@ -50,42 +51,10 @@ def checklist(
 
     The first article and then pieces spread evenly to the last are measured, as many as the published plan asks for.
     """
-    stops = stop_labels(part, blank, setups, units)
-    found: list[Check] = []
-
-    def add(what: str, kind: Kind, nominal: float, tolerance: float, tool: str, **more: Any) -> None:
-        found.append(Check(len(found) + 1, what, kind, nominal, nominal - tolerance, nominal + tolerance, tool, **more))
-
-    legs = sum(size.kind in ("flange", "web") for size in blank.dimensions)
-    for size in blank.dimensions:
-        if size.kind in ("flange", "web"):
-            tool = "caliper, near the bend" if legs > 2 else "caliper or height gauge"
-            label, setting = stops.get((size.where, *size.ends), ("", 0.0))
-            add(
-                f"{size.where}, outside",
-                "length",
-                size.outside,
-                allowed_length(part, shop, size.outside),
-                tool,
-                stop=label,
-                setting=setting,
-                leg=(size.where, *size.ends),
-            )
-    angles = angle_limits(part, blank, shop)
-    for line in blank.bends:
-        what = f"{line.id}, angle from flat"
-        add(what, "angle", line.angle, angles[line.id], "protractor", bend=line.id, setting=line.overbend_to)
-    for what, nominal in hole_rows(blank):
-        add(what, "length", nominal, allowed_hole(part, shop, nominal), "caliper and pin")
-    for one in across(blank):
-        legs_of = (size.outside for size in blank.dimensions if size.ends and set(size.ends) <= set(one.bends))
-        # as far off as its legs may be together, since the legs decide
-        together = math.fsum(allowed_length(part, shop, size) for size in legs_of)
-        what = f"blank before bending, across {', '.join(one.bends)}"
-        add(what, "length", one.size, together or allowed_length(part, shop, one.size), "caliper", across=one.bends)
-    if not blank.bends:
-        for what, nominal in (("blank, width", blank.width), ("blank, height", blank.height)):
-            add(what, "length", nominal, allowed_length(part, shop, nominal), "caliper")
+    checks = (
+        *_leg_checks(part, blank, shop, stop_labels(part, blank, setups, units)),
+        *_other_checks(part, blank, shop),
+    )
     plan = sampling(part.quantity, level)
     bad = f"at most {plan.accept} bad" if plan.accept else "none bad"
     words = (
@@ -102,11 +71,47 @@ def checklist(
         material=part.material.name,
         thickness=part.thickness,
         quantity=part.quantity,
-        checks=tuple(found),
+        checks=tuple(replace(check, number=k) for k, check in enumerate(checks, 1)),
         samples=spread_out(part.quantity, plan.size),
         accept=plan.accept,
         plan=words,
     )
+
+
+def _check(what: str, kind: Kind, nominal: float, tolerance: float, tool: str, **more: Any) -> Check:
+    """A check that has no number yet."""
+    return Check(0, what, kind, nominal, nominal - tolerance, nominal + tolerance, tool, **more)
+
+
+def _leg_checks(
+    part: Part, blank: Blank, shop: Shop, stops: Mapping[tuple[str, ...], tuple[str, float]]
+) -> Iterator[Check]:
+    sizes = [size for size in blank.dimensions if size.kind in ("flange", "web")]
+    tool = "caliper, near the bend" if len(sizes) > 2 else "caliper or height gauge"
+    for size in sizes:
+        leg = (size.where, *size.ends)
+        label, setting = stops.get(leg, ("", 0.0))
+        allowed = allowed_length(part, shop, size.outside)
+        what = f"{size.where}, outside"
+        yield _check(what, "length", size.outside, allowed, tool, stop=label, setting=setting, leg=leg)
+
+
+def _other_checks(part: Part, blank: Blank, shop: Shop) -> Iterator[Check]:
+    angles = angle_limits(part, blank, shop)
+    for line in blank.bends:
+        more: dict[str, Any] = {"bend": line.id, "setting": line.overbend_to}
+        yield _check(f"{line.id}, angle from flat", "angle", line.angle, angles[line.id], "protractor", **more)
+    for what, nominal in hole_rows(blank):
+        yield _check(what, "length", nominal, allowed_hole(part, shop, nominal), "caliper and pin")
+    for one in across(blank):
+        legs_of = (size.outside for size in blank.dimensions if size.ends and set(size.ends) <= set(one.bends))
+        # as far off as its legs may be together, since the legs decide
+        together = math.fsum(allowed_length(part, shop, size) for size in legs_of)
+        what = f"blank before bending, across {', '.join(one.bends)}"
+        tolerance = together or allowed_length(part, shop, one.size)
+        yield _check(what, "length", one.size, tolerance, "caliper", across=one.bends)
+    for what, nominal in () if blank.bends else (("blank, width", blank.width), ("blank, height", blank.height)):
+        yield _check(what, "length", nominal, allowed_length(part, shop, nominal), "caliper")
 
 
 def stop_labels(
