@@ -41,7 +41,7 @@ def planned_once(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
     plan, nest_pieces = make.plan_brake, nest.nest_pieces
 
     def plan_brake(job: Any, parts: Any) -> Any:
-        wanted = [(made.part, made.blank, made.pieces) for made in parts if not made.stopped]
+        wanted = [(made.part, made.blank, made.pieces, made.counts) for made in parts if not made.stopped]
         shop = replace(job.shop, file="", book="", sheets=())
         return remembered(tmp_path_factory, (shop, job.waivers, wanted), lambda: plan(job, parts))
 
