@@ -43,7 +43,7 @@ def part_drawings(results: Results, made: Developed) -> Iterator[Enclosure]:
     from flatgen.draw.blank import blank_pattern, flat_pattern
     from flatgen.draw.coupon import coupon_pattern
     from flatgen.draw.formed import formed_drawing
-    from flatgen.draw.machine import machine_pattern, router_path, units_for
+    from flatgen.draw.machine import left_as_pilots, machine_pattern, router_path, units_for
     from flatgen.draw.machine_letter import part_letter
 
     job, part, blank = results.job, made.part, made.blank
@@ -61,7 +61,8 @@ def part_drawings(results: Results, made: Developed) -> Iterator[Enclosure]:
         cutting = later(machine_pattern, part.mark, blank, tool, job.shop.drills, job.units)
         file = f"blanks/machine/{own}-{unit}"
         yield Enclosure(file, "blank", f"For the machine, in {unit}", cutting, ("dxf",), about)
-        letter = later(part_letter, part, blank, made.pieces, cutting, f"{file.rpartition('/')[2]}.dxf")
+        pilots, own_file = left_as_pilots(blank, tool, job.shop.drills), f"{file.rpartition('/')[2]}.dxf"
+        letter = later(part_letter, part, blank, made.pieces, cutting, own_file, pilots)
         yield Enclosure(file, "blank", "Letter that goes with it", letter, ("pdf",), about)
         if tool.router_bit:
             path = later(router_path, part.mark, blank, tool, job.shop.drills, job.units)
@@ -80,7 +81,7 @@ def clamped_faces(results: Results, part: str) -> dict[str, str]:
 
 def nest_drawings(results: Results) -> Iterator[Enclosure]:
     """Each sheet with its blanks, at true size and on paper."""
-    from flatgen.draw.machine import machine_nest, units_for
+    from flatgen.draw.machine import left_as_pilots, machine_nest, units_for
     from flatgen.draw.machine_letter import nest_letter
     from flatgen.draw.nest import nest_drawing
     from flatgen.draw.sheets import CAUTION
@@ -104,7 +105,8 @@ def nest_drawings(results: Results) -> Iterator[Enclosure]:
         cutting = later(machine_nest, nest, laid, tool, job.shop.drills, job.units, False)
         file = f"nests/machine/{own}-{unit}"
         yield Enclosure(file, "nest", f"Sheet {number} for the machine, in {unit}", cutting, ("dxf",), str(number))
-        letter = later(nest_letter, nest, marks, cutting, f"{own}-{unit}.dxf")
+        pilots = {part: left_as_pilots(blank, tool, job.shop.drills) for part, blank in laid.items()}
+        letter = later(nest_letter, nest, marks, cutting, f"{own}-{unit}.dxf", pilots)
         yield Enclosure(file, "nest", "Letter that goes with it", letter, ("pdf",), str(number))
         if tool.router_bit:
             path = later(machine_nest, nest, laid, tool, job.shop.drills, job.units, True)

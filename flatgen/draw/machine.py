@@ -21,6 +21,7 @@ from flatgen.page.layers import GREEN, used
 
 ONE_LAYER = "outline"  # where everything lies that is cut, for a tool that takes a single layer
 NOT_CUT = ("bend-up", "bend-down", "mark")
+SAME = 0.04  # diameters this near are one [mm]
 LETTERS = 5.0  # height of a part number [mm]
 
 
@@ -44,10 +45,26 @@ def for_tool(blank: Blank, tool: CuttingTool, drills: Iterable[Drill]) -> Blank:
     return replace(blank, holes=holes, cutouts=tuple(cutouts))
 
 
-def _drilled(hole: BlankHole, blank: Blank, tool: CuttingTool, drills: tuple[Drill, ...]) -> BlankHole:
+def left_as_pilots(blank: Blank, tool: CuttingTool, drills: Iterable[Drill]) -> tuple[int, ...]:
+    """Numbers of the holes that stay pilots in the file of a tool that makes final ones."""
+    if tool.holes != "final":
+        return ()
+    table = tuple(drills)
+    cut = (hole for hole in for_tool(blank, tool, table).holes if not hole.after_bending)
+    return tuple(h.number for h in cut if (row := _row(h, table)) and h.diameter < row.final - SAME)
+
+
+def _row(hole: BlankHole, drills: tuple[Drill, ...]) -> Drill | None:
+    """The row of the drill table for a hole of a rivet or bolt."""
     fastener = hole.hole.fastener
-    row = next((d for d in drills if fastener is not None and abs(d.diameter - fastener) < 0.04), None)
-    if row is None or hole.hole.kind not in ("rivet", "bolt"):
+    if fastener is None or hole.hole.kind not in ("rivet", "bolt"):
+        return None
+    return next((d for d in drills if abs(d.diameter - fastener) < SAME), None)
+
+
+def _drilled(hole: BlankHole, blank: Blank, tool: CuttingTool, drills: tuple[Drill, ...]) -> BlankHole:
+    row = _row(hole, drills)
+    if row is None:
         return hole
     diameter, label = (row.pilot, row.pilot_label) if tool.holes == "pilot" else (row.final, row.final_label)
     beside = (bend for bend in blank.bends if hole.hole.face in (bend.parent, bend.child))

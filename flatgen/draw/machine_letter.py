@@ -4,11 +4,12 @@ Whoever cuts may not know flatgen, the unit of the file or the job; this says al
 """
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
+from types import MappingProxyType
 
 from flatgen.core.outline import bounds, segments
 from flatgen.core.points import Point, along, distance, left, sub, unit
-from flatgen.core.words import counted
+from flatgen.core.words import counted, numbers
 from flatgen.draw.words import length, thickness_words
 from flatgen.model.blank import Blank
 from flatgen.model.part import Part
@@ -29,8 +30,10 @@ CARE = (
 )
 
 
-def part_letter(part: Part, blank: Blank, pieces: int, cutting: Drawing, file: str) -> Drawing:
-    """What goes with the file of one part."""
+def part_letter(
+    part: Part, blank: Blank, pieces: int, cutting: Drawing, file: str, pilots: Sequence[int] = ()
+) -> Drawing:
+    """What goes with the file of one part; ``pilots``: holes that stay so though its tool makes final ones, by number."""
     unit = cutting.units
     grain = "any way" if blank.grain is None else f"{blank.grain:g}° from the x of the file, which matters: keep to it"
     rows = [
@@ -42,11 +45,27 @@ def part_letter(part: Part, blank: Blank, pieces: int, cutting: Drawing, file: s
     later = sum(hole.after_bending for hole in blank.holes)
     if later:
         rows.append(("Not in it", f"{counted(later, 'hole')} that we drill after bending"))
+    if pilots:
+        rows.append(("Pilots", _pilots(pilots)))
     return _letter(f"{part.id}: letter with the file", file, rows, cutting)
 
 
-def nest_letter(nest: Nest, marks: Mapping[str, str], cutting: Drawing, file: str) -> Drawing:
-    """What goes with the file of a whole sheet."""
+def _pilots(numbered: Sequence[int]) -> str:
+    one = len(numbered) == 1
+    return (
+        f"{'hole' if one else 'holes'} {numbers(numbered)} {'is' if one else 'are'} small as drawn, since a bend would"
+        " draw the final size oval; we open them after bending"
+    )
+
+
+def nest_letter(
+    nest: Nest,
+    marks: Mapping[str, str],
+    cutting: Drawing,
+    file: str,
+    pilots: Mapping[str, Sequence[int]] = MappingProxyType({}),
+) -> Drawing:
+    """What goes with the file of a whole sheet; ``pilots`` by part, as of one part."""
     unit, sheet = cutting.units, nest.sheet
     counts = Counter(placement.part for placement in nest.placements)
     measured = "" if sheet.measured is None else f", measured {length(sheet.measured, unit)}"
@@ -60,6 +79,7 @@ def nest_letter(nest: Nest, marks: Mapping[str, str], cutting: Drawing, file: st
         ),
         ("Zero", "low left corner of the sheet"),
     ]
+    rows += [("Pilots", f"{marks.get(part, part)}: {_pilots(some)}") for part, some in pilots.items() if some]
     return _letter(f"Sheet {sheet.id}: letter with the file", file, rows, cutting)
 
 

@@ -141,7 +141,7 @@ def _write(
 ) -> list[Path]:
     from flatgen.draw.blank import blank_pattern
     from flatgen.draw.blank_sheet import blank_sheet
-    from flatgen.draw.machine import machine_pattern, router_path, units_for
+    from flatgen.draw.machine import left_as_pilots, machine_pattern, router_path, units_for
     from flatgen.draw.machine_letter import part_letter
     from flatgen.drawings import file_name
     from flatgen.page.place import side_by_side
@@ -164,7 +164,8 @@ def _write(
             cutting = machine_pattern(part.mark, blank, tool, drills, units)
             dxf.write(cutting, path, "R12" if ending == "machine-r12" else "R2010")
             letter = path.with_suffix(".pdf")
-            pdf.write_pages((part_letter(part, blank, made.pieces, cutting, path.name),), letter)
+            pilots = left_as_pilots(blank, tool, drills)
+            pdf.write_pages((part_letter(part, blank, made.pieces, cutting, path.name, pilots),), letter)
             files.append(letter)
         elif ending == "router":
             routed = replace(tool, bit_diameter=bit or _bit_of(made, job))

@@ -113,6 +113,12 @@ def measured(
             found.append(_measurement(checklist, key, value))
         except InputError as error:
             errors.append(error.message)
+    placed = {key[0] for key in values if isinstance(key, tuple)}
+    errors += [
+        f"check {key} is given alone and along the bend; give {key} for one angle all along, else only {key}L, {key}M,"
+        f" {key}R"
+        for key in sorted(placed & {key for key in values if isinstance(key, int)})
+    ]
     if number < 1:
         errors.append("pieces are numbered from 1 in the order of making")
     if not values and not words.why:

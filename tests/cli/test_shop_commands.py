@@ -280,6 +280,8 @@ def test_both_ends_of_a_bend_are_entries_of_their_own(recorded: Path) -> None:
     part = ("inspect", "record", job, "--part", "TF-901", "--piece")
     twice = run(*part, 1, "--value", "3=89.8", "--value", "3=92.5", ok=2).output
     assert "check 3: was given twice; the ends of a bend are entered as L, M and R, such as 3L and 3R" in twice
+    both = run(*part, 1, "--value", "3=90", "--value", "3L=89.8", ok=2).output
+    assert "check 3 is given alone and along the bend; give 3 for one angle all along, else only 3L, 3M, 3R" in both
     shown = run(*part, 1, "--value", "3L=89.8", "--value", "3m=90.1", "--value", "3R=92.5").output
     assert "REJECTED (check 3 right outside its limits)" in shown
     assert "leg_a, outside is measured once; write 1 alone" in run(*part, 2, "--value", "1L=1", ok=2).output

@@ -70,9 +70,15 @@ def test_a_hole_that_its_final_size_would_bring_too_near_a_bend_stays_a_pilot(tm
     """The edge of a .098 hole keeps 2T (or .06) from the tangent line, that of the #30 hole (.1285) does not."""
     near = f'[[part.holes]]\nface = "leg_a"\nrivet = "1/8 in"\nstage = "pilot"\n{more}at = [2, 1.2]\n'
     monkeypatch.setitem(globals(), "PART", PART + near)
+    letters = []
+    monkeypatch.setattr(
+        "flatgen.draw.machine_letter.part_letter", lambda *of: letters.append(part_letter(*of)) or letters[-1]
+    )
     _, found = entities(tmp_path, 'holes = "final"\n')
     sizes = sorted(2.0 * e.dxf.radius for e in found if e.dxftype() == "CIRCLE")
     assert sizes == pytest.approx(sorted([0.1285, 0.1285, size]), abs=5e-5)
+    said = " ".join(item.text for item in letters[0].items if isinstance(item, Text))
+    assert ("hole 3 is small as drawn" in said) == (not more)
 
 
 def test_the_same_in_the_other_unit_goes_when_the_tool_changes(tmp_path: Path) -> None:
