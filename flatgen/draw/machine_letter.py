@@ -33,7 +33,7 @@ CARE = (
 def part_letter(
     part: Part, blank: Blank, pieces: int, cutting: Drawing, file: str, pilots: Sequence[int] = ()
 ) -> Drawing:
-    """What goes with the file of one part; ``pilots``: holes that stay so though its tool makes final ones, by number."""
+    """What goes with the file of one part; ``pilots``: holes by number that stay so where the tool makes final ones."""
     unit = cutting.units
     grain = "any way" if blank.grain is None else f"{blank.grain:g}° from the x of the file, which matters: keep to it"
     rows = [
