@@ -216,11 +216,17 @@ def gauge_drawings(results: Results) -> Iterator[Enclosure]:
 
 def subjects(results: Results) -> Subjects:
     """Cards, settings and sheets as the packet's page shows them."""
+    from flatgen.draw.coupon import coupon_subject
     from flatgen.draw.settings import setting_subjects
 
     parts = {made.part.id: made.part for made in results.parts}
     blanks = {made.part.id: made.blank for made in results.parts}
     cards = tuple((one.part.id, card.subject) for card in job_cards(results) for one in card.parts)
+    cards += tuple(
+        (made.part.id, coupon_subject(made.part, made.blank, results.job.units))
+        for made in results.parts
+        if made.part.kind == "coupon" and not (made.stopped or made.finished)
+    )
     plan = results.plan
     settings = setting_subjects(plan, parts, blanks, results.job.units) if plan else ()
     return Subjects(cards, settings, tuple(one for _, one in sheet_subjects(results, pictured=False)))
@@ -228,10 +234,9 @@ def subjects(results: Results) -> Subjects:
 
 def printed_on(job: Job, caution: str) -> "Setting":
     """The shop's own paper with what every page of a job says."""
-    from flatgen.page.flow import Setting
-    from flatgen.page.paper import page_paper
+    from flatgen.page.flow import on_paper
 
-    return Setting(page_paper(job.shop.printer_paper, job.units), job.title, job.units, caution=caution)
+    return on_paper(job.shop.printer_paper, job.title, job.units, caution)
 
 
 def coupon_drawings(results: Results, wanted: Sequence[Developed]) -> Iterator[Enclosure]:

@@ -1,31 +1,33 @@
-"""Coupon sheets: the strip with its check lines, mark and grain, what to set, and boxes for what is measured."""
+"""Cards of coupons: the strip with its check lines, mark and grain, what to set, boxes for what is measured."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import replace
 
-from flatgen.core.points import Point, along, distance, left, sub, unit
-from flatgen.core.words import Units
-from flatgen.draw.form import Block, Column, body_width, lines, pages, space, table_blocks
+from flatgen.core.points import Point, after, along, distance, left, shifted, sub, turned, unit
+from flatgen.core.words import Units, counted
 from flatgen.draw.view import bend_items, clamped_faces, cut_items, grain_arrow, layout_items
 from flatgen.draw.words import material_line
 from flatgen.model.blank import Blank
 from flatgen.model.part import Part
-from flatgen.page.drawing import Drawing, Item, Line, Text
+from flatgen.page.content import Beside, Cell, Entry, Facts, Picture, Step, Steps, Subject, Table
+from flatgen.page.drawing import Drawing, Item, Line, Text, extents
+from flatgen.page.flow import on_paper, pages
 from flatgen.page.layers import used
-from flatgen.page.paper import paper
-from flatgen.page.place import placed
+from flatgen.page.place import carried
 from flatgen.units import format_angle, format_length
 
 CHECK_LINE = {"in": 0.25 * 25.4, "mm": 6.0}  # of the scribed check lines from each end of the strip
+HEADS = ("no.", "T, 3 places", "L", "leaf", "angle", "A", "B", "R inside", "stop", "crack")
+SHARES = (0.06, 0.16, 0.11, 0.09, 0.09, 0.11, 0.11, 0.1, 0.1, 0.07)
+ROW, PAGE = 6.4, 180.0
 STEPS = (
-    "1. Mark each strip with coupon, number, sheet and grain. File both ends square, take the burr off.",
-    "2. Scribe the check lines (on a coupon only, never on a part). Measure thickness at three places, length L at "
+    "Mark each strip with coupon, number, sheet and grain. File both ends square, take the burr off.",
+    "Scribe the check lines (on a coupon only, never on a part). Measure thickness at three places, length L at "
     "both edges.",
-    "3. Set the nose back, clamp leg A against the back stop, note the stop, bend to the leaf angle, release.",
-    "4. Measure legs A and B to the outside, at both ends of the bend, and the angle from flat. At other than 90 deg "
+    "Set the nose back, clamp leg A against the back stop, note the stop, bend to the leaf angle, release.",
+    "Measure legs A and B to the outside, at both ends of the bend, and the angle from flat. At other than 90 deg "
     "the legs run to the mould point, where the outer faces would meet. Leg less the check line's distance is what you "
     "measure to the check line: the two must agree.",
-    "5. Look for cracks with a 10x glass. Enter all with: flatgen coupon record.",
+    "Look for cracks with a 10x glass. Enter all with: flatgen coupon record.",
 )
 FOOT = (
     "Keep hands clear of leaf and clamp; wear eye protection; edges are sharp. A coupon speaks for its own sheet only."
@@ -69,44 +71,47 @@ def coupon_pages(
     units: Units,
     paper_name: str = "letter",
 ) -> tuple[Drawing, ...]:
-    """A sheet for all coupons of a job: for each combination the strip, the settings, a row for each piece."""
-    sheet = paper(paper_name)
-    width = body_width(sheet)
-    blocks: list[Block] = [lines(STEPS, width), space(3.0)]
-    for part in parts:
-        blocks += _coupon_blocks(part, blanks[part.id], units, width)
-    unit_name = "inches" if units == "in" else "mm"
-    return pages("Coupons (test bends)", f"{job}  ·  sizes in {unit_name}", blocks, sheet, units, FOOT)
+    """Cards of all coupons of a job, several a page, how to go about it first."""
+    steps = Subject(
+        "test-bends", "TEST BENDS", (Steps(tuple(map(Step, STEPS))),), side=f"sizes in {units}", whole=False
+    )
+    cards = [coupon_subject(part, blanks[part.id], units) for part in parts]
+    return pages([steps, *cards], on_paper(paper_name, job, units, FOOT))
 
 
-def _coupon_blocks(part: Part, blank: Blank, units: str, width: float) -> list[Block]:
+def coupon_subject(part: Part, blank: Blank, units: Units) -> Subject:
+    """The card of a coupon: its strip at true size, what to set, a row of boxes for each piece."""
     (line,) = blank.bends
-    turned = _strip(part, blank, units)
-    settings = [
-        material_line(part, blank, units),
-        f"{line.bent.nose}, radius {format_length(line.bent.inside_radius, units, unit=True)}; wanted "
-        f"{format_angle(line.angle)} from flat; leaf to about {format_angle(line.overbend_to)}; "
-        f"deduction so far {format_length(line.bent.deduction, units, unit=True)} ({line.bent.method})",
+    strip = _strip(part, blank, units)
+    legs = {size.where: format_length(size.outside, units) for size in blank.dimensions if size.kind == "flange"}
+    facts = (
+        ("shear", f"{format_length(blank.width, units)} × {format_length(blank.height, units, unit=True)}"),
+        ("nose", f"{line.bent.nose}, radius {format_length(line.bent.inside_radius, units, unit=True)}"),
+        ("bend", f"{format_angle(line.angle)} from flat"),
+        ("leaf", f"about {format_angle(line.overbend_to)}"),
+        ("legs", f"about {', '.join(f'{name} {size}' for name, size in legs.items())}"),
+        ("deduction so far", f"{format_length(line.bent.deduction, units)} ({line.bent.method})"),
+    )
+    pieces = range(part.first, part.first + part.quantity)
+    rows: list[tuple[Cell, ...]] = [
+        (str(k), *(Entry(f"coupon/{part.id}/{k}/{h}", f"{h}, piece {k}", tall=ROW) for h in HEADS[1:])) for k in pieces
     ]
-    heads = ("No.", "T (3 places)", "L", "Leaf", "Angle", "A", "B", "R inside", "Stop", "Crack")
-    shares = (0.06, 0.16, 0.11, 0.09, 0.09, 0.11, 0.11, 0.1, 0.1, 0.07)
-    columns = [Column(head, share * width) for head, share in zip(heads, shares, strict=True)]
-    rows = [(f"{k}", *("" for _ in heads[1:])) for k in range(part.first, part.first + part.quantity)]
-    return [
-        lines([f"{part.id}  {part.title}"], width, 3.0, bold=True, keep=True),
-        lines(settings, width, 2.2, keep=True),
-        space(1.5, keep=True),
-        Block(tuple(turned), blank.width + 8.0, keep=True),
-        *(replace(row, keep=True) for row in table_blocks(columns, rows, least=8.0)),
-        space(6.0),
-    ]
+    picture = Picture(strip, f"{part.id}: strip with bend line, check lines and grain", true=True, tall=strip.size[1])
+    return Subject(
+        f"card-{part.id}",
+        f"{part.id} {part.title}",
+        (
+            Beside(((strip.size[0], (picture,)), (PAGE - strip.size[0], (Facts(facts),)))),
+            Table("Measured", HEADS, tuple(rows), shares=SHARES),
+        ),
+        side=counted(part.quantity, "strip"),
+        under=material_line(part, blank, units),
+        whole=False,
+    )
 
 
-def _strip(part: Part, blank: Blank, units: str) -> list[Item]:
-    """The strip at true size, laid across the page, with its grain beside it."""
-    from flatgen.core.points import after, shifted, turned
-    from flatgen.page.place import carried
-
+def _strip(part: Part, blank: Blank, units: Units) -> Drawing:
+    """The strip at true size, laid across the page, with its grain and the check lines' distance."""
     items = [*cut_items(blank), *bend_items(blank), *layout_items(blank, clamped_faces(part, blank))]
     items += coupon_marks(blank, units)
     lying = carried(items, after(shifted(blank.height, 0.0), turned(90.0)))
@@ -114,20 +119,14 @@ def _strip(part: Part, blank: Blank, units: str) -> list[Item]:
     (line,) = blank.bends
     a_low = min(y for face in blank.faces if face.id == line.parent for _, y, _ in face.outline) < 1.0
     names = ("B", "A") if a_low else ("A", "B")
-    for name, share in zip(names, (0.22, 0.78), strict=True):
+    for name, share in zip(names, (0.17, 0.78), strict=True):
         lying.append(Text("mark", (share * blank.height, middle - 2.0), name, 4.0, "middle"))
-    out = placed(lying, 1.0, (0.0, 3.0))
     if blank.grain is not None:
-        center = (blank.height + 22.0, 3.0 + middle + 3.0)
-        out += grain_arrow(center, blank.grain + 90.0, 16.0)
-        out.append(Text("grain", (center[0], center[1] - 13.0), "GRAIN", 2.2, "middle"))
-    words = (
-        "full lines near the ends: check lines,",
-        f"{format_length(CHECK_LINE[units], units, unit=True)} from each end",
-    )
-    for k, text in enumerate(words):
-        out.append(Text("note", (blank.height + 38.0, 3.0 + middle + 1.0 - 4.0 * k), text, 2.2))
-    return out
+        lying += grain_arrow((0.33 * blank.height, middle), blank.grain + 90.0, min(10.0, 0.7 * blank.width))
+    said = f"check lines {format_length(CHECK_LINE[units], units, unit=True)} from the ends; arrow: grain"
+    lying.append(Text("note", (0.0, -4.0), said, 2.0))
+    x0, y0, x1, y1 = extents(lying)
+    return Drawing(part.id, (x1 - x0, y1 - y0), tuple(lying), used(lying), units, origin=(x0, y0))
 
 
 def coupon_pattern(part: Part, blank: Blank, units: Units) -> Drawing:

@@ -1,18 +1,18 @@
 """Measured pieces in their order as a chart: values, tolerance, mean with control limits, drift; and report pages."""
 
-import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from flatgen.core.correction import Series, SeriesReport
 from flatgen.core.outline import rectangle
 from flatgen.core.words import Units
-from flatgen.draw.form import Block, body_width, lines, pages, space
+from flatgen.page.blocks import blocks, stacked
+from flatgen.page.content import Beside, Content, Heading, Picture, Subject, Words
 from flatgen.page.drawing import Circle, Contour, Drawing, Item, Line, Text
+from flatgen.page.flow import on_paper, pages
 from flatgen.page.layers import used
 from flatgen.page.lettering import text_width
-from flatgen.page.paper import paper
-from flatgen.page.place import placed
+from flatgen.page.place import spread
 from flatgen.units import format_angle, format_length
 
 HEIGHT = 52.0
@@ -88,8 +88,6 @@ def chart_items(chart: Chart, width: float, units: str, height: float = HEIGHT) 
 
 def _labels(labels: list[tuple[float, str]], x: float, size: float) -> list[Item]:
     """Names of the levels beside the chart, none over another."""
-    from flatgen.page.place import spread
-
     ys = spread([y for y, _ in labels], [1.5 * size] * len(labels))
     return [Text("note", (x, y - 0.5 * size), text, size) for y, (_, text) in zip(ys, labels, strict=True)]
 
@@ -114,34 +112,28 @@ def _signed(kind: str, value: float, units: str) -> str:
     return f"{'-' if value < 0 else '+'}{text}"
 
 
-def chart_block(chart: Chart, width: float, units: str) -> list[Block]:
-    """Heading, chart, what to do and why, kept together."""
-    return [
-        lines([chart.title], width, 2.6, bold=True, keep=True),
-        Block(tuple(chart_items(chart, width, units)), HEIGHT, keep=True),
-        lines([f"Now: {chart.action}"], width, 2.4, bold=True, keep=True),
-        lines(chart.reasons, width, 2.1),
-        space(5.0),
-    ]
+def _contents(chart: Chart, units: Units, width: float) -> tuple[Content, ...]:
+    """Heading, chart, what to do and why."""
+    items = tuple(chart_items(chart, width, units))
+    drawn = Drawing(chart.title, (width, HEIGHT), items, used(items), units)
+    return (
+        Heading(chart.title, 2),
+        Picture(drawn, chart.title, true=True, tall=HEIGHT),
+        Words(f"Now: {chart.action}", "strong"),
+        *(Words(reason) for reason in chart.reasons),
+    )
 
 
 def report_pages(
     title: str, subtitle: str, charts: Iterable[Chart], units: Units, paper_name: str = "letter"
 ) -> tuple[Drawing, ...]:
     """A report: a chart for each dimension and each stop setting with the correction to make now."""
-    sheet = paper(paper_name)
-    width = body_width(sheet)
-    blocks = [block for chart in charts for block in chart_block(chart, width, units)]
-    return pages(title, subtitle, blocks, sheet, units, FOOT)
+    setting = on_paper(paper_name, title, units, FOOT)
+    kept = tuple(Beside(((1.0, _contents(chart, units, setting.width)),)) for chart in charts)
+    return pages([Subject("report", title, kept, under=subtitle)], setting)
 
 
 def chart_drawing(chart: Chart, units: Units, width: float = 180.0) -> Drawing:
     """One chart with its words as a drawing of its own size, for a screen."""
-    blocks = chart_block(chart, width, units)
-    height = math.fsum(block.height for block in blocks)
-    items: list[Item] = []
-    y = height
-    for block in blocks:
-        y -= block.height
-        items += placed(block.items, 1.0, (0.0, y))
-    return Drawing(chart.title, (width, height), tuple(items), layers=used(items), units=units)
+    block = stacked(blocks(_contents(chart, units, width), width))
+    return Drawing(chart.title, (width, block.height), block.items, layers=used(block.items), units=units)

@@ -14,7 +14,7 @@ from flatgen.page.content import Subject
 from flatgen.page.drawing import Contour, Drawing, Item, Line, Text
 from flatgen.page.layers import used
 from flatgen.page.lettering import text_width
-from flatgen.page.paper import Paper
+from flatgen.page.paper import Paper, page_paper
 from flatgen.page.place import placed
 from flatgen.page.table import fitting
 
@@ -90,6 +90,11 @@ def pages(subjects: Iterable[Subject], setting: Setting) -> tuple[Drawing, ...]:
     """All subjects in order, as a document."""
     filled = fill(subjects, setting)
     return tuple(page.numbered(k, len(filled)) for k, page in enumerate(filled, 1))
+
+
+def on_paper(name: str, job: str, units: Units, caution: str = "", *, across: bool = False) -> Setting:
+    """Pages of the printer's paper of this name; beside a roll, of the usual sheet of the unit."""
+    return Setting(page_paper(name, units), job, units, across, caution)
 
 
 def fill(subjects: Iterable[Subject], setting: Setting, *, loose: bool = False) -> list[Filled]:

@@ -82,7 +82,7 @@ def _summary(results: Results, subjects: Subjects) -> Html:
     told = f"{stops} STOP, {asks}" if stops else str(asks)
     tiles = [
         _tile("to decide", told, "findings", "stop" if stops else "decide" if asks else ""),
-        _tile("test bends", str(len(coupons)), "files" if coupons else "settings", ""),
+        _tile("test bends", str(len(coupons)), f"card-{coupons[0]}" if coupons else "settings", ""),
         tag("li", tag("span", "do next", class_="label"), tag("p", word(steps[0] if steps else "Nothing is left."))),
     ]
     stopped = f"STOP: {doubts(results.findings, results.job.units)}. Stopped parts have no cutting drawing."

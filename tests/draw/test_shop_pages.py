@@ -8,19 +8,15 @@ import pytest
 
 from flatgen.core.acceptance import spread_out
 from flatgen.core.correction import Series, advise, report
-from flatgen.core.outline import rectangle
 from flatgen.develop.develop import develop
 from flatgen.draw.coupon import coupon_marks, coupon_pages, coupon_pattern
-from flatgen.draw.form import EDGE, Block, Column, lines, pages, table_blocks
 from flatgen.draw.inspection import inspection_pages
 from flatgen.draw.job_log import Section, log_pages
 from flatgen.draw.labels import Label, label_pages
 from flatgen.draw.run_chart import Chart, chart_drawing, report_pages
-from flatgen.draw.words import allowance_notes
 from flatgen.model.inspection import Check, Checklist
-from flatgen.model.shop import Brake, NoseBar, Shop, ShopBend
+from flatgen.model.shop import Brake, NoseBar, Shop
 from flatgen.page.drawing import Circle, Contour, Drawing, Line, Text
-from flatgen.page.paper import PAPERS, paper
 from flatgen.records.coupon_plan import Need, coupon_part
 from flatgen.tables.load import material
 
@@ -160,7 +156,7 @@ def test_strip_and_its_table_stay_on_one_page() -> None:
     for page in drawn:
         written = [text.text for text in texts(page)]
         heads = sum(text.startswith("CP") for text in written)
-        assert heads == written.count("Crack") == written.count("GRAIN")
+        assert heads == written.count("crack") == sum("arrow: grain" in text for text in written)
 
 
 def test_check_lines_stand_a_quarter_inch_from_the_ends() -> None:
@@ -190,26 +186,3 @@ def test_job_record_is_clear_and_heads_come_again_on_each_page() -> None:
     assert [1] * len(tables) == [sum(text.text == "title" for text in texts(page)) for page in tables]
     written = [text.text for page in drawn for text in texts(page)]
     assert 90 == sum(text.startswith("TF-") for text in written)
-
-
-def test_block_taller_than_what_is_left_goes_to_the_next_page() -> None:
-    tall = Block((Contour("rule", rectangle(0.0, 0.0, 10.0, 150.0)),), 150.0)
-    drawn = pages("Two", "", [tall, lines(["kept"], 100.0, keep=True), tall], paper("a4"), "mm")
-    assert [False, True] == ["kept" in {text.text for text in texts(page)} for page in drawn]
-
-
-def test_table_rows_grow_with_what_is_in_them() -> None:
-    short, long = table_blocks([Column("a", 30.0)], [("x",), ("many words that need several lines",)])[1:]
-    assert long.height > 1.5 * short.height
-    assert PAPERS["a4"].width - 2 * EDGE > 180.0
-
-
-def test_drawing_says_by_what_each_bend_is_reckoned() -> None:
-    part, blank = coupon()
-    assert ["Allowance by the handbook's formula."] == allowance_notes(blank, "in")
-    row = ShopBend("2024-T3", 0.032 * INCH, 0.125 * INCH, 90.0, "across", 0.1012 * INCH, 0.01, 0.96, 0.001, 3)
-    own = develop(part, replace(SHOP, records=(row,)))
-    (note,) = allowance_notes(own, "in")
-    # handbook, by hand: 2·(.125 + .032) - (.01743·.125 + .0078·.032)·90 = 0.0954
-    assert note.startswith("bend: deduction 0.101 by the shop's own test bends, 3 coupons at 90°")
-    assert note.endswith("the handbook says 0.095.")

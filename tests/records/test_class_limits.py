@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from flatgen.draw.inspection import part_pages
+from flatgen.draw.inspection import inspection_pages
 from flatgen.draw.words import tolerance_text
 from flatgen.errors import FlatgenError
 from flatgen.jobs.make import developed, load
@@ -91,7 +91,9 @@ def test_limits_of_an_angle_are_never_written_wider_than_they_are(made):
     """Medium, shorter leg over 50 mm: 20 minutes, a third of a degree."""
     first, plan, shop = made('class = "medium"', legs=(60, 80))
     one = checklist(first.part, first.blank, shop, plan.setups)
-    words = [item.text for page in part_pages("t", one, "mm", "a4") for item in page.items if isinstance(item, Text)]
+    words = [
+        item.text for page in inspection_pages("t", [one], "mm", "a4") for item in page.items if isinstance(item, Text)
+    ]
     assert "89.67° to 90.33°" in words
     (operation,) = [op for setup in plan.setups for op in setup.operations if op.part == "P"]
     assert "0°20'" == format_angle_limit(operation.angle_tolerance)
