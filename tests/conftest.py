@@ -36,9 +36,9 @@ def planned_once(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
     Tests of the planner and of the nester call them directly, and those in processes of their own are not touched.
     """
     from flatgen import nest
-    from flatgen.jobs import make
+    from flatgen.jobs import developed
 
-    plan, nest_pieces = make.plan_brake, nest.nest_pieces
+    plan, nest_pieces = developed.plan_brake, nest.nest_pieces
 
     def plan_brake(job: Any, parts: Any) -> Any:
         wanted = [(made.part, made.blank, made.pieces, made.counts) for made in parts if not made.stopped]
@@ -51,7 +51,7 @@ def planned_once(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
         return remembered(tmp_path_factory, (given, asked), lambda: nest_pieces(*given, halt=halt, **asked))
 
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(make, "plan_brake", plan_brake)
+        patch.setattr(developed, "plan_brake", plan_brake)
         patch.setattr(nest, "nest_pieces", nested)
         yield
 

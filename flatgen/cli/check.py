@@ -26,8 +26,8 @@ def command(job: Path, json_wanted: bool) -> None:
     from flatgen.checks.stock import stock_findings
     from flatgen.cli.progress import progress
     from flatgen.cli.summary import print_findings
+    from flatgen.jobs.developed import developed
     from flatgen.jobs.loading import load
-    from flatgen.jobs.make import developed
     from flatgen.page.findings import doubts
     from flatgen.write.results_json import finding_dict
 

@@ -43,7 +43,7 @@ def plan(job: Path, out: Path | None, into: bool, book: Path | None, json_wanted
 
     3 coupons a combination of alloy, thickness, nose, grain and angle; 5 where 50 bends or more depend on it.
     """
-    from flatgen.jobs.make import develop_all
+    from flatgen.jobs.developed import develop_all
     from flatgen.records.coupon_plan import coupon_part, marked, needs
 
     at = job_place(job, book, None)

@@ -104,7 +104,7 @@ def planned_marks(place: Place) -> dict[str, dict[str, Any]]:
     """The same of every coupon of the job's plan, by mark; empty without a job."""
     if place.job is None:
         return {}
-    from flatgen.jobs.make import develop_all
+    from flatgen.jobs.developed import develop_all
     from flatgen.records.coupon_plan import marked, needs
 
     made = develop_all(place.job)

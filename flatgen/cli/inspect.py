@@ -35,7 +35,7 @@ def command() -> None:
 
 def _planned(at: Place, parts: tuple[str, ...]) -> "tuple[tuple[Checklist, ...], dict[str, Blank], BrakePlan]":
     """Checklists of a job's parts with the stops of the brake's plan; shared stops need the whole job planned."""
-    from flatgen.jobs.make import chosen, developed
+    from flatgen.jobs.developed import chosen, developed
     from flatgen.records.checklist import checklists
 
     assert at.job is not None

@@ -29,15 +29,15 @@ def command(job: Path, effort: float | None, units: Units | None, keep: bool, le
     """
     from flatgen.cli.progress import progress
     from flatgen.cli.summary import print_summary
-    from flatgen.jobs import make
+    from flatgen.jobs import make, nests
     from flatgen.jobs.loading import load
 
     if keep and let_go:
         raise click.UsageError("--keep and --let-go say opposite things; let go first, then look, then keep.")
     whole = load(job)
-    lock = make.lock_file(whole)
+    lock = nests.lock_file(whole)
     if let_go:
-        gone = make.let_go(whole)
+        gone = nests.let_go(whole)
         click.echo(f"{lock}: {f'nests of {job.name} let go' if gone else 'no nests are kept here'}", err=True)
     with progress(json_wanted) as track:
         results = make.shown_in(make.compute(whole, effort, track, keep=keep), units)

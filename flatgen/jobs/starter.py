@@ -161,8 +161,8 @@ def _of_shop(wishes: Wishes, path: Path) -> Wishes:
 def _proved(wishes: Wishes, shop: str) -> tuple[str, tuple[Finding, ...]]:
     """The smallest nose radius that the tables of least radii leave in peace, else the smallest that may be made at
     all, else the largest; and what the checks say of it."""
+    from flatgen.jobs.developed import developed
     from flatgen.jobs.loading import load
-    from flatgen.jobs.make import developed
 
     noses = sorted(set(wishes.noses), key=lambda text: parse_length(text, wishes.units))
     tried: list[tuple[str, tuple[Finding, ...]]] = []

@@ -15,7 +15,8 @@ from flatgen.brake.plan import plan_job
 from flatgen.cli.inspect import answering
 from flatgen.core.coupon import Strip, reduce_coupon
 from flatgen.develop.develop import develop
-from flatgen.jobs.make import developed, load
+from flatgen.jobs.developed import developed
+from flatgen.jobs.make import load
 from flatgen.records.checklist import checklist
 from flatgen.records.corrections import instructions, tell
 from flatgen.records.inspections import measured

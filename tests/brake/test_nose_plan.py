@@ -18,7 +18,8 @@ from flatgen.cli import flatgen
 from flatgen.draw.nose_bar import Drawn, nose_subject, radius_gauge, section
 from flatgen.errors import InputError
 from flatgen.jobs.brake import bench, printed_on
-from flatgen.jobs.make import develop_all, load
+from flatgen.jobs.developed import develop_all
+from flatgen.jobs.make import load
 from flatgen.jobs.nose_bar import take
 from flatgen.jobs.nose_plan import Planner
 from flatgen.jobs.nose_words import change

@@ -5,7 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from flatgen.jobs.make import developed, load
+from flatgen.jobs.developed import developed
+from flatgen.jobs.make import load
 from flatgen.jobs.starter import begin, usual
 from flatgen.model.finding import Finding, Severity
 from flatgen.page.findings import lines, told

@@ -8,7 +8,8 @@ import pytest
 from click.testing import CliRunner
 
 from flatgen.cli import flatgen
-from flatgen.jobs.make import chosen, develop_all, load
+from flatgen.jobs.developed import chosen, develop_all
+from flatgen.jobs.make import load
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 

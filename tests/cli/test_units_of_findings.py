@@ -8,7 +8,8 @@ import pytest
 from click.testing import CliRunner
 
 from flatgen.cli import flatgen
-from flatgen.jobs.make import developed, load, shown_in
+from flatgen.jobs.developed import developed
+from flatgen.jobs.make import load, shown_in
 from flatgen.model.results import Results
 from flatgen.said import said
 

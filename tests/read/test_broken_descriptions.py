@@ -5,7 +5,8 @@ from pathlib import Path
 import pytest
 
 from flatgen.errors import InputError
-from flatgen.jobs.make import develop_all, load
+from flatgen.jobs.developed import develop_all
+from flatgen.jobs.make import load
 
 FOLDER = Path(__file__).resolve().parent.parent / "data" / "broken"
 FILES = sorted(path for path in FOLDER.glob("*.toml") if path.name != "shop.toml")

@@ -10,7 +10,8 @@ from flatgen.checks.rules import run_checks
 from flatgen.core.outline import area, bounds
 from flatgen.develop.develop import develop
 from flatgen.errors import CannotMake, InputError
-from flatgen.jobs.make import develop_all, load
+from flatgen.jobs.developed import develop_all
+from flatgen.jobs.make import load
 from flatgen.read.sizes import read_sizes
 
 DATA = Path(__file__).resolve().parent.parent / "data"
