@@ -1,26 +1,29 @@
 """All bends of a job in as few settings as can be: which bends share one, and in what sequence the settings come.
 
-Bends made with the same nose, wraps, thickness and alloy form a group; within it set-backs, leaf stops and stop
-distances that agree within their tolerance are one setting (each window as wide as the tolerance, counted from the
-smallest value up, which is the least number of windows there can be). A part's bends must come in the part's own order,
-so the sequence of settings is a shortest walk over "how far each part has got"; it is found exactly where that
-has few enough states, else the best few walks are carried along. Lengths mm, minutes as a rough guide.
+Bends made with the same nose, wraps, nominal thickness and alloy form a group, whatever their sheets measure; within it
+set-backs, leaf stops and stop distances that agree within their tolerance are one setting (each window as wide as the
+tolerance, counted from the smallest value up, which is the least number of windows there can be). A part's bends must
+come in the part's own order, so the sequence of settings is a shortest walk over "how far each part has got"; it is
+found exactly where that has few enough states, else the best few walks are carried along. Lengths mm, minutes as a
+rough guide.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from flatgen.brake.order import LEAF_ALIKE, SETBACK_ALIKE, Order, Step
 from flatgen.brake.walks import Changes, shortest
 from flatgen.brake.windows import Tally, windows
 from flatgen.core.making import HEM
+from flatgen.core.nominal import NOMINAL
+from flatgen.model.part import Part
 from flatgen.model.plan import BrakeCount
 
 # rough minutes for one change by hand, common practice, no source
 NOSE_MINUTES, SETBACK_MINUTES, LEAF_MINUTES, STOP_MINUTES = 15.0, 12.0, 4.0, 1.5
 
 
-# brake, nose, wraps, thickness, material, fingers
+# brake, nose, wraps, nominal thickness, material, fingers
 Group = tuple[str, str, tuple[float, ...], float, str, tuple[float, ...]]
 
 
@@ -31,6 +34,7 @@ class Work:
     part: str
     brake: str
     material: str
+    nominal: float
     steps: tuple[Step, ...]
 
 
@@ -41,7 +45,7 @@ class Key:
     brake: str
     nose: str
     wraps: tuple[float, ...]
-    thickness: float
+    nominal: float
     material: str
     fingers: tuple[float, ...]
     setback: int
@@ -59,7 +63,7 @@ class Key:
     @property
     def kind(self) -> tuple[object, ...]:
         """What is left as it is when only the stop is moved, or a hem is closed in between."""
-        return (*self.tool, self.thickness, self.material, self.setback, self.leaf)
+        return (*self.tool, self.nominal, self.material, self.setback, self.leaf)
 
     @property
     def tool(self) -> tuple[object, ...]:
@@ -70,7 +74,7 @@ class Key:
 def _group(work: Work, step: Step) -> Group:
     """The tools and the sheet of a step."""
     setting = step.trial.setting
-    return (work.brake, setting.nose.name, setting.wraps, setting.thickness, work.material, step.trial.fingers)
+    return (work.brake, setting.nose.name, setting.wraps, work.nominal, work.material, step.trial.fingers)
 
 
 def settings_of(works: Sequence[Work], tolerance: Mapping[str, float]) -> list[list[Key]]:
@@ -106,9 +110,9 @@ def minutes_between(before: Key | None, after: Key) -> float:
     if before is None or before.tool != after.tool:
         return NOSE_MINUTES + SETBACK_MINUTES + LEAF_MINUTES + STOP_MINUTES
     minutes = 0.0
-    if (before.thickness, before.material, before.setback) != (after.thickness, after.material, after.setback):
+    if (before.nominal, before.material, before.setback) != (after.nominal, after.material, after.setback):
         minutes += SETBACK_MINUTES
-    if (before.thickness, before.material, before.leaf) != (after.thickness, after.material, after.leaf):
+    if (before.nominal, before.material, before.leaf) != (after.nominal, after.material, after.leaf):
         minutes += LEAF_MINUTES
     if minutes or before.gauge != after.gauge:
         minutes += STOP_MINUTES
@@ -126,8 +130,8 @@ def count(sequence: Sequence[Key]) -> BrakeCount:
         settings += 1
         minutes += minutes_between(before, key)
         nose = before is None or before.tool != key.tool
-        base = None if before is None or nose else (before.thickness, before.material)
-        same_sheet = base == (key.thickness, key.material)
+        base = None if before is None or nose else (before.nominal, before.material)
+        same_sheet = base == (key.nominal, key.material)
         setback = not same_sheet or (before is not None and before.setback != key.setback)
         leaf = not same_sheet or (before is not None and before.leaf != key.leaf)
         noses += nose
@@ -143,7 +147,7 @@ def sequence(chains: Sequence[Sequence[Key]]) -> list[Key]:
     Chains that share no tool group are sequenced by themselves; the groups follow one another nose by nose.
     """
     blocks = [_shortest(block) for block in _blocks(chains)]
-    blocks.sort(key=lambda keys: (str(keys[0].tool), keys[0].thickness, keys[0].material, keys[0]))
+    blocks.sort(key=lambda keys: (str(keys[0].tool), keys[0].nominal, keys[0].material, keys[0]))
     return [key for block in blocks for key in block]
 
 
@@ -157,7 +161,7 @@ def _blocks(chains: Sequence[Sequence[Key]]) -> list[list[tuple[Key, ...]]]:
         return group
 
     distinct = sorted({tuple(chain) for chain in chains if chain})
-    groups = [[(*key.tool, key.thickness, key.material) for key in chain] for chain in distinct]
+    groups = [[(*key.tool, key.nominal, key.material) for key in chain] for chain in distinct]
     for own in groups:
         for group in own:
             first[root(group)] = root(own[0])
@@ -216,6 +220,14 @@ def choose_orders(choices: Sequence[tuple[Work, ...]], tolerance: Mapping[str, f
     return chosen
 
 
-def works_of(part: str, brake: str, material: str, orders: Sequence[Order]) -> tuple[Work, ...]:
+def works_of(part: Part, brake: str, nominal: float, orders: Sequence[Order]) -> tuple[Work, ...]:
     """A part's equal orders as ways through the brake."""
-    return tuple(Work(part, brake, material, order.steps) for order in orders)
+    return tuple(Work(part.id, brake, part.material.key, nominal, order.steps) for order in orders)
+
+
+def nominals(parts: Iterable[Part]) -> dict[float, float]:
+    """For each nominal thickness the one that stands for all that are the same size."""
+    values = sorted({part.nominal for part in parts})
+    numbers = windows(values, NOMINAL)
+    least = {number: value for value, number in reversed([(v, numbers[v]) for v in values])}
+    return {value: least[numbers[value]] for value in values}

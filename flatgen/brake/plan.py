@@ -58,6 +58,7 @@ def plan_job(
     findings: list[Finding] = []
     choices: list[tuple[batch.Work, ...]] = []
     benches: dict[str, Bench] = {}
+    nominals = batch.nominals(parts)
     not_made: list[str] = []
     for part in parts:
         blank = blanks.get(part.id)
@@ -69,7 +70,7 @@ def plan_job(
             not_made.append(part.id)
             continue
         benches[part.id] = bench
-        choices.append(batch.works_of(part.id, bench.brake.name, part.material.key, orders))
+        choices.append(batch.works_of(part, bench.brake.name, nominals[part.nominal], orders))
     by_id = {part.id: part for part in parts}
     tolerance = {brake.name: brake.stop_tolerance for brake in shop.brakes}
     while True:
@@ -226,8 +227,7 @@ def _setups(
                 at[w] += 1
             if at[w] < len(chains[w]):
                 waiting.setdefault(chains[w][at[w]], []).append(w)
-        nominal = parts[operations[0].part].nominal
-        setups.append(_setup(len(setups) + 1, key, before, steps, operations, shop, tested, nominal))
+        setups.append(_setup(len(setups) + 1, key, before, steps, operations, shop, tested))
         before = key
     return tuple(setups)
 
@@ -240,15 +240,15 @@ def _setup(
     operations: Sequence[Operation],
     shop: Shop,
     tested: set[tuple[object, ...]],
-    nominal: float,
 ) -> Setup:
     setting = steps[0].trial.setting
     stops = [step.stop for step in steps]
     stop, setback = middle(stops), middle([step.trial.setting.setback for step in steps])
-    combination = (key.material, nominal, key.nose, key.wraps)
+    combination = (key.material, key.nominal, key.nose, key.wraps)
+    thicknesses = {step.trial.setting.thickness for step in steps}
     known = any(
         r.material == key.material
-        and same_nominal(r.thickness, nominal)
+        and same_nominal(r.thickness, key.nominal)
         and abs(r.nose_radius - setting.radius) <= shop.nose_tolerance
         for r in shop.records
     )
@@ -267,8 +267,8 @@ def _setup(
         operations=tuple(operations),
         number=number,
         material=key.material,
-        thickness=key.thickness,
-        nominal=nominal,
+        thickness=thicknesses.pop() if len(thicknesses) == 1 else key.nominal,
+        nominal=key.nominal,
         stop_nose=stop - setback if steps[0].side == "back" else stop + setback,
         offset={"back": setting.back_offset, "front": setting.front_offset}.get(steps[0].side, 0.0),
         wrap=setting.wraps,
@@ -292,7 +292,7 @@ def _changes(before: batch.Key | None, key: batch.Key) -> tuple[str, ...]:
     """What is set anew: nose, set-back, leaf, stop."""
     if before is None or before.tool != key.tool:
         return ("nose", "set-back", "leaf", "stop")
-    sheet = (before.thickness, before.material) != (key.thickness, key.material)
+    sheet = (before.nominal, before.material) != (key.nominal, key.material)
     changed = []
     if sheet or before.setback != key.setback:
         changed.append("set-back")

@@ -71,7 +71,7 @@ class Windows:
 
 
 class Tally:
-    """How many settings a group of steps takes: same nose, wraps, fingers, thickness and alloy."""
+    """How many settings a group of steps takes: same nose, wraps, fingers, nominal thickness and alloy."""
 
     def __init__(self, tolerance: float) -> None:
         """No step yet; tolerance is the stop's."""

@@ -1,5 +1,7 @@
 """Sharing of settings, what an order prefers, and where the metal stands at the end of a stroke."""
 
+from dataclasses import replace
+
 import pytest
 from hand_blanks import Strip, allowance, brake, setback, shop, tf101, tf102
 from hypothesis import given
@@ -44,6 +46,18 @@ def test_stops_that_agree_within_the_tolerance_share_one() -> None:
     assert (25.45, 0.10) == pytest.approx((both.stop, both.stop_spread))
     assert 2 == len(plan(tf101(), far).setups)
     assert 1 == len(plan(tf101(), far, stop_tolerance=0.25).setups)
+
+
+@pytest.mark.parametrize(("measured", "settings"), [((1.016, 1.028, 1.011), 1), ((0.978, 1.06), 2)])
+def test_sheets_of_one_nominal_share_a_setting_where_set_back_leaf_and_stop_are_the_same(measured, settings) -> None:
+    """Sheets of 1.016 (.040 in) that measure within .05 mm; the nose is not changed where they do not."""
+    strips = [tf101(name=f"P{k}", thickness=t, sizes=(25.4, 19.05 + k / 50)) for k, t in enumerate(measured)]
+    parts = [replace(strip.part(), nominal=1.016) for strip in strips]
+    found = plan_job(parts, {s.name: s.blank() for s in strips}, shop(brake()))
+    assert settings == len(found.setups) and 1 == found.planned.noses
+    assert (1.016,) * settings == tuple(setup.nominal for setup in found.setups)
+    sizes = [op.leg_size - op.leg_drawn for setup in found.setups for op in setup.operations]
+    assert all(abs(off) <= 0.13 / 2 for off in sizes)
 
 
 @given(st.lists(st.integers(0, 60).map(lambda v: v / 20.0), min_size=1, max_size=8), st.sampled_from([0.1, 0.35, 1.0]))
