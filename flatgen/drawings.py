@@ -50,6 +50,10 @@ def part_drawings(results: Results, made: Developed) -> Iterator[Enclosure]:
     clamped = clamped_faces(results, part.id)
     own, about = file_name(part.id), part.id
     name = f"blanks/{own}"
+    if part.cut_from:  # no blank of it is cut
+        yield Enclosure(name, "flat", "Flat", later(flat_pattern, part, blank, job.units), (), about)
+        yield Enclosure(name, "formed", "Formed part", later(formed_drawing, blank, part.id), (), about)
+        return
     if part.kind == "coupon":
         pattern = later(coupon_pattern, part, blank, job.units)
     else:

@@ -13,11 +13,11 @@ from flatgen.develop.allowance import SAME_LENGTH
 from flatgen.model.finding import Finding, Severity
 from flatgen.model.handling import closing_words
 from flatgen.model.part import Part
+from flatgen.model.shop import LONG_BEND
 from flatgen.model.source import PRACTICE, Source
 from flatgen.said import Text, said, size
 
 DERIVED = Source("derived", "derived from the brake's sections in shop.toml", trust="derived")
-BOW_LENGTH = 300.0
 BOW_RATIO = 24.0  # a flange this many times longer than wide comes out curved along its length
 
 
@@ -268,7 +268,7 @@ def bows(part: Part, step: Step) -> Iterator[Finding]:
     """Long thin flanges, which come out of any brake curved along their length."""
     laid = step.trial.laid
     length = laid.span[1] - laid.span[0]
-    if length < BOW_LENGTH:
+    if length < LONG_BEND:
         return
     for pieces in (laid.moving, laid.still):
         xs = [x for p in pieces for x, _ in p.section]

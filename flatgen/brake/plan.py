@@ -9,7 +9,7 @@ from dataclasses import replace
 from typing import Literal
 
 from flatgen.brake import batch, limits
-from flatgen.brake.bench import Bench
+from flatgen.brake.bench import Bench, Trial
 from flatgen.brake.carry import Gauged, Printed, legs, settled
 from flatgen.brake.closing import with_closings
 from flatgen.brake.layout import Layout
@@ -30,7 +30,7 @@ from flatgen.model.blank import Blank
 from flatgen.model.finding import Finding
 from flatgen.model.part import Part
 from flatgen.model.plan import BrakeCount, BrakePlan, Operation, PlannedPart, Setup
-from flatgen.model.shop import Brake, Shop
+from flatgen.model.shop import ABREAST_GAP, Brake, Shop
 
 NOTHING = BrakeCount(0, 0, 0, 0, 0.0)
 
@@ -346,10 +346,18 @@ def _operations(
         nearest_tool=trial.stroke.nearest,
         lies=laid.lies,
         picture=picture(step, bench.body(step.made)) if pictures else None,
+        abreast=_abreast(part, bench, trial, laid.span[1] - laid.span[0]),
     )
     clamped = laid.clamped_faces
     sides = [(b, b.parent, b.child) if b.parent in clamped else (b, b.child, b.parent) for b in laid.fold.bends]
     return [replace(one, bend=bend.id, clamped=under, free=over) for bend, under, over in sides]
+
+
+def _abreast(part: Part, bench: Bench, trial: Trial, length: float) -> int:
+    """Pieces that lie side by side in one clamping."""
+    if part.process != "side by side" or trial.fingers:
+        return 1
+    return max(1, int((bench.brake.usable(trial.setting.nose) + ABREAST_GAP) / (length + ABREAST_GAP)))
 
 
 def _gauge_kind(step: Step) -> Literal["edge", "face", "sight"]:

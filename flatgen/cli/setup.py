@@ -17,10 +17,15 @@ if TYPE_CHECKING:
 @click.argument("job", type=click.Path(path_type=Path))
 @click.argument("parts", nargs=-1, metavar="[PART…]")
 @click.option("--out", type=FILE, help="File; setup.pdf by default.")
+@click.option(
+    "--ways", "ways_wanted", is_flag=True, help="Compare the ways to make each family of parts; draw nothing."
+)
 @click.option("--units", type=IN_MM, help="Units of the numbers; the job's by default.")
 @click.option("--json", "json_wanted", is_flag=True, help="Print the settings as in results.json.")
 @guarded
-def command(job: Path, parts: tuple[str, ...], out: Path | None, units: str | None, json_wanted: bool) -> None:
+def command(
+    job: Path, parts: tuple[str, ...], out: Path | None, ways_wanted: bool, units: str | None, json_wanted: bool
+) -> None:
     """Brake settings of JOB in an order that changes little, at most a page each: all, or those of the parts named.
 
     \b
@@ -30,8 +35,12 @@ def command(job: Path, parts: tuple[str, ...], out: Path | None, units: str | No
     Each setting gives nose bar, set-back, leaf and stop, shows how the blank lies, says what the first piece must
     measure and what to do when it does not; parts that are named come out as in the packet of the whole job. Bend a
     test strip first where it says so; keep hands clear of leaf and clamp; wear eye protection. A part with a finding
-    that forbids going on, or that this brake cannot make, is left out; the exit status is then 3.
+    that forbids going on, or that this brake cannot make, is left out; the exit status is then 3. --ways compares one
+    by one, side by side, and bent long then sawn, for parts of one section; process = "…" of a part decides.
     """
+    if ways_wanted:
+        _ways(job, parts, units, json_wanted=json_wanted)
+        return
     from typing import cast
 
     from flatgen.core.words import Units
@@ -86,3 +95,44 @@ def _print(made: "Made") -> None:
         click.echo(f"{made.file}: print it and hang it at the brake")
     else:
         click.echo("Nothing to bend: no sheet written")
+
+
+def _ways(path: Path, names: tuple[str, ...], units: str | None, *, json_wanted: bool) -> None:
+    """Each family with its ways: clampings, minutes, metal, accuracy; the quickest that holds is marked."""
+    from dataclasses import asdict
+
+    from flatgen.jobs.loading import load
+    from flatgen.jobs.make import chosen
+    from flatgen.jobs.processes import SOURCES, families, proposed, ways
+    from flatgen.units import format_length
+
+    job = chosen(load(path, whole=True), names)
+    unit, one = (units or job.units), 645.16 if (units or job.units) == "in" else 100.0
+    rows, told = [], []
+    for family in families(job):
+        found = ways(job, family)
+        best = proposed(found)
+        parts = [member.part.id for member in family.members]
+        told.append({"parts": parts, "proposed": best.process, "ways": [asdict(way) for way in found]})
+        for way in found:
+            long = f", {way.count} of {format_length(way.lengths[0], unit)}" if way.lengths else ""
+            now = {member.part.process for member in family.members} == {way.process}
+            rows.append(
+                (
+                    ", ".join(parts) if way is found[0] else "",
+                    f"{way.process}{long}{' (as now)' if now else ''}",
+                    "proposed" if way is best else "" if way.holds else "does not hold",
+                    str(way.clampings),
+                    f"{way.minutes:.0f}",
+                    f"{way.metal / one:.0f}",
+                    way.grain,
+                    way.accuracy,
+                )
+            )
+    if json_wanted:
+        as_json(told)
+        return
+    area = "in²" if unit == "in" else "cm²"
+    heads = ("parts", "way", "", "clampings", "min", f"metal, {area}", "grain", "accuracy")
+    click.echo(table(rows, heads, right=(3, 4, 5)) if rows else "No part of this job has one section along its length.")
+    click.echo(f'Write process = "…" at a part to decide. {SOURCES}.')

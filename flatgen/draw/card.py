@@ -14,7 +14,15 @@ from flatgen.draw.card_family import families, holes_table, lettered, sizes_tabl
 from flatgen.draw.card_groups import CardPart, by_sizes, names_of, shared, turned_words
 from flatgen.draw.card_layout import begun, gone_on, on_one_page, pieces_of
 from flatgen.draw.card_measure import measured
-from flatgen.draw.card_steps import bending_steps, cutting_steps, last_steps, steps_of, together
+from flatgen.draw.card_steps import (
+    bending_steps,
+    cut_list,
+    cutting_steps,
+    last_steps,
+    sawing_steps,
+    steps_of,
+    together,
+)
 from flatgen.draw.card_tables import corner_tables, hole_tables, line_tables
 from flatgen.draw.card_view import card_view
 from flatgen.draw.formed import formed_view
@@ -147,13 +155,19 @@ def _contents(group: tuple[CardPart, ...], bench: Bench) -> list[Content | tuple
     ordered = sorted(group, key=lambda each: each.part.id)
     named = [(each.part.name if family else HANDED[each.part.hand].strip(), each) for each in ordered]
     source = replace(one.source, sheets=tuple(sorted({k for each in group for k in each.source.sheets})))
-    texts = cutting_steps(blanks, source, units)
-    texts += together([(name, bending_steps(e.part.id, e.blank, e.setups, units)) for name, e in named])
-    texts += [*last_steps(blanks, units), "Measure."]
+    if one.part.cut_from:
+        texts = [*sawing_steps([each.part for each in group], blanks, units), "Measure."]
+    else:
+        texts = cutting_steps(blanks, source, units)
+        texts += together([(name, bending_steps(e.part.id, e.blank, e.setups, units)) for name, e in named])
+        texts += ["Saw when bent, by the list; square both ends first."] if one.part.cut_list else []
+        texts += [*last_steps(blanks, units), "Measure."]
     found: list[Content | tuple[Content, ...]] = []
     if len(group) > 1 and not family:
         found.append(Words(turned_words(*group), "strong"))
     found.append(Steps(steps_of(texts, ordered[0].part.id)))
+    if one.part.cut_list:
+        found.append(cut_list(one.part, units))
     if family:
         found += [sizes_table(ordered, units), *holes_table(ordered, bench.drills, units)]
     else:

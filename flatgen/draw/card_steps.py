@@ -1,17 +1,22 @@
 """What to do to make a part, in order and with figures, from the sheet to the last drill. Lengths mm."""
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from flatgen.core.outline import bounds, moved
+from flatgen.core.points import turned
 from flatgen.core.words import Units, numbers
+from flatgen.develop.across import toward_child
 from flatgen.develop.datum import datum_edges, datum_note
 from flatgen.draw.card_tables import corner_words, drill_name
 from flatgen.draw.setting_words import strokes
 from flatgen.model.blank import BendLine, Blank, BlankHole, ReliefHole
 from flatgen.model.handling import closing_words
+from flatgen.model.part import Part
 from flatgen.model.plan import Operation, Setup
 from flatgen.model.shop import CuttingTool
-from flatgen.page.content import Step
+from flatgen.page.content import Step, Table
 from flatgen.units import format_angle, format_length
 
 
@@ -57,6 +62,34 @@ def cutting_steps(blanks: Sequence[Blank], source: Source, units: Units) -> list
         steps += [f"Drill {text}." for text in _drilled(before, units)]
     steps.append("Deburr both faces and every hole; break the edges at the bends. Peel the film at the bends.")
     return steps
+
+
+def sawing_steps(parts: Sequence[Part], blanks: Sequence[Blank], units: Units) -> list[str]:
+    """From the formed length to the deburred piece, for parts that are sawn from one."""
+    part, blank = parts[0], blanks[0]
+    way = toward_child(blank.bends[0])
+    level = moved(blank.outline, turned(-math.degrees(math.atan2(way[1], way[0]))))
+    low, high = bounds([level])[1::2]
+    size = "each to its length in the table" if len(parts) > 1 else f"to {format_length(high - low, units, unit=True)}"
+    steps = [
+        f"Saw from formed length {part.cut_from}, already bent, {size}, in a block that fits inside; never shear it.",
+        "Deburr the ends through the bend; file them square.",
+    ]
+    if len(blank.outline) > 4 or blank.openings:
+        steps.append(f"{corner_words(blank, units) or 'Cut to the outline'}.")
+    holes = [hole for one in blanks for hole in one.holes]
+    return steps + [f"Drill {text}." for text in _drilled(holes, units)]
+
+
+def cut_list(part: Part, units: Units) -> Table:
+    """What is sawn from a formed length: a row a pattern, so many lengths with the pieces of each."""
+    rows = []
+    for row in part.cut_list:
+        pieces = (
+            f"{f'{many} × ' if many > 1 else ''}{name} {format_length(size, units)}" for name, size, many in row.pieces
+        )
+        rows.append((str(row.times), ", ".join(pieces)))
+    return Table("Saw list", ("lengths", f"each gives, {units}"), tuple(rows), (0,), (14.0, 90.0), shown=True)
 
 
 def _marking(blank: Blank, source: Source) -> str:

@@ -168,6 +168,11 @@ def warnings(listed: Sequence[Stroke], units: Units) -> list[str]:
 
 def _warnings(op: Operation, units: Units) -> list[str]:
     said = []
+    if op.abreast > 1:
+        said.append(
+            f"up to {op.abreast} side by side in a clamping, all of one sheet, each against the stop itself, round the"
+            " middle of the bar"
+        )
     if op.fingers and op.room_for_fingers:
         low, high = (format_length(v, units) for v in op.room_for_fingers)
         widths = " + ".join(format_length(f, units) for f in op.fingers)

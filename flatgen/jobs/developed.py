@@ -76,7 +76,7 @@ def plan_brake(job: Job, parts: Iterable[Developed]) -> BrakePlan:
         # a part that is finished keeps its place, so that the settings of the others stay as they are
         return max(1, made.pieces + made.counts.in_work) if made.counts else made.pieces
 
-    wanted = [made for made in parts if not made.stopped and made.part.kind == "part"]
+    wanted = [made for made in parts if not made.stopped and made.part.kind == "part" and not made.part.cut_from]
     return plan_job(
         [made.part for made in wanted],
         {made.part.id: made.blank for made in wanted},

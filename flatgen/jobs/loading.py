@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from flatgen.errors import InputError, InputErrors, nearest
+from flatgen.jobs.processes import with_formed
 from flatgen.model.job import Job
 from flatgen.model.shop import Shop
 from flatgen.model.tally import BegunSheet
@@ -39,7 +40,7 @@ def load(path: Path, *, book: Path | None = None, whole: bool = False) -> Job:
             return with_book(shop, opened[0])
 
         job = read_job(path, stocked)
-        job = replace(job, digest=_with_rows(job.digest, bare[0], job.shop))
+        job = with_formed(replace(job, digest=_with_rows(job.digest, bare[0], job.shop)))
         job = with_tally(job, opened[0] if opened and not whole else None)
     _check_waivers(job)
     return job

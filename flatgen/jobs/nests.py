@@ -116,7 +116,7 @@ def _groups(job: Job, parts: Iterable[Developed], begun: Kept) -> tuple[tuple[Gr
     """What is to be cut of each alloy, thickness and tool, the shear's groups first."""
     groups: dict[tuple[str, float, str], list[Piece]] = {}
     for made in parts:
-        if made.stopped or not made.pieces:
+        if made.stopped or made.part.cut_from or not made.pieces:
             continue
         blank = made.blank
         turns = rotations(blank.grain)

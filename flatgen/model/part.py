@@ -18,6 +18,7 @@ ReliefKind = Literal["slot", "obround", "round"]
 ReliefEnds = Literal["both", "low", "high"]
 CornerKind = Literal["round", "clip"]
 HANDED: dict[str, str] = {"left": " LEFT HAND", "right": " RIGHT HAND", "none": ""}
+Process = Literal["one by one", "side by side", "long"]
 General = Literal["", "fine", "medium", "coarse", "very coarse"]
 
 
@@ -223,8 +224,21 @@ class Tolerance:
 
 
 @dataclass(frozen=True, slots=True)
+class Sawn:
+    """Formed lengths cut alike: how many of them, and what each gives: (part, length, how many) [mm]."""
+
+    times: int
+    pieces: tuple[tuple[str, float, int], ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Part:
-    """One part number, ready to be developed."""
+    """One part number, ready to be developed.
+
+    process : the way in which the builder makes it
+    cut_from : the formed length that it is sawn from, empty: it has a blank of its own
+    cut_list : of a formed length, what is sawn from it
+    """
 
     id: str
     title: str
@@ -257,6 +271,9 @@ class Part:
     fits: tuple[Fit, ...] = ()
     marked: Literal["", "upper", "lower"] = ""  # side that can be told from the other and must lie as described
     turn_over: bool = False  # its blank may be laid other side up in a nest
+    process: Process = "one by one"
+    cut_from: str = ""
+    cut_list: tuple[Sawn, ...] = ()
 
     @property
     def name(self) -> str:

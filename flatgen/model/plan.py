@@ -210,6 +210,7 @@ class Operation:
     nearest_tool: str = ""
     lies: Motion = STILL
     picture: BendPicture | None = None
+    abreast: int = 1  # pieces that lie side by side in one clamping
 
 
 @dataclass(frozen=True, slots=True)

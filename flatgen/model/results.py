@@ -108,9 +108,14 @@ class Results:
         return Counter(placement.part for nest in nests for placement in nest.placements)
 
     @property
+    def finished_parts(self) -> tuple[Developed, ...]:
+        """The job's own parts: no test bends, no formed lengths that parts are sawn from."""
+        return tuple(made for made in self.parts if made.part.kind == "part" and not made.part.cut_list)
+
+    @property
     def not_nested(self) -> int:
         """Pieces that were to be cut and are in no nest: of parts that are stopped, or without sheet."""
-        return sum(made.pieces for made in self.parts) - self.nested.total()
+        return sum(made.pieces for made in self.parts if not made.part.cut_from) - self.nested.total()
 
     def developed(self, part_id: str) -> Developed:
         """The developed part with this id."""

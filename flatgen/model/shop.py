@@ -29,6 +29,8 @@ NO_LIMIT = frozenset({"length", "throat", "smallest_flange", "capacity_thickness
 CuttingMethod = Literal["shear", "profile-cut"]
 LEAST_LAND = 0.19 * 25.4  # flat metal in front of a bend for the leaf; common practice, no source [mm]
 Work = Literal["aircraft", "general"]
+ABREAST_GAP = 10.0  # between blanks that lie side by side in one clamping [mm]; common practice, no source
+LONG_BEND = 300.0  # a longer bend takes both hands and more time [mm]; common practice, no source
 HANDLE = 457.2  # 18 in, where the handle was not measured [mm]; common practice, no source
 RUN_OUT = 6.35  # a radiused stretch of nose runs out over this at both ends [mm]; common practice, no source
 
@@ -282,6 +284,8 @@ class Shop:
     offcut_width: float = 150.0  # smallest off-cut worth keeping
     offcut_height: float = 100.0
     minutes: Minutes = field(default_factory=Minutes)
+    saw_kerf: float = 1.2  # of the saw that cuts formed lengths [mm]; from memory
+    saw_trim: float = 3.0  # cut off each end of a formed length, so that both are square [mm]; from memory
     spoilage: float = 0.0  # share of pieces expected to be spoiled
     printer_paper: str = "letter"
     printer_scale: tuple[float, float] = (1.0, 1.0)

@@ -48,6 +48,8 @@ SHOP_KEYS = (
     Key("nose_tolerance", "length", "a nose this near to the drawing's radius counts as that radius", 0.13, least=0.0),
     Key("offcut", "table", "smallest off-cut worth keeping", {}),
     Key("minutes", "table", "what the work takes, and the price of an hour", {}),
+    Key("saw_kerf", "length", "lost in each cut of the saw that cuts formed lengths", 1.2, least=0.0),
+    Key("saw_trim", "length", "cut off each end of a formed length", 3.0, least=0.0),
     Key("spoilage", "number", "share of pieces expected to be spoiled, 0 to 0.5", 0.0, least=0.0, most=0.5),
     Key("printer", "table", "paper and measured scale of the printer", {}),
     Key("currency", "text", "unit of prices", ""),

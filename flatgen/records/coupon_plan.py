@@ -63,7 +63,7 @@ def needs(parts: Iterable[Part], blanks: Mapping[str, Blank], recorded: Sequence
     """
     groups: list[tuple[Need, dict[float, int]]] = []
     for part in parts:
-        if part.kind != "part" or part.id not in blanks:
+        if part.kind != "part" or part.cut_from or part.id not in blanks:
             continue
         for line in blanks[part.id].bends:
             if not line.bent.nose or not 0.0 < line.angle <= LARGEST:

@@ -12,7 +12,7 @@ from flatgen.model.tally import Figures, Ordered
 def ordered(part: Part, blank: Blank | None = None) -> Ordered:
     """One part of an order; with its blank also what that is cut to."""
     hand = part.hand if part.hand in ("left", "right") else ""
-    bends = tuple(bend.id for bend in part.bends)
+    bends = () if part.cut_from else tuple(bend.id for bend in part.bends)  # those were bent as a formed length
     figures = figures_of(part, blank) if blank else None
     return Ordered(part.id, part.quantity, bends, bool(part.holes), hand, figures)
 

@@ -19,8 +19,9 @@ def as_text(results: Results) -> str:
         grain = "any" if blank.grain is None else f"{blank.grain:g}"
         sizes = [format_length(v, units) for v in (blank.thickness, blank.width, blank.height)]
         state = "STOPPED by a finding" if made.stopped else "to cut"
+        tool = f"saw, from {part.cut_from}" if part.cut_from else made.tool
         named = (part.id, part.title, part.material.name)
-        rows.append([*named, *sizes, grain, part.quantity, nested[part.id], made.tool, state])
+        rows.append([*named, *sizes, grain, part.quantity, nested[part.id], tool, state])
     rows.append([])
     heads = ["sheet", "stock", "cut", f"gauge {units}", f"from x {units}", "y", "to x", "y", "stage", "hold", "then"]
     rows.append(heads)

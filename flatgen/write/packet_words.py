@@ -94,7 +94,7 @@ def key_figures(results: Results) -> list[tuple[str, list[str]]]:
     said = (
         f"{total['pieces_wanted']} wanted{so_far(results.parts)}, {total['pieces']} to cut{f': {more}' if more else ''}"
     )
-    finished = math.fsum(made.blank.mass * made.part.quantity for made in results.parts if made.part.kind == "part")
+    finished = math.fsum(made.blank.mass * made.part.quantity for made in results.finished_parts)
     rows = [
         ("Pieces", [said + lacking]),
         ("Sheets", sheet_lines(results) or ["none"]),

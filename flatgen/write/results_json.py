@@ -13,6 +13,7 @@ from typing import Any
 from flatgen.model.blank import BendLine, Blank
 from flatgen.model.finding import Finding
 from flatgen.model.handling import handling
+from flatgen.model.part import Sawn
 from flatgen.model.plan import OFFCUT, Leg, Nest, Operation, Setup
 from flatgen.model.results import Developed, NestReport, Results
 from flatgen.model.shop import Minutes
@@ -69,7 +70,7 @@ def part_dict(made: Developed, legs: Sequence[Leg] = ()) -> dict[str, Any]:
     methods = sorted({bend.bent.method for bend in blank.bends})
     return _of(
         part,
-        "id kind profile title quantity thickness nominal drawing revision turn_over",
+        "id kind profile title quantity thickness nominal drawing revision turn_over process",
         hand=part.hand if part.hand in ("left", "right") else None,
         pieces=made.pieces,
         material=part.material.key,
@@ -87,8 +88,16 @@ def part_dict(made: Developed, legs: Sequence[Leg] = ()) -> dict[str, Any]:
         # outside sizes between mould lines or from one to a cut edge, as they come out at the planned stops
         legs=[_of(leg, "name nominal expected spread set_by", bends=leg.ends) for leg in legs],
         figures=facts_of(part, blank),
+        **({"cut_from": part.cut_from} if part.cut_from else {}),
+        **({"cut_list": [_sawn(row) for row in part.cut_list]} if part.cut_list else {}),
         **({"counts": made.counts.as_dict()} if made.counts else {}),
     )
+
+
+def _sawn(row: Sawn) -> dict[str, Any]:
+    """Formed lengths cut alike, and what each of them gives."""
+    pieces = [{"part": part, "length": length, "pieces": many} for part, length, many in row.pieces]
+    return {"lengths": row.times, "pieces": pieces}
 
 
 def _blank(blank: Blank) -> dict[str, Any]:
@@ -188,12 +197,12 @@ def totals(results: Results) -> dict[str, Any]:
     for report in results.nests:
         to_buy.update(dict(report.to_buy))
     return {
-        "pieces_wanted": sum(made.part.quantity for made in results.parts if made.part.kind == "part"),
+        "pieces_wanted": sum(made.part.quantity for made in results.finished_parts),
         "pieces": results.nested.total(),
         "not_nested": results.not_nested,
         "sheets": dict(sorted(sheets.items())),
         "to_buy": dict(to_buy),
-        "mass": math.fsum(made.blank.mass * made.part.quantity for made in results.parts),
+        "mass": math.fsum(made.blank.mass * made.part.quantity for made in results.parts if not made.part.cut_list),
         "cost": None if None in costs else math.fsum(cost for cost in costs if cost is not None),
         "brake": dict(results.figures),
     }

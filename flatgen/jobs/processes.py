@@ -1,0 +1,268 @@
+"""The ways in which a part can be made, what each takes, and the formed lengths of those that are bent long.
+
+Parts of one section and metal are one family: they lie side by side at one setting, or are sawn from one formed length.
+Lengths mm, minutes.
+"""
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from flatgen.core.overrun import pieces_to_cut
+from flatgen.develop.allowed import allowed_length
+from flatgen.develop.develop import develop
+from flatgen.develop.formed_length import Section, formed_part, section_of
+from flatgen.errors import CannotMake, InputError
+from flatgen.kept import kept
+from flatgen.model.job import Job
+from flatgen.model.part import Part, Process, Sawn
+from flatgen.model.shop import ABREAST_GAP, LONG_BEND
+from flatgen.nest.lengths import cut_lengths
+
+SAW_OFF = 0.5  # that a sawn and filed end is off, ± [mm]; common practice, no source
+BOWS = 24.0  # a flange this many times longer than wide comes out curved; common practice, no source
+LAYING = 0.4  # share of a bend's minutes to lay one blank beside others, and to take it out; a guess
+MOST_SPLIT = 12  # lengths that a sheet's side is shared into
+NAME = "L"
+SOURCES = "minutes: [minutes] of the shop file, guesses until a log replaces them; sawn ends ±0.5 mm: common practice"
+
+
+@dataclass(frozen=True, slots=True)
+class Member:
+    """A part of a family with its section."""
+
+    part: Part
+    section: Section
+    pieces: int
+    allowed: float
+
+
+@dataclass(frozen=True, slots=True)
+class Family:
+    """Parts of one section, metal and tool.
+
+    longest : formed length that brake and sheet take, with its trims; ``sides`` : of sheets, along the bends [mm]
+    price : of the sheet, cheapest of its metal [1/mm²]
+    """
+
+    members: tuple[Member, ...]
+    longest: float
+    usable: float
+    sides: tuple[float, ...]
+    price: float
+
+    @property
+    def strokes(self) -> int:
+        """Bends of each."""
+        return len(self.members[0].section.bends)
+
+    @property
+    def pieces(self) -> int:
+        """Of all parts."""
+        return sum(one.pieces for one in self.members)
+
+    @property
+    def wide(self) -> float:
+        """Width of the blank across its bends [mm]."""
+        section = self.members[0].section
+        return math.fsum([f for _, f, _ in section.flats] + [arc for _, _, _, arc, _ in section.bends])
+
+    @property
+    def narrowest(self) -> float:
+        """The narrower of the outer flats [mm]."""
+        flats = self.members[0].section.flats
+        return min(flats[0][1], flats[-1][1])
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """One way to make a family: what it takes, and whether it holds the tolerance. ``metal`` : area of blanks [mm²]."""
+
+    process: Process
+    clampings: int
+    minutes: float
+    metal: float
+    holds: bool
+    accuracy: str
+    grain: str
+    lengths: tuple[float, tuple[tuple[int, tuple[int, ...]], ...]] | None = None
+
+    @property
+    def count(self) -> int:
+        """Formed lengths."""
+        return sum(many for many, _ in self.lengths[1]) if self.lengths else 0
+
+
+def families(job: Job) -> tuple[Family, ...]:
+    """Parts that have a section, those of one together."""
+    groups: dict[tuple[object, ...], list[Member]] = {}
+    tools = dict(job.cutting)
+    for part, section in _sections(job, [part for part in job.parts if not part.cut_list]):
+        if isinstance(section, str):
+            continue
+        key = (part.material.key, part.thickness, part.nominal, tools.get(part.id), section.key())
+        pieces = pieces_to_cut(part.quantity, job.shop.spoilage)
+        allowed = allowed_length(part, job.shop, section.length)
+        groups.setdefault(key, []).append(Member(part, section, pieces, allowed))
+    return tuple(_family(job, members) for members in groups.values())
+
+
+def _sections(job: Job, parts: Sequence[Part]) -> Iterator[tuple[Part, Section | str]]:
+    methods = dict(job.allowance)
+    for part in parts:
+        shop = job.shop.seen_from(part.material.key)
+        try:
+            yield part, section_of(part, kept(develop, part, shop, methods.get(part.id, shop.allowance)))
+        except CannotMake:
+            yield part, "it has no flat pattern"
+
+
+def _family(job: Job, members: Sequence[Member]) -> Family:
+    part, section = members[0].part, members[0].section
+    shop = job.shop.seen_from(part.material.key)
+    brake = shop.brake()
+    blank = kept(develop, part, shop, dict(job.allowance).get(part.id, shop.allowance))
+    noses = {nose.name: nose for nose in brake.noses}
+    usable = min((brake.usable(noses[b.bent.bar]) for b in blank.bends if b.bent.bar), default=brake.length)
+    sides, prices = set(), []
+    for sheet in job.shop.sheets:
+        if sheet.is_of(part.material.key, part.nominal):
+            prices += [sheet.cost / (sheet.width * sheet.height)] if sheet.cost is not None else []
+            along, across = sheet.width - 2.0 * sheet.margin, sheet.height - 2.0 * sheet.margin
+            if section.grain is None:
+                sides.add(max(along, across))
+            else:
+                sides.add(along if min(section.grain, 180.0 - section.grain) < 45.0 else across)
+    longest = min(usable, max(sides)) if sides else usable
+    return Family(tuple(members), longest, usable, tuple(sorted(sides)), min(prices, default=0.0))
+
+
+def ways(job: Job, family: Family) -> tuple[Way, ...]:
+    """Every way that the shop has for a family."""
+    minutes, strokes = job.shop.minutes, family.strokes
+
+    def bend(length: float) -> float:
+        return minutes.bend_long if length > LONG_BEND else minutes.bend
+
+    pieces, wide = family.pieces, family.wide
+    blanks = math.fsum(one.pieces * one.section.length for one in family.members) * wide
+    cutting = 2.0 * pieces * minutes.cut
+    single = Way(
+        "one by one",
+        pieces * strokes,
+        math.fsum(one.pieces * strokes * bend(one.section.length) for one in family.members) + cutting,
+        blanks,
+        holds=True,
+        accuracy="each blank against the stop",
+        grain=_grain(family),
+    )
+    found = [single]
+    sizes, wanted = [one.section.length for one in family.members], [one.pieces for one in family.members]
+    if all(size <= family.usable for size in sizes) and 2.0 * min(sizes) + ABREAST_GAP <= family.usable:
+        clampings = sum(many for many, _ in cut_lengths(sizes, wanted, family.usable, ABREAST_GAP)) * strokes
+        spent = clampings * minutes.bend_long + pieces * strokes * LAYING * minutes.bend + cutting
+        words = "each blank against the stop itself; equal thickness, else thin ones slip (from memory)"
+        found.append(Way("side by side", clampings, spent, blanks, holds=True, accuracy=words, grain=_grain(family)))
+    long = _long(job, family)
+    return (*found, long) if long else tuple(found)
+
+
+def _long(job: Job, family: Family) -> Way | None:
+    """Bent in lengths and sawn; None where a length holds no two pieces."""
+    shop, minutes = job.shop, job.shop.minutes
+    trims = 2.0 * shop.saw_trim
+    sizes, wanted = [one.section.length for one in family.members], [one.pieces for one in family.members]
+    least = max(sizes) + trims
+    if least > family.longest + 1e-6 or family.pieces < 2:
+        return None
+    straight = max(LONG_BEND, BOWS * family.narrowest)  # beyond that its flange comes out curved
+    longest = min(family.longest, straight) if least <= straight else family.longest
+    shares = {side / n for side in family.sides for n in range(1, MOST_SPLIT + 1)}
+    options = []
+    for length in sorted({longest, *(share for share in shares if least <= share <= longest)}):
+        patterns = cut_lengths(sizes, wanted, length - trims, shop.saw_kerf)
+        fullest = max(_used(pattern, sizes, shop.saw_kerf) for _, pattern in patterns) + trims
+        count = sum(many for many, _ in patterns)
+        spent = count * (family.strokes * minutes.bend_long + 2.0 * minutes.cut) + (family.pieces + count) * minutes.saw
+        metal = count * fullest * family.wide
+        options.append((spent * minutes.hour / 60.0 + metal * family.price, metal, spent, fullest, patterns))
+    _, metal, spent, length, patterns = min(options)
+    count = sum(many for many, _ in patterns)
+    if count >= family.pieces:
+        return None
+    tight = min(one.allowed for one in family.members)
+    bows = length > BOWS * family.narrowest and length > LONG_BEND
+    accuracy = "ends sawn within 0.5 mm; look at the middle of the length, it opens by the bar's bow"
+    if tight < SAW_OFF:
+        accuracy = f"a length is to be within {tight:.2g} mm: saw long and file"
+    if bows:
+        accuracy = "a flange so long and narrow comes out curved along its length"
+    holds = tight >= SAW_OFF and not bows
+    return Way("long", count * family.strokes, spent, metal, holds, accuracy, _grain(family), (length, patterns))
+
+
+def _used(pattern: Sequence[int], sizes: Sequence[float], kerf: float) -> float:
+    return math.fsum(many * (size + kerf) for many, size in zip(pattern, sizes, strict=True)) - kerf
+
+
+def _grain(family: Family) -> str:
+    grain = family.members[0].section.grain
+    if grain is None:
+        return "any"
+    off = min(grain, 180.0 - grain)
+    return "along the bend" if off < 30.0 else "across the bend" if off > 60.0 else f"{off:.0f}° to the bend"
+
+
+def proposed(found: Sequence[Way]) -> Way:
+    """The quickest that holds the tolerance."""
+    return min((way for way in found if way.holds), key=lambda way: way.minutes)
+
+
+def with_formed(job: Job) -> Job:
+    """The job with the formed lengths of its parts that are bent long; those parts are sawn from them.
+
+    Raises InputError for a part that cannot be bent long, with the reason.
+    """
+    long = [part for part in job.parts if part.process == "long"]
+    if not long:
+        return job
+    for part, section in _sections(job, long):
+        if isinstance(section, str):
+            raise _refused(job, part, section)
+    taken = {part.id for part in job.parts}
+    parts, cutting, methods = list(job.parts), dict(job.cutting), dict(job.allowance)
+    for family in families(replace(job, parts=tuple(long))):
+        way = _long(job, family)
+        if way is None or way.lengths is None:
+            raise _refused(job, family.members[0].part, "no length that brake and sheet take holds two of its pieces")
+        name = next(f"{NAME}{k}" for k in range(1, len(taken) + 2) if f"{NAME}{k}" not in taken)
+        taken.add(name)
+        made = _formed(family, way, name)
+        first = family.members[0].part.id
+        at = next(k for k, part in enumerate(parts) if part.id == first)
+        parts.insert(at, made)
+        own = {one.part.id for one in family.members}
+        parts = [replace(part, cut_from=name) if part.id in own else part for part in parts]
+        for known in (cutting, methods):
+            if first in known:
+                known[name] = known[first]
+    return replace(job, parts=tuple(parts), cutting=tuple(cutting.items()), allowance=tuple(methods.items()))
+
+
+def _formed(family: Family, way: Way, name: str) -> Part:
+    assert way.lengths is not None
+    length, patterns = way.lengths
+    members = [one.part.id for one in family.members]
+    first = family.members[0]
+    made = formed_part(first.part, first.section, name, length, way.count, members)
+    sizes = [one.section.length for one in family.members]
+    rows = tuple(
+        Sawn(many, tuple((part, size, n) for part, size, n in zip(members, sizes, pattern, strict=True) if n))
+        for many, pattern in patterns
+    )
+    return replace(made, cut_list=rows)
+
+
+def _refused(job: Job, part: Part, why: str) -> InputError:
+    return InputError(f'it cannot be bent long: {why}; write process = "one by one"', file=job.file,
+                      where=f'part "{part.id}", process')  # fmt: skip

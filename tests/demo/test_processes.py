@@ -1,0 +1,118 @@
+"""Ways to make parts: what each takes, and a job whose parts are bent long, from sheet to saw."""
+
+import json
+import math
+import shutil
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+from making import make_job
+
+from flatgen.cli import flatgen
+from flatgen.draw.setting_words import warnings
+from flatgen.errors import InputError
+from flatgen.jobs.loading import load
+from flatgen.jobs.make import planned
+from flatgen.jobs.processes import families, proposed, ways
+
+LENGTHS = ((0.75, 30), (1, 28), (1.25, 26), (1.5, 26), (2, 24), (2.5, 22), (3, 20), (4, 16), (6, 14))
+HEAD = """title = "clips"
+units = "in"
+shop = "shop.toml"
+material = "6061-T6"
+thickness = "0.040 in"
+radius = "1/8 in"
+"""
+
+
+def clips(root, folder: Path, process: str, lengths=LENGTHS, more="") -> Path:
+    """Clips of nine lengths and one section."""
+    folder.mkdir(parents=True, exist_ok=True)
+    shutil.copy(root / "examples/first-clips/shop.toml", folder)
+    text = HEAD
+    for k, (length, many) in enumerate(lengths, 1):
+        text += f'[[part]]\nid = "C{k}"\nprofile = "angle"\nquantity = {many}\nlength = {length}\nleg_a = 1\n'
+        text += f'leg_b = "3/4 in"\ncorner_radius = "1/8 in"\nprocess = "{process}"\n{more}'
+    (folder / "job.toml").write_text(text)
+    return folder / "job.toml"
+
+
+def test_two_hundred_and_six_clips_take_few_clampings(root, tmp_path) -> None:
+    job = load(clips(root, tmp_path, "one by one"))
+    (family,) = families(job)
+    one, beside, long = ways(job, family)
+    assert (206, 206) == (sum(many for _, many in LENGTHS), one.clampings)
+    assert beside.clampings < 25 and long.clampings < 45 and long.count == long.clampings
+    assert one.metal == beside.metal < long.metal < 1.15 * one.metal
+    assert proposed((one, beside, long)).minutes == min(one.minutes, beside.minutes, long.minutes)
+    length, patterns = long.lengths
+    assert length <= family.longest <= job.shop.brake().length
+    for k, (_, many) in enumerate(LENGTHS):
+        assert many == sum(times * pattern[k] for times, pattern in patterns)
+
+
+def test_clips_bent_long_are_one_part_at_shear_and_brake_and_nine_at_the_saw(root, tmp_path) -> None:
+    made = make_job(clips(root, tmp_path / "in", "long", LENGTHS[:4]), tmp_path / "out")
+    long, *members = [part for part in made.results["parts"] if part["kind"] == "part"]
+    assert ("L1", {"L1"}) == (long["id"], {part["cut_from"] for part in members})
+    nested = [laid["part"] for nest in made.results["nests"] for laid in nest["placements"]]
+    assert {"L1", "CP1"} == set(nested) and long["quantity"] == nested.count("L1")
+    assert {"L1"} == {op["part"] for setup in made.results["setups"] for op in setup["operations"]}
+    for member in members:
+        rows = [(row["lengths"], one) for row in long["cut_list"] for one in row["pieces"]]
+        assert member["quantity"] == sum(times * one["pieces"] for times, one in rows if one["part"] == member["id"])
+        across = sorted((member["blank"]["width"], member["blank"]["height"]))
+        assert any(math.isclose(long["blank"]["height"], size, abs_tol=1e-6) for size in across)
+    assert made.results["totals"]["pieces_wanted"] == sum(part["quantity"] for part in members)
+    cut = (made.folder / "cut-list.csv").read_text()
+    assert '"saw, from L1"' in cut and not (made.folder / "blanks" / "C1.dxf").exists()
+
+
+def test_a_length_has_the_section_of_its_parts(root, tmp_path) -> None:
+    """Flats, allowances and grain of the formed length are those of the part, whichever way it was described."""
+    job = load(root / "examples/first-clips/job.toml")
+    for family in families(job):
+        member = family.members[0]
+        results = planned(load(_with_process(root, tmp_path, member.part.id)))
+        made = {one.part.id: one for one in results.parts}
+        assert member.section.key() == _section(made["L1"])
+
+
+def _with_process(root, folder: Path, part: str) -> Path:
+    shutil.copytree(root / "examples/first-clips", folder, dirs_exist_ok=True)
+    text = (root / "examples/first-clips/job.toml").read_text()
+    (folder / "job.toml").write_text(text.replace(f'id = "{part}"', f'id = "{part}"\nprocess = "long"'))
+    return folder / "job.toml"
+
+
+def _section(made):
+    from flatgen.develop.formed_length import section_of
+
+    return section_of(made.part, made.blank).key()
+
+
+def test_what_cannot_be_bent_long_says_why(root, tmp_path) -> None:
+    folder = tmp_path / "tray"
+    folder.mkdir()
+    shutil.copy(root / "examples/first-clips/shop.toml", folder)
+    text = HEAD + '[[part]]\nid = "T"\nprofile = "tray"\nquantity = 3\nprocess = "long"\n'
+    (folder / "job.toml").write_text(text)
+    with pytest.raises(InputError, match=r'part "T", process.*cannot be bent long'):
+        load(folder / "job.toml")
+
+
+def test_side_by_side_is_said_at_the_setting(root, tmp_path) -> None:
+    job = load(clips(root, tmp_path, "side by side", LENGTHS[:2]))
+    results = planned(job)
+    ops = [op for setup in results.setups for op in setup.operations]
+    assert {int((762.0 + 10.0) / (size * 25.4 + 10.0)) for size in (0.75, 1)} == {op.abreast for op in ops}
+    assert any("side by side in a clamping" in text for text in warnings([(ops[0], ("b1",))], "in"))
+
+
+def test_command_shows_the_ways(root, tmp_path) -> None:
+    run = CliRunner().invoke(flatgen, ["setup", str(clips(root, tmp_path, "one by one")), "--ways", "--json"])
+    (family,) = json.loads(run.stdout)
+    assert 9 == len(family["parts"]) and ["one by one", "side by side", "long"] == [
+        w["process"] for w in family["ways"]
+    ]
