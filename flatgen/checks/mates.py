@@ -38,8 +38,10 @@ def full_size_in_both(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
         if off > play:
             names = f"{'hole' if len(found) == 1 else 'holes'} {numbers(hole.number for hole, _, _ in found)}"
             across = f" across {counted(bends, 'bend')}" if bends else ""
+            sure = all(mate.sure for _, mate, _ in found)
             text = said(
-                f'drilled full size here and in {other} (pattern "{pattern}"): each comes out within ±',
+                f'drilled full size here and in {other} (pattern "{pattern}")'
+                f"{'' if sure else ', which may lie on it since the faces of both mate'}: each comes out within ±",
                 size(off),
                 f"{across}, and a ",
                 size(fastener),
@@ -47,7 +49,8 @@ def full_size_in_both(part: Part, blank: Blank, shop: Shop) -> Iterator[Seen]:
                 size(max(play, 0.0)),
             )
             todo = "drill pilots in one of the two, and drill through both when they are fitted"
-            yield Seen(f"{names}, {face}", off, play, text, todo=todo)
+            severity = Severity.WARN if sure else Severity.NOTE
+            yield Seen(f"{names}, {face}", off, play, text, severity, todo=todo)
 
 
 def _fastener(hole: BlankHole, mate: Mate, shop: Shop) -> float | None:

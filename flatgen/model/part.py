@@ -112,12 +112,16 @@ class Bend:
 
 @dataclass(frozen=True, slots=True)
 class Mate:
-    """The same hole in a part that lies on this one: its pattern, its diameter and the fastener through both [mm]."""
+    """The same hole in a part that lies on this one: its pattern, its diameter and the fastener through both [mm].
+
+    sure : False where both patterns are on faces that lie on another part, and nothing says that it is each other's
+    """
 
     part: str
     pattern: str
     diameter: float
     fastener: float | None
+    sure: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +129,7 @@ class Hole:
     """A round hole in a face [mm]; ``label`` is what is written at it (drill), ``fastener`` its rivet or bolt size.
 
     drilled : before or after bending; "": before, unless a bend is too near
-    mates : the parts whose pattern this one takes over, directly or through another part
+    mates : the parts whose pattern this one takes over, directly or through another part, and those that lie on it
     """
 
     face: str

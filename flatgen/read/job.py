@@ -15,6 +15,7 @@ from flatgen.model.shop import Shop
 from flatgen.read.builder import WaitsFor
 from flatgen.read.entries import Context, Entry, Made, entries, make_parts, note
 from flatgen.read.keys import Key, Table, TomlFile, open_toml
+from flatgen.read.mates import with_mates
 from flatgen.read.profile import find_profile, load_profile
 from flatgen.read.shop import WORK, read_shop
 from flatgen.tables.load import material_from_table, materials
@@ -76,7 +77,7 @@ def read_job(path: Path, stocked: Callable[[Shop], Shop] = lambda shop: shop) ->
     extra_files: list[Path] = []
     waiting = [e for k, data in enumerate(values["part"]) for e in entries(context, k, data, extra_files)]
     made = _build_all(context, waiting)
-    parts = [part for one in made for part in one.hands]
+    parts = [with_mates(part, [other.part for other in made if other is not one]) for one in made for part in one.hands]
     cutting = [(part.id, one.tool) for one in made for part in one.hands]
     allowance = [(part.id, one.allowance) for one in made for part in one.hands]
     waivers = _waivers(head, values["waive"], [part.id for part in parts])

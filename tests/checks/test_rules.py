@@ -207,6 +207,37 @@ def test_plain_holes_count_by_their_drill(tmp_path: Path, mine: str, theirs: str
     assert told == len(found_by(tmp_path, "full-size-in-both", plain, {}, ""))
 
 
+ROW = '[[part.holes]]\nface = "{0}"\nrivet = "1/8 in"\nstage = "{1}"\nfrom = {2}\nto = {3}\ncount = 3\n'
+OTHER = '[[part]]\nid = "Q"\nprofile = "angle"\nquantity = 1\nleg_a = 1.9\n' + ROW.format(
+    "leg_a", "final", "[0.5, 0.5]", "[0.5, 1.7]"
+)
+GOES_OVER = FIT.partition("[[part]]")[0].replace("web = 2\n", "")
+
+
+@pytest.mark.parametrize(
+    ("stage", "far", "said", "severity"),
+    [
+        ("final", 1.5, GOES_OVER, "warn"),
+        ("pilot", 1.5, GOES_OVER, None),
+        ("final", 1.6, GOES_OVER, None),
+        ("final", 1.5, "", None),
+    ],
+)
+def test_parts_that_fit_one_another_mate(tmp_path: Path, stage, far, said, severity) -> None:
+    """Three #30 holes .6 apart, along x in the one and along y in the other, in a channel that goes over an angle."""
+    text = "web = 2\n" + ROW.format("web", stage, "[0.3, 1]", f"[{far}, 1]") + said + OTHER
+    found = found_by(tmp_path, "full-size-in-both", text, {}, "channel")
+    assert [severity] * bool(severity) == [f.severity.value for f in found]
+
+
+@pytest.mark.parametrize(("face", "told"), [("foot", ["note"]), ("plate", [])])
+def test_faces_that_mate_may_lie_on_each_other(tmp_path: Path, face: str, told: list[str]) -> None:
+    """The profile says of the gusset's foot that it lies on another part, and nothing of its plate."""
+    row = ROW.format(face, "final", "[0.5, 0.4]", "[1.3, 0.4]")
+    text = f'{row}[[part]]\nid = "Q"\nprofile = "gusset"\nquantity = 2\n{row}'
+    assert told == [f.severity.value for f in found_by(tmp_path, "full-size-in-both", text, {}, "gusset")]
+
+
 HOLES = st.lists(
     st.tuples(st.floats(0.0, 60.0), st.floats(0.0, 60.0), st.sampled_from([2.5, 3.3, 6.0, 25.0])), max_size=9
 )
