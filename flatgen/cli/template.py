@@ -47,20 +47,14 @@ def command(asked: Asked) -> None:
     """
     from flatgen.jobs.loading import load
     from flatgen.jobs.make import inputs_of, planned
-    from flatgen.jobs.templates import make_templates
+    from flatgen.jobs.templates import Printing, make_templates
     from flatgen.output.single import check_file
 
     whole, target = load(asked.job), asked.out or Path("templates.pdf")
     check_file(target, "pdf", "template", inputs_of(whole))
-    made = make_templates(
-        planned(whole, asked.parts),
-        target,
-        paper=asked.paper,
-        overlap=asked.overlap,
-        mirror=asked.mirror,
-        measured={"measured_x": asked.measured_x, "measured_y": asked.measured_y},
-        units=asked.units,
-    )
+    measured = {"measured_x": asked.measured_x, "measured_y": asked.measured_y}
+    how = Printing(asked.paper, asked.overlap, asked.mirror, measured, asked.units)
+    made = make_templates(planned(whole, asked.parts), target, how)
     if asked.json_wanted:
         as_json(
             {"file": str(made.file) if made.file else None, "pages": list(made.pages), "stopped": list(made.stopped)}

@@ -7,7 +7,7 @@ from dataclasses import replace
 from flatgen.core import springback
 from flatgen.core.making import released_radius
 from flatgen.core.outline import moved
-from flatgen.core.points import Frame, Motion, Point, after, move, shifted
+from flatgen.core.points import MIRROR_X, Frame, Motion, after, move, shifted
 from flatgen.develop.allowance import SAME_LENGTH, bent_radius, overbend
 from flatgen.develop.measure import FOLDS_BACK, fold_back_error
 from flatgen.develop.methods import Case
@@ -159,46 +159,47 @@ def mirrored(blank: Blank) -> Blank:
 
     The same blank turned over gives it too, with up and down exchanged, where nothing tells the two sides apart.
     """
-    flip: Motion = after(shifted(blank.width, 0.0), (-1.0, 0.0, 0.0, 1.0, 0.0, 0.0))
-
-    def frame(f: Frame) -> Frame:
-        # mirror in space, the frame, mirror back: both mirrors are in the blank's own x
-        w = blank.width
-        rows = [
-            (f[0][0], -f[0][1], -f[0][2], w - f[0][0] * w - f[0][3]),
-            (-f[1][0], f[1][1], f[1][2], f[1][0] * w + f[1][3]),
-            (-f[2][0], f[2][1], f[2][2], f[2][0] * w + f[2][3]),
-        ]
-        return (rows[0], rows[1], rows[2])
-
-    def line(chord: Line) -> Line:
-        # ends exchanged, so that the face still lies to the left of its tangent line
-        return move(flip, chord[1]), move(flip, chord[0])
-
-    def bend(b: BendLine) -> BendLine:
-        return replace(
-            b,
-            centerline=line(b.centerline),
-            tangents=(line(b.tangents[0]), line(b.tangents[1])),
-            sight_lines=(line(b.sight_lines[0]), line(b.sight_lines[1])),
-            outline=moved(b.outline, flip),
-        )
-
-    def point(p: Point) -> Point:
-        return move(flip, p)
-
+    flip: Motion = after(shifted(blank.width, 0.0), MIRROR_X)
     x, y, z = blank.center_of_gravity
     return replace(
         blank,
         outline=moved(blank.outline, flip),
         cutouts=tuple(moved(c, flip) for c in blank.cutouts),
-        holes=tuple(replace(h, center=point(h.center)) for h in blank.holes),
-        reliefs=tuple(replace(r, center=point(r.center)) for r in blank.reliefs),
-        bends=tuple(bend(b) for b in blank.bends),
+        holes=tuple(replace(h, center=move(flip, h.center)) for h in blank.holes),
+        reliefs=tuple(replace(r, center=move(flip, r.center)) for r in blank.reliefs),
+        bends=tuple(_mirrored_bend(b, flip) for b in blank.bends),
         faces=tuple(
-            replace(f, outline=moved(f.outline, flip), motion=after(flip, f.motion), frame=frame(f.frame))
+            replace(
+                f,
+                outline=moved(f.outline, flip),
+                motion=after(flip, f.motion),
+                frame=_mirrored_frame(f.frame, blank.width),
+            )
             for f in blank.faces
         ),
         grain=None if blank.grain is None else (180.0 - blank.grain) % 180.0,
         center_of_gravity=(blank.width - x, y, z),
+    )
+
+
+def _mirrored_frame(f: Frame, width: float) -> Frame:
+    """Mirror in space, the frame, mirror back: both mirrors are in the blank's own x."""
+    return (
+        (f[0][0], -f[0][1], -f[0][2], width - f[0][0] * width - f[0][3]),
+        (-f[1][0], f[1][1], f[1][2], f[1][0] * width + f[1][3]),
+        (-f[2][0], f[2][1], f[2][2], f[2][0] * width + f[2][3]),
+    )
+
+
+def _mirrored_bend(b: BendLine, flip: Motion) -> BendLine:
+    def line(chord: Line) -> Line:
+        # ends exchanged, so that the face still lies to the left of its tangent line
+        return move(flip, chord[1]), move(flip, chord[0])
+
+    return replace(
+        b,
+        centerline=line(b.centerline),
+        tangents=(line(b.tangents[0]), line(b.tangents[1])),
+        sight_lines=(line(b.sight_lines[0]), line(b.sight_lines[1])),
+        outline=moved(b.outline, flip),
     )

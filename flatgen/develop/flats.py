@@ -22,6 +22,7 @@ from flatgen.said import fine, said, size
 ON = 1e-6
 # what rounding alone makes of two equal points [mm]; a step left out turns the tangent line after it by as much
 STEP = 1e-12
+Span = tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,17 +74,29 @@ def flat_of(
     joints = _joints(part, face, edges, setbacks, arriving)
     levels = _levels(edges, joints)
     drawn_in = _drawn_in(part, face, outline, edges, levels)
-    points = _with_corners(part, face, edges, drawn_in)
+    chains = _with_corners(part, face, edges, drawn_in)
+    runs, spans = _runs(part, face, outline, (chains, levels, joints))
+    found = tuple(runs)
+    for tab in part.tabs:
+        if tab.face == face.id:
+            k = edges.index(tab.edge)
+            found = with_tab(part, tab, found, edge_run(outline, k), levels[k])
+    return Flat(face.id, outline, found, edges, spans)
+
+
+def _runs(
+    part: Part, face: Face, outline: Outline, drawn: tuple[list[list[Vertex]], list[float], list[Joint]]
+) -> tuple[list[FlatRun], dict[str, Span]]:
+    """The flat's edge run by run, and where each bend joins on; ``drawn`` has its corners, levels and joints."""
+    points, levels, joints = drawn
     runs: list[FlatRun] = []
-    spans: dict[str, tuple[float, float]] = {}
+    spans: dict[str, Span] = {}
     # a larger nose than the drawing's draws neighbouring edges in: a span that ended at the drawn flat ends there too
     slack = 1e-4 + 4.0 * max((0.0, *(joint.grown for joint in joints)))
-    n = len(edges)
-    for k in range(n):
-        chain, following = points[k], points[(k + 1) % n]
-        for i in range(len(chain) - 1):
-            runs.append(FlatRun(chain[i][:2], chain[i + 1][:2], chain[i][2]))
-        start, end = chain[-1], following[0]
+    for k, chain in enumerate(points):
+        for one, two in zip(chain, chain[1:], strict=False):
+            runs.append(FlatRun(one[:2], two[:2], one[2]))
+        start, end = chain[-1], points[(k + 1) % len(points)][0]
         here = [joint for joint in joints if joint.edge == k]
         if here:
             edge = _Edge(part, face, edge_run(outline, k), start[:2], end[:2], levels[k])
@@ -92,12 +105,7 @@ def flat_of(
             runs.extend(_along(edge, on_it))
         elif distance(start[:2], end[:2]) > STEP:
             runs.append(FlatRun(start[:2], end[:2], start[2]))
-    found = tuple(runs)
-    for tab in part.tabs:
-        if tab.face == face.id:
-            k = edges.index(tab.edge)
-            found = with_tab(part, tab, found, edge_run(outline, k), levels[k])
-    return Flat(face.id, outline, found, edges, spans)
+    return runs, spans
 
 
 def _joints(
@@ -271,9 +279,6 @@ class _Edge:
     def forward(self) -> bool:
         """Whether the outline goes along the run."""
         return self.run.run_of(self.end) > self.run.run_of(self.start)
-
-
-Span = tuple[float, float]
 
 
 def _spans_on(edge: _Edge, joints: list[Joint], slack: float) -> list[tuple[Span, Joint]]:

@@ -38,7 +38,7 @@ from flatgen.core.points import (
     unit,
 )
 from flatgen.core.shared import shared_area
-from flatgen.develop.cutting import Laid, cut_by, overlapping, strip
+from flatgen.develop.cutting import Cut, Laid, cut_by, overlapping, strip
 from flatgen.develop.drilled import blank_holes, relief_holes
 from flatgen.develop.flats import Flat, flat_of
 from flatgen.develop.fold import center_of_gravity, formed_size, frames
@@ -154,19 +154,11 @@ def _cut_out(
     part: Part, placements: dict[str, Placed], bents: Mapping[str, BentRadius], overbend: Mapping[str, float]
 ) -> Blank:
     """The blank of faces laid side by side, less reliefs, notches and openings."""
-    joints = {run.bend: None for place in placements.values() for run in place.flat.runs if run.bend}
-    assert len(joints) == len(part.bends)
     raw = _raw(part, placements)
     reliefs = _reliefs(part, placements, bents)
     windows, notches = _openings(part, placements, raw)
     cuts = [*_cuts(part, placements, reliefs), *notches]
-    laid = _laid(part, placements, raw)
-    left = cut_by(part, laid, cuts)
-    thin = tips(left.outline, [*windows, *left.windows], cuts)
-    if thin:
-        # what cannot be cut away cleanly stays, and the rule on thin metal tells of it
-        with suppress(CannotMake):
-            left = cut_by(part, laid, [*cuts, *thin])
+    left = _left(part, _laid(part, placements, raw), windows, cuts)
     x0, y0, x1, y1 = bounds([left.outline])
     home = shifted(-x0, -y0)
     placements = {key: Placed(place.flat, after(home, place.motion)) for key, place in placements.items()}
@@ -202,6 +194,17 @@ def _cut_out(
         dimensions=described_dimensions(part, bents),
         reliefs=relief_holes(centers, moved(raw, home), len(holes) + 1),
     )
+
+
+def _left(part: Part, laid: Laid, windows: list[Outline], cuts: list[Outline]) -> Cut:
+    """What the cuts leave, without tips too thin to stay where these can be cut away."""
+    left = cut_by(part, laid, cuts)
+    thin = tips(left.outline, [*windows, *left.windows], cuts)
+    if thin:
+        # what cannot be cut away cleanly stays, and the rule on thin metal tells of it
+        with suppress(CannotMake):
+            left = cut_by(part, laid, [*cuts, *thin])
+    return left
 
 
 def _cuts(part: Part, placements: dict[str, Placed], reliefs: Sequence[tuple[Relief, ReliefCut]]) -> list[Outline]:

@@ -35,54 +35,63 @@ class Chart:
     reasons: tuple[str, ...]
 
 
-def chart_items(chart: Chart, width: float, units: str, height: float = HEIGHT) -> list[Item]:
-    """Items of the chart alone, its low left corner at 0, 0: deviation from nominal over piece number."""
+@dataclass(frozen=True, slots=True)
+class _Field:
+    """Where a chart's values lie: its low left corner, its size, and the values at its ends."""
+
+    wide: float
+    tall: float
+    places: tuple[float, float]
+    values: tuple[float, float]
+
+    def at(self, place: float, value: float) -> tuple[float, float]:
+        """A value of a piece on the page."""
+        (first, last), (least, most) = self.places, self.values
+        step = 0.04 * (last - first or 1.0)
+        share = (place - first + step) / (last - first + 2.0 * step)
+        return (LEFT + share * self.wide, LOW + (value - least) / (most - least) * self.tall)
+
+    def level(self, value: float) -> tuple[tuple[float, float], tuple[float, float]]:
+        """A line all across at a value."""
+        y = self.at(self.places[0], value)[1]
+        return (LEFT, y), (LEFT + self.wide, y)
+
+
+def _field(chart: Chart, width: float, height: float) -> _Field:
     series, found = chart.series, chart.found
     marks = [*series.deviations, series.lower, series.upper, 0.0]
     if found.limits is not None:
         marks += [found.limits.low, found.limits.high]
-    least, most = min(marks), max(marks)
-    pad = 0.06 * (most - least or 1.0)
-    least, most = least - pad, most + pad
-    first, last = min(series.places), max(series.places)
-    step = 0.04 * (last - first or 1.0)
-    x0, y0, wide, tall = LEFT, LOW, width - LEFT - RIGHT, height - LOW - 2.0
+    pad = 0.06 * (max(marks) - min(marks) or 1.0)
+    places = (float(min(series.places)), float(max(series.places)))
+    return _Field(width - LEFT - RIGHT, height - LOW - 2.0, places, (min(marks) - pad, max(marks) + pad))
 
-    def at(place: float, value: float) -> tuple[float, float]:
-        share = (place - first + step) / (last - first + 2.0 * step)
-        return (x0 + share * wide, y0 + (value - least) / (most - least) * tall)
 
-    items: list[Item] = [Contour("frame", rectangle(x0, y0, wide, tall))]
-    labels: list[tuple[float, str]] = []
-
-    def level(layer: str, value: float, text: str) -> None:
-        y = at(first, value)[1]
-        items.append(Line(layer, (x0, y), (x0 + wide, y)))
-        labels.append((y, text))
-
-    level("tolerance", series.upper, "upper limit")
-    level("tolerance", series.lower, "lower limit")
-    items.append(Line("rule", (x0, at(first, 0.0)[1]), (x0 + wide, at(first, 0.0)[1])))
-    level("control", found.mean.mean, "mean")
+def chart_items(chart: Chart, width: float, units: str, height: float = HEIGHT) -> list[Item]:
+    """Items of the chart alone, its low left corner at 0, 0: deviation from nominal over piece number."""
+    series, found, field = chart.series, chart.found, _field(chart, width, height)
+    end, first = LEFT + field.wide, field.places[0]
+    levels = [("tolerance", series.upper, "upper limit"), ("tolerance", series.lower, "lower limit")]
+    levels.append(("control", found.mean.mean, "mean"))
     if found.limits is not None and found.limits.sigma > 0.0:
-        level("control", found.limits.high, "mean + 3 s")
-        level("control", found.limits.low, "mean - 3 s")
-    items += _labels(labels, x0 + wide + 1.5, TEXT)
+        levels += [("control", found.limits.high, "mean + 3 s"), ("control", found.limits.low, "mean - 3 s")]
+    items: list[Item] = [Contour("frame", rectangle(LEFT, LOW, field.wide, field.tall))]
+    items += [Line(layer, *field.level(value)) for layer, value, _ in levels]
+    items.append(Line("rule", *field.level(0.0)))
+    items += _labels([(field.at(first, value)[1], text) for _, value, text in levels], end + 1.5, TEXT)
     for value in (series.upper, 0.0, series.lower):
         text = "0" if value == 0.0 else _signed(series.kind, value, units)
-        items.append(Text("note", (x0 - 1.5, at(first, value)[1] - 0.5 * TEXT), text, TEXT, "right"))
-    points = [at(p, v) for p, v in zip(series.places, series.deviations, strict=True)]
+        items.append(Text("note", (LEFT - 1.5, field.at(first, value)[1] - 0.5 * TEXT), text, TEXT, "right"))
+    points = [field.at(p, v) for p, v in zip(series.places, series.deviations, strict=True)]
     if len(points) > 1:
         items.append(Contour("measured", tuple((x, y, 0.0) for x, y in points), closed=False))
-    for k, point in enumerate(points):
-        items.append(Circle("measured", point, DOT))
-        if k in found.odd:
-            items.append(Circle("measured", point, 2.4 * DOT))
+    items += [Circle("measured", point, DOT) for point in points]
+    items += [Circle("measured", points[k], 2.4 * DOT) for k in found.odd]
     if found.slope is not None and found.slope.real:
-        ends = [at(p, found.slope.start + found.slope.slope * p) for p in (first, last)]
+        ends = [field.at(p, found.slope.start + found.slope.slope * p) for p in field.places]
         items.append(Line("trend", ends[0], ends[1]))
-    items += _pieces(series.places, at, y0 - 1.5 - TEXT)
-    items.append(Text("note", (x0 + wide, 0.4), "piece" if not series.places else "piece, in order", TEXT, "right"))
+    items += _pieces(series.places, field, LOW - 1.5 - TEXT)
+    items.append(Text("note", (end, 0.4), "piece" if not series.places else "piece, in order", TEXT, "right"))
     return items
 
 
@@ -92,13 +101,12 @@ def _labels(labels: list[tuple[float, str]], x: float, size: float) -> list[Item
     return [Text("note", (x, y - 0.5 * size), text, size) for y, (_, text) in zip(ys, labels, strict=True)]
 
 
-def _pieces(places: Sequence[float], at: "object", y: float) -> list[Item]:
+def _pieces(places: Sequence[float], field: _Field, y: float) -> list[Item]:
     """Piece numbers under the chart, as many as there is room for."""
-    assert callable(at)
     items: list[Item] = []
     right = -1e9
     for place in places:
-        x = at(place, 0.0)[0]
+        x = field.at(place, 0.0)[0]
         text = f"{place:g}"
         half = text_width(text, TEXT) / 2.0
         if x - half > right + 1.2:

@@ -96,9 +96,9 @@ def make_blanks(
         return tuple(Drawn(made, (), job.units) for made in parts)
     found = []
     with written_folder(out, "blank", into=into, inputs=inputs_of(job), gone=gone.__contains__) as folder:
+        wanted = _Wanted(results, folder, formats, solid, bit)
         for made in parts:
-            clamped = clamped_faces(results, made.part.id)
-            files = [] if made.stopped else _write(made, job, folder, formats, solid, bit, clamped)
+            files = [] if made.stopped else wanted.write(made)
             found.append(Drawn(made, tuple(out / path.name for path in files), job.units))
     return tuple(found)
 
@@ -130,30 +130,47 @@ def _bit_of(made: Developed, job: Job) -> float:
     return tool.router_bit
 
 
-def _write(
-    made: Developed,
-    job: Job,
-    folder: Path,
-    formats: Sequence[str],
-    solid: str,
-    bit: float,
-    clamped: Mapping[str, str],
-) -> list[Path]:
-    from flatgen.draw.blank import blank_pattern
-    from flatgen.draw.blank_sheet import blank_sheet
-    from flatgen.draw.machine import left_as_pilots, machine_pattern, router_path, units_for
-    from flatgen.draw.machine_letter import part_letter
-    from flatgen.drawings import file_name
-    from flatgen.page.place import side_by_side
-    from flatgen.write import dxf, pdf, svg
+@dataclass(frozen=True, slots=True)
+class _Wanted:
+    """What is to be written of a part, and where."""
 
-    part, blank, units = made.part, made.blank, job.units
-    name = file_name(part.id)
-    tool = job.shop.tool(made.tool)
-    drills = job.shop.drills
-    files = []
-    for ending in formats:
-        path = folder / f"{name}{FORMATS[ending].format(unit=units_for(tool, units))}"
+    results: Results
+    folder: Path
+    formats: Sequence[str]
+    solid: str
+    bit: float
+
+    def write(self, made: Developed) -> list[Path]:
+        """The part's files, a letter beside those of the machine."""
+        from flatgen.draw.machine import units_for
+        from flatgen.drawings import file_name
+
+        job, name = self.results.job, file_name(made.part.id)
+        unit = units_for(job.shop.tool(made.tool), job.units)
+        files = []
+        for ending in self.formats:
+            path = self.folder / f"{name}{FORMATS[ending].format(unit=unit)}"
+            files += [*self._format(made, ending, path), path]
+        if self.solid:
+            from flatgen.develop.mesh import formed_solid
+            from flatgen.write.solid import write
+
+            path = self.folder / f"{name}.{self.solid}"
+            write(formed_solid(made.blank), path)
+            files.append(path)
+        return files
+
+    def _format(self, made: Developed, ending: str, path: Path) -> list[Path]:
+        """One file; what else was written with it."""
+        from flatgen.draw.blank import blank_pattern
+        from flatgen.draw.blank_sheet import blank_sheet
+        from flatgen.draw.machine import left_as_pilots, machine_pattern, router_path
+        from flatgen.draw.machine_letter import part_letter
+        from flatgen.page.place import side_by_side
+        from flatgen.write import dxf, pdf, svg
+
+        job, part, blank, units = self.results.job, made.part, made.blank, self.results.job.units
+        tool, drills, clamped = job.shop.tool(made.tool), job.shop.drills, clamped_faces(self.results, part.id)
         if ending in ("pdf", "reading"):
             sheets = blank_sheet(part, blank, made.findings, job.shop, units, owner=job.drawing_owner, clamped=clamped)
             if ending == "pdf":
@@ -166,19 +183,10 @@ def _write(
             letter = path.with_suffix(".pdf")
             pilots = left_as_pilots(blank, tool, drills)
             pdf.write_pages((part_letter(part, blank, made.pieces, cutting, path.name, pilots),), letter)
-            files.append(letter)
+            return [letter]
         elif ending == "router":
-            routed = replace(tool, bit_diameter=bit or _bit_of(made, job))
+            routed = replace(tool, bit_diameter=self.bit or _bit_of(made, job))
             dxf.write(router_path(part.mark, blank, routed, drills, units), path)
         else:
-            pattern = blank_pattern(part, blank, made.findings, units, clamped)
-            (dxf if ending == "dxf" else svg).write(pattern, path)
-        files.append(path)
-    if solid:
-        from flatgen.develop.mesh import formed_solid
-        from flatgen.write.solid import write
-
-        path = folder / f"{name}.{solid}"
-        write(formed_solid(made.blank), path)
-        files.append(path)
-    return files
+            (dxf if ending == "dxf" else svg).write(blank_pattern(part, blank, made.findings, units, clamped), path)
+        return []

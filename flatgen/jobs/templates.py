@@ -1,5 +1,6 @@
 """The paper templates of developed parts as one file: layout, the printer's correction, what a finding stopped."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import cast
@@ -19,20 +20,22 @@ class Made:
     stopped: tuple[str, ...]
 
 
-def make_templates(
-    results: Results,
-    out: Path,
-    *,
-    paper: str | None,
-    overlap: str,
-    mirror: bool,
-    measured: dict[str, str | None],
-    units: str | None,
-) -> Made:
-    """Write the templates of a job's planned parts into one PDF, sight lines for the face that the plan clamps.
+@dataclass(frozen=True, slots=True)
+class Printing:
+    """How templates are printed: paper and its overlap as text, units, the side of the metal.
 
     measured : ``measured_x`` and ``measured_y`` as text; those given are kept in shop.toml
     """
+
+    paper: str | None
+    overlap: str
+    mirror: bool
+    measured: Mapping[str, str | None]
+    units: str | None
+
+
+def make_templates(results: Results, out: Path, how: Printing) -> Made:
+    """Write the templates of a job's planned parts into one PDF, sight lines for the face that the plan clamps."""
     from flatgen.draw.template import template
     from flatgen.draw.tiles import Layout, pages
     from flatgen.drawings import clamped_faces
@@ -41,35 +44,25 @@ def make_templates(
     from flatgen.write.pdf import write_pages
     from flatgen.write.shop_file import remember
 
-    job, parts = results.job, results.parts
-    shop = job.shop
-    stretch = list(shop.printer_scale)
-    new = {}
-    for k, (key, text) in enumerate(measured.items()):
-        if text is not None:
-            length = bar_length(text, "--" + key.replace("_", "-"))
-            stretch[k] = 100.0 / length
-            new[key] = f"{round(length, 3):g} mm"
-    layout = Layout(
-        paper_named(paper or shop.printer_paper),
-        _length(overlap, shop.units, "--overlap"),
-        (stretch[0], stretch[1]),
-        job.title,
-    )
-    shown = cast(Units, units or job.units)
+    job, shop = results.job, results.job.shop
+    bars = {key: bar_length(text, "--" + key.replace("_", "-")) for key, text in how.measured.items() if text}
+    x, y = (100.0 / bars[k] if k in bars else old for k, old in zip(how.measured, shop.printer_scale, strict=True))
+    overlap = _length(how.overlap, shop.units, "--overlap")
+    layout = Layout(paper_named(how.paper or shop.printer_paper), overlap, (x, y), job.title)
+    shown = cast(Units, how.units or job.units)
     sheets = [
-        template(m.part, m.blank, shown, mirror=mirror, clamped=clamped_faces(results, m.part.id))
-        for m in parts
+        template(m.part, m.blank, shown, mirror=how.mirror, clamped=clamped_faces(results, m.part.id))
+        for m in results.parts
         if not m.stopped
     ]
-    stopped = tuple(m.part.id for m in parts if m.stopped)
+    stopped = tuple(m.part.id for m in results.parts if m.stopped)
     if not sheets:
         return Made(None, (), stopped)
     drawings = pages(sheets, layout)
     with written_file(out, "pdf", "template", inputs_of(job)) as path:
         write_pages(drawings, path)
-        if new:
-            remember(Path(shop.file), new)
+        if bars:
+            remember(Path(shop.file), {key: f"{round(length, 3):g} mm" for key, length in bars.items()})
     return Made(out, tuple(drawing.title for drawing in drawings), stopped)
 
 

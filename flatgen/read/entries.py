@@ -79,6 +79,17 @@ TOLERANCE_KEYS = (
 )
 # keys of a part that the job may give for all of them
 DEFAULTED = ("material", "thickness", "measured", "radius", "allowance", "tool", "drawing", "revision")
+TAKEN_OVER = (
+    "grain",
+    "drawing",
+    "revision",
+    "neutral_axis_ratio",
+    "deduction",
+    "marked",
+    "turn_over",
+    "process",
+    "measured",
+)
 RESERVED = frozenset(key.name for key in PART_KEYS)
 FROM_CSV = ("sizes", "profile", *FEATURES, "tolerance", "notes", "fits")
 
@@ -197,17 +208,9 @@ def make_parts(context: Context, entry: Entry, built: Mapping[str, Part], to_com
     values = table.read(PART_KEYS, known)
     if len(table.file.errors) > before:
         return None
-    if not values["id"].strip() or not values["id"].isprintable():
-        table.complain(f"{values['id']!r} is no part number; it needs at least one printable character", "id")
+    _check_own(table, values)
+    if len(table.file.errors) > before:
         return None
-    if len(values["id"]) > LONGEST_ID:
-        table.complain(f"a part number of {len(values['id'])} characters is too long; at most {LONGEST_ID}", "id")
-        return None
-    if values["turn_over"] and values["marked"]:
-        side = values["marked"]
-        table.complain(
-            f"a blank whose {side} side is marked cannot be turned over; leave one of the two out", "turn_over"
-        )
     values = _with_defaults(context, table, values)
     tolerance = _tolerance(context, table, values["tolerance"])
     alloy = _material(context, table, values["material"])
@@ -218,22 +221,14 @@ def make_parts(context: Context, entry: Entry, built: Mapping[str, Part], to_com
         return None
     nominal, metal = _thickness(context.shop, alloy, values["thickness"], values["measured"])
     scope = fill_scope(profile, table, context.units, metal, values["radius"], RESERVED)
-    extras: dict[str, Any] = {
-        "grain": values["grain"],
+    given = tuple((name, str(table.data[name])) for name in known if name in table.data)
+    extras: dict[str, Any] = {key: values[key] for key in TAKEN_OVER} | {
         "notes": (*context.values["notes"], *values["notes"]),
-        "drawing": values["drawing"],
-        "revision": values["revision"],
         "mark": values["mark"] or values["id"],
         "tolerance": tolerance,
-        "neutral_axis_ratio": values["neutral_axis_ratio"],
-        "deduction": values["deduction"],
-        "marked": values["marked"],
-        "turn_over": values["turn_over"],
-        "process": values["process"],
-        "nominal": nominal,
-        "measured": values["measured"],
         "family": entry.family,
-        "parameters": tuple((name, str(table.data[name])) for name in known if name in table.data),
+        "nominal": nominal,
+        "parameters": given,
     }
     order = Order(
         id=values["id"],
@@ -252,6 +247,18 @@ def make_parts(context: Context, entry: Entry, built: Mapping[str, Part], to_com
     part = build_part(profile, order, scope)
     part = replace(part, fits=read_fits(part, table, values["fits"], built, to_come))
     return Made(part, tuple(_hands(part, values["hand"])), values["tool"], values["allowance"])
+
+
+def _check_own(table: Table, values: dict[str, Any]) -> None:
+    """Complain of a part number that cannot be one, and of a marked blank that may be turned over."""
+    name = values["id"]
+    if not name.strip() or not name.isprintable():
+        table.complain(f"{name!r} is no part number; it needs at least one printable character", "id")
+    elif len(name) > LONGEST_ID:
+        table.complain(f"a part number of {len(name)} characters is too long; at most {LONGEST_ID}", "id")
+    elif values["turn_over"] and values["marked"]:
+        message = f"a blank whose {values['marked']} side is marked cannot be turned over; leave one of the two out"
+        table.complain(message, "turn_over")
 
 
 def _hands(part: Part, hand: Hand | Literal["pair"]) -> list[Part]:

@@ -81,35 +81,10 @@ def _flange(b: Builder, table: Table, name: str, parent: str, edge: str, values:
     if "hem" in values:
         values = _as_hem(table, b, values)
     angle = _bend_angle(b, table, values)
-    if "points" in values:
-        for key in ("height", "height_high", "inset"):
-            if key in values:
-                with b.at(table, key):
-                    raise InputError("a flange with points has its height and ends from them; leave this out")
-        with b.at(table, "points"):
-            face = points_face(name, values["points"], tuple(values.get("edges", ())), b.scope)
-            child_edge = next((e for k, e in enumerate(face.edges) if _lies_on_bend(face, k)), None)
-            if child_edge is None:
-                raise InputError("one side of the outline must lie on the bend, with y = 0 at both its ends")
-            if bounds([face.outline])[1] < -1e-9:
-                raise InputError("the outline reaches below the bend, where y is less than 0; y runs to the free edge")
-    else:
-        face, child_edge = _skirt_face(b, table, name, values), SKIRT_EDGES[0]
+    face, child_edge = _flange_face(b, table, name, values)
     note_shape(b, name, values)
-    radius = b.order.radius
-    if "radius" in values:
-        with b.at(table, "radius"):
-            radius = at_least_0(b.scope.length(values["radius"]), "the radius")
-    span = None
-    if "span" in values:
-        with b.at(table, "span"):
-            low, high = b.scope.point(values["span"])
-            if low >= high:
-                raise InputError(
-                    said("the bend runs from ", shown(low), " to ", shown(high), "; its low end comes first")
-                )
-            span = (low, high)
-    elif face.skirt is None:
+    span = _span(b, table, values)
+    if span is None and face.skirt is None:
         k = face.edge(child_edge)
         run = edge_run(face.outline, k)
         ends = [run.run_of(face.outline[i % len(face.outline)][:2]) for i in (k, k + 1)]
@@ -126,7 +101,7 @@ def _flange(b: Builder, table: Table, name: str, parent: str, edge: str, values:
             child=name,
             child_edge=child_edge,
             angle=angle,
-            radius=radius,
+            radius=_radius(b, table, values),
             span=span,
             measured_parent=values.get("edge_measured", "outside"),
             measured_child=values.get("measured", "outside"),
@@ -136,6 +111,43 @@ def _flange(b: Builder, table: Table, name: str, parent: str, edge: str, values:
             deduction=_deduction(b, table, values),
         ),
     )
+
+
+def _flange_face(b: Builder, table: Table, name: str, values: dict[str, Any]) -> tuple[Face, str]:
+    """The flange as a face, plain or by its own outline, and the edge that lies on the bend."""
+    if "points" not in values:
+        return _skirt_face(b, table, name, values), SKIRT_EDGES[0]
+    for key in ("height", "height_high", "inset"):
+        if key in values:
+            with b.at(table, key):
+                raise InputError("a flange with points has its height and ends from them; leave this out")
+    with b.at(table, "points"):
+        face = points_face(name, values["points"], tuple(values.get("edges", ())), b.scope)
+        edge = next((e for k, e in enumerate(face.edges) if _lies_on_bend(face, k)), None)
+        if edge is None:
+            raise InputError("one side of the outline must lie on the bend, with y = 0 at both its ends")
+        if bounds([face.outline])[1] < -1e-9:
+            raise InputError("the outline reaches below the bend, where y is less than 0; y runs to the free edge")
+    return face, edge
+
+
+def _radius(b: Builder, table: Table, values: dict[str, Any]) -> float:
+    """Inside radius of its own, else the part's [mm]."""
+    if "radius" not in values:
+        return b.order.radius
+    with b.at(table, "radius"):
+        return at_least_0(b.scope.length(values["radius"]), "the radius")
+
+
+def _span(b: Builder, table: Table, values: dict[str, Any]) -> tuple[float, float] | None:
+    """Where the bend lies along its edge; None: all along it [mm]."""
+    if "span" not in values:
+        return None
+    with b.at(table, "span"):
+        low, high = b.scope.point(values["span"])
+        if low >= high:
+            raise InputError(said("the bend runs from ", shown(low), " to ", shown(high), "; its low end comes first"))
+    return low, high
 
 
 def _enter(b: Builder, table: Table, face: Face, values: dict[str, Any], bend: Bend) -> None:
@@ -189,36 +201,21 @@ def _joggle(b: Builder, table: Table, name: str, parent: str, edge: str, values:
             raise InputError(f"the ramp is only {angle:.2f}° steep; it must be {LEAST_ANGLE}° at least")
         if angle > 60.0:
             raise InputError(f"the ramp is {angle:.1f}° steep; make the joggle at least 0.58 of its offset long")
-    radius = b.order.radius
-    if "radius" in values:
-        with b.at(table, "radius"):
-            radius = at_least_0(b.scope.length(values["radius"]), "the radius")
     sign = -1.0 if values.get("fold", "up") == "down" else 1.0
-    ramp, span = f"{name}_ramp", None
-    if "span" in values:
-        with b.at(table, "span"):
-            span = b.scope.point(values["span"])
-    first = Bend(
-        id=f"b{len(b.bends) + 1}",
-        parent=parent,
-        parent_edge=edge,
-        child=ramp,
-        child_edge=SKIRT_EDGES[0],
-        angle=sign * angle,
-        radius=radius,
-        span=span,
-    )
+    radius, ramp = _radius(b, table, values), f"{name}_ramp"
+    first = Bend(f"b{len(b.bends) + 1}", parent, edge, ramp, SKIRT_EDGES[0], sign * angle, radius)
+    first = replace(first, span=_span(b, table, values))
     slope = math.hypot(sizes["offset"], sizes["length"])
     _enter(b, table, Face(ramp, (), SKIRT_EDGES, skirt=Skirt(slope, slope)), {}, first)
     # the outside of the first bend is the inside of the second: one skin all along
     second = Bend(
-        id=f"b{len(b.bends) + 1}",
-        parent=ramp,
-        parent_edge=SKIRT_EDGES[2],
-        child=name,
-        child_edge=SKIRT_EDGES[0],
-        angle=-sign * angle,
-        radius=radius,
+        f"b{len(b.bends) + 1}",
+        ramp,
+        SKIRT_EDGES[2],
+        name,
+        SKIRT_EDGES[0],
+        -sign * angle,
+        radius,
         measured_parent="inside",
         measured_child="inside",
     )

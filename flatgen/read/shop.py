@@ -352,31 +352,35 @@ def _sheet(table: Table) -> Sheet | None:
         return None
     with suppress(InputError):  # a job may bring this material: names are then compared as they are written
         values["material"] = material_key(values["material"])
-    length, width = values["length"], values["width"]
     values["grain"] = (values["grain"] + 90.0) % 180.0 - 90.0
+    _check_sheet(table, values, areas)
+    if len(table.file.errors) > before:
+        return None
+    if values["remnant"] and values["copies"] is None:
+        values["copies"] = 1
+    sizes = {"width": values.pop("length"), "height": values["width"]}
+    return Sheet(**{**values, **sizes, "bad_areas": areas})
+
+
+def _check_sheet(table: Table, values: dict[str, Any], areas: tuple[tuple[float, ...], ...]) -> None:
+    """Complain of a grain, a measured thickness, margins or bad areas that a sheet cannot have."""
+    length, width = values["length"], values["width"]
     if abs(values["grain"]) > SLANT:
         table.complain(
             "the length of a sheet runs along its grain: write length and width the other way round, and leave out"
             " grain but for a remnant cut on the slant (-45 to 45)",
             "grain",
         )
-        return None
     check_measured(table, values)
     if 2 * values["margin"] >= min(length, width):
         table.complain("its margins leave nothing of the sheet", "margin")
-        return None
     for x, y, size_x, size_y in areas:
-        on_it = x < length and y < width and x + size_x > 0.0 and y + size_y > 0.0
-        if min(size_x, size_y) <= 0.0 or not on_it:
+        if min(size_x, size_y) <= 0.0 or not (x < length and y < width and x + size_x > 0.0 and y + size_y > 0.0):
             table.complain(
                 "a bad area is [x, y, length, width] from the sheet's corner: sizes above 0, some of it on the sheet",
                 "bad_areas",
             )
-            return None
-    if values["remnant"] and values["copies"] is None:
-        values["copies"] = 1
-    del values["length"]
-    return Sheet(**{**values, "width": length, "height": width, "bad_areas": areas})
+            return
 
 
 def check_measured(table: Table, values: dict[str, Any]) -> None:

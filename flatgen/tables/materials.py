@@ -13,8 +13,10 @@ from flatgen.tables.rows import MM_PER_INCH, half_last_digit, line_of, number, r
 MATERIALS = "materials.toml"
 RADII = "min_radius.csv"
 RADII_COLUMNS = ("table", "material", "thickness_in", "radius_in", "radius_t", "low_t", "source", "place", "trust")
-FAMILIES = ("aluminium", "steel", "stainless", "copper", "other")
-HARDNESS = ("soft", "medium", "hard")
+CHOICES = {
+    "family": ("aluminium", "steel", "stainless", "copper", "other"),
+    "hardness": ("soft", "medium", "hard"),
+}
 MPA_PER_KSI = 6.894757293168361
 # unit as written in materials.toml -> factor to g/mm³, MPa or a plain number
 UNITS = {
@@ -41,7 +43,7 @@ OWN_KEYS = {
     "yield_strength_mpa": ("yield_strength", 1.0),
     "ultimate_strength_mpa": ("ultimate_strength", 1.0),
 }
-OWN_OPTIONAL = {"hardening_exponent": 1.0, "hardening_strength_mpa": 1.0, "ramberg_osgood": 1.0}
+OWN_OPTIONAL = ("hardening_exponent", "hardening_strength_mpa", "ramberg_osgood")
 OWN_PLAIN = ("name", "family", "hardness", "clad", "radius_like", "source", "least_radius")
 
 Cite = Callable[..., Source]
@@ -118,39 +120,47 @@ def parse_material(
     for word in entry:
         if word not in known:
             raise fail(f'no key "{word}" here. {nearest(word, known)}', word)
-    values: dict[str, float] = {}
-    sources: dict[str, Source] = {}
-    for name, units in {**PROPERTIES, **OPTIONAL}.items():
-        cell = entry.get(name)
-        if cell is None:
-            if name in PROPERTIES:
-                raise fail(f"{name} is missing")
-            continue
-        unit = next((u for u in units if u in cell), None)
-        if unit is None:
-            raise fail(f"{name} must be given in {' or '.join(units)}", name)
-        if "source" not in cell:
-            raise fail(f"{name} names no source", name)
-        try:
-            sources[name] = cite(cell["source"], cell.get("place", ""), cell.get("trust", "read"))
-        except InputError as error:
-            raise fail(str(error.message), name) from error
-        values[name] = float(cell[unit]) * UNITS[unit]
-        if values[name] <= 0:
-            raise fail(f"{name} is {cell[unit]}; it must be above 0", name)
-    for name, choices in (("family", FAMILIES), ("hardness", HARDNESS)):
+    found = {
+        name: _property(name, entry[name], units, cite, fail)
+        for name, units in {**PROPERTIES, **OPTIONAL}.items()
+        if entry.get(name) is not None
+    }
+    for name in PROPERTIES:
+        if name not in found:
+            raise fail(f"{name} is missing")
+    for name, choices in CHOICES.items():
         if entry.get(name) not in choices:
             raise fail(f'{name} "{entry.get(name)}" must be one of {", ".join(choices)}', name)
+    values = {name: value for name, (value, _) in found.items()}
     return Material(
         key=key,
         name=entry.get("name", key),
         family=entry["family"],
         hardness=entry["hardness"],
         radius_tables=radii.get(entry.get("radius_like", key), ()),
-        sources=sources,
+        sources={name: source for name, (_, source) in found.items()},
         clad=bool(entry.get("clad", False)),
         **values,
     )
+
+
+def _property(
+    name: str, cell: Mapping[str, Any], units: tuple[str, ...], cite: Cite, fail: Callable[[str, str], InputError]
+) -> tuple[float, Source]:
+    """A property of a metal in our unit, and where it is from."""
+    unit = next((u for u in units if u in cell), None)
+    if unit is None:
+        raise fail(f"{name} must be given in {' or '.join(units)}", name)
+    if "source" not in cell:
+        raise fail(f"{name} names no source", name)
+    try:
+        source = cite(cell["source"], cell.get("place", ""), cell.get("trust", "read"))
+    except InputError as error:
+        raise fail(str(error.message), name) from error
+    value = float(cell[unit]) * UNITS[unit]
+    if value <= 0:
+        raise fail(f"{name} is {cell[unit]}; it must be above 0", name)
+    return value, source
 
 
 def material_from_table(
@@ -187,28 +197,22 @@ def material_from_table(
     if not said:
         raise fail("source is missing: say in words where the numbers are from")
     where = Source("job", said, trust="shop")
-    numbers = {}
-    for word, (name, factor) in OWN_KEYS.items():
+    for word in OWN_KEYS:
         if word not in values:
             raise fail(f"{word} is missing")
-        numbers[name] = _positive(word, values[word], fail) * factor
-    optional = {
-        word.removesuffix("_mpa"): _positive(word, values[word], fail) * factor
-        for word, factor in OWN_OPTIONAL.items()
-        if word in values
-    }
-    family, hardness = values.get("family", "other"), values.get("hardness", "medium")
-    if family not in FAMILIES:
-        raise fail(f'family "{family}" must be one of {", ".join(FAMILIES)}')
-    if hardness not in HARDNESS:
-        raise fail(f'hardness "{hardness}" must be one of {", ".join(HARDNESS)}')
+    numbers = {n: _positive(word, values[word], fail) * factor for word, (n, factor) in OWN_KEYS.items()}
+    optional = {w.removesuffix("_mpa"): _positive(w, values[w], fail) for w in OWN_OPTIONAL if w in values}
+    kinds = {"family": values.get("family", "other"), "hardness": values.get("hardness", "medium")}
+    for name, chosen in kinds.items():
+        if chosen not in CHOICES[name]:
+            raise fail(f'{name} "{chosen}" must be one of {", ".join(CHOICES[name])}')
     if not numbers["yield_strength"] <= numbers["ultimate_strength"] < numbers["elastic_modulus"]:
         raise fail("strengths must rise from yield_strength_mpa to ultimate_strength_mpa to elastic_modulus_mpa")
     return Material(
         key=key,
         name=str(values.get("name", key)),
-        family=family,
-        hardness=hardness,
+        family=kinds["family"],
+        hardness=kinds["hardness"],
         radius_tables=_own_radii(values, known or {}, where, fail),
         sources=dict.fromkeys((*numbers, *optional), where),
         clad=bool(values.get("clad", False)),
