@@ -74,10 +74,14 @@ def test_what_was_told_is_told_again() -> None:
     assert 1 == len(asked)
 
 
-def test_the_longest_unused_go(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("flatgen.kept.MOST", 300)
-    monkeypatch.setattr("flatgen.kept.LEAST", 100)
-    for k in range(12):
-        ask("long" * 10, extra=float(k))
-    ask("long" * 10, extra=0.0)
-    assert 13 == len(asked)
+def test_the_longest_unused_go(place: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    ask("a" * 400)
+    with sqlite3.connect(place) as file:
+        file.execute("UPDATE answer SET day = 1")
+    monkeypatch.setattr("flatgen.kept.MOST", 600)
+    monkeypatch.setattr("flatgen.kept.LEAST", 600)
+    ask("b" * 400)
+    ask("b" * 400)
+    assert 2 == len(asked)
+    ask("a" * 400)
+    assert 3 == len(asked)
