@@ -68,6 +68,14 @@ class Kept:
             warnings.warn(message, stacklevel=3)
         return answer
 
+    def recall(self, question: tuple[object, ...]) -> Any:
+        """What was noted for a question; None where nothing was."""
+        return self._found(_digest(self._told(question), self.own))
+
+    def note(self, question: tuple[object, ...], answer: object) -> None:
+        """Keep an answer that no function gives by itself."""
+        self.fresh[_digest(self._told(question), self.own)] = pickle.dumps(answer, pickle.HIGHEST_PROTOCOL)
+
     def key(self, function: Callable[..., object], args: tuple[object, ...], kwargs: dict[str, object]) -> bytes | None:
         """Digest of a question; None where what is given does not show all that it holds."""
         given = self._told((args, sorted(kwargs.items())))
@@ -157,6 +165,17 @@ _open: list[Kept] = []
 def kept(function: Callable[P, R], *args: P.args, **kwargs: P.kwargs) -> R:
     """What a pure function says, taken from an earlier run where that is possible and :func:`keeping` is on."""
     return _open[-1].answer(function, *args, **kwargs) if _open else function(*args, **kwargs)
+
+
+def recall(*question: object) -> Any:
+    """What an earlier run noted for a question; None where it noted nothing or :func:`keeping` is off."""
+    return _open[-1].recall(question) if _open else None
+
+
+def note(answer: object, *question: object) -> None:
+    """Keep an answer for :func:`recall`."""
+    if _open:
+        _open[-1].note(question, answer)
 
 
 def later(function: Callable[..., Any], *args: object) -> Later:

@@ -57,11 +57,11 @@ def command(asked: Asked) -> None:
 def _make(asked: Asked, folder: Path) -> int:
     """Make once and say what was made; the exit status."""
     from flatgen.cli.progress import progress
-    from flatgen.cli.summary import print_summary
-    from flatgen.jobs.make import make
+    from flatgen.cli.summary import print_changes, print_summary
+    from flatgen.jobs.again import make_again
 
     with progress(asked.quiet or asked.json_wanted) as track:
-        results = make(
+        made = make_again(
             asked.job,
             folder,
             asked.effort,
@@ -72,9 +72,9 @@ def _make(asked: Asked, folder: Path) -> int:
             into=asked.into,
         )
     if asked.json_wanted:
-        from flatgen.write.results_json import as_text
-
-        click.echo(as_text(results), nl=False)
-    elif not asked.quiet:
-        print_summary(results, folder)
-    return results.exit_status
+        click.echo((folder / "results.json").read_text(encoding="utf-8"), nl=False)
+    elif made.changes is not None and not asked.quiet:
+        print_changes(made, folder)
+    elif made.results is not None and not asked.quiet:
+        print_summary(made.results, folder)
+    return made.status

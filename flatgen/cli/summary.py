@@ -9,6 +9,7 @@ import click
 
 from flatgen.cli.say import folded, styled, table
 from flatgen.core.words import counted
+from flatgen.jobs.again import Made
 from flatgen.model.finding import Finding
 from flatgen.model.results import Results
 from flatgen.units import format_length
@@ -43,6 +44,18 @@ def print_summary(results: Results, folder: Path | None, *, bending: bool = True
     click.echo(folded(f"Open {folder / 'index.html'} (or print what lies beside it).", sys.stdout, "  1. "))
     for number, step in enumerate(next_steps(results), 2):
         click.echo(folded(step, sys.stdout, f"  {number}. "))
+
+
+def print_changes(made: Made, folder: Path) -> None:
+    """What a make changed against the packet that was there, in a few lines."""
+    if not made.changes:
+        click.echo(f"Nothing has changed: {folder} is as it was.")
+    for line in made.changes or ():
+        if line.startswith("STOP "):
+            click.echo(folded(line.removeprefix("STOP "), sys.stdout, styled("STOP    ", sys.stdout, **STYLES["stop"])))
+        else:
+            click.echo(folded(line, sys.stdout))
+    click.echo(folded(made.doubts, sys.stdout, "Doubtful: "))
 
 
 def _print_parts(results: Results) -> None:
