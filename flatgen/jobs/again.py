@@ -9,7 +9,8 @@ from typing import Any
 from flatgen.core.words import Units
 from flatgen.jobs.changes import changes
 from flatgen.jobs.loading import load
-from flatgen.jobs.make import lock_file, make, shown_in
+from flatgen.jobs.make import make, shown_in
+from flatgen.jobs.nests import lock_file
 from flatgen.kept import keeping, note, recall
 from flatgen.model.job import Job
 from flatgen.model.results import Results

@@ -7,6 +7,7 @@ from typing import Any
 from flatgen.core.words import Units, counted
 from flatgen.units import format_length
 
+OF_A_BEND = ("angle", "direction", "inside_radius", "allowance", "deduction", "overbend_to")
 MOST = 12  # lines of one kind; more are counted
 
 
@@ -46,13 +47,14 @@ def _part(old: Mapping[str, Any], new: Mapping[str, Any], units: Units) -> Itera
     sizes = [(_shown(was[side], units), _shown(now[side], units)) for side in ("width", "height")]
     if any(a != b for a, b in sizes):
         yield f"blank {', '.join(f'{a} -> {b}' for a, b in sizes if a != b)} {units}"
-    elif (was["outline"], was["cutouts"]) != (now["outline"], now["cutouts"]):
+    elif was["outline"] != now["outline"]:
         yield "outline changed"
-    if was["holes"] != now["holes"]:
-        yield "holes changed"
-    if old["bends"] != new["bends"]:
-        ids = [bend["id"] for bend in new["bends"] if bend not in old["bends"]]
-        yield f"{', '.join(ids)} changed" if ids else "fewer bends"
+    if (was["holes"], was["cutouts"]) != (now["holes"], now["cutouts"]):
+        yield "holes or openings changed"
+    bends, bends_now = ({bend["id"]: [bend[key] for key in OF_A_BEND] for bend in some["bends"]} for some in (old, new))
+    if bends != bends_now:
+        ids = [name for name in (*bends_now, *bends) if bends.get(name) != bends_now.get(name)]
+        yield f"{', '.join(dict.fromkeys(ids))} changed"
     for key, name in (("quantity", "wanted"), ("pieces", "to cut")):
         if old[key] != new[key]:
             yield f"{old[key]} -> {new[key]} {name}"
@@ -110,7 +112,7 @@ def _findings(old: Sequence[Mapping[str, Any]], new: Sequence[Mapping[str, Any]]
 
 def _others(old: Mapping[str, Any], new: Mapping[str, Any]) -> Iterator[str]:
     before, now = _by_id(old), _by_id(new)
-    same = sum(part in before and before[part] == now[part] for part in now)
+    same = sum(before.get(name) == part for name, part in now.items() if part["kind"] == "part")
     if same:
         yield f"{counted(same, 'part')} as before"
 

@@ -91,16 +91,17 @@ def nest_all(
     letter = 1 + most_letter(begun.nests)
     for number, ((material, thickness, tool), pieces) in enumerate(track(groups, "nesting"), 1):
         earlier = [nest for report in reports for nest in report.nests]
+        on_hand = _left_on_hand((*begun.rests, *job.shop.sheets), earlier)
         asked: _Asked = {
             "pieces": [piece for piece in pieces if piece.quantity],
-            "sheets": _left_on_hand((*begun.rests, *job.shop.sheets), earlier),
+            "sheets": tuple(sheet for sheet in on_hand if sheet.is_of(material, thickness)),
             "tool": tool,
             "material": material,
             "thickness": thickness,
             "offcut": (job.shop.offcut_width, job.shop.offcut_height),
         }
         result, frozen, note = search.answer(number, asked)
-        note = "; ".join(filter(None, (_shared(result.nests, asked["sheets"], material, thickness), note)))
+        note = "; ".join(filter(None, (_shared(result.nests, asked["sheets"]), note)))
         name = freeze.digest(**asked)
         results[name] = result
         stocks[name] = freeze.stock_digest(asked["sheets"], material, thickness)
@@ -175,9 +176,9 @@ def _left_on_hand(sheets: Iterable[Sheet], nests: Sequence[Nest]) -> tuple[Sheet
     )
 
 
-def _shared(nests: Sequence[Nest], sheets: Iterable[Sheet], material: str, thickness: float) -> str:
+def _shared(nests: Sequence[Nest], sheets: Iterable[Sheet]) -> str:
     """Whether nests lie on what earlier ones of the job leave, or why they do not."""
-    left = [s for s in sheets if s.id.startswith(OFFCUT) and s.copies and s.is_of(material, thickness)]
+    left = [s for s in sheets if s.id.startswith(OFFCUT) and s.copies]
     used = [nest.sheet.id for nest in nests if nest.sheet.id.startswith(OFFCUT)]
     own = len(nests) - len(used)
     said = f"on what another tool leaves of its sheets: {', '.join(used)}" if used else ""
