@@ -9,7 +9,7 @@ from typing import Any
 from flatgen.core.words import Units
 from flatgen.jobs.changes import changes
 from flatgen.jobs.loading import load
-from flatgen.jobs.make import make, shown_in
+from flatgen.jobs.make import make_loaded, shown_in
 from flatgen.jobs.nests import lock_file
 from flatgen.kept import keeping, note, recall
 from flatgen.model.job import Job
@@ -56,7 +56,7 @@ def make_again(
         if noted is not None and noted[0] == standing and not effort:
             return Made(None, noted[1], noted[2], ())
         before = _results(out) if standing else None
-        results = make(path, out, effort, track, units=units, whole=whole, names=names, into=into)
+        results = make_loaded(job, out, effort, track, units=units, names=names, into=into)
         doubts = _doubts(results, job, units)
         if not effort:  # a longer search may find more each time
             note((_standing(out), results.exit_status, doubts), "packet", *asked)

@@ -72,18 +72,23 @@ def _shown(length: float, units: Units) -> str:
 
 
 def _sheets(old: Sequence[Mapping[str, Any]], new: Sequence[Mapping[str, Any]]) -> Iterator[str]:
-    left = [{key: value for key, value in nest.items() if key != "kept"} for nest in old]
+    left = [_layout(nest) for nest in old]
     anew = []
     for number, nest in enumerate(new, 1):
-        same = {key: value for key, value in nest.items() if key != "kept"}
-        if same in left:
-            left.remove(same)
+        if (layout := _layout(nest)) in left:
+            left.remove(layout)
         else:
             anew.append(str(number))
     if len(old) != len(new):
         yield f"{len(old)} -> {counted(len(new), 'sheet')}"
     if anew:
         yield f"{_listed('sheet', anew)} laid anew"
+
+
+def _layout(nest: Mapping[str, Any]) -> tuple[object, ...]:
+    """What lies where; letters of off-cuts go on from sheet to sheet, and are told on the sheet."""
+    sheet = nest["sheet"]
+    return nest["material"], nest["thickness"], sheet["width"], sheet["height"], nest["placements"]
 
 
 def _settings(old: Sequence[Mapping[str, Any]], new: Sequence[Mapping[str, Any]]) -> Iterator[str]:

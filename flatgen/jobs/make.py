@@ -90,12 +90,28 @@ def make(
     names : parts to make, all when empty
     into : the user allows a folder that holds files of others
     """
-    from flatgen.drawings import enclosures, subjects
-    from flatgen.output.folder import check_folder, written_folder
-    from flatgen.write.packet import write_packet
+    from flatgen.output.folder import check_folder
 
     job = load(path, whole=whole)
     check_folder(out, into=into)
+    return make_loaded(job, out, effort, track, units=units, names=names, into=into)
+
+
+def make_loaded(
+    job: Job,
+    out: Path,
+    effort: float | None = None,
+    track: Track = silent,
+    *,
+    units: Units | None = None,
+    names: Sequence[str] = (),
+    into: bool = False,
+) -> Results:
+    """What :func:`make` does with the job of a file."""
+    from flatgen.drawings import enclosures, subjects
+    from flatgen.output.folder import written_folder
+    from flatgen.write.packet import write_packet
+
     with keeping():
         results = shown_in(compute(job, effort, track, names=names), units)
         drawn = enclosures(results, track)
