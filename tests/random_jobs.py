@@ -75,3 +75,50 @@ def _part(draw: random.Random, k: int) -> str:
     if profile == "doubler":
         lines += [f"{name} = {value}" if value == 0 else f'{name} = "{value} mm"' for name, value in ROUND.items()]
     return "\n".join(lines) + "\n"
+
+
+LONG = """units = "mm"
+[[brake]]
+name = "long"
+length = 1200
+[[brake.nose]]
+name = "2"
+radius = 2
+[[tool]]
+name = "shear"
+method = "shear"
+[[sheet]]
+id = "S"
+material = "6061-T6"
+thickness = 0.8
+length = 2000
+width = 1000
+"""
+LETTERS = "ABCDEFGHKLMNPRSTUVWXYZ0123456789"
+
+
+def long_job(seed: int, folder: Path) -> Path:
+    """One part, of one hand or both: 25 mm to 1 m long, 0 to 12 bends, up to 60 holes, a number of up to 40 letters."""
+    draw, small = random.Random(seed), seed % 6 == 0
+    long, web = (25.4, 25.4) if small else (draw.uniform(60.0, 1016.0), draw.uniform(40.0, 160.0))
+    profile = ['title = "corrugated"', 'units = "mm"', 'base = "web"', 'grain = "x"', "[face.web]"]
+    profile.append(f"size = [{long:.2f}, {web:.2f}]")
+    for k in range(0 if small else seed % 13):
+        on, high = f"s{k - 2}.free" if k > 1 else ("web.top", "web.bottom")[k], draw.uniform(14.0, 34.0)
+        fold, angle = draw.choice(("up", "down")), draw.choice((90.0, 90.0, 45.0, 63.7))
+        profile += [f"[flange.s{k}]", f'on = "{on}"', f"height = {high:.2f}", f'fold = "{fold}"', f"angle = {angle}"]
+    (folder / "profiles").mkdir(parents=True)
+    (folder / "profiles" / "corrugated.toml").write_text("\n".join(profile) + "\n", encoding="utf-8")
+    (folder / "shop.toml").write_text(LONG, encoding="utf-8")
+    name = "".join(draw.choice(LETTERS) for _ in range(draw.choice((5, 12, 38))))
+    holes = 1 if small else draw.choice((0, 4, 24, 60))
+    job = [f'title = "Random {seed}"', 'units = "mm"', 'material = "6061-T6"', 'thickness = "0.8 mm"']
+    job += ['radius = "2 mm"', "[[part]]", f'id = "{name}"', 'profile = "corrugated"']
+    job += [f"quantity = {draw.randint(1, 40)}", f'hand = "{draw.choice(("none", "pair"))}"']
+    job += ['title = "corrugated stiffener"'] if seed % 2 else []
+    if holes:
+        pitch = (long - 12.0) / holes
+        job += ["[[part.holes]]", 'face = "web"', 'drill = "2.5 mm"', f"pitch = {pitch:.3f}", f"count = {holes}"]
+        job += [f"from = [{6.0 + pitch / 2.0:.2f}, {web / 2.0:.2f}]"]
+    (folder / "job.toml").write_text("\n".join(job) + "\n", encoding="utf-8")
+    return folder / "job.toml"

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping
 
 from flatgen.core.points import Point, after, along, distance, left, shifted, sub, turned, unit
 from flatgen.core.words import Units, counted
-from flatgen.draw.view import bend_items, clamped_faces, cut_items, grain_arrow, layout_items
+from flatgen.draw.view import bend_items, clamped_faces, cut_items, grain_arrow, layout_items, told_apart
 from flatgen.draw.words import material_line
 from flatgen.model.blank import Blank
 from flatgen.model.part import Part
@@ -112,7 +112,7 @@ def coupon_subject(part: Part, blank: Blank, units: Units) -> Subject:
 
 def _strip(part: Part, blank: Blank, units: Units) -> Drawing:
     """The strip at true size, laid across the page, with its grain and the check lines' distance."""
-    items = [*cut_items(blank), *bend_items(blank), *layout_items(blank, clamped_faces(part, blank))]
+    items = cut_items(blank) + told_apart(bend_items(blank) + layout_items(blank, clamped_faces(part, blank)))
     items += coupon_marks(blank, units)
     lying = carried(items, after(shifted(blank.height, 0.0), turned(90.0)))
     middle = blank.width / 2.0

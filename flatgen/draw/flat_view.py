@@ -11,7 +11,7 @@ from typing import Literal
 from flatgen.core.outline import Outline, bounds, segments
 from flatgen.core.points import Point, sub
 from flatgen.draw.datum import datum_items
-from flatgen.draw.view import bend_items, center_items, cut_items, layout_items, sight_line
+from flatgen.draw.view import bend_items, center_items, cut_items, layout_items, sight_line, told_apart
 from flatgen.draw.words import short_bend_note
 from flatgen.model.blank import BendLine, Blank, BlankHole, ReliefHole
 from flatgen.page.drawing import Anchor, Item, LinearDimension, OrdinateDimension, Text, extents
@@ -42,7 +42,7 @@ def flat_view(
     blank: Blank, faces: Mapping[str, str], scale: float, units: str, *, hole_ordinates: bool = True
 ) -> list[Item]:
     """The view; ``faces`` names the clamped face for each bend."""
-    true = cut_items(blank) + layout_items(blank, faces) + bend_items(blank)
+    true = cut_items(blank) + told_apart(layout_items(blank, faces) + bend_items(blank), scale)
     true += center_items(blank, beyond=0.8 / scale, least=1.2 / scale)
     items = placed(true, scale, (0.0, 0.0))
     room = Room(items)

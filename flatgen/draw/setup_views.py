@@ -21,7 +21,7 @@ from flatgen.units import format_length
 
 LABEL, SMALL = 2.4, 2.0
 PLAN, SECTION = (51.0, 27.0), (36.0, 13.0)  # sizes of the views on the page
-ARROW_LONG = 7.0
+ARROW_LONG = 5.0
 AROUND = 14.0  # tools are shown this far beyond the metal in the section
 PAD_WIDTH, PAD_DEPTH = 8.0, 4.0  # size of a stop pad on the page
 ONE_PAD = 38.0  # metal shorter than this rests on one pad [mm]
@@ -122,9 +122,9 @@ def plan_view(op: Operation, setup: Setup, box: Box, units: str, grain: float | 
         a, b = _direction(op, grain)
         heights = [height for height, _ in edges]
         above = box[3] - max(heights) > min(heights) - box[1]
-        y = box[3] - ARROW_LONG / 2.0 if above else box[1] + LABEL + 1.5 + ARROW_LONG / 2.0
-        items += grain_arrow((box[2] - 7.0, y), math.degrees(math.atan2(b, a)), ARROW_LONG)
-        items.append(Text("grain", (box[2] - 7.0, y - ARROW_LONG / 2.0 - LABEL - 0.8), "grain", LABEL, "middle"))
+        y = box[3] - ARROW_LONG / 2.0 if above else box[1] + ARROW_LONG / 2.0
+        items += grain_arrow((box[2] - 13.0, y), math.degrees(math.atan2(b, a)), ARROW_LONG)
+        items.append(Text("grain", (box[2] - 9.5, y - LABEL / 2.0), "grain", LABEL))
     return items
 
 

@@ -11,12 +11,22 @@ from flatgen.core.words import Units
 from flatgen.develop.datum import datum_note
 from flatgen.develop.develop import mirrored
 from flatgen.draw.datum import datum_items
-from flatgen.draw.view import Clamped, bend_items, clamped_faces, cut_items, grain_arrow, sight_line, toward_clamped
+from flatgen.draw.view import (
+    Clamped,
+    bend_items,
+    clamped_faces,
+    cut_items,
+    grain_arrow,
+    sight_line,
+    told_apart,
+    toward_clamped,
+)
 from flatgen.draw.words import LINE_NOTE, part_head, short_bend_note
 from flatgen.model.blank import BendLine, Blank, BlankHole, ReliefHole
 from flatgen.model.part import Part
 from flatgen.page.drawing import Anchor, Box, Circle, Item, Line, Text, extents
 from flatgen.page.items import arrow
+from flatgen.page.lettering import text_width
 from flatgen.page.room import Room
 from flatgen.page.table import wrapped
 from flatgen.units import format_length
@@ -27,6 +37,7 @@ LONG_PAPER = 203.2  # paper parts longer than 8 in are to be checked after gluin
 LEAST_CAPTION = 75.0
 MOST_CAPTION = 120.0
 MARGIN = 4.0
+MOST_MARK = 90.0  # length of a part's name on it, so that it stays on one tile
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +97,7 @@ def _bends(blank: Blank, faces: Mapping[str, str]) -> list[Item]:
             foot = along(start, u, distance(start, end) * share)
             tip = along(foot, way, 7.0)
             items += [Line("sight", foot, tip), arrow("sight", tip, way, 2.0)]
-    return items
+    return told_apart(items)
 
 
 def _same(line: Line, u: Point) -> float:
@@ -161,7 +172,8 @@ def _inside_mark(part: Part, blank: Blank, mirror: bool, room: Room) -> list[Ite
     mark = f"{part.name}{' MIRRORED' if mirror else ''}"
     w, h = blank.width, blank.height
     spots = [(w * i / 12.0, h * j / 16.0) for j in (8, 12, 4, 14, 2, 10, 6, 15, 1) for i in (6, 4, 8, 3, 9, 2, 10)]
-    ways = [(size, angle) for size in (5.0, 3.5, 2.5, 2.0) for angle in (0.0, 90.0)]
+    sizes = [size for size in (5.0, 3.5, 2.5, 2.0) if size == 2.0 or text_width(mark, size, True) <= MOST_MARK]
+    ways = [(size, angle) for size in sizes for angle in (0.0, 90.0)]
     for size, angle in ways:
         choices = [Text("mark", spot, mark, size, "middle", angle, True) for spot in spots]
         found = room.settle((one for one in choices if _holds(blank, one.box())), 0.6)

@@ -7,8 +7,10 @@ that neighbours share, and the edges to cut and to glue. Lengths mm; a page's ow
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import islice
 
 from flatgen.core.outline import rectangle
+from flatgen.core.points import along
 from flatgen.core.words import letter_of
 from flatgen.draw.pack import Block, block, pack
 from flatgen.draw.template import MARGIN, Template
@@ -184,7 +186,7 @@ def _tiled(each: Template, layout: Layout) -> list[Drawing]:
             x, y = low[0] + column * step[0], low[1] + (rows - 1 - row) * step[1]
             view = (x, y, x + width, y + height)
             core = _core(view, row, column, rows, columns, layout.overlap / 2.0)
-            items = placed(seen(each.items, view, core), 1.0, (window[0] - x, window[1] - y))
+            items = _clear(placed(seen(each.items, view, core), 1.0, (window[0] - x, window[1] - y)), window)
             items += _seams(row, column, rows, columns, window, layout.overlap, Room(items))
             said = _beside(caption, items, window)
             if said:
@@ -198,6 +200,21 @@ def _tiled(each: Template, layout: Layout) -> list[Drawing]:
         laid = pack([block(caption)], window)
         drawings.append(_page(size, laid or caption, f"{each.part}, notes", layout))
     return drawings
+
+
+def _clear(items: list[Item], window: Box) -> list[Item]:
+    """Items of a tile, a text that was moved onto another one beside it, or left out where there is no room."""
+    found: list[Item] = [item for item in items if not isinstance(item, Text)]
+    room = Room(found)
+    for text in (item for item in items if isinstance(item, Text)):
+        up = (0.0, 1.0) if text.angle == 0.0 else (1.0, 0.0)
+        steps = (1.6 * text.height * k for k in (0, 1, -1, 2, -2, 3, -3, 4, -4))
+        spots = (replace(text, at=along(text.at, up, step)) for step in steps)
+        free = (one for one in spots if _holds(window, one.box()) and room.free(one.box(), 0.0, lines=False))
+        for one in islice(free, 1):
+            found.append(one)
+            room.take(one)
+    return found
 
 
 def _beside(caption: list[Item], items: list[Item], window: Box) -> list[Item]:
@@ -263,13 +280,14 @@ def _seams(row: int, column: int, rows: int, columns: int, window: Box, overlap:
         start, end = ((place, low), (place, high)) if upright else ((low, place), (high, place))
         items.append(Line("tile", start, end))
         neighbour = _neighbour(row, column, upright, what)
-        text = f"{what} {neighbour}" if what != "CUT" else f"CUT along this line, lay on {neighbour}"
         away = -0.9 if what == "CUT" else 1.0
         outer = place - 0.9 if what == "CUT" else place + 3.2
         drop = place - 3.1 if what == "CUT" else place + away
-        runs = [low + (high - low) * share for share in (0.02, 0.3, 0.5, *(0.04 * k for k in range(2, 22)))]
+        runs = [low + (high - low) * share for share in (0.02, 0.3, 0.5, *(0.04 * k for k in range(2, 24)))]
+        said = (f"{what} {neighbour}",) if what != "CUT" else (f"CUT along this line, lay on {neighbour}", "CUT")
         choices = [
             Text("tile", (outer, run), text, 2.2, "left", 90.0) if upright else Text("tile", (run, drop), text, 2.2)
+            for text in said
             for run in runs
         ]
         free = (
@@ -278,8 +296,9 @@ def _seams(row: int, column: int, rows: int, columns: int, window: Box, overlap:
             for one in choices
             if _holds(window, one.box()) and room.free(one.box(), 0.3, lines=lines)
         )
-        items.append(next(free, choices[0]))
-        room.take(items[-1])
+        for one in islice(free, 1):
+            items.append(one)
+            room.take(one)
         for share in (0.25, 0.75):
             mark = low + (high - low) * share
             items += _register((place, mark) if upright else (mark, place))

@@ -4,7 +4,7 @@ Coordinates are the blank's; nothing here is lettered. Lengths mm.
 """
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 from flatgen.core.points import Point, along, distance, dot, left, sub, unit
 from flatgen.model.blank import BendLine, Blank, BlankHole
@@ -16,6 +16,8 @@ from flatgen.page.items import arrow
 Clamped = Mapping[str, str]  # bend id -> id of the face that lies under the nose
 SAME_LINE = 0.25  # two sight lines nearer than this are one to a marker pen [mm]
 TICK = 4.0
+APART = 0.7  # lines that print nearer cannot be told apart [mm]
+BENDS = ("bend-up", "bend-down", "tangent")
 
 
 def cut_items(blank: Blank) -> list[Item]:
@@ -81,6 +83,26 @@ def layout_items(blank: Blank, faces: Mapping[str, str]) -> list[Item]:
             items.append(Line("sight", other[0], along(other[0], way, tick)))
             items.append(Line("sight", along(other[1], way, -tick), other[1]))
     return items
+
+
+def told_apart(items: Iterable[Item], scale: float = 1.0) -> list[Item]:
+    """Items without lines of bends that would print nearer to a sight line than the two can be told apart."""
+    listed = list(items)
+    sights = [item for item in listed if isinstance(item, Line) and item.layer == "sight"]
+    return [
+        item
+        for item in listed
+        if not isinstance(item, Line) or item.layer not in BENDS or not any(_near(item, one, scale) for one in sights)
+    ]
+
+
+def _near(line: Line, sight: Line, scale: float) -> bool:
+    """Whether a line runs beside a sight line, hardly off it."""
+    way, long = unit(sub(sight.end, sight.start)), distance(sight.start, sight.end)
+    ends = [sub(p, sight.start) for p in (line.start, line.end)]
+    along_it = sorted(dot(end, way) for end in ends)
+    off = max(abs(dot(end, left(way))) for end in ends)
+    return off * scale < APART and along_it[1] > 0.0 and along_it[0] < long
 
 
 def center_items(blank: Blank, beyond: float = 1.0, least: float = 2.0) -> list[Item]:
