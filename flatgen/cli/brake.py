@@ -1,11 +1,12 @@
 """flatgen brake: survey of a brake, its answers, what it bends; check sheet and what to move."""
 
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from flatgen.cli.options import FILE, IN_MM
+from flatgen.cli.options import FILE, IN_MM, ask, form
 from flatgen.cli.say import as_json, guarded, table
 
 if TYPE_CHECKING:
@@ -256,34 +257,31 @@ def _readings(function: "Callable[..., None]") -> "Callable[..., None]":
     return function
 
 
+@dataclass(frozen=True, slots=True)
+class Aligned:
+    """What the check sheet asks for."""
+
+    shop: Path | None = ask(SHOP)
+    brake: str = ask(BRAKE)
+    nose: str = ask(NOSE)
+    metal: str = ask(METAL)
+    thickness: str = ask(THICK)
+    asking: bool = ask("--ask", is_flag=True, help="Ask for every reading; an empty answer: not looked at.")
+    moved: str | None = ask(
+        "--moved", help='What was moved if not as told: "left=0.2, right=0, shim=0.1, twist=0, stop=0, leaf=0".'
+    )
+    anew: bool = ask(
+        "--new", is_flag=True, help="The bar was changed or the brake taken apart: earlier rounds do not count."
+    )
+    by: str = ask("--by", default="", help="Who measured.")
+    units: "Units | None" = ask(UNITS)
+
+
 @command.command("align")
-@SHOP
-@BRAKE
-@NOSE
-@METAL
-@THICK
+@form(Aligned)
 @_readings
-@click.option("--ask", "asking", is_flag=True, help="Ask for every reading; an empty answer: not looked at.")
-@click.option("--moved", help='What was moved if not as told: "left=0.2, right=0, shim=0.1, twist=0, stop=0, leaf=0".')
-@click.option(
-    "--new", "anew", is_flag=True, help="The bar was changed or the brake taken apart: earlier rounds do not count."
-)
-@click.option("--by", default="", help="Who measured.")
-@UNITS
 @guarded
-def align(
-    shop: Path | None,
-    brake: str,
-    nose: str,
-    metal: str,
-    thickness: str,
-    asking: bool,
-    moved: str | None,
-    anew: bool,
-    by: str,
-    units: "Units | None",
-    **texts: str,
-) -> None:
+def align(asked: Aligned, **texts: str) -> None:
     """Enter what the check sheet asks for; learn which end to move and how far, shims, leaf, or that the hinge is worn.
 
     \b
@@ -297,15 +295,15 @@ def align(
     from flatgen.jobs.brake_check import Read, enter
     from flatgen.said import within
 
-    at = needed(shop, brake, nose)
-    strip = _strip(at, metal, thickness)
-    shown = units or at.shop.units
-    if asking:
+    at = needed(asked.shop, asked.brake, asked.nose)
+    strip = _strip(at, asked.metal, asked.thickness)
+    shown = asked.units or at.shop.units
+    if asked.asking:
         for key, what, _ in ASKED:
             unit = "" if "angle" in key else f" [{at.shop.units}]"
             texts[key] = texts[key] or click.prompt(f"{what}{unit}, or nothing", default="", show_default=False)
     read = Read(**{key: _values(at, key, texts[key], count) for key, _, count in ASKED})
-    found = enter(at, strip, read, _moves(at, moved), anew=anew, by=by)
+    found = enter(at, strip, read, _moves(at, asked.moved), anew=asked.anew, by=asked.by)
     for text in advice(found, strip.setup.stop_side):
         click.echo(within(text, shown))
     click.echo(within(about(found), shown), err=True)

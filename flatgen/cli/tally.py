@@ -1,11 +1,13 @@
 """flatgen tally: how far a job is, and what was cut, drilled, bent, found good or rejected since."""
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
+from flatgen.cli.options import ask, form
 from flatgen.cli.say import as_json, guarded, table
 from flatgen.cli.shop_book import FILE, at_the_book
 from flatgen.core.words import counted
@@ -129,28 +131,27 @@ def stand(one: "Counts") -> str:
     return f"Now {', '.join(said)}; {one.to_cut} to cut"
 
 
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """Blanks cut, by number or by sheet."""
+
+    job: Path = ask(JOB)
+    part: str | None = ask(click.argument("part", required=False))
+    pieces: int | None = ask(click.argument("pieces", type=click.IntRange(1, 100_000), required=False))
+    sheet: str | None = ask("--sheet", help="Number of the sheet in the packet, or mark of a sheet that was begun.")
+    upto: int | None = ask("--upto", type=click.IntRange(1), help="Number of the last cut made; all by default.")
+    packet: Path = ask(
+        "--packet", type=click.Path(path_type=Path), default=Path("out"), help="Folder of the packet; out/."
+    )
+    book: Path | None = ask(BOOK)
+    by: str = ask(BY)
+    note: str = ask(NOTE)
+
+
 @command.command("cut")
-@JOB
-@click.argument("part", required=False)
-@click.argument("pieces", type=click.IntRange(1, 100_000), required=False)
-@click.option("--sheet", help="Number of the sheet in the packet, or mark of a sheet that was begun.")
-@click.option("--upto", type=click.IntRange(1), help="Number of the last cut made; all by default.")
-@click.option("--packet", type=click.Path(path_type=Path), default=Path("out"), help="Folder of the packet; out/.")
-@BOOK
-@BY
-@NOTE
+@form(Cut)
 @guarded
-def cut(
-    job: Path,
-    part: str | None,
-    pieces: int | None,
-    sheet: str | None,
-    upto: int | None,
-    packet: Path,
-    book: Path | None,
-    by: str,
-    note: str,
-) -> None:
+def cut(asked: Cut) -> None:
     """Enter blanks cut: PIECES of PART, or a sheet of the packet cut up to a cut of its order.
 
     \b
@@ -163,12 +164,12 @@ def cut(
     from flatgen.errors import InputError
     from flatgen.model.tally import Event
 
-    if sheet is not None:
-        _cut_sheet(job, sheet, upto, packet, book, by)
-    elif part is None or pieces is None:
+    if asked.sheet is not None:
+        _cut_sheet(asked.job, asked.sheet, asked.upto, asked.packet, asked.book, asked.by)
+    elif asked.part is None or asked.pieces is None:
         raise InputError("say which: PART and PIECES, or --sheet")
     else:
-        _enter(job, [Event("cut", part, pieces, by=by, note=note)], book)
+        _enter(asked.job, [Event("cut", asked.part, asked.pieces, by=asked.by, note=asked.note)], asked.book)
 
 
 def _cut_sheet(job: Path, sheet: str, upto: int | None, out: Path, book: Path | None, by: str) -> None:
@@ -242,22 +243,27 @@ def bent(job: Path, part: str, bend: str, pieces: int, book: Path | None, by: st
     _enter(job, [Event("bent", part, pieces, bend, by=by, note=note)], book)
 
 
+@dataclass(frozen=True, slots=True)
+class Rejected:
+    """Pieces rejected, and why."""
+
+    job: Path = ask(JOB)
+    part: str = ask(click.argument("part"))
+    pieces: int = ask(PIECES)
+    why: str = ask("--why", required=True, help=f"{FAULTS}, or words.")
+    place: str = ask(
+        "--at", default="", help="Where: cut, drilled, a bend, or good; where pieces are farthest if not said."
+    )
+    old: bool = ask("--old", is_flag=True, help="Blanks that were cut to old figures.")
+    book: Path | None = ask(BOOK)
+    by: str = ask(BY)
+    note: str = ask(NOTE)
+
+
 @command.command("reject")
-@JOB
-@click.argument("part")
-@PIECES
-@click.option("--why", required=True, help=f"{FAULTS}, or words.")
-@click.option(
-    "--at", "place", default="", help="Where: cut, drilled, a bend, or good; where pieces are farthest if not said."
-)
-@click.option("--old", is_flag=True, help="Blanks that were cut to old figures.")
-@BOOK
-@BY
-@NOTE
+@form(Rejected)
 @guarded
-def reject(
-    job: Path, part: str, pieces: int, why: str, place: str, old: bool, book: Path | None, by: str, note: str
-) -> None:
+def reject(asked: Rejected) -> None:
     """Enter that PIECES of PART are rejected, and why; what lacks is planned again by flatgen make.
 
     \b
@@ -266,8 +272,12 @@ def reject(
     """
     from flatgen.model.tally import Event
 
-    place = place or ("cut" if old else "")
-    _enter(job, [Event("rejected", part, pieces, place, why=why, by=by, note=note)], book)
+    place = asked.place or ("cut" if asked.old else "")
+    _enter(
+        asked.job,
+        [Event("rejected", asked.part, asked.pieces, place, why=asked.why, by=asked.by, note=asked.note)],
+        asked.book,
+    )
 
 
 @command.command("concede")
