@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Literal
 
-from flatgen.core.coupon import BATCH, COUPONS_FOR_A_BATCH, LEAST_COUPONS
+from flatgen.core.coupon import strips_wanted
 from flatgen.core.nominal import same_nominal
 from flatgen.core.words import counted
 from flatgen.model.blank import BendLine, Blank
@@ -32,7 +32,7 @@ class Proof:
 
     def words(self) -> str:
         """A clause to follow what the tables say."""
-        asked = f"{self.wanted} are asked for, {self.reason}"
+        asked = f"{self.wanted} {'is' if self.wanted == 1 else 'are'} asked for, {self.reason}"
         if self.cracked:
             verb = "has" if len(self.cracked) == 1 else "have"
             return f"coupon {', '.join(self.cracked)} {verb} cracked: take a larger radius"
@@ -73,13 +73,12 @@ def proof_of(part: Part, blank: Blank, bend: BendLine, shop: Shop) -> Proof:
         if _asks_no_more(one, radius, bend.angle, along):
             cracked += one.cracked
     bends = part.quantity * sum(other.bent.inside_radius == radius for other in blank.bends)
-    many = bends >= BATCH
     return Proof(
         tuple(sound),
         tuple(cracked),
         tuple(unsaid),
-        COUPONS_FOR_A_BATCH if many else LEAST_COUPONS,
-        f"since {bends} bends depend on it" if many else "since one sound strip may be luck",
+        strips_wanted(bends, may_crack=True),
+        f"since {bends} bends depend on it" if strips_wanted(bends) > 1 else "since one sound strip may be luck",
     )
 
 

@@ -41,7 +41,8 @@ def plan(job: Path, out: Path | None, into: bool, book: Path | None, json_wanted
     Example:
       flatgen coupon plan examples/float-fittings/job.toml --out out/coupons
 
-    3 coupons a combination of alloy, thickness, nose, grain and angle; 5 where 50 bends or more depend on it.
+    One strip a combination of alloy, thickness, nose and grain where fewer than 12 bends depend on it, 2 below 50, else
+    3; more where tables disagree or it may crack. A strip at another angle counts by its neutral-axis ratio.
     """
     from flatgen.jobs.developed import develop_all
     from flatgen.records.coupon_plan import coupon_part, marked, needs
@@ -289,7 +290,6 @@ def _row(c: "Combination", at: Place) -> tuple[str, ...]:
 
 
 def _remarks(c: "Combination", at: Place) -> list[str]:
-    from flatgen.core.coupon import LEAST_COUPONS
     from flatgen.records.coupons import deduction_by_table, unusual_ratio
     from flatgen.tables.load import materials
 
@@ -303,8 +303,6 @@ def _remarks(c: "Combination", at: Place) -> list[str]:
         sure = "" if c.found.deduction.low <= by_table <= c.found.deduction.high else ", more than chance"
         amount = at.deviation("length", abs(change))[1:]
         lines.append(f"{head} blanks come out {amount} {size} a bend than by {method}{sure}")
-    if not c.enough:
-        lines.append(f"{head} {LEAST_COUPONS - len(c.coupons)} more before the blanks go by it")
     if c.found.assumed_spread:
         lines.append(f"{head} one coupon has no spread of its own; the error shown is the usual one")
     ratio = c.found.neutral_axis_ratio.mean
@@ -357,7 +355,6 @@ def _combination_dict(c: "Combination", at: Place) -> dict[str, Any]:
         "angle": c.angle,
         "grain": c.grain,
         "coupons": len(c.coupons),
-        "used": c.enough,
         "deduction": estimate(found.deduction),
         "deduction_by_table": by_table,
         "allowance": estimate(found.allowance),

@@ -11,13 +11,26 @@ from dataclasses import dataclass, replace
 from flatgen.core import bend
 from flatgen.core.stats import Estimate, estimate, no_finer, outliers
 
-LEAST_COUPONS = 3  # before the shop's own number replaces the table; common practice, no source
-COUPONS_FOR_A_BATCH = 5  # when 50 pieces or more depend on it; common practice, no source
-BATCH = 50
+# strips to bend where fewer bends than so many depend on them; more: MOST_STRIPS; common practice, no source
+STRIPS = ((12, 1), (50, 2))
+MOST_STRIPS = 3
+APART = 0.4  # deductions of published tables farther apart than this ask for one strip more; common practice [mm]
 READING_SPREAD = 0.02 / 12**0.5  # of a length that is read to 0.02 mm: equal readings are not equal coupons [mm]
 READING_ANGLE = 0.25 / 12**0.5  # of an angle that is read to a quarter of a degree [deg]
 SINGLE_SPREAD = 0.10  # of one measured deduction, where the shop's own spread is unknown [mm]; from memory
 SINGLE_RATIO_SPREAD = 0.006  # of one measured spring-back ratio, about half a degree at 90; from memory
+
+
+def strips_wanted(bends: int, apart: float = 0.0, may_crack: bool = False) -> int:
+    """How many strips of a combination to bend: by the bends that depend on it, and how far the tables disagree [mm].
+
+    may_crack : a table asks for a larger radius, so that one sound strip may be luck
+
+    >>> [strips_wanted(n) for n in (4, 24, 90)], strips_wanted(4, 0.5), strips_wanted(4, may_crack=True)
+    ([1, 2, 3], 2, 2)
+    """
+    many = next((strips for below, strips in STRIPS if bends < below), MOST_STRIPS) + (1 if apart > APART else 0)
+    return max(many, 2) if may_crack else many
 
 
 @dataclass(frozen=True, slots=True)

@@ -113,6 +113,7 @@ class Counts:
     left : pieces cut or to be cut that have not passed it yet
     conceded : of the good ones, those let pass outside their limits
     reasons : what was rejected: (pieces, why, where)
+    loose : of those cut, the blanks whose sheet nobody told
     """
 
     part: str
@@ -126,6 +127,7 @@ class Counts:
     conceded: int = 0
     hand: str = ""
     reasons: tuple[tuple[int, str, str], ...] = ()
+    loose: int = 0
 
     @property
     def in_work(self) -> int:

@@ -7,7 +7,7 @@ Lengths mm.
 import json
 from collections import Counter
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from flatgen.core.outline import Outline
@@ -26,7 +26,10 @@ STRIPS = "strips"  # test bends cut
 
 @dataclass(frozen=True, slots=True)
 class Begun:
-    """A sheet with the layout that it was begun by; ``done`` is the last cut made."""
+    """A sheet with the layout that it was begun by; ``done`` is the last cut made.
+
+    base : blanks by part that were entered without their sheet before its packet was made
+    """
 
     mark: str
     job: str
@@ -36,6 +39,7 @@ class Begun:
     kerf: float
     packet: str
     number: int
+    base: Mapping[str, int]
     done: int = 0
 
     @property
@@ -70,7 +74,7 @@ def begun_sheets(book: Book, job: str | None = None, everything: bool = False) -
             if event.kind == "begun":
                 found[event.sheet] = _begun(name, event)
             elif event.kind == "cuts" and event.sheet in found:
-                found[event.sheet] = _with_done(found[event.sheet], int(event.place))
+                found[event.sheet] = replace(found[event.sheet], done=int(event.place))
             elif event.kind == "closed":
                 closed.add(event.sheet)
     return tuple(one for one in found.values() if everything or not (one.finished or one.mark in closed))
@@ -88,11 +92,8 @@ def _begun(job: str, event: Event) -> Begun:
         facts["kerf"],
         facts["packet"],
         facts["number"],
+        facts["base"],
     )
-
-
-def _with_done(one: Begun, done: int) -> Begun:
-    return Begun(one.mark, one.job, one.nest, one.outlines, one.figures, one.kerf, one.packet, one.number, done)
 
 
 def cut_sheet(
@@ -116,7 +117,7 @@ def cut_sheet(
     if not one.done < upto <= last:
         said = f"it is cut up to cut {one.done} of {last} already" if upto <= last else f"its last cut is {last}"
         raise InputError(f"cut {upto}: {said}", where=f"sheet {one.mark}")
-    return _cut_on(book, packet, one, upto, by, run)
+    return _cut_on(book, one, upto, by, run)
 
 
 def cut_on(book: Book, job: str, mark: str, upto: int | None, by: str = "") -> Made:
@@ -128,7 +129,7 @@ def cut_on(book: Book, job: str, mark: str, upto: int | None, by: str = "") -> M
     upto = last_cut(one.nest) if upto is None else upto
     if not one.done < upto <= last_cut(one.nest):
         raise InputError(f"cut {upto}: it is cut up to {one.done} of {last_cut(one.nest)}", where=f"sheet {mark}")
-    return _cut_on(book, Packet(job, one.packet, (), {}), one, upto, by, None)
+    return _cut_on(book, one, upto, by, None)
 
 
 def _known(book: Book, packet: Packet, number: int, entry: Mapping[str, Any]) -> Begun | None:
@@ -151,6 +152,7 @@ def _begin(book: Book, packet: Packet, number: int, entry: Mapping[str, Any], by
         "kerf": float(entry.get("kerf", 0.0)),
         "outlines": {part: packet.parts[part]["blank"]["outline"] for part in laid},
         "figures": {part: packet.figures(part) for part in laid},
+        "base": {part: packet.parts[part].get("cut_by_number", 0) for part in laid},
     }
     event = Event("begun", sheet=sheet.mark, by=by, facts=json.loads(json.dumps(facts)), run=run)
     put(book, packet.job, event)
@@ -215,42 +217,43 @@ def _remnant(
     return remnant
 
 
-def _cut_on(book: Book, packet: Packet, one: Begun, upto: int, by: str, run: int | None) -> Made:
-    before, after = one.state, _with_done(one, upto).state
+def _cut_on(book: Book, one: Begun, upto: int, by: str, run: int | None) -> Made:
+    before, after = one.state, replace(one, done=upto).state
     off = Counter(p.part for p in after.off)
     off.subtract(p.part for p in before.off)
     parent = find(book, one.mark)
     had = {o.id for o in before.offcuts}
     remnants = {o.id: _remnant(book, parent, o.width, o.height, (), by, run) for o in after.offcuts if o.id not in had}
     blanks = {part: n for part, n in off.items() if n}
-    loose = _loose(book, packet, one)
+    loose = _loose(book, one)
+    known = {part: max(0, min(n, loose[part])) for part, n in blanks.items() if "combination" not in one.figures[part]}
     facts = {
         "packet": one.packet,
         "remnants": {letter: sheet.mark for letter, sheet in remnants.items()},
-        "off": blanks,
+        "loose": {part: n for part, n in known.items() if n},
     }
     entry = put(book, one.job, Event("cuts", place=str(upto), sheet=one.mark, by=by, facts=facts, run=run))
     for part, pieces in blanks.items():
-        known = one.figures[part]
-        if "combination" in known:
-            put(book, one.job, Event(STRIPS, part, pieces, sheet=one.mark, by=by, facts=known, run=run), entry)
-        elif pieces > loose.get(part, 0):
-            new = pieces - loose.get(part, 0)
-            put(book, one.job, Event("cut", part, new, sheet=one.mark, by=by, facts=known, run=run), entry)
+        new, figures = pieces - known.get(part, 0), one.figures[part]
+        if new:
+            kind = STRIPS if "combination" in figures else "cut"
+            put(book, one.job, Event(kind, part, new, sheet=one.mark, by=by, facts=figures, run=run), entry)
     return Made(one.mark, blanks, remnants, upto, entry)
 
 
-def _loose(book: Book, packet: Packet, one: Begun) -> dict[str, int]:
-    """Blanks of a packet that were entered by number, without their sheet: they are not to count twice."""
-    base = {part: packet.parts[part].get("counts", {}).get("cut", 0) for part in packet.parts}
-    now_cut: Counter[str] = Counter()
+def _loose(book: Book, one: Begun) -> Counter[str]:
+    """Blanks entered without their sheet since the packet was made, that none of its sheets has accounted for yet.
+
+    They are those that now come off its sheets, and are not to count twice.
+    """
+    left = Counter({part: -many for part, many in one.base.items()})
     for event in sums(book, one.job):
-        if event.kind == "cut":
-            now_cut[event.part] += event.pieces
+        if event.kind == "cut" and not event.sheet:
+            left[event.part] += event.pieces
     for event in events(book, one.job, "cuts"):
         if event.facts["packet"] == one.packet:
-            now_cut.subtract(event.facts["off"])
-    return {part: max(0, now_cut[part] - base[part]) for part in base}
+            left.subtract(event.facts["loose"])
+    return left
 
 
 def taken_back(book: Book, event: Event, by: str) -> None:

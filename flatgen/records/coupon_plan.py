@@ -1,7 +1,7 @@
 """Which test bends a job still needs, and the coupons as parts to be nested with it. Lengths mm, angles deg.
 
-For each alloy, thickness, nose and grain that the job bends: coupons at the angles it uses (the least, the greatest,
-and square if that is one of them; between measured angles the deduction is read, never beyond them).
+For each alloy, thickness, nose and grain that the job bends: strips at the greatest angle that it uses, which asks most
+of the metal. A strip of the same at another angle counts too: its neutral-axis ratio is carried to the bend's angle.
 """
 
 import math
@@ -10,9 +10,11 @@ from dataclasses import dataclass, replace
 from itertools import count
 from typing import Any
 
-from flatgen.core.coupon import BATCH, COUPONS_FOR_A_BATCH, LEAST_COUPONS
+from flatgen.core.coupon import strips_wanted
 from flatgen.core.nominal import same_nominal
 from flatgen.develop.develop import grain_at
+from flatgen.develop.least_radius import radius_verdict
+from flatgen.develop.methods import METHODS, Case
 from flatgen.model.blank import Blank
 from flatgen.model.material import Material
 from flatgen.model.part import SKIRT_EDGES, Bend, Face, Part, Skirt
@@ -26,6 +28,7 @@ STEP = {"in": 0.125 * 25.4, "mm": 1.0}
 FLAT = 25.0  # least flat of each leg to clamp, gauge and measure
 LARGEST = 150.0  # beyond this a coupon bend is measured between outside tangents, which the record does not hold
 MARK = "CP"
+MEASURED = ("deduction", "shop-record")  # methods that go by what was measured
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,11 +47,13 @@ class Need:
     pieces: int  # bends of the job that depend on it
     recorded: int
     metal: float
+    apart: float = 0.0  # how far the deductions of published tables lie apart
+    may_crack: bool = False  # a table asks for a larger radius
 
     @property
     def wanted(self) -> int:
-        """Coupons there should be: 3, or 5 where 50 bends or more depend on it."""
-        return COUPONS_FOR_A_BATCH if self.pieces >= BATCH else LEAST_COUPONS
+        """Coupons there should be: by the bends that depend on them, and how far the tables disagree."""
+        return strips_wanted(self.pieces, self.apart, self.may_crack)
 
     @property
     def missing(self) -> int:
@@ -61,7 +66,7 @@ def needs(parts: Iterable[Part], blanks: Mapping[str, Blank], recorded: Sequence
 
     A bend that no nose on hand can make (its ``nose`` is empty) asks for none; nor do hems and bends beyond 150 deg.
     """
-    groups: list[tuple[Need, dict[float, int]]] = []
+    found: list[Need] = []
     for part in parts:
         if part.kind != "part" or part.cut_from or part.id not in blanks:
             continue
@@ -69,21 +74,41 @@ def needs(parts: Iterable[Part], blanks: Mapping[str, Blank], recorded: Sequence
             if not line.bent.nose or not 0.0 < line.angle <= LARGEST:
                 continue
             bent, grain = line.bent, grain_at(part, line.id)
-            radius = bent.inside_radius
-            one = Need(part.material, part.nominal, bent.nose, radius, grain, line.angle, 0, 0, part.thickness)
-            angles = next((known for first, known in groups if _alike(first, one)), None)
-            if angles is None:
-                angles = {}
-                groups.append((one, angles))
-            same = next((a for a in angles if abs(a - line.angle) <= SAME_ANGLE), line.angle)
-            angles[same] = angles.get(same, 0) + part.quantity
-    found = []
-    for one, angles in groups:
-        key = (one.material.key, one.thickness, one.nose_radius, one.grain)
-        for angle in _angles(angles):
-            have = sum(one.bent for one in recorded if same_combination(*key, angle, one))
-            found.append(replace(one, angle=angle, pieces=_leaning(angles, angle), recorded=have))
-    return tuple(sorted(found, key=lambda n: (n.material.key, n.thickness, n.nose_radius, n.grain, n.angle)))
+            radius, many = bent.inside_radius, part.quantity
+            verdict = radius_verdict(part.material, part.nominal, radius, blanks[part.id].angle_to_grain(line))
+            doubt = verdict.status not in ("ok", "no-table")
+            one = Need(
+                part.material, part.nominal, bent.nose, radius, grain, line.angle, many, 0, part.thickness, 0.0, doubt
+            )
+            k = next((k for k, known in enumerate(found) if _alike(known, one)), len(found))
+            if k < len(found):
+                known = found.pop(k)
+                harder, doubt = max(known.angle, one.angle), doubt or known.may_crack
+                one = replace(known, angle=harder, pieces=known.pieces + many, may_crack=doubt)
+            found.insert(k, one)
+    found = [replace(one, may_crack=one.may_crack and not _harder(one, found)) for one in found]
+    counted = (replace(one, recorded=_recorded(one, recorded), apart=_apart(one)) for one in found)
+    return tuple(sorted(counted, key=lambda n: (n.material.key, n.thickness, n.nose_radius, n.grain, n.angle)))
+
+
+def _harder(need: Need, others: Iterable[Need]) -> bool:
+    """Whether strips along the grain are planned too, which hold where those across it do."""
+    along = replace(need, grain="along")
+    return need.grain == "across" and any(_alike(one, along) and one.angle >= need.angle for one in others)
+
+
+def _recorded(need: Need, recorded: Iterable[BendProof]) -> int:
+    """Strips of a combination that the book has, whatever their angle."""
+    key = (need.material.key, need.thickness, need.nose_radius, need.grain)
+    return sum(one.bent for one in recorded if same_combination(*key, one.angle, one))
+
+
+def _apart(need: Need) -> float:
+    """How far the deductions that published methods give for a combination lie apart [mm]."""
+    case = Case(need.angle, need.nose_radius, need.metal, need.material)
+    allowances = [METHODS[name].allowance(case) for name in METHODS.names() if name not in MEASURED]
+    known = [found[0] for found in allowances if found is not None]
+    return max(known, default=0.0) - min(known, default=0.0)
 
 
 def _alike(a: Need, b: Need) -> bool:
@@ -93,20 +118,6 @@ def _alike(a: Need, b: Need) -> bool:
         and abs(a.nose_radius - b.nose_radius) <= SAME_NOSE
         and a.grain == b.grain
     )
-
-
-def _angles(angles: Mapping[float, int]) -> list[float]:
-    """The least, the greatest, and square where it is used."""
-    chosen = {min(angles), max(angles)} | {a for a in angles if abs(a - 90.0) <= SAME_ANGLE}
-    return sorted(chosen)
-
-
-def _leaning(angles: Mapping[float, int], angle: float) -> int:
-    """Bends at an angle and those between it and its neighbours, whose deduction is read from both."""
-    chosen = _angles(angles)
-    place = chosen.index(angle)
-    low, high = chosen[max(place - 1, 0)], chosen[min(place + 1, len(chosen) - 1)]
-    return sum(bends for a, bends in angles.items() if a == angle or (low < a < high and a not in chosen))
 
 
 def marked(wanted: Iterable[Need], taken: Iterable[str] = ()) -> tuple[tuple[str, Need], ...]:

@@ -10,7 +10,7 @@ from dataclasses import dataclass, fields, replace
 from pathlib import Path
 
 from flatgen.core import bend
-from flatgen.core.coupon import LEAST_COUPONS, BendEstimate, Strip, estimate_bend, reduce_coupon
+from flatgen.core.coupon import BendEstimate, Strip, estimate_bend, reduce_coupon
 from flatgen.core.nominal import same_nominal
 from flatgen.develop.methods import METHODS, Case
 from flatgen.errors import InputError, InputErrors, RecordError
@@ -277,11 +277,6 @@ class Combination:
     found: BendEstimate
 
     @property
-    def enough(self) -> bool:
-        """Whether the blanks go by it."""
-        return len(self.coupons) >= LEAST_COUPONS
-
-    @property
     def odd(self) -> tuple[Coupon, ...]:
         """Coupons that stand out; they count all the same."""
         return tuple(self.coupons[k] for k in self.found.odd)
@@ -343,8 +338,8 @@ def deduction_by_table(combination: Combination, metal: Material, shop: Shop | N
     return method, bend.bend_deduction(case.angle, case.inside_radius, case.thickness, found[0])
 
 
-def shop_bends(gathered: Iterable[Combination], least: int = LEAST_COUPONS) -> tuple[ShopBend, ...]:
-    """The shop's own deductions and spring-back as rows for develop: combinations with at least ``least`` coupons."""
+def shop_bends(gathered: Iterable[Combination]) -> tuple[ShopBend, ...]:
+    """The shop's own deductions and spring-back as rows for develop."""
     return tuple(
         ShopBend(
             material=c.material,
@@ -361,7 +356,6 @@ def shop_bends(gathered: Iterable[Combination], least: int = LEAST_COUPONS) -> t
             stop_offset=None if c.found.stop_offset is None else c.found.stop_offset.mean,
         )
         for c in gathered
-        if len(c.coupons) >= least
     )
 
 

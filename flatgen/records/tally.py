@@ -24,20 +24,24 @@ VERDICTS = {"accepted": "good", "conceded": "conceded", "rejected": "rejected"}
 def sums(book: Book, job: str) -> tuple[Event, ...]:
     """All that counts of a job, alike entries added up: the tally's own, measured pieces, blanks of booked runs."""
     own = book.rows(
-        f"""SELECT part, kind, place, passed, why, sum(pieces) AS pieces FROM event
-        WHERE job = ? AND part <> '' AND {STANDS} GROUP BY part, kind, place, passed, why""",
+        f"""SELECT part, kind, place, passed, why, max(sheet) AS sheet, sum(pieces) AS pieces FROM event
+        WHERE job = ? AND part <> '' AND {STANDS} GROUP BY part, kind, place, passed, why, sheet <> ''""",
         (job,),
     )
     measured = book.rows(
         f"SELECT part, verdict, why, count(*) AS pieces {_PIECES} AND job = ? GROUP BY part, verdict, why", (job,)
     )
     booked = book.rows(
-        "SELECT part, sum(pieces) AS pieces FROM cut_part JOIN run ON run.id = run WHERE job = ? GROUP BY part", (job,)
+        "SELECT part, sum(pieces) AS pieces, sheet FROM cut_part JOIN run ON run.id = run WHERE job = ? GROUP BY part",
+        (job,),
     )
     return (
-        *(Event(r["kind"], r["part"], r["pieces"], r["place"], _stations(r["passed"]), why=r["why"]) for r in own),
+        *(
+            Event(r["kind"], r["part"], r["pieces"], r["place"], _stations(r["passed"]), r["sheet"], r["why"])
+            for r in own
+        ),
         *(Event(VERDICTS[r["verdict"]], r["part"], r["pieces"], why=r["why"]) for r in measured),
-        *(Event("cut", r["part"], r["pieces"]) for r in booked),
+        *(Event("cut", r["part"], r["pieces"], sheet=str(r["sheet"])) for r in booked),
     )
 
 

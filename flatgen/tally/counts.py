@@ -82,6 +82,7 @@ def _counts(one: Ordered, events: Sequence[Event], rate: float) -> Counts:
         by["conceded"],
         one.hand,
         tuple((n, why, place) for (why, place), n in reasons.items()),
+        cut - sum(event.pieces for event in events if event.kind == CUT and event.sheet),
     )
 
 

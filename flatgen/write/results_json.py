@@ -90,7 +90,7 @@ def part_dict(made: Developed, legs: Sequence[Leg] = ()) -> dict[str, Any]:
         figures=facts_of(part, blank),
         **({"cut_from": part.cut_from} if part.cut_from else {}),
         **({"cut_list": [_sawn(row) for row in part.cut_list]} if part.cut_list else {}),
-        **({"counts": made.counts.as_dict()} if made.counts else {}),
+        **({"counts": made.counts.as_dict(), "cut_by_number": made.counts.loose} if made.counts else {}),
     )
 
 

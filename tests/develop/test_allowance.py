@@ -102,19 +102,19 @@ def test_the_shop_record_comes_before_the_method_asked_for():
 
 @pytest.mark.parametrize(
     "differs",
-    [{"material": "2024-T3"}, {"thickness": 1.27}, {"nose_radius": 3.96875}, {"grain": "along"}, {"angle": 60.0}],
+    [{"material": "2024-T3"}, {"thickness": 1.27}, {"nose_radius": 3.96875}, {"grain": "along"}],
 )
 def test_a_record_of_another_setup_is_not_used(differs):
     made = bent(3.175, shop=with_records(record(**{"angle": 90.0, "deduction": 2.65, **differs})))
     assert "handbook" == made.method
 
 
-def test_records_are_interpolated_over_the_angle_only_between_them():
+def test_records_are_interpolated_over_the_angle_and_the_nearest_speaks_beyond():
     shop = with_records(record(60.0, 1.05), record(90.0, 2.70))
     low, middle, high = (bent(3.175, shop=shop, angle=a).neutral_axis_ratio for a in (60.0, 75.0, 90.0))
     assert (low + high) / 2 == pytest.approx(middle)
-    assert "handbook" == bent(3.175, shop=shop, angle=100.0).method
-    assert "handbook" == bent(3.175, shop=shop, angle=50.0).method
+    assert high == pytest.approx(bent(3.175, shop=shop, angle=100.0).neutral_axis_ratio)
+    assert low == pytest.approx(bent(3.175, shop=shop, angle=50.0).neutral_axis_ratio)
 
 
 def test_a_wrong_method_names_the_nearest():

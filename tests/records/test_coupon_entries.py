@@ -33,10 +33,9 @@ def test_entry_comes_back_as_written(path: Path, coupon: MakeCoupon) -> None:
     assert kept.recorded_at
 
 
-def test_three_coupons_make_a_row_for_develop(path: Path, coupon: MakeCoupon) -> None:
-    record_coupons(path, [coupon(leg_b=38.10 + d) for d in (0.0, 0.05)])
+def test_coupons_make_a_row_for_develop(path: Path, coupon: MakeCoupon) -> None:
     assert () == bends_in(path)
-    record_coupons(path, [coupon(leg_b=38.20)])
+    record_coupons(path, [coupon(leg_b=38.10 + d) for d in (0.0, 0.05, 0.10)])
     (row,) = bends_in(path)
     # by hand: legs 38.1 + mean 38.15, less 73.787
     assert 38.1 + 38.15 - 2.905 * 25.4 == pytest.approx(row.deduction)
@@ -52,8 +51,7 @@ def test_three_coupons_make_a_row_for_develop(path: Path, coupon: MakeCoupon) ->
 )
 def test_combinations_are_kept_apart(path: Path, coupon: MakeCoupon, other: dict[str, object]) -> None:
     record_coupons(path, [coupon(), coupon(), coupon(), coupon(**other)])
-    (row,) = bends_in(path)
-    assert 3 == row.coupons
+    assert [1, 3] == sorted(row.coupons for row in bends_in(path))
 
 
 def test_inch_and_millimetre_names_of_one_size_are_one(path: Path, coupon: MakeCoupon) -> None:

@@ -10,8 +10,6 @@ from flatgen.model.shop import ShopBend
 from flatgen.model.source import Source
 from flatgen.said import said, size
 
-SAME_ANGLE = 2.5  # a record this near to the wanted angle speaks for it without a second one [deg]
-
 
 @method(
     "deduction",
@@ -78,7 +76,10 @@ def stop_offset_record(case: Case) -> float | None:
 
 
 def matching(case: Case) -> tuple[ShopBend, ...]:
-    """Records of the same metal, thickness, nose and grain that speak for the angle: one or two, by rising angle."""
+    """Records of the same metal, thickness, nose and grain that speak for the angle: one or two, by rising angle.
+
+    Beyond the measured angles the nearest speaks, its neutral-axis and spring-back ratios carried to the angle.
+    """
     shop = case.shop
     if shop is None:
         return ()
@@ -100,9 +101,7 @@ def matching(case: Case) -> tuple[ShopBend, ...]:
         low, high = below[-1], above[0]
         return (low,) if low.angle == high.angle else (low, high)
     nearest_one = min(alike, key=lambda record: abs(record.angle - case.angle), default=None)
-    if nearest_one is not None and abs(nearest_one.angle - case.angle) <= SAME_ANGLE:
-        return (nearest_one,)
-    return ()
+    return (nearest_one,) if nearest_one is not None else ()
 
 
 def record_source(found: tuple[ShopBend, ...]) -> Source:
