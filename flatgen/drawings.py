@@ -59,8 +59,8 @@ def part_drawings(results: Results, made: Developed) -> Iterator[Enclosure]:
     else:
         pattern = later(blank_pattern, part, blank, made.findings, job.units, clamped)
     yield Enclosure(name, "blank", "Pattern at true size", pattern, ("dxf", "svg"), about)
-    if part.kind == "part":
-        tool = job.shop.tool(made.tool)
+    tool = job.shop.tool(made.tool)
+    if part.kind == "part" and tool.reads_files:
         unit = units_for(tool, job.units)
         cutting = later(machine_pattern, part.mark, blank, tool, job.shop.drills, job.units)
         file = f"blanks/machine/{own}-{unit}"

@@ -146,6 +146,12 @@ class CuttingTool:
         """Diameter of the bit where it cuts along outlines with one, else 0 [mm]."""
         return self.bit_diameter if self.method == "profile-cut" else 0.0
 
+    @property
+    def reads_files(self) -> bool:
+        """Whether files are written for it: it follows outlines, or the shop says what they are to hold."""
+        asked = self.units or self.holes or self.bend_lines or self.text or self.layers != "several"
+        return self.method == "profile-cut" or bool(asked)
+
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
