@@ -98,6 +98,29 @@ def trees(draw, least_depth=1, most=9, either_way=False):
 
 
 @st.composite
+def crowded(draw):
+    """A plate whose reliefs nearly meet: side by side on one edge, and at a corner where two edges have flanges."""
+    width, height = draw(st.floats(50.0, 90.0)), draw(st.floats(50.0, 90.0))
+    kind, wide = draw(st.sampled_from(["slot", "obround", "round"])), draw(st.floats(1.5, 6.0))
+    relief = (kind, wide, draw(depths))
+    # two reliefs beside one another nearly fill what is between their bends, or half of it
+    beside = draw(st.sampled_from([wide, 2.0 * wide])) + draw(st.floats(-0.1, 0.4))
+    inset = st.floats(0.0, 4.0)
+    first = 0.5 * (width - beside)
+    spans = [("top", (5.0, first)), ("top", (first + beside, width - draw(inset)))]
+    # the right side runs up, so that its high end and the top's low one are at one corner
+    spans += [("right", (6.0, height - draw(inset)))] if draw(st.booleans()) else []
+    faces, bends, cuts = [Face("f0", rectangle(0.0, 0.0, width, height), BASE_EDGES)], [], []
+    angle, radius = draw(st.sampled_from([90.0, 75.0, 110.0])), draw(st.floats(0.5, 3.0))
+    for k, (edge, span) in enumerate(spans, 1):
+        bends.append(Bend(f"b{k}", "f0", edge, f"f{k}", "bend", angle, radius, span))
+        tall = draw(st.floats(12.0, 30.0))
+        faces.append(Face(f"f{k}", (), SKIRT_EDGES, skirt=Skirt(tall, tall, 0.0, 0.0)))
+        cuts.append(Relief(f"b{k}", "both", *relief))
+    return Part("crowded", "", "", "f0", tuple(faces), tuple(bends), METAL, 1.0, 1, reliefs=tuple(cuts))
+
+
+@st.composite
 def _spans(draw, long):
     """Where a bend lies on a base edge (None: all of it), and what is left of the edge for others."""
     kind = draw(st.sampled_from(["whole", "whole", "middle", "ends", "two"]))

@@ -1,5 +1,7 @@
 """Each finding of the brake's plan: one part that breaks the limit and one that just keeps it."""
 
+from dataclasses import replace
+
 import pytest
 from hand_blanks import INCH, Strip, brake, shop, tf101, tf102, tray
 
@@ -7,6 +9,8 @@ from flatgen.brake.bench import Bench, Refusal, choose_fingers
 from flatgen.brake.plan import plan_job
 from flatgen.brake.proof import best_orders
 from flatgen.brake.rules import BRAKE_RULES
+from flatgen.core.coupon import Strip as CouponStrip
+from flatgen.core.coupon import reduce_coupon
 from flatgen.develop.strokes import bend_groups
 
 
@@ -133,7 +137,6 @@ def test_more_strokes_than_are_searched_is_said() -> None:
 def test_tabs_on_one_line_are_one_stroke() -> None:
     """Tabs cut from one flange are bent together. One that is to stay more open is a stroke of its own, and there is
     none: the leaf lifts all metal that lies in front of it."""
-    from dataclasses import replace
 
     from flatgen.core.outline import rectangle
 
@@ -161,6 +164,18 @@ def test_stop_offset_of_test_bends_comes_on_top() -> None:
     moved = plan_job([tf101().part()], {"TF-101": tf101().blank()}, shop(brake(stop_offset=0.15)))
     assert plain.setups[0].stop + 0.15 == pytest.approx(moved.setups[0].stop)
     assert plain.setups[0].stop_nose + 0.15 == pytest.approx(moved.setups[0].stop_nose)
+
+
+@pytest.mark.parametrize("hinge", [{}, {"hinge_forward": 1.5, "hinge_up": 0.4, "nose_setback_clearance": 0.2}])
+def test_the_stop_of_a_test_bend_gives_its_leg_again_wherever_the_hinge_is(hinge) -> None:
+    """A strip that a stop at 27.3 made 25.4 long: the leg of the drawing is as long, so its stop is at 27.3."""
+    part = tf101(overbend=1.04)
+    coupon = CouponStrip(part.thickness, part.radius, 44.0, 25.4, 19.05, 93.6, 90.0, stop=27.3)
+    (bend,) = part.blank().bends
+    known = replace(bend, bent=replace(bend.bent, stop_offset=reduce_coupon(coupon, 90.0).stop_offset))
+    blank = replace(part.blank(), bends=(known,))
+    (setup,) = plan_job([part.part()], {"TF-101": blank}, shop(brake(**hinge))).setups
+    assert ("back", pytest.approx(27.3, abs=1e-6)) == (setup.stop_side, setup.stop)
 
 
 def test_second_brake_takes_what_the_first_cannot() -> None:
