@@ -7,7 +7,7 @@ states, and its full-size templates follow behind the card.
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
-from itertools import product
+from itertools import chain, product
 
 from flatgen.core.words import Units
 from flatgen.draw.card_family import families, holes_table, lettered, sizes_table
@@ -35,11 +35,11 @@ from flatgen.model.blank import Blank
 from flatgen.model.part import HANDED
 from flatgen.model.shop import Drill
 from flatgen.page.content import Content, Picture, Steps, Subject, Words
-from flatgen.page.drawing import Drawing, Item, extents
+from flatgen.page.drawing import Drawing
 from flatgen.page.flow import Filled, Setting, fill, title
 from flatgen.page.layers import used
 from flatgen.page.paper import Paper, scale_text
-from flatgen.page.place import side_by_side
+from flatgen.page.place import framed, side_by_side
 
 SCALES = (1.0, 0.5, 0.25, 0.2, 0.1, 0.05, 0.02, 0.01)
 LEAST_VIEW = 85.0  # a longer blank is not drawn smaller to save a page
@@ -113,13 +113,13 @@ def _card(group: tuple[CardPart, ...], bench: Bench, number: str) -> Card:
         for across, width, height in rooms:
             laid = on_one_page(view_at(scale), to_make if behind else pieces, width, height)
             if laid and max(group[0].blank.width, group[0].blank.height) * scale >= least - 0.01:
-                rest = tuple(gone_on(behind, back.width, 0.8 * back.tall))
+                rest = tuple(chain(*gone_on(behind, back.width, 0.8 * back.tall)))
                 return Card(replace(head, contents=laid), across, scale, group, rest)
     for scale in scales:
         for across, width, height in rooms:
             found = begun(view_at(scale), to_make, width, height)
             if found:
-                rest = tuple(gone_on([*found[1], *measure], back.width, 0.8 * back.tall))
+                rest = tuple(chain(*gone_on([*found[1], *measure], back.width, 0.8 * back.tall)))
                 return Card(replace(head, contents=found[0]), across, scale, group, rest)
     raise AssertionError("a view at the least scale fits on any page")
 
@@ -188,22 +188,16 @@ def _pictures(blank: Blank, units: Units) -> list[Picture]:
     found = []
     for section in sections(blank):
         scale = best_scale(section, 46.0, 34.0)
-        drawn = _framed(section_view(section, scale, units), units)
+        drawn = framed(section_view(section, scale, units), units)
         alt = f"Section square to {', '.join(sorted(bend.id for bend, _, _ in section.bends))}"
         found.append(Picture(drawn, alt, true=True, caption=f"{alt}, scale {scale_text(scale)}."))
-    formed = Picture(_framed(formed_view(blank, 36.0), units), "Formed part", true=True, caption="Formed.")
+    formed = Picture(framed(formed_view(blank, 36.0), units), "Formed part", true=True, caption="Formed.")
     if len(found) > 1 or found[0].drawing.size[0] > MOST_BESIDE:
         return [*found, formed]
     both = side_by_side((found[0].drawing, formed.drawing), 5.0)
     return [
         replace(found[0], drawing=both, alt=f"{found[0].alt}; the formed part", caption=f"{found[0].caption} Formed.")
     ]
-
-
-def _framed(items: Sequence[Item], units: Units) -> Drawing:
-    x0, y0, x1, y1 = extents(items)
-    size = (x1 - x0 + 2.0, y1 - y0 + 2.0)
-    return Drawing("", size, tuple(items), used(items), units, origin=(x0 - 1.0, y0 - 1.0))
 
 
 Page = Callable[[int, int], Drawing]

@@ -133,15 +133,15 @@ def begun(
     return page.contents, rest
 
 
-def gone_on(pieces: Sequence[Piece], width: float, height: float) -> Iterator[Content]:
-    """Pieces in blocks that a page takes; what no page takes runs on over several."""
+def gone_on(pieces: Sequence[Piece], width: float, height: float) -> Iterator[tuple[Content, ...]]:
+    """Pieces page by page, or in blocks so high; what no page takes is on one of its own, as high as it is."""
     left = list(pieces)
     while left:
         page, rest = _most(None, left, width, height)
         if page.piece is None:
             page, rest = _Space(width, math.inf), left[1:]
             page.put(left[0], width, rows=True)
-        yield from page.contents
+        yield page.contents
         left = rest
 
 

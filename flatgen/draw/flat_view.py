@@ -59,7 +59,9 @@ def flat_view(
         items += ordinate_row(side, entries, middles[side], row_off(side, rows, middles, blank, scale), blank, scale)
     items += _overall(blank, scale, units, items)
     marks = {"A": [e.place for e in rows["below"]], "B": [e.place for e in rows["left"]]}
-    items += datum_items(blank, scale, marks)
+    for item in datum_items(blank, scale, marks):
+        items.append(item)
+        room.take(item)
     for hole in blank.drilled:
         items += _number(hole, scale, room)
     for letter, cutout in blank.openings:
@@ -219,7 +221,7 @@ def _number(hole: BlankHole | ReliefHole, scale: float, room: Room) -> list[Item
     text = str(hole.number)
     x, y = hole.center[0] * scale, hole.center[1] * scale
     r = hole.diameter / 2.0 * scale
-    height = 1.8
+    height = 2.0
     if 2.0 * r > 12.0:
         r = 0.3  # a large opening has room inside
     near, far = r + 0.5, r + 1.5

@@ -15,7 +15,7 @@ from flatgen.page.table import fitting, wrapped
 
 BLOCK_WIDTH = 180.0
 ROW = 8.0
-LABEL = 1.8
+LABEL = 2.0
 FIELD = 2.6
 SMALLEST = 2.0  # of a long text in a field, then it goes on below
 CELL = 50.0

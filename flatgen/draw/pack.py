@@ -2,14 +2,12 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from random import Random
 
 from flatgen.page.drawing import Box, Item, extents
 from flatgen.page.place import placed
 from flatgen.page.room import overlap
 
 GAP = 4.0
-TRIES = 100
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,41 +48,6 @@ def pack(blocks: Sequence[Block], page: Box, taken: Sequence[Box] = ()) -> list[
     for each, spot in zip(blocks, spots, strict=True):
         items += placed(each.items, 1.0, (spot[0] - each.box[0], spot[1] - each.box[1]))
     return items
-
-
-def pack_any(first: Block, rest: Sequence[Block], page: Box, taken: Sequence[Box] = ()) -> list[Item] | None:
-    """As ``pack``, the first block first, the others in whatever order fits: as given, by height, by area, shuffled."""
-    if first.width * first.height + sum(b.width * b.height for b in rest) > (page[2] - page[0]) * (page[3] - page[1]):
-        return None
-    orders = [
-        list(rest),
-        sorted(rest, key=lambda b: -b.height),
-        sorted(rest, key=lambda b: -b.height * b.width),
-        sorted(rest, key=lambda b: -b.width),
-    ]
-    chance = Random(5)  # the same shuffles every time
-    for _ in range(TRIES):
-        orders.append(chance.sample(list(rest), len(rest)))
-    for order in orders:
-        items = pack([first, *order], page, taken)
-        if items is not None:
-            return items
-    return None
-
-
-def pack_pages(blocks: Sequence[Block], page: Box, taken: Sequence[Box] = ()) -> list[list[Item]] | None:
-    """Blocks in order over as many pages as it takes; None when one is larger than a page."""
-    pages: list[list[Item]] = []
-    rest = list(blocks)
-    while rest:
-        count = len(rest)
-        while count and (items := pack(rest[:count], page, taken)) is None:
-            count -= 1
-        if not count or items is None:
-            return None
-        pages.append(items)
-        rest = rest[count:]
-    return pages
 
 
 def _spot(width: float, height: float, page: Box, used: Sequence[Box]) -> tuple[float, float] | None:

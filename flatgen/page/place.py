@@ -8,11 +8,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from flatgen.core.points import Motion, Point, mirrors, move
-from flatgen.page.drawing import (
-    Drawing,
-    Item,
-    Layer,
-)
+from flatgen.core.words import Units
+from flatgen.page.drawing import Drawing, Item, Layer, extents
+from flatgen.page.layers import used
 
 
 def placed(items: Iterable[Item], scale: float, shift: Point) -> list[Item]:
@@ -29,6 +27,13 @@ def carried(items: Iterable[Item], motion: Motion) -> list[Item]:
     assert not mirrors(motion)
     angle = math.degrees(math.atan2(motion[1], motion[0]))
     return [item.carried(lambda p: move(motion, p), turned=angle) for item in items]
+
+
+def framed(items: Sequence[Item], units: Units, edge: float = 1.0) -> Drawing:
+    """Items as a drawing with an edge of so much round them."""
+    x0, y0, x1, y1 = extents(items)
+    size = (x1 - x0 + 2.0 * edge, y1 - y0 + 2.0 * edge)
+    return Drawing("", size, tuple(items), used(items), units, origin=(x0 - edge, y0 - edge))
 
 
 def side_by_side(pages: Sequence[Drawing], gap: float = 20.0) -> Drawing:
