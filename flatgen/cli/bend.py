@@ -12,6 +12,7 @@ from flatgen.cli.say import guarded
 
 if TYPE_CHECKING:
     from flatgen.cli.bend_input import BendInput
+    from flatgen.develop.methods import Case
     from flatgen.model.material import Material
     from flatgen.model.shop import Brake, Shop
 
@@ -87,10 +88,9 @@ def command(asked: Asked) -> None:
     decide. Keep hands clear of leaf and nose; edges are sharp.
     """
     from flatgen.cli import bend_text
-    from flatgen.cli.bend_input import FIND, BendInput
+    from flatgen.cli.bend_input import BendInput
     from flatgen.develop.bend_inverse import find
     from flatgen.develop.bend_report import Question, bend_report
-    from flatgen.develop.methods import Case
 
     shop, brake = _shop(asked.shop_file, asked.brake_name)
     given = BendInput(asked.units or (shop.units if shop else "in"))
@@ -103,17 +103,7 @@ def command(asked: Asked) -> None:
     if asked.chart is not None:
         _chart(asked, metal, given, shop, brake)
         return
-    nominal = given.thickness(asked.thickness)
-    case = Case(
-        turned,
-        math.nan if asked.radius == FIND else given.length("--radius", asked.radius, zero=True),
-        given.measured(asked.measured, nominal),
-        metal,
-        shop,
-        asked.neutral_axis_ratio,
-        given.signed("--deduction", asked.deduction),
-        nominal=nominal,
-    )
+    case = _case(asked, given, turned, metal, shop)
     if asked.blank is not None:
         legs = given.legs_but_one(asked.legs)
         found = find(given.length("--blank", asked.blank), legs, asked.measured_to, case, asked.method)
@@ -134,6 +124,18 @@ def command(asked: Asked) -> None:
     bend_text.say_report(report, given.units, asked.to_json)
     if report.forbidden:
         raise SystemExit(3)
+
+
+def _case(asked: Asked, given: "BendInput", turned: float, metal: "Material", shop: "Shop | None") -> "Case":
+    """The bend that is asked about; its radius is no number where it is to be found."""
+    from flatgen.cli.bend_input import FIND
+    from flatgen.develop.methods import Case
+
+    nominal = given.thickness(asked.thickness)
+    measured = given.measured(asked.measured, nominal)
+    radius = math.nan if asked.radius == FIND else given.length("--radius", asked.radius, zero=True)
+    deduction = given.signed("--deduction", asked.deduction)
+    return Case(turned, radius, measured, metal, shop, asked.neutral_axis_ratio, deduction, nominal=nominal)
 
 
 def _metal(word: str | None) -> "Material":

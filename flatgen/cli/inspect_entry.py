@@ -130,26 +130,7 @@ def ask_pieces(checklist: "Checklist", place: Place, by: str, entered: Callable[
         answer = click.prompt(f'Number of the piece, or "stop" ({len(left)} samples left)', default=usual)
         if not answer.strip().isdecimal():
             return
-        sizes: dict[int | tuple[int, Where], float] = {}
-        for check, along in [(one, along) for one in checklist.checks for along in one.places]:
-            unit = "deg" if check.kind == "angle" else place.units
-
-            def read(text: str, check: "Check" = check) -> float | None:
-                if not text.strip():
-                    return None
-                try:
-                    return read_size(check, text, place)
-                except InputError as error:
-                    raise click.BadParameter(str(error.message)) from error
-
-            size = click.prompt(
-                f"  {check.number} {', '.join(filter(None, (check.what, along)))} [{unit}]",
-                default="",
-                value_proc=read,
-                show_default=False,
-            )
-            if size is not None:
-                sizes[(check.number, along) if along else check.number] = size
+        sizes = _asked_sizes(checklist, place)
         try:
             why = click.prompt(f"  Fault ({', '.join(FAULTS)}), or nothing", default="", show_default=False)
             piece = measured(checklist, place.job.title, int(answer), sizes, Words(by=by, why=why.strip()))
@@ -158,3 +139,26 @@ def ask_pieces(checklist: "Checklist", place: Place, by: str, entered: Callable[
             click.echo(f"flatgen: {error}", err=True)
             continue
         entered(entry, piece)
+
+
+def _asked_sizes(checklist: "Checklist", place: Place) -> "dict[int | tuple[int, Where], float]":
+    """Sizes of one piece as they are answered; an empty answer leaves one out."""
+    import click
+
+    sizes: dict[int | tuple[int, Where], float] = {}
+    for check, along in [(one, along) for one in checklist.checks for along in one.places]:
+
+        def read(text: str, check: "Check" = check) -> float | None:
+            if not text.strip():
+                return None
+            try:
+                return read_size(check, text, place)
+            except InputError as error:
+                raise click.BadParameter(str(error.message)) from error
+
+        unit = "deg" if check.kind == "angle" else place.units
+        question = f"  {check.number} {', '.join(filter(None, (check.what, along)))} [{unit}]"
+        size = click.prompt(question, default="", value_proc=read, show_default=False)
+        if size is not None:
+            sizes[(check.number, along) if along else check.number] = size
+    return sizes

@@ -6,6 +6,7 @@ from flatgen.cli.shop_book import Place
 
 if TYPE_CHECKING:
     from flatgen.draw.job_log import Section
+    from flatgen.records.coupons import Combination
     from flatgen.records.log import JobLog, LoggedRun
 
 
@@ -13,17 +14,9 @@ def sections(log: "JobLog", at: Place) -> tuple["Section", ...]:
     """Runs with parts, sheets and findings; remarks; inspections; coupons; what is to be made again."""
     from flatgen.draw.job_log import Section
 
-    found: list[Section] = []
-    for run in log.runs:
-        found += _run(run, at)
-    found.append(
-        Section(
-            "Remarks",
-            ("date", "by", "part", "remark"),
-            (12, 10, 14, 64),
-            tuple((when[:10], by, part, text) for when, by, part, text in log.notes),
-        )
-    )
+    notes = tuple((when[:10], by, part, text) for when, by, part, text in log.notes)
+    found = [section for run in log.runs for section in _run(run, at)]
+    found.append(Section("Remarks", ("date", "by", "part", "remark"), (12, 10, 14, 64), notes))
     if log.ticked:
         heads = ("date", "by", "place", "done")
         found.append(Section("Ticked at the bench", heads, (12, 10, 22, 56), log.ticked))
@@ -31,28 +24,25 @@ def sections(log: "JobLog", at: Place) -> tuple["Section", ...]:
     if log.told:
         heads = ("date", "by", "part, sheet", "what [entry]")
         found.append(Section("The tally", heads, (12, 10, 22, 56), log.told))
-    found.append(
-        Section(
-            "Coupons of these alloys and thicknesses",
-            ("alloy", "T", "nose R", "angle", "grain", "n", "deduction ± standard error", "released / leaf", "marks"),
-            (16, 9, 9, 8, 9, 5, 20, 16, 22),
-            tuple(
-                (
-                    c.material,
-                    at.bare(c.thickness),
-                    at.bare(c.nose_radius),
-                    f"{c.angle:g}°",
-                    c.grain,
-                    str(len(c.coupons)),
-                    f"{at.bare(c.found.deduction.mean)} ± {at.deviation('length', c.found.deduction.error)[1:]}",
-                    f"{c.found.springback_ratio.mean:.4f} ± {c.found.springback_ratio.error:.4f}",
-                    ", ".join(coupon.mark or str(coupon.id) for coupon in c.coupons),
-                )
-                for c in log.coupons
-            ),
-        )
-    )
+    columns = ("alloy", "T", "nose R", "angle", "grain", "n", "deduction ± standard error", "released / leaf", "marks")
+    rows = tuple(_coupon_row(c, at) for c in log.coupons)
+    widths = (16, 9, 9, 8, 9, 5, 20, 16, 22)
+    found.append(Section("Coupons of these alloys and thicknesses", columns, widths, rows))
     return tuple(found)
+
+
+def _coupon_row(c: "Combination", at: Place) -> tuple[str, ...]:
+    return (
+        c.material,
+        at.bare(c.thickness),
+        at.bare(c.nose_radius),
+        f"{c.angle:g}°",
+        c.grain,
+        str(len(c.coupons)),
+        f"{at.bare(c.found.deduction.mean)} ± {at.deviation('length', c.found.deduction.error)[1:]}",
+        f"{c.found.springback_ratio.mean:.4f} ± {c.found.springback_ratio.error:.4f}",
+        ", ".join(coupon.mark or str(coupon.id) for coupon in c.coupons),
+    )
 
 
 def _run(run: "LoggedRun", at: Place) -> list["Section"]:

@@ -83,13 +83,18 @@ def find(blank: float, legs: tuple[float | None, ...], measured_to: str, case: C
             )
         whole = tuple(leg if one is None else one for one in legs)
         return _found("leg", blank, whole, case, allowance, name)
-    # the same part as if it had been measured to the outside
-    more = bend.outside_reach(angle, radius, thickness) - reach(radius)
-    known = tuple(leg for leg in legs if leg is not None)
-    outside = tuple(leg + more * (1 if index in (0, len(known) - 1) else 2) for index, leg in enumerate(known))
+    return _as_measured(blank, tuple(leg for leg in legs if leg is not None), case, reach(radius))
+
+
+def _as_measured(blank: float, legs: tuple[float, ...], case: Case, reach: float) -> Found:
+    """What a part says that was made, as if its legs, now from lines at a reach, had been measured to the outside."""
+    angle, radius, thickness = case.angle, case.inside_radius, case.thickness
+    more = bend.outside_reach(angle, radius, thickness) - reach
+    outside = tuple(leg + more * (1 if index in (0, len(legs) - 1) else 2) for index, leg in enumerate(legs))
+    bends = len(legs) - 1
     made = measured_bend(Made(blank, outside, (angle,) * bends, (radius,) * bends, thickness))
     low, high = USUAL_RATIO
-    told = _found("bend", blank, known, case, made.allowance, "")
+    told = _found("bend", blank, legs, case, made.allowance, "")
     if low <= made.neutral_axis_ratio <= high:
         return told
     note = f"a ratio outside {low:.2f} to {high:.2f}: measure again, and look whether the legs are outside sizes"

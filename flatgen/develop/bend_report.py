@@ -172,19 +172,18 @@ class Question:
     length: float | None = None
     table: str = ""
 
+    def __post_init__(self) -> None:
+        """Raise InputError for an angle outside 1 to 180, and for one leg only."""
+        angle = self.case.angle
+        if not 1.0 <= angle <= 180.0:
+            raise InputError(f"the bend angle is {angle:g}; it must be from 1 to 180 deg, turned through from flat")
+        if len(self.legs) == 1:
+            raise InputError("one leg makes no bend; give two or more")
+
 
 def bend_report(asked: Question) -> BendReport:
-    """Reckon one bend by every method that has something to go by.
-
-    Raises
-    ------
-    InputError : angle outside 1 to 180, one leg only, or a leg too short for its bends
-    """
+    """Reckon one bend by every method that has something to go by; InputError for a leg too short for its bends."""
     drawn, shop, brake = asked.case, asked.case.shop, asked.brake
-    if not 1.0 <= drawn.angle <= 180.0:
-        raise InputError(f"the bend angle is {drawn.angle:g}; it must be from 1 to 180 deg, turned through from flat")
-    if len(asked.legs) == 1:
-        raise InputError("one leg makes no bend; give two or more")
     nominal = drawn.nominal or drawn.thickness
     bent, nose, notes = _nose(drawn, brake)
     case = replace(drawn, inside_radius=bent, grain="along" if asked.angle_to_grain < 30.0 else "across")
@@ -196,8 +195,7 @@ def bend_report(asked: Question) -> BendReport:
     rows = tuple(row for row in (_row(name, case, flats, leaf) for name in METHODS.names()) if row is not None)
     allowances = [row.allowance for row in rows]
     table = asked.table or (shop.radius_table if shop else "")
-    noses = nose_options(brake) if shop is not None and brake is not None else ()
-    radii = tuple(option.radius for option in noses)
+    radii = tuple(option.radius for option in nose_options(brake)) if shop is not None and brake is not None else ()
     work = shop.work if shop else "aircraft"
     return BendReport(
         material=material.key,

@@ -157,8 +157,7 @@ def _cut_out(
     raw = _raw(part, placements)
     reliefs = _reliefs(part, placements, bents)
     windows, notches = _openings(part, placements, raw)
-    cuts = [*_cuts(part, placements, reliefs), *notches]
-    left = _left(part, _laid(part, placements, raw), windows, cuts)
+    left = _left(part, _laid(part, placements, raw), windows, [*_cuts(part, placements, reliefs), *notches])
     x0, y0, x1, y1 = bounds([left.outline])
     home = shifted(-x0, -y0)
     placements = {key: Placed(place.flat, after(home, place.motion)) for key, place in placements.items()}
@@ -166,16 +165,15 @@ def _cut_out(
     strips = {key: moved(strip, home) for key, strip in left.strips.items()}
     bends = _bend_lines(part, placements, bents, overbend, strips)
     where = frames(part.base, tuple(bends), part.thickness)
-    faces = tuple(
-        FlatFace(key, moved(left.flats[key], home), place.motion, where[key]) for key, place in placements.items()
-    )
+    flats = {key: moved(flat, home) for key, flat in left.flats.items()}
+    faces = tuple(FlatFace(key, flats[key], place.motion, where[key]) for key, place in placements.items())
     cutouts = [moved(w, home) for w in [*windows, *left.windows]]
     holes = blank_holes(part, {key: place.motion for key, place in placements.items()}, bends, len(cutouts))
     _apart(part.id, outline, cutouts, holes)
     cutouts += [circle(hole.center, hole.diameter) for hole in holes]
     centers = [(relief, move(home, cut.center)) for relief, cut in reliefs if cut.center is not None]
     net = area(outline) - math.fsum(area(c) for c in cutouts)
-    areas = net_areas(faces, tuple(bends), cutouts)
+    weight = center_of_gravity(faces, tuple(bends), part.thickness, net_areas(faces, tuple(bends), cutouts))
     return Blank(
         part=part.id,
         outline=outline,
@@ -190,7 +188,7 @@ def _cut_out(
         thickness=part.thickness,
         mass=net * part.thickness * part.material.density,
         formed_size=formed_size(faces, tuple(bends), part.thickness),
-        center_of_gravity=center_of_gravity(faces, tuple(bends), part.thickness, areas),
+        center_of_gravity=weight,
         dimensions=described_dimensions(part, bents),
         reliefs=relief_holes(centers, moved(raw, home), len(holes) + 1),
     )

@@ -215,20 +215,7 @@ def shop_text(wishes: Wishes) -> str:
         lines += _unmeasured(NOSE_KEYS, GUESSED_OF_A_NOSE, u)
     lines += ["", "[[tool]]", *_tool_lines(wishes.cutting, u)]
     for sheet, name in zip(wishes.sheets, _sheet_names(wishes.sheets), strict=True):
-        lines += [
-            "",
-            "[[sheet]]",
-            f"id = {_text(name)}",
-            f"material = {_text(sheet.material)}",
-            f"thickness = {_length(sheet.thickness, u)} # nominal: it picks tables and stock",
-            f"# measured = {_length(sheet.thickness, u)} # by micrometer: what parts are developed with",
-            f"length = {_length(sheet.length, u)} # along the grain",
-            f"width = {_length(sheet.width, u)} # across it",
-            *_short_grain(sheet, u),
-            f"margin = {_example('1/4 in', '6 mm', u)} # edge that no part may enter",
-            "# copies = 1 # number on hand; as many as needed can be bought when left out",
-            f"cost = {sheet.cost:g}" if sheet.cost is not None else "# cost = 100",
-        ]
+        lines += ["", *_sheet_lines(sheet, name, u)]
     lines += [
         "",
         "[printer]",
@@ -237,6 +224,22 @@ def shop_text(wishes: Wishes) -> str:
         '# measured_y = "100 mm" # and the one along its long side',
     ]
     return "\n".join(lines) + "\n"
+
+
+def _sheet_lines(sheet: FirstSheet, name: str, units: Units) -> list[str]:
+    return [
+        "[[sheet]]",
+        f"id = {_text(name)}",
+        f"material = {_text(sheet.material)}",
+        f"thickness = {_length(sheet.thickness, units)} # nominal: it picks tables and stock",
+        f"# measured = {_length(sheet.thickness, units)} # by micrometer: what parts are developed with",
+        f"length = {_length(sheet.length, units)} # along the grain",
+        f"width = {_length(sheet.width, units)} # across it",
+        *_short_grain(sheet, units),
+        f"margin = {_example('1/4 in', '6 mm', units)} # edge that no part may enter",
+        "# copies = 1 # number on hand; as many as needed can be bought when left out",
+        f"cost = {sheet.cost:g}" if sheet.cost is not None else "# cost = 100",
+    ]
 
 
 def _short_grain(sheet: FirstSheet, units: Units) -> list[str]:

@@ -206,18 +206,16 @@ def make_parts(context: Context, entry: Entry, built: Mapping[str, Part], to_com
     before = len(table.file.errors)
     known = profile.parameters
     values = table.read(PART_KEYS, known)
-    if len(table.file.errors) > before:
-        return None
-    _check_own(table, values)
+    if len(table.file.errors) == before:
+        _check_own(table, values)
     if len(table.file.errors) > before:
         return None
     values = _with_defaults(context, table, values)
     tolerance = _tolerance(context, table, values["tolerance"])
     alloy = _material(context, table, values["material"])
+    if alloy is not None and len(table.file.errors) == before:
+        check_measured(table, values)
     if alloy is None or len(table.file.errors) > before:
-        return None
-    check_measured(table, values)
-    if len(table.file.errors) > before:
         return None
     nominal, metal = _thickness(context.shop, alloy, values["thickness"], values["measured"])
     scope = fill_scope(profile, table, context.units, metal, values["radius"], RESERVED)
@@ -230,20 +228,9 @@ def make_parts(context: Context, entry: Entry, built: Mapping[str, Part], to_com
         "nominal": nominal,
         "parameters": given,
     }
-    order = Order(
-        id=values["id"],
-        title=values["title"],
-        quantity=values["quantity"],
-        material=alloy,
-        thickness=metal,
-        radius=values["radius"],
-        units=context.units,
-        shop=context.shop,
-        table=table,
-        extras=extras,
-        built=built,
-        to_come=to_come,
-    )
+    named = (values["id"], values["title"], values["quantity"])
+    shop, units = context.shop, context.units
+    order = Order(*named, alloy, metal, values["radius"], units, shop, table, extras, built, to_come)
     part = build_part(profile, order, scope)
     part = replace(part, fits=read_fits(part, table, values["fits"], built, to_come))
     return Made(part, tuple(_hands(part, values["hand"])), values["tool"], values["allowance"])

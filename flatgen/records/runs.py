@@ -149,43 +149,41 @@ def _run_of(data: Mapping[str, Any]) -> RunRecord:
     return RunRecord(title, str(revision), digest, made, findings, nests, packet)
 
 
+OF_A_CUT = ("gauge", "stage", "note", "trim", "hold")
+
+
+def _sheet_of(entry: Mapping[str, Any]) -> Sheet:
+    sheet = entry["sheet"]
+    return Sheet(
+        id=sheet["id"],
+        material=entry["material"],
+        thickness=float(entry["thickness"]),
+        width=float(sheet["width"]),
+        height=float(sheet["height"]),
+        grain=float(sheet.get("grain", sheet.get("grain_deg", 0.0)) or 0.0),
+        cost=sheet.get("cost"),
+        measured=sheet.get("measured"),
+        remnant=bool(sheet.get("remnant", False)),
+        batch=sheet.get("batch", "") or "",
+        margin=float(sheet.get("margin", 0.0)),
+        bad_areas=tuple((x, y, w, h) for x, y, w, h in sheet.get("bad_areas", ())),
+    )
+
+
 def nest_of(entry: Mapping[str, Any]) -> Nest:
     """A nest from its entry in results.json."""
-    sheet = entry["sheet"]
     return Nest(
         material=entry["material"],
         thickness=float(entry["thickness"]),
         method=entry["method"],
         tool=entry.get("tool", ""),
-        sheet=Sheet(
-            id=sheet["id"],
-            material=entry["material"],
-            thickness=float(entry["thickness"]),
-            width=float(sheet["width"]),
-            height=float(sheet["height"]),
-            grain=float(sheet.get("grain", sheet.get("grain_deg", 0.0)) or 0.0),
-            cost=sheet.get("cost"),
-            measured=sheet.get("measured"),
-            remnant=bool(sheet.get("remnant", False)),
-            batch=sheet.get("batch", "") or "",
-            margin=float(sheet.get("margin", 0.0)),
-            bad_areas=tuple((x, y, w, h) for x, y, w, h in sheet.get("bad_areas", ())),
-        ),
+        sheet=_sheet_of(entry),
         placements=tuple(
             Placement(p["part"], int(p["copy"]), p["x"], p["y"], p["rotation"], bool(p.get("mirrored", False)))
             for p in entry["placements"]
         ),
         cuts=tuple(
-            Cut(
-                c["order"],
-                tuple(c["from"]),
-                tuple(c["to"]),
-                c["gauge"],
-                c["stage"],
-                c["note"],
-                c["trim"],
-                c["hold"],
-            )
+            Cut(c["order"], tuple(c["from"]), tuple(c["to"]), **{key: c[key] for key in OF_A_CUT})
             for c in entry["cuts"]
         ),
         offcuts=tuple(

@@ -2,7 +2,7 @@
 
 import math
 from collections import defaultdict
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
 from flatgen.errors import InputError, nearest
@@ -117,9 +117,7 @@ def parse_material(
         return InputError(message, file=MATERIALS, line=line_of(text, key, inner), where=f'material "{key}"')
 
     known = (*PLAIN, *PROPERTIES, *OPTIONAL)
-    for word in entry:
-        if word not in known:
-            raise fail(f'no key "{word}" here. {nearest(word, known)}', word)
+    _known_only(entry, known, fail)
     found = {
         name: _property(name, entry[name], units, cite, fail)
         for name, units in {**PROPERTIES, **OPTIONAL}.items()
@@ -142,6 +140,12 @@ def parse_material(
         clad=bool(entry.get("clad", False)),
         **values,
     )
+
+
+def _known_only(given: Iterable[str], known: tuple[str, ...], fail: Callable[[str, str], InputError]) -> None:
+    for word in given:
+        if word not in known:
+            raise fail(f'no key "{word}" here. {nearest(word, known)}', word)
 
 
 def _property(
@@ -190,9 +194,7 @@ def material_from_table(
         return InputError(message, file=file, line=line, where=f'material "{key}"')
 
     choices = (*OWN_KEYS, *OWN_OPTIONAL, *OWN_PLAIN)
-    for word in values:
-        if word not in choices:
-            raise fail(f'no key "{word}" here. {nearest(word, choices)}')
+    _known_only(values, choices, lambda message, word: fail(message))
     said = str(values.get("source", "")).strip()
     if not said:
         raise fail("source is missing: say in words where the numbers are from")
