@@ -9,14 +9,15 @@ nothing but time; a file that cannot be read is begun anew, and an answer whose 
 import hashlib
 import os
 import pickle
+import signal
 import sqlite3
 import sys
 import warnings
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, is_dataclass
 from datetime import date
-from importlib import metadata
+from itertools import compress, repeat
 from pathlib import Path
 from typing import Any, ParamSpec, TypeVar
 
@@ -26,6 +27,7 @@ R = TypeVar("R")
 MOST, LEAST = 400e6, 250e6  # bytes: of more than the first, the longest unused go until the second is reached
 AT_ONCE = 40e6  # bytes that wait to be written
 ANSWER = 60e6  # bytes of one answer; a larger one is computed again
+MANY = 150  # answers that pay for starting further processes
 LIBRARIES = ("ezdxf", "shapely", "numpy", "fpdf2", "svgwrite", "fonttools")
 SCHEMA = "CREATE TABLE IF NOT EXISTS answer (key BLOB PRIMARY KEY, value BLOB, sum BLOB, day INTEGER) WITHOUT ROWID"
 WHERE = "FLATGEN_KEPT"  # environment: the folder, or "no"
@@ -38,6 +40,7 @@ class Kept:
         """Open the file, or begin it."""
         self.own = program()
         self.fresh: dict[bytes, bytes] = {}
+        self.waiting = 0  # bytes of those
         self.used: set[bytes] = set()
         self.told: dict[int, tuple[object, str]] = {}  # of records by their place, which they keep while held here
         path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
@@ -56,17 +59,25 @@ class Kept:
             return function(*args, **kwargs)
         found = self._found(key)
         if found is None:
-            with warnings.catch_warnings(record=True) as told:
-                warnings.simplefilter("always")
-                made = function(*args, **kwargs)
-            found = (made, tuple(one.message for one in told))
-            self.fresh[key] = pickle.dumps(found, pickle.HIGHEST_PROTOCOL)
-            if sum(map(len, self.fresh.values())) > AT_ONCE:
-                self._written()
-        answer: R = found[0]
-        for message in found[1]:
-            warnings.warn(message, stacklevel=3)
+            found = computed(function, args, kwargs)
+            self.take(key, found)
+        answer: R = said(found)
         return answer
+
+    def take(self, key: bytes, found: object) -> None:
+        """Keep what was computed."""
+        self.fresh[key] = pickle.dumps(found, pickle.HIGHEST_PROTOCOL)
+        self.waiting += len(self.fresh[key])
+        if self.waiting > AT_ONCE:
+            self._written()
+
+    def lacks(self, key: bytes | None) -> bool:
+        """Whether nothing is kept under a key."""
+        if key in self.fresh:
+            return False
+        with suppress(sqlite3.Error):
+            return self.file.execute("SELECT 1 FROM answer WHERE key = ?", (key,)).fetchone() is None
+        return True
 
     def recall(self, question: tuple[object, ...]) -> Any:
         """What was noted for a question; None where nothing was."""
@@ -126,6 +137,7 @@ class Kept:
             old = "UPDATE answer SET day = ? WHERE key = ? AND day < ?"
             self.file.executemany(old, [(day, key, day) for key in self.used])
         self.fresh.clear()
+        self.waiting = 0
         return bool(rows)
 
     def _pruned(self) -> None:
@@ -141,6 +153,23 @@ class Kept:
         with self.file:
             self.file.executemany("DELETE FROM answer WHERE key = ?", gone)
         self.file.execute("VACUUM")
+
+
+def computed(
+    function: Callable[..., object], args: tuple[object, ...], kwargs: dict[str, object] | None = None
+) -> tuple[object, tuple[Warning | str, ...]]:
+    """What a function says, and what it warned of."""
+    with warnings.catch_warnings(record=True) as told:
+        warnings.simplefilter("always")
+        made = function(*args, **(kwargs or {}))
+    return made, tuple(one.message for one in told)
+
+
+def said(found: tuple[Any, tuple[Warning | str, ...]]) -> Any:
+    """The answer of what was computed, now or earlier; its warnings are told."""
+    for message in found[1]:
+        warnings.warn(message, stacklevel=4)
+    return found[0]
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,6 +194,39 @@ _open: list[Kept] = []
 def kept(function: Callable[P, R], *args: P.args, **kwargs: P.kwargs) -> R:
     """What a pure function says, taken from an earlier run where that is possible and :func:`keeping` is on."""
     return _open[-1].answer(function, *args, **kwargs) if _open else function(*args, **kwargs)
+
+
+def answers(function: Callable[..., R], questions: Sequence[tuple[object, ...]]) -> Iterator[R]:
+    """What a pure function says to each of many; very many that were not kept are computed on all cores.
+
+    A process that is begun for it loads the libraries first, so few answers are sooner had without.
+    """
+    store = _open[-1] if _open else None
+    keys = [store.key(function, question, {}) for question in questions] if store else []
+    new = [store is not None and key is not None and store.lacks(key) for key in keys]
+    if store is None or sum(new) < MANY or (os.cpu_count() or 1) < 2:
+        yield from (kept(function, *question) for question in questions)
+        return
+    import multiprocessing  # loaded where they are needed: with them every command would start later
+    from concurrent.futures import ProcessPoolExecutor
+
+    context = multiprocessing.get_context("spawn")  # a thread of this process, as of a progress bar, cannot be forked
+    with ProcessPoolExecutor(mp_context=context, initializer=_undisturbed) as pool:
+        try:
+            made = pool.map(computed, repeat(function), compress(questions, new), chunksize=8)
+            for question, key, fresh in zip(questions, keys, new, strict=True):
+                if fresh and key is not None:
+                    store.take(key, found := next(made))
+                    yield said(found)
+                else:
+                    yield kept(function, *question)
+        except BaseException:
+            pool.shutdown(cancel_futures=True)
+            raise
+
+
+def _undisturbed() -> None:
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # an interruption is this process's parent's to answer
 
 
 def recall(*question: object) -> Any:
@@ -204,6 +266,8 @@ def keeping() -> Iterator[None]:
 
 def program() -> bytes:
     """Digest of what computes: the package's files, Python, and the libraries."""
+    from importlib import metadata
+
     said = [sys.version, *(f"{name} {metadata.version(name)}" for name in LIBRARIES)]
     for path in sorted(Path(__file__).parent.rglob("*")):
         if path.suffix != ".pyc":

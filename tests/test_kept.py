@@ -6,8 +6,9 @@ from pathlib import Path
 
 import pytest
 
+from flatgen.core.bend import allowance_from_neutral_axis as allowance
 from flatgen.errors import LettersMissing
-from flatgen.kept import keeping, kept
+from flatgen.kept import answers, keeping, kept
 
 asked: list[tuple[object, ...]] = []
 
@@ -85,3 +86,14 @@ def test_the_longest_unused_go(place: Path, monkeypatch: pytest.MonkeyPatch) -> 
     assert 2 == len(asked)
     ask("a" * 400)
     assert 3 == len(asked)
+
+
+def test_many_answers_come_from_all_cores_in_their_order(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("flatgen.kept.MANY", 4)
+    monkeypatch.setattr("os.cpu_count", lambda: 2)
+    questions = [(90.0, 1.0 + k / 8.0, 1.0, 0.4) for k in range(9)]
+    with keeping():
+        first = kept(allowance, *questions[3])
+        found = list(answers(allowance, questions))
+        assert [allowance(*question) for question in questions] == found == list(answers(allowance, questions))
+    assert first == found[3]

@@ -4,7 +4,7 @@ import importlib
 from collections.abc import Sequence
 from pathlib import Path
 
-from flatgen.kept import Later, kept
+from flatgen.kept import Later, answers
 from flatgen.model.results import Results
 from flatgen.output.disk import put
 from flatgen.page.drawing import Drawing
@@ -15,19 +15,15 @@ def write_packet(results: Results, enclosures: Sequence[Enclosure], subjects: Su
     """Everything that the job came to, as files in an empty folder."""
     from flatgen.write import cut_list, page, results_json
 
-    for enclosure in enclosures:
-        _write_drawings(enclosure, folder)
+    names = [name for one in enclosures for name in one.files]
+    questions = [(ending, one.drawn) for one in enclosures for ending in one.formats]
+    for name, data in zip(names, answers(written_as, questions), strict=True):
+        path = folder / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        put(path, data)
     put(folder / "cut-list.csv", cut_list.as_text(results))
     put(folder / "results.json", results_json.as_text(results))
     put(folder / "index.html", page.as_text(results, enclosures, subjects))
-
-
-def _write_drawings(enclosure: Enclosure, folder: Path) -> None:
-    """One file a format."""
-    for name, ending in zip(enclosure.files, enclosure.formats, strict=True):
-        path = folder / name
-        path.parent.mkdir(parents=True, exist_ok=True)
-        put(path, kept(written_as, ending, enclosure.drawn))
 
 
 def written_as(ending: str, drawn: tuple[Drawing, ...] | Later) -> bytes:
