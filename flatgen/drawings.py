@@ -128,7 +128,12 @@ def sheet_subjects(results: Results, *, pictured: bool = True) -> "Iterator[tupl
     for number, (report, nest) in enumerate(((r, n) for r in results.nests for n in r.nests), 1):
         bit = shop.tool(nest.tool).router_bit
         laid = {one.part: blanks[one.part] for one in nest.placements}
-        yield nest, kept(sheet_subject, nest, Shown(laid, units, number, total, bit, dict(report.trims), pictured))
+        yield (
+            nest,
+            kept(
+                sheet_subject, nest, Shown(laid, units, number, total, bit, dict(report.trims), pictured, shop.minutes)
+            ),
+        )
 
 
 def card_drawings(results: Results) -> Iterator[Enclosure]:
@@ -175,7 +180,7 @@ def card_bench(results: Results) -> "Bench":
     from flatgen.page.paper import paper
 
     job, shop = results.job, results.job.shop
-    return Bench(job.title, job.units, paper(shop.printer_paper), shop.drills, shop.printer_scale)
+    return Bench(job.title, job.units, paper(shop.printer_paper), shop.drills, shop.printer_scale, shop.minutes)
 
 
 def sheets_of(results: Results, part: str) -> tuple[int, ...]:
@@ -195,7 +200,7 @@ def setup_drawings(results: Results) -> Iterator[Enclosure]:
     parts = {made.part.id: made.part for made in results.parts}
     blanks = {made.part.id: made.blank for made in results.parts}
     on = printed_on(job, CAUTION)
-    drawn = later(setting_pages, plan, parts, blanks, job.units, on)
+    drawn = later(setting_pages, plan, parts, blanks, job.units, on, job.shop.minutes)
     yield Enclosure("setup", "setup", "Brake settings", drawn, ("pdf",))
 
 
@@ -232,7 +237,8 @@ def subjects(results: Results) -> Subjects:
         if made.part.kind == "coupon" and not (made.stopped or made.finished)
     )
     plan = results.plan
-    settings = setting_subjects(plan, parts, blanks, results.job.units) if plan else ()
+    minutes = results.job.shop.minutes
+    settings = setting_subjects(plan, parts, blanks, results.job.units, None, minutes) if plan else ()
     return Subjects(cards, settings, tuple(one for _, one in sheet_subjects(results, pictured=False)))
 
 

@@ -18,9 +18,9 @@ from flatgen.core.making import HEM
 from flatgen.core.nominal import NOMINAL
 from flatgen.model.part import Part
 from flatgen.model.plan import BrakeCount
+from flatgen.model.shop import USUAL
 
-# rough minutes for one change by hand, common practice, no source
-NOSE_MINUTES, SETBACK_MINUTES, LEAF_MINUTES, STOP_MINUTES = 15.0, 12.0, 4.0, 1.5
+# settings are put in sequence by the usual minutes, whatever a shop's own are: an order must not move with a log
 
 
 # brake, nose, wraps, nominal thickness, material, fingers
@@ -108,14 +108,14 @@ def _hem(work: Work, k: int) -> int:
 def minutes_between(before: Key | None, after: Key) -> float:
     """Rough time to change from one setting to the next."""
     if before is None or before.tool != after.tool:
-        return NOSE_MINUTES + SETBACK_MINUTES + LEAF_MINUTES + STOP_MINUTES
+        return USUAL.nose + USUAL.setback + USUAL.leaf + USUAL.stop
     minutes = 0.0
     if (before.nominal, before.material, before.setback) != (after.nominal, after.material, after.setback):
-        minutes += SETBACK_MINUTES
+        minutes += USUAL.setback
     if (before.nominal, before.material, before.leaf) != (after.nominal, after.material, after.leaf):
-        minutes += LEAF_MINUTES
+        minutes += USUAL.leaf
     if minutes or before.gauge != after.gauge:
-        minutes += STOP_MINUTES
+        minutes += USUAL.stop
     return minutes
 
 
@@ -182,9 +182,9 @@ def _shortest(chains: list[tuple[Key, ...]]) -> list[Key]:
         kinds=[kinds[key.kind] for key in keys],
         tools=[tools[key.tool] for key in some.values()],
         first=[minutes_between(None, key) for key in some.values()],
-        between=[[STOP_MINUTES if a is b else minutes_between(a, b) for b in some.values()] for a in some.values()],
-        stop=STOP_MINUTES,
-        tool=NOSE_MINUTES + SETBACK_MINUTES,
+        between=[[USUAL.stop if a is b else minutes_between(a, b) for b in some.values()] for a in some.values()],
+        stop=USUAL.stop,
+        tool=USUAL.nose + USUAL.setback,
     )
     return [keys[k] for k in shortest([[number[key] for key in chain] for chain in chains], changes)]
 

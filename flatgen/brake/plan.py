@@ -6,7 +6,7 @@
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
-from typing import Literal
+from typing import Literal, TypedDict
 
 from flatgen.brake import batch, limits
 from flatgen.brake.bench import Bench, Trial
@@ -32,6 +32,7 @@ from flatgen.model.part import Part
 from flatgen.model.plan import BrakeCount, BrakePlan, Operation, PlannedPart, Setup
 from flatgen.model.shop import ABREAST_GAP, Brake, Shop
 
+SHORT = 1.0 / 3.0  # of the bar: metal that holds less of it lets it tilt; common practice, no source
 NOTHING = BrakeCount(0, 0, 0, 0, 0.0)
 
 
@@ -346,18 +347,28 @@ def _operations(
         nearest_tool=trial.stroke.nearest,
         lies=laid.lies,
         picture=picture(step, bench.body(step.made)) if pictures else None,
-        abreast=_abreast(part, bench, trial, laid.span[1] - laid.span[0]),
     )
+    one = replace(one, **_along_bar(part, bench, trial, one.length))
     clamped = laid.clamped_faces
     sides = [(b, b.parent, b.child) if b.parent in clamped else (b, b.child, b.parent) for b in laid.fold.bends]
     return [replace(one, bend=bend.id, clamped=under, free=over) for bend, under, over in sides]
 
 
-def _abreast(part: Part, bench: Bench, trial: Trial, length: float) -> int:
-    """Pieces that lie side by side in one clamping."""
-    if part.process != "side by side" or trial.fingers:
-        return 1
-    return max(1, int((bench.brake.usable(trial.setting.nose) + ABREAST_GAP) / (length + ABREAST_GAP)))
+class _Along(TypedDict):
+    """Where along the bar a stroke is made, as an operation has it."""
+
+    abreast: int
+    scrap: bool
+
+
+def _along_bar(part: Part, bench: Bench, trial: Trial, length: float) -> _Along:
+    """Round the middle of the bar: how many lie beside each other there, and whether they hold it level."""
+    if trial.fingers:
+        return {"abreast": 1, "scrap": False}
+    usable, abreast = bench.brake.usable(trial.setting.nose), 1
+    if part.process == "side by side":
+        abreast = max(1, int((usable + ABREAST_GAP) / (length + ABREAST_GAP)))
+    return {"abreast": abreast, "scrap": abreast * (length + ABREAST_GAP) - ABREAST_GAP < SHORT * usable}
 
 
 def _gauge_kind(step: Step) -> Literal["edge", "face", "sight"]:

@@ -33,7 +33,8 @@ from flatgen.draw.words import thickness_words
 from flatgen.kept import kept
 from flatgen.model.blank import Blank
 from flatgen.model.part import HANDED
-from flatgen.model.shop import Drill
+from flatgen.model.shop import USUAL, Drill, Minutes
+from flatgen.model.spent import to_finish
 from flatgen.page.content import Content, Picture, Steps, Subject, Words
 from flatgen.page.drawing import Drawing
 from flatgen.page.flow import Filled, Setting, fill, title
@@ -57,6 +58,7 @@ class Bench:
     paper: Paper
     drills: tuple[Drill, ...]
     printer: tuple[float, float] = (1.0, 1.0)
+    minutes: Minutes = USUAL
 
     def setting(self, across: bool) -> Setting:
         """Pages of the shop's paper, upright or across."""
@@ -133,7 +135,10 @@ def _head(group: tuple[CardPart, ...], bench: Bench, number: str) -> Subject:
     drawing = " ".join(filter(None, (part.drawing, f"rev {part.revision}" if part.revision else "")))
     metal = f"{part.material.name}, T {thickness_words(part, bench.units)}"
     unit = "inches" if bench.units == "in" else "millimetres"
-    under = "   ".join(filter(None, (metal, drawing, hand, f"sizes in {unit}", number)))
+    times = [to_finish(one.blank, bench.minutes) for one in group]
+    time = " to ".join(dict.fromkeys(f"{each:.0f}" for each in (min(times), max(times))))
+    time = f"about {time} min each to mark, drill, deburr"
+    under = "   ".join(filter(None, (metal, drawing, hand, f"sizes in {unit}", time, number)))
     name = " ".join(filter(None, (names_of(group), part.title)))
     return Subject(f"card-{part.id}", name, (), side=side, under=under)
 

@@ -144,7 +144,7 @@ def wrong_words(setup: Setup, listed: Sequence[Stroke]) -> str:
     if all(one.gap is None for one, _ in listed) and op.angle:
         gain = setup.overbend_to / op.angle
         words.append(f"1° too open: leaf {gain:.2f}° farther; too far: as much less.")
-        words.append("One end or the middle open: nose forward there, a paper's thickness at a time.")
+        words.append("One end or the middle open: the check sheet tells what to move.")
     words.append("Never bend back.")
     return " ".join(words)
 
@@ -164,6 +164,27 @@ def warnings(listed: Sequence[Stroke], units: Units) -> list[str]:
         for text in _warnings(stroke[0], units):
             found.setdefault(text, []).append(named(stroke))
     return [f"{', '.join(names)}: {text}." for text, names in found.items()]
+
+
+def along_words(listed: Sequence[Stroke]) -> str:
+    """Where along the bar the parts lie: round its middle, which is marked on it, the same for every piece."""
+    if all(op.fingers or op.squeezed for op, _ in listed):
+        return ""
+    scrap = ", scrap of this sheet at its ends" if any(op.scrap for op, _ in listed) else ""
+    return f"round the bar's middle mark{scrap}"
+
+
+# what holds at every setting, with who says so
+EVERY_SETTING = (
+    ("Deburr both faces first, and peel the film off where the nose and the leaf touch.", "common practice, no source"),
+    ("Hold the sheet to both stops while the clamp closes: locking shifts it.", "a naval manual, read"),
+    ("Close only as far as the sheet can't be pulled out by hand; more bows the beam.", "trade series, read"),
+    ("Mark the bar's middle; every piece lies round that mark, the same each time.", "a brake's manual, read"),
+    ("Scrap of the same sheet at the bar's ends keeps it level over short parts.", "common practice, no source"),
+    ("Look at the first piece, every tenth, the last, and after each pause.", "batch notes, from memory"),
+    ("Never bend back: a bend that went too far is scrap.", "common practice, no source"),
+    ("After a new bar or shoe: gauge strip at both ends, then the check sheet.", "derived"),
+)
 
 
 def _warnings(op: Operation, units: Units) -> list[str]:

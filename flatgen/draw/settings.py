@@ -2,12 +2,15 @@
 the first piece and what to do when it is wrong. One setting is at most a page; two small ones share it. Lengths mm.
 """
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from flatgen.core.words import Units, counted
 from flatgen.draw.setting_words import (
+    EVERY_SETTING,
     Stroke,
+    along_words,
     change_words,
     figures,
     first_words,
@@ -26,6 +29,8 @@ from flatgen.model.blank import Blank
 from flatgen.model.handling import lay_words, out_words
 from flatgen.model.part import Part
 from flatgen.model.plan import BrakePlan, Operation, Setup
+from flatgen.model.shop import USUAL, Minutes
+from flatgen.model.spent import hours, to_bend, to_set
 from flatgen.page.blocks import FIGURE, blocks, stacked
 from flatgen.page.content import Beside, Box, Cell, Content, Count, Entry, Fold, Picture, Subject, Table, Words
 from flatgen.page.drawing import Drawing
@@ -65,6 +70,7 @@ class Shown:
     parts: Mapping[str, Part]
     blanks: Mapping[str, Blank]
     units: Units
+    minutes: Minutes = USUAL
 
     def of(self, setup: Setup) -> "Shown":
         """What one setting needs of it."""
@@ -78,22 +84,33 @@ class Shown:
 
 
 def setting_subjects(
-    plan: BrakePlan, parts: Mapping[str, Part], blanks: Mapping[str, Blank], units: Units, on: Setting | None = None
+    plan: BrakePlan,
+    parts: Mapping[str, Part],
+    blanks: Mapping[str, Blank],
+    units: Units,
+    on: Setting | None = None,
+    minutes: Minutes = USUAL,
 ) -> tuple[Subject, ...]:
     """Every setting in order; ``on`` : the paper, on which each is as close as it must be to stay on one page."""
     steps = {part: len(order) for part, order in plan.order}
-    shown = Shown(plan.planned.settings, steps, parts, blanks, units)
+    shown = Shown(plan.planned.settings, steps, parts, blanks, units, minutes)
     return tuple(kept(_fitting, shown.of(setup), setup, on) for setup in plan.setups)
 
 
 def setting_pages(
-    plan: BrakePlan, parts: Mapping[str, Part], blanks: Mapping[str, Blank], units: Units, on: Setting
+    plan: BrakePlan,
+    parts: Mapping[str, Part],
+    blanks: Mapping[str, Blank],
+    units: Units,
+    on: Setting,
+    minutes: Minutes = USUAL,
 ) -> tuple[Drawing, ...]:
     """The list of all settings, then each on its own."""
-    return pages((settings_list(plan, units), *setting_subjects(plan, parts, blanks, units, on)), on)
+    each = setting_subjects(plan, parts, blanks, units, on, minutes)
+    return pages((settings_list(plan, units, minutes), *each, every_setting()), on)
 
 
-def settings_list(plan: BrakePlan, units: Units) -> Subject:
+def settings_list(plan: BrakePlan, units: Units, minutes: Minutes = USUAL) -> Subject:
     """All settings in order as a list to work down, and what cannot be made."""
     rows: list[tuple[Cell, ...]] = []
     for setup in plan.setups:
@@ -105,12 +122,29 @@ def settings_list(plan: BrakePlan, units: Units) -> Subject:
         setback = format_length(abs(setup.bare_setback), units) if others else ""
         setback += " IN FRONT" if others and setup.bare_setback < 0 else ""
         rows.append(
-            (Box(key, what, str(setup.number)), f"{side} {stop.value}", leaf, setback, nose_title(setup), bends)
+            (
+                Box(key, what, str(setup.number)),
+                f"{side} {stop.value}",
+                leaf,
+                setback,
+                nose_title(setup),
+                bends,
+                f"{to_set(setup, minutes) + to_bend(setup, minutes):.0f}",
+            )
         )
-    heads = ("setting", "stop", "leaf", "set-back", "nose", "bends")
-    table = Table("Settings in order", heads, tuple(rows), shares=(16.0, 24.0, 14.0, 17.0, 45.0, 76.0))
+    heads = ("setting", "stop", "leaf", "set-back", "nose", "bends", "min")
+    table = Table("Settings in order", heads, tuple(rows), (6,), (16.0, 24.0, 14.0, 17.0, 45.0, 66.0, 10.0))
     words = [Words(text, "strong") for text in plan_words(plan)]
-    return Subject("settings", "SETTINGS IN ORDER", (*words, table), side=f"sizes in {units}", whole=False)
+    setting, bending = (math.fsum(of(setup, minutes) for setup in plan.setups) for of in (to_set, to_bend))
+    time = f"About {hours(setting + bending)}: {hours(setting)} to set, {hours(bending)} to bend."
+    contents: tuple[Content, ...] = (*words, Words(time), table)
+    return Subject("settings", "SETTINGS IN ORDER", contents, side=f"sizes in {units}", whole=False)
+
+
+def every_setting() -> Subject:
+    """What holds at every setting."""
+    table = Table("At every setting", ("do", "who says so"), EVERY_SETTING, shares=(140.0, 52.0))
+    return Subject("every-setting", "AT EVERY SETTING", (table,), whole=False)
 
 
 def setting_key(setup: Setup) -> str:
@@ -142,14 +176,21 @@ def _setting(shown: Shown, setup: Setup, form: Form) -> Subject:
     contents.append(Fold("More about these figures", (more(setup, units),)))
     metal = f"{setup.material}, T {format_length(setup.thickness, units, unit=True)}"
     pieces = setup.pieces or sum(op.pieces for op, _ in listed)
+    where = along_words(listed)
     return Subject(
         f"setting-{setup.number}",
         f"SETTING {setup.number} of {shown.settings}",
         tuple(contents),
         side=nose_title(setup),
-        under=f"{metal}     brake {setup.brake}     {counted(pieces, 'bend')}",
+        under="     ".join(
+            filter(None, (metal, setup.brake, f"{counted(pieces, 'bend')}, {_time(setup, shown.minutes)}", where))
+        ),
         whole=False,
     )
+
+
+def _time(setup: Setup, minutes: Minutes) -> str:
+    return f"about {to_set(setup, minutes):.0f} + {to_bend(setup, minutes):.0f} min"
 
 
 def _advice(setup: Setup, listed: Sequence[Stroke], units: Units) -> tuple[Content, ...]:

@@ -13,7 +13,8 @@ from flatgen.draw.sheet_views import OVERVIEW, names_fit, overview, run_picture
 from flatgen.draw.strips import Run, piece_name, runs
 from flatgen.model.blank import Blank
 from flatgen.model.plan import Nest, Placement
-from flatgen.model.shop import Sheet
+from flatgen.model.shop import USUAL, Minutes, Sheet
+from flatgen.model.spent import hours, to_cut
 from flatgen.page.blocks import COLUMN, FIGURE, blocks, stacked
 from flatgen.page.content import Beside, Box, Cell, Content, Facts, Figure, Heading, Picture, Subject, Table, Words
 from flatgen.page.lettering import text_width
@@ -41,6 +42,7 @@ class Shown:
     bit: float = 0.0
     trims: Collection[str] = ()
     pictured: bool = True
+    minutes: Minutes = USUAL
 
 
 def sheet_subject(nest: Nest, shown: Shown) -> Subject:
@@ -56,7 +58,8 @@ def sheet_subject(nest: Nest, shown: Shown) -> Subject:
         side=sheet.id,
         under=f"{nest.material}, T {_len(nest.thickness, shown)}     {size}, grain {grain_words(sheet)}     "
         f"{f'batch {sheet.batch}     ' if sheet.batch else ''}{nest.tool}     "
-        f"{counted(len(nest.placements), 'piece')}     {100.0 * nest.utilisation:.1f} % of the {kind} used",
+        f"{counted(len(nest.placements), 'piece')}     {100.0 * nest.utilisation:.1f} % of the {kind} used"
+        f"{f'     about {hours(to_cut(nest, shown.minutes))}' if nest.cuts else ''}",
     )
 
 

@@ -211,6 +211,7 @@ class Operation:
     lies: Motion = STILL
     picture: BendPicture | None = None
     abreast: int = 1  # pieces that lie side by side in one clamping
+    scrap: bool = False  # so short that strips of the same sheet keep the bar level
 
 
 @dataclass(frozen=True, slots=True)

@@ -260,6 +260,9 @@ class Minutes:
     stop: float = 1.5  # to set the back or front stop
     bend: float = 0.5  # of a small part on the stop
     bend_long: float = 2.0  # of a part longer than 300 mm
+    mark: float = 1.0  # to mark out one blank
+    hole: float = 0.4  # to drill one hole to its punch mark and deburr it
+    edge: float = 0.1  # to file and smooth an inch of edge
     coupon: float = 8.0  # to cut, bend, measure and enter a test strip
     saw: float = 1.0  # to cut a formed length once, square, and take its burr off
     bar: float = 240.0  # to make a nose bar, filed or machined
@@ -270,6 +273,9 @@ class Minutes:
     def spent(self, settings: int, cuts: int) -> float:
         """Minutes that so many settings and cuts take."""
         return self.setting * settings + self.cut * cuts
+
+
+USUAL = Minutes()  # where a shop has no figures of its own
 
 
 @dataclass(frozen=True, slots=True)
@@ -289,7 +295,7 @@ class Shop:
     nose_tolerance: float = 0.13  # a nose within this of the drawing's radius counts as that radius [mm]
     offcut_width: float = 150.0  # smallest off-cut worth keeping
     offcut_height: float = 100.0
-    minutes: Minutes = field(default_factory=Minutes)
+    minutes: Minutes = USUAL
     saw_kerf: float = 1.2  # of the saw that cuts formed lengths [mm]; from memory
     saw_trim: float = 3.0  # cut off each end of a formed length, so that both are square [mm]; from memory
     spoilage: float = 0.0  # share of pieces expected to be spoiled

@@ -7,6 +7,7 @@ from typing import Any
 from flatgen.core.words import counted
 from flatgen.model.plan import Nest
 from flatgen.model.results import Developed, Results
+from flatgen.model.spent import hours, time_spent
 from flatgen.page.findings import doubts
 from flatgen.units import format_length
 
@@ -101,6 +102,9 @@ def key_figures(results: Results) -> list[tuple[str, list[str]]]:
     ]
     if total["cost"] is not None:
         rows.append(("Cost of sheet", [f"{job.shop.currency}{total['cost']:.2f}"]))
+    spent = [(what, time) for what, time in time_spent(results) if time]
+    said_of = ", ".join(f"{what} {hours(time)}" for what, time in spent)
+    rows.append(("Time", [f"about {hours(math.fsum(time for _, time in spent))}: {said_of}"] if spent else ["none"]))
     rows += [
         ("Finished mass", [mass(finished, job.units)]),
         ("Doubtful", [doubts(results.findings, job.units)]),

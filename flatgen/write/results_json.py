@@ -17,6 +17,7 @@ from flatgen.model.part import Sawn
 from flatgen.model.plan import OFFCUT, Leg, Nest, Operation, Setup
 from flatgen.model.results import Developed, NestReport, Results
 from flatgen.model.shop import Minutes
+from flatgen.model.spent import time_spent, to_bend, to_set
 from flatgen.said import within
 from flatgen.tally.order import facts_of
 
@@ -36,7 +37,7 @@ def as_dict(results: Results) -> dict[str, Any]:
         "findings": [finding_dict(finding, results.job.units) for finding in results.findings],
         "nests": [nest_dict(nest, report.kept, kerfs[nest.tool]) for report in results.nests for nest in report.nests],
         "nest_reports": [_nest_report(report, results.job.shop.minutes) for report in results.nests],
-        "setups": [_setup(setup) for setup in results.setups],
+        "setups": [_setup(setup, results.job.shop.minutes) for setup in results.setups],
         "totals": totals(results),
     }
 
@@ -176,14 +177,17 @@ def _nest_report(report: NestReport, minutes: Minutes) -> dict[str, Any]:
     )
 
 
-def _setup(setup: Setup) -> dict[str, Any]:
+def _setup(setup: Setup, minutes: Minutes) -> dict[str, Any]:
     names = "brake nose nose_radius stop stop_side offset stop_pad nose_setback overbend_to"
-    return _of(setup, names, operations=[_operation(operation) for operation in setup.operations])
+    time = {"set": to_set(setup, minutes), "bend": to_bend(setup, minutes)}
+    return _of(setup, names, minutes=time, operations=[_operation(operation) for operation in setup.operations])
 
 
 def _operation(op: Operation) -> dict[str, Any]:
     """One bend at a setting; ``sight`` is the sight line's distance from the gauged edge, null without such an edge."""
-    names = "part bend step flip turn pieces clamped gauged_face released_radius arc behind ahead leg_size sight"
+    names = (
+        "part bend step flip turn pieces clamped gauged_face released_radius arc behind ahead leg_size sight abreast"
+    )
     return _of(op, names, handling=handling(op), gauge=op.gauge_kind, leg=op.leg or None)
 
 
@@ -205,4 +209,5 @@ def totals(results: Results) -> dict[str, Any]:
         "mass": math.fsum(made.blank.mass * made.part.quantity for made in results.parts if not made.part.cut_list),
         "cost": None if None in costs else math.fsum(cost for cost in costs if cost is not None),
         "brake": dict(results.figures),
+        "minutes": dict(time_spent(results)),
     }

@@ -17,6 +17,7 @@ from flatgen.core.coupon import Strip, reduce_coupon
 from flatgen.develop.develop import develop
 from flatgen.jobs.developed import developed
 from flatgen.jobs.make import load
+from flatgen.model.shop import USUAL
 from flatgen.records.checklist import checklist
 from flatgen.records.corrections import instructions, tell
 from flatgen.records.inspections import measured
@@ -37,7 +38,7 @@ class Bench:
     def plan(self):
         part, blank = self.made.part, self.made.blank
         self.planned = plan_job([part], {part.id: blank}, self.shop, pictures=False)
-        setups = [_setup(setup) for setup in self.planned.setups]
+        setups = [_setup(setup, USUAL) for setup in self.planned.setups]
         self.results = {"parts": [part_dict(self.made, self.planned.legs(part.id))], "setups": setups}
         self.sheet = checklist(part, blank, self.shop, self.planned.setups)
         self.answering = answering([self.sheet], {part.id: blank}, self.planned.setups)

@@ -62,3 +62,25 @@ def test_what_the_table_does_not_hold_is_refused() -> None:
         sampling(10, 3.0)
     with pytest.raises(ValueError, match="at least one piece"):
         sampling(0)
+
+
+# levels II of the table in notes on batches of small fittings, which had it from published sampling charts (read):
+# the largest batch of a row -> sample and acceptance number at 1.0, 2.5 and 4.0 %
+NOTED = {
+    8: ("13/0", "5/0", "3/0"),
+    15: ("13/0", "5/0", "3/0"),
+    25: ("13/0", "5/0", "3/0"),
+    50: ("13/0", "5/0", "13/1"),
+    90: ("13/0", "20/1", "13/1"),
+    150: ("13/0", "20/1", "20/2"),
+    280: ("50/1", "32/2", "32/3"),
+    500: ("50/1", "50/3", "50/5"),
+}
+
+
+@pytest.mark.parametrize("batch", NOTED)
+def test_the_plan_is_that_of_the_noted_table(batch: int) -> None:
+    for level, cell in zip((1.0, 2.5, 4.0), NOTED[batch], strict=True):
+        size, accept = map(int, cell.split("/"))
+        plan = sampling(batch, level)
+        assert (min(size, batch), 0 if size >= batch else accept) == (plan.size, plan.accept)

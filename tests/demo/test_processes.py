@@ -116,3 +116,15 @@ def test_command_shows_the_ways(root, tmp_path) -> None:
     assert 9 == len(family["parts"]) and ["one by one", "side by side", "long"] == [
         w["process"] for w in family["ways"]
     ]
+
+
+def test_a_setting_says_where_along_the_bar_and_its_minutes(root, tmp_path) -> None:
+    from page_texts import texts_of
+
+    from flatgen.drawings import setup_drawings
+
+    results = planned(load(clips(root, tmp_path, "one by one", LENGTHS[:1])))
+    (enclosure,) = setup_drawings(results)
+    said = " ".join(text.text for page in enclosure.drawings for text in texts_of(page))
+    assert "round the bar's middle mark, scrap of this sheet at its ends" in said
+    assert "about 32 + 15 min" in said and "AT EVERY SETTING" in said and "common practice, no source" in said

@@ -1,0 +1,66 @@
+"""What each setting, sheet and part takes, by the shop's own ``[minutes]``: guesses until a log replaces them."""
+
+import math
+
+from flatgen.core.outline import segments
+from flatgen.model.blank import Blank
+from flatgen.model.plan import Nest, Setup
+from flatgen.model.results import Results
+from flatgen.model.shop import LONG_BEND, Minutes
+
+IN = 25.4
+
+
+def to_set(setup: Setup, minutes: Minutes) -> float:
+    """To change the brake for a setting [min]."""
+    of = {"nose": minutes.nose, "set-back": minutes.setback, "leaf": minutes.leaf, "stop": minutes.stop}
+    return math.fsum(of[change] for change in setup.changes)
+
+
+def to_bend(setup: Setup, minutes: Minutes) -> float:
+    """To make all bends of a setting, once it is set [min]."""
+    strokes = {(op.part, op.step): op for op in setup.operations}
+    return math.fsum(
+        math.ceil(op.pieces / op.abreast) * (minutes.bend_long if op.length > LONG_BEND else minutes.bend)
+        for op in strokes.values()
+    )
+
+
+def to_cut(nest: Nest, minutes: Minutes) -> float:
+    """To cut a sheet edge to edge [min]; a sheet that is cut along outlines has no figure."""
+    gauges = [round(cut.gauge, 3) for cut in nest.cuts]
+    return minutes.spent(sum(a != b for a, b in zip(gauges, [None, *gauges], strict=False)), len(gauges))
+
+
+def to_finish(blank: Blank, minutes: Minutes) -> float:
+    """To mark out, drill and deburr one piece [min]: what neither shear nor brake does."""
+    edge = math.fsum(math.dist(p, q) for outline in (blank.outline, *blank.cutouts) for p, q, _ in segments(outline))
+    return minutes.mark + minutes.hole * len(blank.drilled) + minutes.edge * edge / IN
+
+
+def hours(minutes: float) -> str:
+    """Minutes as they are read.
+
+    >>> hours(42.4), hours(150.0)
+    ('42 min', '2 h 30 min')
+    """
+    whole = round(minutes)
+    return f"{whole} min" if whole < 90 else f"{whole // 60} h {whole % 60:02d} min"
+
+
+def time_spent(results: Results) -> tuple[tuple[str, float], ...]:
+    """All that is left of a job, station by station [min]; cutting along outlines has no figure and is left out."""
+    minutes = results.job.shop.minutes
+    nests = [nest for report in results.nests for nest in report.nests]
+    parts = [made for made in results.parts if made.part.kind == "part"]
+    coupons = [made for made in results.parts if made.part.kind == "coupon"]
+    sawn = sum(made.pieces for made in parts if made.part.cut_from)
+    lengths = sum(made.pieces for made in parts if made.part.cut_list)
+    return (
+        ("cut", math.fsum(to_cut(nest, minutes) for nest in nests)),
+        ("mark, drill, deburr", math.fsum(made.pieces * to_finish(made.blank, minutes) for made in parts)),
+        ("test strips", minutes.coupon * sum(made.pieces for made in coupons)),
+        ("set the brake", math.fsum(to_set(setup, minutes) for setup in results.setups)),
+        ("bend", math.fsum(to_bend(setup, minutes) for setup in results.setups)),
+        ("saw", minutes.saw * (sawn + lengths)),
+    )
