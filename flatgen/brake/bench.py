@@ -6,6 +6,7 @@ A stroke is named by the bends already made, the fold to make, and which side go
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Literal
 
 from flatgen.brake.gauge import StopSetting, gauge
@@ -206,12 +207,16 @@ def _nearest_radius(nose: NoseBar, radius: float) -> float:
     return nose.radius + sum(wraps_for(nose, radius))
 
 
+@lru_cache(maxsize=1024)
 def choose_fingers(widths: tuple[float, ...], window: tuple[float, float]) -> tuple[float, ...] | None:
     """Fewest fingers whose widths sum into a window, the widest sum of those; None when none do [mm].
 
     Sums are told apart by a hundredth of a millimetre; for each the fewest fingers that make it are kept.
     """
     low, high = window[0] - 1e-6, window[1] + 1e-6
+    alone = [width for width in widths if low <= width <= high]
+    if alone or low > high:
+        return (max(alone),) if alone else None
     made: dict[int, tuple[float, ...]] = {0: ()}
     for width in sorted(widths, reverse=True):
         for chosen in list(made.values()):
