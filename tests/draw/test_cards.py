@@ -14,6 +14,7 @@ from flatgen.develop.develop import develop
 from flatgen.draw.card import Bench, card_pages, cards
 from flatgen.draw.card_groups import CardPart
 from flatgen.draw.card_steps import Source
+from flatgen.draw.card_tables import hole_tables
 from flatgen.draw.card_view import card_view
 from flatgen.draw.view import clamped_faces, sight_line
 from flatgen.drawings import card_bench, job_cards
@@ -21,6 +22,7 @@ from flatgen.library import entries
 from flatgen.page.content import Beside, Steps, Table
 from flatgen.page.drawing import Line, OrdinateDimension, extents
 from flatgen.page.paper import PAPERS
+from flatgen.read.drills import usual_drills
 from flatgen.read.sample import sample_part
 from flatgen.records.checklist import checklist
 
@@ -52,6 +54,17 @@ def held(pages, made):
         assert "".join(one.part.name.split()) in "".join(said.split())
         if one.part.hand != "none":
             assert f"{one.part.hand.upper()} HAND" in said
+
+
+def test_every_table_of_holes_says_which_are_drilled_when_the_part_is_bent(clip):
+    """In the table of the card, and in the remark that templates and the dimensioned drawing print."""
+    part, blank = clip
+    hole = replace(blank.holes[0], after_bending=True)
+    blank = replace(blank, holes=(hole, *blank.holes[1:]))
+    (table,) = hole_tables(blank, usual_drills(), "in")
+    told = {row[0]: "AFTER bending" in " ".join((table.title, *row)) for row in table.rows}
+    assert {str(one.number): one.after_bending for one in blank.drilled} == told
+    assert "drill after bending" in hole.remark
 
 
 def held_view(one, made):
