@@ -3,6 +3,7 @@
 import math
 import re
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 from page_texts import clashes, texts_of
@@ -23,6 +24,7 @@ from flatgen.page.content import Beside, Steps, Table
 from flatgen.page.drawing import Line, OrdinateDimension, extents
 from flatgen.page.paper import PAPERS
 from flatgen.read.drills import usual_drills
+from flatgen.read.job import read_job
 from flatgen.read.sample import sample_part
 from flatgen.records.checklist import checklist
 
@@ -65,6 +67,15 @@ def test_every_table_of_holes_says_which_are_drilled_when_the_part_is_bent(clip)
     told = {row[0]: "AFTER bending" in " ".join((table.title, *row)) for row in table.rows}
     assert {str(one.number): one.after_bending for one in blank.drilled} == told
     assert "drill after bending" in hole.remark
+
+
+def test_reliefs_of_a_tray_are_holes_with_a_drill_and_a_centre():
+    """Four corners, so four reliefs of 3/16 in, alike to the left and the right."""
+    job = read_job(Path("examples/float-fittings/job.toml"))
+    part = next(part for part in job.parts if part.id == "TF-103")
+    (table,) = hole_tables(develop(part, job.shop), usual_drills(), "in")
+    reliefs = [row[1:4] for row in table.rows if "relief" in row[-1]]
+    assert [("3/16 in", x, y) for y in ("0.791", "3.024") for x in ("0.791", "4.524")] == reliefs
 
 
 def held_view(one, made):
