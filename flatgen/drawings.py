@@ -34,6 +34,7 @@ def enclosures(results: Results, track: Track = silent) -> tuple[Enclosure, ...]
     found += card_drawings(results)
     found += setup_drawings(results)
     found += gauge_drawings(results)
+    found += drill_drawings(results)
     found += coupon_drawings(results, wanted)
     return tuple(found)
 
@@ -221,6 +222,25 @@ def gauge_drawings(results: Results) -> Iterator[Enclosure]:
     for gauge in gauges:
         pattern = later(gauge_pattern, gauge, job.units)
         yield Enclosure(f"gauges/{gauge.name}", "template", f"Gauge {gauge.name}, to cut", pattern, ("dxf",))
+
+
+def drill_drawings(results: Results) -> Iterator[Enclosure]:
+    """Drill templates of parts that are made many times: at true size on paper, and as files."""
+    from flatgen.draw.drill_template import drill_pages, drill_pattern, wanted
+    from flatgen.draw.tiles import Layout
+    from flatgen.page.paper import page_paper
+
+    job = results.job
+    own = [(one.part, one.blank) for one in results.parts if not one.stopped and wanted(one.part, one.blank)]
+    if not own:
+        return
+    layout = Layout(page_paper(job.shop.printer_paper, job.units), stretch=job.shop.printer_scale, title=job.title)
+    drawn = later(drill_pages, own, job.shop.drills, job.units, layout)
+    yield Enclosure("drill-templates", "template", "Drill templates, true size", drawn, ("pdf",))
+    for part, blank in own:
+        pattern = later(drill_pattern, part, blank, job.shop.drills, job.units)
+        name, title = f"drill/{file_name(part.id)}", f"Drill template of {part.id}, to cut and drill"
+        yield Enclosure(name, "template", title, pattern, ("dxf",))
 
 
 def subjects(results: Results) -> Subjects:

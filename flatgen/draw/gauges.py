@@ -6,7 +6,7 @@ so that neither the hinge nor the bend's own radius lifts it. Lengths mm, angles
 """
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from flatgen.core.outline import Outline, polygon
@@ -19,6 +19,7 @@ from flatgen.page.layers import used
 from flatgen.page.table import wrapped
 
 STEP = 0.25  # leaf gauges come at every quarter degree
+APART = 5.0  # leaf angles farther from one another than this are ranges of their own [deg]
 EDGE, BODY = 45.0, 24.0  # length of a wedge's edges beyond what is cut off; depth of a wide one's body
 BESIDE = 160.0  # two wedges that are wider together stand one over the other
 LEAF_RELIEF = 3.0  # cut off along each edge at the corner
@@ -74,11 +75,27 @@ def leaf_gauge_name(leaf_angle: float) -> str:
     return gauge_name(leaf_gauge(leaf_angle))
 
 
+def leaf_series(leaf_angles: Iterable[float]) -> tuple[float, ...]:
+    """Every quarter degree over the range of leaf angles, and a step more at both ends, which a test bend may ask for.
+
+    Angles that lie far from one another are ranges of their own.
+
+    >>> leaf_series((62.7, 92.7, 93.1))
+    (62.5, 62.75, 63.0, 92.5, 92.75, 93.0, 93.25)
+    """
+    steps = sorted({round(angle / STEP) for angle in leaf_angles})
+    ends = [k for k, step in enumerate(steps) if k + 1 == len(steps) or (steps[k + 1] - step) * STEP > APART]
+    found, first = [], 0
+    for last in ends:
+        found += [STEP * step for step in range(steps[first] - 1, steps[last] + 2)]
+        first = last + 1
+    return tuple(angle for angle in found if 0.0 < angle < GREATEST)
+
+
 def gauges_of(plan: BrakePlan) -> tuple[Gauge, ...]:
-    """Gauges for every leaf angle of a plan and for every bend angle with its limits, each once."""
+    """Gauges for the leaf over the plan's range and for every bend angle with its limits, each once."""
     turned = [setup for setup in plan.setups if setup.stop_side != "squeeze"]
-    leaves = sorted({leaf_gauge(setup.overbend_to) for setup in turned})
-    found = [_leaf(angle) for angle in leaves]
+    found = [_leaf(angle) for angle in leaf_series(setup.overbend_to for setup in turned)]
     limits: dict[tuple[float, float], float] = {}
     for op in _measured(turned):
         key = (round(op.angle, 3), round(op.angle_tolerance, 3))

@@ -4,12 +4,15 @@ import math
 import re
 from dataclasses import replace
 from functools import cache
+from subprocess import run
 
 import ezdxf
+import numpy as np
 import pytest
 from bending_jobs import planned_jobs
 from making import few
 from page_texts import clashes, texts_of
+from PIL import Image
 from shapely.geometry import Point, Polygon
 
 from flatgen.draw.gauges import EDGE, gauges_of, leaf_gauge, leaf_gauge_name, wedge
@@ -17,7 +20,7 @@ from flatgen.draw.setting_words import figures
 from flatgen.drawings import gauge_drawings
 from flatgen.jobs.make import load, planned
 from flatgen.page.drawing import Contour, Text
-from flatgen.write import dxf
+from flatgen.write import dxf, pdf
 
 DEMO = "examples/float-fittings/job.toml"
 
@@ -69,7 +72,7 @@ def test_pages_have_bars_the_printer_s_factors_and_no_text_over_another(paper, r
     (results,) = results_of(DEMO, root)
     shop = replace(results.job.shop, printer_paper=paper, printer_scale=(1.01, 1.02))
     first = next(gauge_drawings(replace(results, job=replace(results.job, shop=shop))))
-    assert ("gauges", ("pdf",)) == (first.name, first.formats) and len(first.drawings) <= 3
+    assert ("gauges", ("pdf",)) == (first.name, first.formats) and len(first.drawings) <= 5
     for page in first.drawings:
         assert {1.01, 1.02} == set(page.stretch) and [] == clashes(page)
         assert all(text.height >= 2.0 for text in texts_of(page))
@@ -105,3 +108,50 @@ def test_a_bend_s_wedge_keeps_clear_of_its_radius(root) -> None:
         for op in setup.operations:
             tangent = op.released_radius * math.tan(math.radians(op.angle + 1.0) / 2.0)
             assert wedges[f"bend-{op.angle:g}"] > tangent
+
+
+def dark_line(image, at, across, reach=2.0):
+    """Where a printed line crosses a short way over it: the middle of the dark, along the way from ``at`` [mm]."""
+    steps = np.arange(-reach, reach, 25.4 / 600 / 2)
+    xs = ((at[0] + steps * across[0]) / 25.4 * 600).round().astype(int)
+    ys = image.shape[0] - 1 - ((at[1] + steps * across[1]) / 25.4 * 600).round().astype(int)
+    dark = 255.0 - image[ys, xs].astype(float)
+    assert dark.max() > 60.0
+    return float((steps * dark).sum() / dark.sum())
+
+
+def edge_read(image, p, q):
+    """Direction of a printed edge between two corners, fitted through many crossings of it [deg]."""
+    run = np.array([q[0] - p[0], q[1] - p[1]]) / math.dist(p, q)
+    across = np.array([-run[1], run[0]])
+    along = np.linspace(0.15, 0.85, 40) * math.dist(p, q)
+    off = [dark_line(image, np.array(p) + s * run, across) for s in along]
+    return math.degrees(math.atan2(run[1], run[0]) + math.atan(np.polyfit(along, off, 1)[0]))
+
+
+def test_angles_read_back_from_the_printed_page(root, tmp_path) -> None:
+    """At 600 dots an inch every wedge of a page has its angle within 0.05 degrees."""
+    (results,) = results_of(DEMO, root)
+    (enclosure,) = [one for one in gauge_drawings(results) if "pdf" in one.formats]
+    pdf.write_pages(enclosure.drawings[:2], tmp_path / "g.pdf")
+    run(["pdftoppm", "-r", "600", "-gray", tmp_path / "g.pdf", tmp_path / "g"], check=True)
+    read = 0
+    for number, page in enumerate(enclosure.drawings[:2], 1):
+        with Image.open(tmp_path / f"g-{number}.pgm") as picture:
+            image = np.array(picture)
+        for item in page.items:
+            if isinstance(item, Contour) and item.layer == "template" and len(item.outline) in (4, 6):
+                corners = [v[:2] for v in item.outline]
+                first, last = edge_read(image, corners[0], corners[1]), edge_read(image, corners[-1], corners[-2])
+                assert (last - first) % 360.0 == pytest.approx(angle_of(corners), abs=0.05)
+                read += 1
+    assert read >= 6
+
+
+def test_leaf_gauges_come_at_every_quarter_over_the_plan_s_range(root) -> None:
+    (results,) = results_of(DEMO, root)
+    leaves = [180.0 - gauge.wedges[0][1] for gauge in gauges_of(results.plan) if gauge.name.startswith("leaf")]
+    square = [angle for angle in leaves if angle > 85.0]
+    assert square == pytest.approx([square[0] + 0.25 * k for k in range(len(square))])
+    used = [setup.overbend_to for setup in results.setups if setup.overbend_to > 85.0]
+    assert square[0] < min(used) and max(used) < square[-1]
