@@ -13,7 +13,8 @@ import tempfile
 from pathlib import Path
 
 from flatgen.drawings import enclosures, subjects
-from flatgen.jobs.make import compute, load
+from flatgen.jobs.loading import load
+from flatgen.jobs.make import compute
 from flatgen.model.results import Results
 from flatgen.output.folder import written_folder
 from flatgen.page.packet import Enclosure

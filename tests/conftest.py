@@ -62,7 +62,8 @@ def demo_drawn(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Any, Any
 
     def build(folder: Path) -> tuple[Any, Any]:
         from flatgen.drawings import enclosures, subjects
-        from flatgen.jobs.make import compute, load
+        from flatgen.jobs.loading import load
+        from flatgen.jobs.make import compute
         from flatgen.write.packet import write_packet
 
         results = compute(load(ROOT / "examples" / "float-fittings" / "job.toml"))

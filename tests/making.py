@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 from hypothesis import settings
 
+from flatgen.jobs.loading import load
 from flatgen.jobs.make import make
 
 
@@ -38,7 +39,7 @@ def read_packet(folder: Path) -> Made:
 
 def make_job(job: Path, folder: Path) -> Made:
     """The packet of a job."""
-    make(job, folder)
+    make(load(job), folder)
     return read_packet(folder)
 
 

@@ -59,18 +59,11 @@ def _make(asked: Asked, folder: Path) -> int:
     from flatgen.cli.progress import progress
     from flatgen.cli.summary import print_changes, print_summary
     from flatgen.jobs.again import make_again
+    from flatgen.jobs.make import How
 
     with progress(asked.quiet or asked.json_wanted) as track:
-        made = make_again(
-            asked.job,
-            folder,
-            asked.effort,
-            track,
-            units=asked.units,
-            whole=asked.whole,
-            names=asked.parts,
-            into=asked.into,
-        )
+        how = How(asked.effort, asked.units, asked.whole, asked.parts, asked.into)
+        made = make_again(asked.job, folder, how, track)
     if asked.json_wanted:
         click.echo((folder / "results.json").read_text(encoding="utf-8"), nl=False)
     elif made.changes is not None and not asked.quiet:

@@ -306,12 +306,14 @@ def _decision(name: str, kind: str, doc: str) -> None:
     @guarded
     def decide(job: Path, part: str, pieces: int, book: Path | None, by: str, note: str) -> None:
         from flatgen.jobs.tallying import tally_place
+        from flatgen.model.tally import Event
         from flatgen.records.book import open_book
         from flatgen.records.stale import decide as enter_decision
 
         at = tally_place(job, book)
+        event = Event(kind, at.part(part).part, pieces, by=by, note=note)
         with open_book(at.book) as opened, opened.entering():
-            said = enter_decision(opened, at.title, at.order, at.part(part).part, pieces, kind, (by, note), at.units)
+            said = enter_decision(opened, at.title, at.order, event, at.units)
         click.echo(f"Entered: {said}")
 
     named: Callable[..., Any] = decide

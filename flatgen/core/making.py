@@ -98,9 +98,8 @@ def before_closing(
     leaf_angle: float,
     nose_radius: float,
     released: float,
-    thickness: float,
+    neutral: float,
     allowance: float,
-    ratio: float,
     setback: float,
 ) -> Making:
     """The first operation of a hem: bent as far as the leaf goes, before it is squeezed shut.
@@ -109,14 +108,14 @@ def before_closing(
     ----------
     nose_radius, released : of the nose that it is bent over, and what is left of it after release [mm]
     allowance, setback : strip and setback that the blank was developed with, of the fold when it is closed [mm]
-    ratio : neutral-axis ratio of the fold [-]
+    neutral : depth of the neutral line in the fold [mm]
 
     Notes
     -----
     Squeezing goes on where the metal is bent already, so the middle of this arc becomes the middle of the fold: half of
     what the arc takes beyond the strip comes off the flat on either side, and nothing is left over.
     """
-    arc = (nose_radius + ratio * thickness) * math.radians(leaf_angle)
+    arc = (nose_radius + neutral) * math.radians(leaf_angle)
     shortens = (arc - allowance) / 2.0
     return Making(nose_radius, released, arc, setback + shortens, shortens, 0.0)
 

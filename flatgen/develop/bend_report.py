@@ -194,9 +194,7 @@ def bend_report(asked: Question) -> BendReport:
     leaf = spring.best if spring else angle
     rows = tuple(row for row in (_row(name, case, flats, leaf) for name in METHODS.names()) if row is not None)
     allowances = [row.allowance for row in rows]
-    table = asked.table or (shop.radius_table if shop else "")
-    radii = tuple(option.radius for option in nose_options(brake)) if shop is not None and brake is not None else ()
-    work = shop.work if shop else "aircraft"
+    least, verdict = _least_radius(asked, bent)
     return BendReport(
         material=material.key,
         material_name=material.name,
@@ -213,7 +211,7 @@ def bend_report(asked: Question) -> BendReport:
         outside_setback=bend.outside_setback(angle, bent, thickness),
         inside_setback=bend.inside_setback(angle, bent),
         outer_strain=bend.outer_strain(bent, thickness),
-        smallest_nose=smallest_allowed(radii, material, nominal, asked.angle_to_grain, table) if radii else None,
+        smallest_nose=least,
         methods=rows,
         spread=max(allowances) - min(allowances),
         used=used,
@@ -222,10 +220,21 @@ def bend_report(asked: Question) -> BendReport:
         measured_to=asked.measured_to,
         flats=flats,
         springback=spring,
-        radius_verdict=radius_verdict(material, nominal, bent, asked.angle_to_grain, table, work),
+        radius_verdict=verdict,
         effort=_effort(material, thickness, asked.length, brake),
         notes=(*notes, *_notes(angle, {row.name for row in rows}, spring, brake)),
     )
+
+
+def _least_radius(asked: Question, bent: float) -> tuple[float | None, RadiusVerdict]:
+    """The smallest nose at hand that the tables allow, and what they say of the radius that is bent [mm]."""
+    case, shop, off = asked.case, asked.case.shop, asked.angle_to_grain
+    table = asked.table or (shop.radius_table if shop else "")
+    nominal = case.nominal or case.thickness
+    noses = nose_options(asked.brake) if shop is not None and asked.brake is not None else ()
+    radii = tuple(option.radius for option in noses)
+    least = smallest_allowed(radii, case.material, nominal, off, table) if noses else None
+    return least, radius_verdict(case.material, nominal, bent, off, table, shop.work if shop else "aircraft")
 
 
 def _nose(case: Case, brake: Brake | None) -> tuple[float, str, tuple[str, ...]]:

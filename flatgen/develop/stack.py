@@ -13,6 +13,7 @@ from flatgen.core.points import cross, dot, sub, unit
 from flatgen.core.tolerance import (
     ChainBend,
     Limits,
+    Overall,
     Spread,
     free_leg,
     leg_spreads,
@@ -102,9 +103,8 @@ def tolerance_rows(
             allowed = allowed_length(part, shop, legs[index])
             rows.append(ToleranceRow(face, kind, legs[index], spread.worst, spread.rss, allowed, index != free, spread))
         if all(b.angle < MOULD_LINES_BELOW for b in chain.bends):
-            rows += _overall_rows(
-                chain, legs, items, blank.thickness, limits, free, lambda size: allowed_length(part, shop, size)
-            )
+            whole = overall_spread(legs, items, blank.thickness, limits, free, chain.base)
+            rows += _overall_rows(chain, whole, lambda size: allowed_length(part, shop, size))
     return tuple(rows)
 
 
@@ -125,16 +125,7 @@ def with_spreads(part: Part, blank: Blank, shop: Shop) -> Blank:
     return replace(blank, dimensions=tuple(spread_of(size) for size in blank.dimensions), overall=overall)
 
 
-def _overall_rows(
-    chain: Chain,
-    legs: list[float],
-    items: list[ChainBend],
-    thickness: float,
-    limits: Limits,
-    free: int,
-    allowed: Callable[[float], float],
-) -> list[ToleranceRow]:
-    whole = overall_spread(legs, items, thickness, limits, free, chain.base)
+def _overall_rows(chain: Chain, whole: Overall, allowed: Callable[[float], float]) -> list[ToleranceRow]:
     ends = f"{chain.faces[0]} to {chain.faces[-1]}"
     return [
         ToleranceRow(

@@ -164,9 +164,7 @@ def _cut_out(
     outline = moved(left.outline, home)
     strips = {key: moved(strip, home) for key, strip in left.strips.items()}
     bends = _bend_lines(part, placements, bents, overbend, strips)
-    where = frames(part.base, tuple(bends), part.thickness)
-    flats = {key: moved(flat, home) for key, flat in left.flats.items()}
-    faces = tuple(FlatFace(key, flats[key], place.motion, where[key]) for key, place in placements.items())
+    faces = _flat_faces(part, placements, {key: moved(flat, home) for key, flat in left.flats.items()}, bends)
     cutouts = [moved(w, home) for w in [*windows, *left.windows]]
     holes = blank_holes(part, {key: place.motion for key, place in placements.items()}, bends, len(cutouts))
     _apart(part.id, outline, cutouts, holes)
@@ -192,6 +190,14 @@ def _cut_out(
         dimensions=described_dimensions(part, bents),
         reliefs=relief_holes(centers, moved(raw, home), len(holes) + 1),
     )
+
+
+def _flat_faces(
+    part: Part, placements: dict[str, Placed], flats: Mapping[str, Outline], bends: Sequence[BendLine]
+) -> tuple[FlatFace, ...]:
+    """Each flat where it lies, with the frame that forms it."""
+    where = frames(part.base, tuple(bends), part.thickness)
+    return tuple(FlatFace(key, flats[key], place.motion, where[key]) for key, place in placements.items())
 
 
 def _left(part: Part, laid: Laid, windows: list[Outline], cuts: list[Outline]) -> Cut:

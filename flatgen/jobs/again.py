@@ -1,7 +1,7 @@
 """The main job made once more: nothing is done where nothing has changed, and what has changed is told."""
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -9,7 +9,7 @@ from typing import Any
 from flatgen.core.words import Units
 from flatgen.jobs.changes import changes
 from flatgen.jobs.loading import load
-from flatgen.jobs.make import make_loaded, shown_in
+from flatgen.jobs.make import PLAINLY, How, make, shown_in
 from flatgen.jobs.nests import lock_file
 from flatgen.kept import keeping, note, recall
 from flatgen.model.job import Job
@@ -35,30 +35,20 @@ class Made:
     changes: tuple[str, ...] | None
 
 
-def make_again(
-    path: Path,
-    out: Path,
-    effort: float | None = None,
-    track: Track = silent,
-    *,
-    units: Units | None = None,
-    whole: bool = False,
-    names: Sequence[str] = (),
-    into: bool = False,
-) -> Made:
+def make_again(path: Path, out: Path, how: How = PLAINLY, track: Track = silent) -> Made:
     """The main job; see :func:`flatgen.jobs.make.make` for what is given and raised."""
     with keeping():
-        job = load(path, whole=whole)
-        check_folder(out, into=into)
-        asked = (job, units, tuple(names), _kept_nests(job))
+        job = load(path, whole=how.whole)
+        check_folder(out, into=how.into)
+        asked = (job, how.units, how.names, _kept_nests(job))
         standing = _standing(out)
         noted = recall("packet", *asked)
-        if noted is not None and noted[0] == standing and not effort:
+        if noted is not None and noted[0] == standing and not how.effort:
             return Made(None, noted[1], noted[2], ())
         before = _results(out) if standing else None
-        results = make_loaded(job, out, effort, track, units=units, names=names, into=into)
-        doubts = _doubts(results, job, units)
-        if not effort:  # a longer search may find more each time
+        results = make(job, out, how, track)
+        doubts = _doubts(results, job, how.units)
+        if not how.effort:  # a longer search may find more each time
             note((_standing(out), results.exit_status, doubts), "packet", *asked)
         told = None
         if before is not None and before.get("job") == job.title:

@@ -1,7 +1,7 @@
 """The main job as calls in order; the only place that knows the order."""
 
 from collections.abc import Collection, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from flatgen.brake.shown import only
@@ -10,7 +10,6 @@ from flatgen.checks.stock import stock_findings
 from flatgen.core.words import Units
 from flatgen.errors import InputError, InputErrors
 from flatgen.jobs.developed import chosen, developed
-from flatgen.jobs.loading import load
 from flatgen.jobs.nests import lock_file, nest_all, nest_findings
 from flatgen.kept import keeping
 from flatgen.model.job import Job
@@ -72,49 +71,36 @@ def shown_in(results: Results, units: Units | None) -> Results:
     return results if units is None else replace(results, job=replace(results.job, units=units))
 
 
-def make(
-    path: Path,
-    out: Path,
-    effort: float | None = None,
-    track: Track = silent,
-    *,
-    units: Units | None = None,
-    whole: bool = False,
-    names: Sequence[str] = (),
-    into: bool = False,
-) -> Results:
-    """The main job: everything computed, then the packet written, all of it or nothing.
+@dataclass(frozen=True, slots=True)
+class How:
+    """How a job is made.
 
+    effort : time to search for better nests of each alloy [s]
     units : "in" or "mm" for what is shown; the job's own when None
     whole : as if nothing had been made yet
     names : parts to make, all when empty
     into : the user allows a folder that holds files of others
     """
-    from flatgen.output.folder import check_folder
 
-    job = load(path, whole=whole)
-    check_folder(out, into=into)
-    return make_loaded(job, out, effort, track, units=units, names=names, into=into)
+    effort: float | None = None
+    units: Units | None = None
+    whole: bool = False
+    names: tuple[str, ...] = ()
+    into: bool = False
 
 
-def make_loaded(
-    job: Job,
-    out: Path,
-    effort: float | None = None,
-    track: Track = silent,
-    *,
-    units: Units | None = None,
-    names: Sequence[str] = (),
-    into: bool = False,
-) -> Results:
-    """What :func:`make` does with the job of a file."""
+PLAINLY = How()
+
+
+def make(job: Job, out: Path, how: How = PLAINLY, track: Track = silent) -> Results:
+    """The main job: everything computed, then the packet written, all of it or nothing."""
     from flatgen.drawings import enclosures, subjects
     from flatgen.output.folder import written_folder
     from flatgen.write.packet import write_packet
 
     with keeping():
-        results = shown_in(compute(job, effort, track, names=names), units)
+        results = shown_in(compute(job, how.effort, track, names=how.names), how.units)
         drawn = enclosures(results, track)
-        with written_folder(out, "make", into=into, inputs=inputs_of(job), gone=lambda name: True) as folder:
+        with written_folder(out, "make", into=how.into, inputs=inputs_of(job), gone=lambda name: True) as folder:
             write_packet(results, drawn, subjects(results), folder)
     return results

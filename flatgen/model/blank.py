@@ -85,7 +85,7 @@ class BendLine:
             one = self.first
             setback = bent.setback_outside if self.angle < MOULD_LINES_BELOW else 0.0
             ratio = bent.neutral_axis_ratio
-            return before_closing(one.leaf_angle, one.radius, one.released, thickness, bent.allowance, ratio, setback)
+            return before_closing(one.leaf_angle, one.radius, one.released, ratio * thickness, bent.allowance, setback)
         return making(
             self.angle,
             self.overbend_to,

@@ -185,7 +185,7 @@ def close(book: Book, one: Begun, by: str) -> dict[int, str]:
             return {int(k): mark for k, mark in event.facts["rests"].items()}
     parent = find(book, one.mark)
     left = rest_sheets(one.mark, one.nest.sheet, one.state.rests)
-    rests = {k: _remnant(book, parent, s.width, s.height, s.bad_areas, by, None) for k, s in enumerate(left, 1)}
+    rests = {k: _remnant(book, parent, (s.width, s.height), s.bad_areas, by, None) for k, s in enumerate(left, 1)}
     marks = {k: sheet.mark for k, sheet in rests.items()}
     put(book, one.job, Event("closed", sheet=one.mark, by=by, facts={"rests": {str(k): m for k, m in marks.items()}}))
     return marks
@@ -194,8 +194,7 @@ def close(book: Book, one: Begun, by: str) -> dict[int, str]:
 def _remnant(
     book: Book,
     parent: StockSheet,
-    width: float,
-    height: float,
+    size: tuple[float, float],
     bad: tuple[tuple[float, float, float, float], ...],
     by: str,
     run: int | None,
@@ -204,8 +203,8 @@ def _remnant(
         mark=next_mark(book, "R"),
         material=parent.material,
         thickness=parent.thickness,
-        width=width,
-        height=height,
+        width=size[0],
+        height=size[1],
         grain=parent.grain,
         measured=parent.measured,
         batch=parent.batch,
@@ -223,7 +222,9 @@ def _cut_on(book: Book, one: Begun, upto: int, by: str, run: int | None) -> Made
     off.subtract(p.part for p in before.off)
     parent = find(book, one.mark)
     had = {o.id for o in before.offcuts}
-    remnants = {o.id: _remnant(book, parent, o.width, o.height, (), by, run) for o in after.offcuts if o.id not in had}
+    remnants = {
+        o.id: _remnant(book, parent, (o.width, o.height), (), by, run) for o in after.offcuts if o.id not in had
+    }
     blanks = {part: n for part, n in off.items() if n}
     loose = _loose(book, one)
     known = {part: max(0, min(n, loose[part])) for part, n in blanks.items() if "combination" not in one.figures[part]}

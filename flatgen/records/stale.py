@@ -1,7 +1,7 @@
 """What changed in the middle of a job: its order, and blanks cut to figures that hold no more. Lengths mm."""
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from flatgen.core.words import counted
@@ -87,30 +87,20 @@ def stale_blanks(book: Book, job: str, order: Iterable[Ordered]) -> tuple[Stale,
     return tuple(_added(found))
 
 
-def decide(
-    book: Book,
-    job: str,
-    order: Sequence[Ordered],
-    part: str,
-    pieces: int,
-    kind: str,
-    who: tuple[str, str],
-    units: str,
-) -> str:
+def decide(book: Book, job: str, order: Sequence[Ordered], asked: Event, units: str) -> str:
     """Enter, inside a transaction, that old blanks of a part are used or reworked; what was decided, in words.
-
-    who : by whom, and a remark
 
     Raises
     ------
     InputError : so many old blanks are not there
     """
+    part, pieces, kind = asked.part, asked.pieces, asked.kind
     for one in stale_blanks(book, job, order):
         if one.part == part and pieces <= one.pieces:
             said = "; ".join(one.differences(units))
             how = said if kind == "used" else one.rework(units) or said
             facts = {"old": one.old, "new": one.new}
-            put(book, job, Event(kind, part, pieces, why=how, note=who[1], by=who[0], facts=facts))
+            put(book, job, replace(asked, why=how, facts=facts))
             return f"{counted(pieces, 'blank')} of {part} {kind}: {how}"
     left = sum(one.pieces for one in stale_blanks(book, job, order) if one.part == part)
     raise InputError(f"{counted(left, 'blank')} of it wait for a decision", where=f'part "{part}"')

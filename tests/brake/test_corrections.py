@@ -16,7 +16,7 @@ from flatgen.cli.inspect import answering
 from flatgen.core.coupon import Strip, reduce_coupon
 from flatgen.develop.develop import develop
 from flatgen.jobs.developed import developed
-from flatgen.jobs.make import load
+from flatgen.jobs.loading import load
 from flatgen.model.shop import USUAL
 from flatgen.records.checklist import checklist
 from flatgen.records.corrections import instructions, tell

@@ -9,7 +9,8 @@ from shapely.geometry import Polygon
 from shapely.ops import unary_union
 
 from flatgen.draw.setup_views import plan_view, section_view
-from flatgen.jobs.make import load, planned
+from flatgen.jobs.loading import load
+from flatgen.jobs.make import planned
 from flatgen.page.drawing import Contour
 
 BOX = (0.0, 0.0, 130.0, 90.0)

@@ -18,7 +18,8 @@ from shapely.geometry import Point, Polygon
 from flatgen.draw.gauges import EDGE, gauges_of, leaf_gauge, leaf_gauge_name, wedge
 from flatgen.draw.setting_words import figures
 from flatgen.drawings import gauge_drawings
-from flatgen.jobs.make import load, planned
+from flatgen.jobs.loading import load
+from flatgen.jobs.make import planned
 from flatgen.page.drawing import Contour, Text
 from flatgen.write import dxf, pdf
 

@@ -13,7 +13,8 @@ from flatgen.develop.develop import develop
 from flatgen.draw.setting_words import change_words, first_words, strokes
 from flatgen.draw.settings import setting_subjects
 from flatgen.drawings import subjects
-from flatgen.jobs.make import load, planned
+from flatgen.jobs.loading import load
+from flatgen.jobs.make import planned
 from flatgen.model.handling import handling
 from flatgen.model.part import Bend, Face, Part
 from flatgen.model.shop import Brake, NoseBar, Shop, ShopBend

@@ -19,7 +19,7 @@ from flatgen.draw.nose_bar import Drawn, nose_subject, radius_gauge, section
 from flatgen.errors import InputError
 from flatgen.jobs.brake import bench, printed_on
 from flatgen.jobs.developed import develop_all
-from flatgen.jobs.make import load
+from flatgen.jobs.loading import load
 from flatgen.jobs.nose_bar import take
 from flatgen.jobs.nose_plan import Planner
 from flatgen.jobs.nose_words import change

@@ -10,7 +10,8 @@ from page_texts import texts_of
 
 from flatgen.cli import flatgen
 from flatgen.drawings import setup_drawings, subjects
-from flatgen.jobs.make import load, planned
+from flatgen.jobs.loading import load
+from flatgen.jobs.make import planned
 from flatgen.model.handling import handling, lay_words
 from flatgen.write.results_json import as_dict
 from flatgen.write.screen import article

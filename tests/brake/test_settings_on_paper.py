@@ -16,7 +16,8 @@ from flatgen.cli import flatgen
 from flatgen.draw.setting_words import angle_limit, figures, nose_title, strokes, wrong_words
 from flatgen.draw.settings import setting_subjects, settings_list
 from flatgen.drawings import setup_drawings
-from flatgen.jobs.make import load, planned
+from flatgen.jobs.loading import load
+from flatgen.jobs.make import planned
 from flatgen.model.part import Part
 from flatgen.page.blocks import ONE_BY_ONE
 from flatgen.page.content import Table

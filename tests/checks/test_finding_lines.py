@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from flatgen.jobs.developed import developed
-from flatgen.jobs.make import load
+from flatgen.jobs.loading import load
 from flatgen.jobs.starter import begin, usual
 from flatgen.model.finding import Finding, Severity
 from flatgen.page.findings import lines, told

@@ -15,7 +15,8 @@ from page_texts import clashes
 
 from flatgen.cli import flatgen
 from flatgen.drawings import enclosures
-from flatgen.jobs.make import compute, load
+from flatgen.jobs.loading import load
+from flatgen.jobs.make import compute
 from flatgen.read.profile import profile_names
 from flatgen.write.results_json import as_dict
 

@@ -9,7 +9,7 @@ from click.testing import CliRunner
 
 from flatgen.cli import flatgen
 from flatgen.jobs.developed import chosen, develop_all
-from flatgen.jobs.make import load
+from flatgen.jobs.loading import load
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 

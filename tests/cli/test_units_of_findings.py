@@ -9,7 +9,8 @@ from click.testing import CliRunner
 
 from flatgen.cli import flatgen
 from flatgen.jobs.developed import developed
-from flatgen.jobs.make import load, shown_in
+from flatgen.jobs.loading import load
+from flatgen.jobs.make import shown_in
 from flatgen.model.results import Results
 from flatgen.said import said
 

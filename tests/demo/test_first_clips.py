@@ -2,7 +2,8 @@
 
 from pathlib import Path
 
-from flatgen.jobs.make import compute, load
+from flatgen.jobs.loading import load
+from flatgen.jobs.make import compute
 
 
 def test_first_job_has_nothing_to_decide(root: Path) -> None:

@@ -6,7 +6,8 @@ import re
 from pathlib import Path
 
 from flatgen.drawings import enclosures
-from flatgen.jobs.make import compute, load
+from flatgen.jobs.loading import load
+from flatgen.jobs.make import compute
 
 
 def test_pictures_are_of_the_code_as_it_is(root: Path) -> None:

@@ -6,7 +6,8 @@ from page_texts import clashes, texts_of
 
 from flatgen.cli import flatgen
 from flatgen.drawings import enclosures
-from flatgen.jobs.make import compute, load
+from flatgen.jobs.loading import load
+from flatgen.jobs.make import compute
 
 # eight short flanges in two slightly askew rows, a shallow joggle, feet that come to lie under each other, a long name
 JOB = """

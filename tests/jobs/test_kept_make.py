@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from flatgen.errors import FlatgenError
+from flatgen.jobs.loading import load
 from flatgen.jobs.make import make
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -58,7 +59,7 @@ def follow(seed: int, changes: int, folder: Path, monkeypatch: pytest.MonkeyPatc
         new = folder / f"new-{k}"
         monkeypatch.setenv("FLATGEN_KEPT", "no")
         try:
-            make(job, new)
+            make(load(job), new)
         except FlatgenError:
             for path, text in texts.items():  # what cannot be made is taken back
                 path.write_text(text, encoding="utf-8")
@@ -66,7 +67,7 @@ def follow(seed: int, changes: int, folder: Path, monkeypatch: pytest.MonkeyPatc
         monkeypatch.setenv("FLATGEN_KEPT", str(folder / "kept"))
         if k:
             harmed(draw, old)
-        make(job, old)
+        make(load(job), old)
         assert files(new) == files(old), (seed, k, what)
         texts = {path: path.read_text(encoding="utf-8") for path in texts}
         shutil.rmtree(new)

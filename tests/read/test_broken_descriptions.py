@@ -6,7 +6,7 @@ import pytest
 
 from flatgen.errors import InputError
 from flatgen.jobs.developed import develop_all
-from flatgen.jobs.make import load
+from flatgen.jobs.loading import load
 
 FOLDER = Path(__file__).resolve().parent.parent / "data" / "broken"
 FILES = sorted(path for path in FOLDER.glob("*.toml") if path.name != "shop.toml")

@@ -11,7 +11,7 @@ from flatgen.core.outline import area, bounds
 from flatgen.develop.develop import develop
 from flatgen.errors import CannotMake, InputError
 from flatgen.jobs.developed import develop_all
-from flatgen.jobs.make import load
+from flatgen.jobs.loading import load
 from flatgen.read.sizes import read_sizes
 
 DATA = Path(__file__).resolve().parent.parent / "data"

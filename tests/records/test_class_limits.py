@@ -8,7 +8,7 @@ from flatgen.draw.inspection import inspection_pages
 from flatgen.draw.words import tolerance_text
 from flatgen.errors import FlatgenError
 from flatgen.jobs.developed import developed
-from flatgen.jobs.make import load
+from flatgen.jobs.loading import load
 from flatgen.page.drawing import Text
 from flatgen.records.checklist import checklist
 from flatgen.units import format_angle_limit

@@ -6,7 +6,7 @@ import pytest
 from click.testing import CliRunner
 
 from flatgen.cli import flatgen
-from flatgen.jobs.make import load
+from flatgen.jobs.loading import load
 
 COUPONS = """mark,measured_thickness,blank_length,leaf_angle,released_angle,leg_a,leg_b,stop
 CP1/1,.0400,2.905,92,90.1,1.497,1.510,1.502

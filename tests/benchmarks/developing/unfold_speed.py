@@ -14,7 +14,7 @@ from flatgen.develop.allowance import bent_radius
 from flatgen.develop.develop import develop
 from flatgen.develop.methods import Case
 from flatgen.develop.unfold import unfold
-from flatgen.jobs.make import load
+from flatgen.jobs.loading import load
 from flatgen.model.blank import BentRadius
 
 DATA = Path(__file__).resolve().parents[2] / "data" / "language"
