@@ -20,7 +20,7 @@ from flatgen.tables.load import material
 
 METAL = material("6061-T6")
 BASE_EDGES = ("bottom", "right", "top", "left")
-RELIEFS = ("none", "none", "slot", "obround", "round")
+RELIEFS = ("none", "none", "square-ended", "round-ended", "drilled")
 # none just as wide as what counts as one place (1e-10, 1e-7, 1e-6): there rounding decides, and either way is right
 HAIRS = (0.0, 1e-12, 1e-11, 5e-11, 3e-10, 1e-9, 1e-8, 3e-8, 7e-8, 3e-7, 3e-6, 1e-5)
 
@@ -101,7 +101,7 @@ def trees(draw, least_depth=1, most=9, either_way=False):
 def crowded(draw):
     """A plate whose reliefs nearly meet: side by side on one edge, and at a corner where two edges have flanges."""
     width, height = draw(st.floats(50.0, 90.0)), draw(st.floats(50.0, 90.0))
-    kind, wide = draw(st.sampled_from(["slot", "obround", "round"])), draw(st.floats(1.5, 6.0))
+    kind, wide = draw(st.sampled_from(["square-ended", "round-ended", "drilled"])), draw(st.floats(1.5, 6.0))
     relief = (kind, wide, draw(depths))
     # two reliefs beside one another nearly fill what is between their bends, or half of it
     beside = draw(st.sampled_from([wide, 2.0 * wide])) + draw(st.floats(-0.1, 0.4))

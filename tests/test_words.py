@@ -14,7 +14,8 @@ ROOT = Path(__file__).resolve().parent.parent
 
 def read() -> Iterator[tuple[str, str]]:
     """Guides, and every text of the code but its docstrings; those of commands are their help."""
-    for path in (ROOT / "README.md", *sorted(ROOT.glob("examples/*.md")), *sorted(ROOT.glob("profiles/*.md"))):
+    guides = (ROOT / "README.md", *sorted(ROOT.glob("examples/*.md")), *sorted(ROOT.glob("profiles/*.md")))
+    for path in (*guides, *sorted(ROOT.glob("profiles/*.toml")), *sorted(ROOT.glob("examples/*/*.toml"))):
         yield path.name, path.read_text(encoding="utf-8")
     for path in sorted((ROOT / "flatgen").rglob("*.py")):
         tree = ast.parse(path.read_text(encoding="utf-8"))

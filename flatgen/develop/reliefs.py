@@ -1,8 +1,8 @@
 """Relief cuts at the ends of bends, as outlines to be taken from the blank. In the axes of the bend's parent face, mm.
 
-A slot or obround lies beside the bend's end and reaches ``depth`` past the parent's tangent line. A round relief is
-centred on the tangent line at the bend's end; where that end is the corner of the flat, this is the crossing of the
-inside tangent lines, as a folded box wants it (FAA-H-8083-31, ch. 4, folding a box).
+A square-ended or round-ended one lies beside the bend's end and reaches ``depth`` past the parent's tangent line. A
+drilled one is centred on the tangent line at the bend's end; where that end is the corner of the flat, this is the
+crossing of the inside tangent lines, as a folded box wants it (FAA-H-8083-31, ch. 4, folding a box).
 """
 
 from collections.abc import Iterable
@@ -21,7 +21,7 @@ LEAST_METAL = 0.25  # between two cuts: a scribed line is as wide, and no sheet 
 
 @dataclass(frozen=True, slots=True)
 class ReliefCut:
-    """One cut of a relief, in face axes; ``center`` of the hole that is drilled for it, None for a square slot."""
+    """One cut of a relief, in face axes; ``center`` of the hole that is drilled for it, None for a square end."""
 
     outline: Outline
     center: Point | None
@@ -35,7 +35,7 @@ def relief_cuts(relief: Relief, bend: Bend, flat: Flat, setback: float) -> list[
     for end, away in ((low, -1.0), (high, 1.0)):
         if relief.ends == ("high" if away < 0 else "low"):
             continue
-        if relief.kind == "round":
+        if relief.kind == "drilled":
             center = run.at(end, -setback)
             found.append(ReliefCut(circle(center, relief.width), center))
         # measured to the tangent and without depth there is nothing to cut
@@ -64,7 +64,7 @@ def _beside(run: EdgeRun, end: float, away: float, setback: float, relief: Relie
     """Slot of the relief's width just beyond the bend's end, from the described edge to its depth past the tangent."""
     deep, width = -(setback + relief.depth), relief.width
     near, far = end, end + away * width
-    if relief.kind == "slot":
+    if relief.kind == "square-ended":
         return ReliefCut(polygon([run.at(near, 0.0), run.at(near, deep), run.at(far, deep), run.at(far, 0.0)]), None)
     bottom = min(0.0, deep + width / 2.0)
     p, q = run.at(near, bottom), run.at(far, bottom)

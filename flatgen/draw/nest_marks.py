@@ -16,6 +16,7 @@ from flatgen.page.lettering import text_width
 from flatgen.page.room import Room, overlap
 
 ANGLES = tuple(math.radians(15.0 * k) for k in (3, 9, 15, 21, 0, 6, 12, 18, 1, 5, 7, 11, 13, 17, 19, 23))
+ANYWHERE: Box = (-math.inf, -math.inf, math.inf, math.inf)
 REACH = (2.0, 3.0, 4.5, 6.5, 9.0, 13.0, 18.0, 25.0, 35.0)  # of a leader, in heights of its letter
 BESIDE = 1.5  # pieces of one part that lie nearer than this share a leader [mm on the page]
 
@@ -52,9 +53,15 @@ def piece_marks(pieces: Iterable[_Piece], letter: float, room: Room) -> list[Ite
 
 
 def number_marks(
-    nest: Nest, blanks: Mapping[str, Blank], named: Mapping[str, int], scale: float, height: float, room: Room
+    nest: Nest,
+    blanks: Mapping[str, Blank],
+    named: Mapping[str, int],
+    scale: float,
+    height: float,
+    room: Room,
+    within: Box,
 ) -> list[Item]:
-    """The number of its part on each piece, at least so high; beside small ones with a leader."""
+    """The number of its part on each piece, at least so high; beside small ones with a leader, inside a box."""
     items: list[Item] = []
     small: list[_Piece] = []
     for placement in nest.placements:
@@ -67,7 +74,7 @@ def number_marks(
         if not found:
             small.append(piece)
     for group in _neighbours(small):
-        items += _led(group, height, room)
+        items += _led(group, height, room, within)
     return items
 
 
@@ -185,7 +192,7 @@ def _neighbours(pieces: list[_Piece]) -> list[list[_Piece]]:
     return groups
 
 
-def _led(group: list[_Piece], height: float, room: Room) -> list[Item]:
+def _led(group: list[_Piece], height: float, room: Room, within: Box = ANYWHERE) -> list[Item]:
     """A letter in the free room nearest to a group of small pieces, with a leader to one of them."""
     name = group[0].brief[-1] + (f" × {len(group)}" if len(group) > 1 else "")
     piece = group[len(group) // 2]
@@ -197,7 +204,8 @@ def _led(group: list[_Piece], height: float, room: Room) -> list[Item]:
             text = Text("mark", (x, y - 0.5 * height), name, height, anchor, 0.0, True)
             box = text.box()
             end = (x - math.copysign(0.2 * height, math.cos(angle)), y)
-            if room.free(box, 0.1 * height) and room.misses_boxes(start, end):
+            seen = within[0] < box[0] and within[1] < box[1] and box[2] < within[2] and box[3] < within[3]
+            if seen and room.free(box, 0.1 * height) and room.misses_boxes(start, end):
                 leader = Line("mark", start, end)
                 room.take(text)
                 room.take(leader)

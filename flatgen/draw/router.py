@@ -62,7 +62,7 @@ def router_plan(blank: Blank, bit: float, *, bridges: bool = True) -> RouterPlan
     outer = [curve for curve in outset(blank.outline, radius) if area(curve) > 0]
     missed += left_uncut(blank.outline, outer, radius)
     # a round relief is the drill's: nothing is left of it for the bit to get into
-    round_ones = [(h.center, h.diameter / 2.0 + TOUCHING) for h in blank.reliefs if h in small and h.kind == "round"]
+    round_ones = [(h.center, h.diameter / 2.0 + TOUCHING) for h in blank.reliefs if h in small and h.kind == "drilled"]
     missed = [(at, off) for at, off in missed if not any(distance(at, center) < r for center, r in round_ones)]
     runs: list[tuple[tuple[float, float, float], ...]] = []
     gaps: list[tuple[Point, Point]] = []

@@ -13,14 +13,13 @@ from flatgen.draw.view import grain_arrow
 from flatgen.model.plan import BendPicture, Operation, Setup
 from flatgen.page.drawing import Box, Contour, Drawing, Item, Line, LinearDimension, Text
 from flatgen.page.items import ABOVE, ARROW, arrow
-from flatgen.page.layers import used
 from flatgen.page.lettering import ASCENT, DESCENT, text_width
-from flatgen.page.place import spread
+from flatgen.page.place import framed, spread
 from flatgen.page.room import overlap
 from flatgen.units import format_length
 
 LABEL, SMALL = 2.4, 2.0
-PLAN, SECTION = (51.0, 27.0), (36.0, 13.0)  # sizes of the views on the page
+PLAN, SECTION = (51.0, 26.0), (36.0, 12.5)  # sizes of the views on the page
 ARROW_LONG = 5.0
 AROUND = 14.0  # tools are shown this far beyond the metal in the section
 PAD_WIDTH, PAD_DEPTH = 8.0, 4.0  # size of a stop pad on the page
@@ -36,7 +35,7 @@ def setting_picture(op: Operation, setup: Setup, units: Units, grain: float | No
     items = plan_view(op, setup, (0.0, 0.0, wide, tall), units, grain)
     items += section_view(picture, picture.before, (x, tall - SECTION[1], x + SECTION[0], tall), leaf_up=False)
     items += section_view(picture, picture.after, (x, 0.0, x + SECTION[0], SECTION[1]), leaf_up=True)
-    return Drawing(f"{op.part} {op.bend}", (x + SECTION[0], tall), tuple(items), used(items), units)
+    return framed(items, units, 0.0)
 
 
 def section_view(picture: BendPicture, metal: Sequence[Outline], box: Box, *, leaf_up: bool) -> list[Item]:

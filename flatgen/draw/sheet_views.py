@@ -60,16 +60,10 @@ def _view(
     around = (low[0] - 0.5, low[1] - 0.5, low[2] + 0.5, low[3] + 0.5)
     items = [item for item in seen(items, around, around) if not isinstance(item, Text) or item.height >= LEAST]
     items += placed(_zero(nest, window, (low[2] - low[0], low[3] - low[1])), 1.0, (low[0], low[1]))
-    marks = number_marks(nest, blanks, named, scale, LEAST, Room(items)) if named else []
-    items += [item for item in marks if _within(item.box(), around)]
+    near = (around[0] - 4.0, around[1] - 4.0, around[2] + 4.0, around[3] + 4.0)
+    items += number_marks(nest, blanks, named, scale, LEAST, Room(items), near) if named else []
     x0, y0, x1, y1 = extents(items)
     return Drawing(nest.sheet.id, (x1 - x0, y1 - y0), tuple(items), used(items), units, scale, origin=(x0, y0))
-
-
-def _within(box: Box, around: Box) -> bool:
-    return (
-        box[0] > around[0] - 4.0 and box[1] > around[1] - 4.0 and box[2] < around[2] + 4.0 and box[3] < around[3] + 4.0
-    )
 
 
 def _zero(nest: Nest, window: Box, size: tuple[float, float]) -> list[Item]:

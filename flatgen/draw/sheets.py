@@ -15,7 +15,7 @@ from flatgen.model.blank import Blank
 from flatgen.model.plan import Nest, Placement
 from flatgen.model.shop import USUAL, Minutes, Sheet
 from flatgen.model.spent import hours, to_cut
-from flatgen.page.blocks import COLUMN, FIGURE, blocks, stacked
+from flatgen.page.blocks import COLUMN, FIGURE, TEXT, TICK, blocks, stacked
 from flatgen.page.content import Beside, Box, Cell, Content, Facts, Figure, Heading, Picture, Subject, Table, Words
 from flatgen.page.lettering import text_width
 from flatgen.units import format_angle, format_length
@@ -193,16 +193,16 @@ def _run(run: Run, sheet: Sheet, shown: Shown) -> tuple[Content, ...]:
     cuts = f"{'cut' if len(orders) == 1 else 'cuts'} {numbers(orders)}"
     held = "hold the rest" if run.cuts[0].hold == "rest" else "hold the PIECE"
     figure = Figure(f"GAUGE, {held}", _bare(run.cuts[0].gauge, shown), "", shown.units)
-    label = cuts if len(cuts) < 22 else f"{len(orders)} cuts, {orders[0]} to {orders[-1]}"
     key = f"cut/{shown.number}/{sheet.id}/{orders[0]}"
+    wide = text_width(figure.value, FIGURE, True) + text_width(f" {shown.units}", FIGURE / 2.0, True) + 1.0
+    beside = max(20.0, CELL - wide)
+    short = text_width(cuts, TEXT) <= beside - 2.0 * TICK
+    label = cuts if short else f"{len(orders)} cuts, {orders[0]} to {orders[-1]}"
     box = Box(key, f"{cuts} of sheet {shown.number} done", label)
     picture = run_picture(run)
     alt = f"{run.metal.name} on the table with {cuts}"
     words = Words(_told(run, shown))
-    wide = text_width(figure.value, FIGURE, True) + text_width(f" {shown.units}", FIGURE / 2.0, True) + 1.0
-    return Beside(((wide, (figure,)), (max(20.0, CELL - wide), (box, words)))), Picture(
-        picture, alt, tall=picture.size[1]
-    )
+    return Beside(((wide, (figure,)), (beside, (box, words)))), Picture(picture, alt, tall=picture.size[1])
 
 
 def _told(run: Run, shown: Shown) -> str:

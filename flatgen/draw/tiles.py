@@ -408,7 +408,7 @@ def check_bar(across: bool, units: str) -> list[Item]:
         side = "long" if upright != across else "short"
         text = f"{name}, paper's {side} side"
         if upright:
-            items.append(Text("bar", (off + 2.6, start + bar / 2.0), text, 2.0, "middle", 90.0))
+            items.append(Text("bar", (off + 1.0, start + bar + 3.0), text, 2.0, "left", 90.0))
         else:
             text += ": print at actual size"
             items.append(Text("bar", (start + bar + 3.0, off - 1.0), text, 2.0))

@@ -154,7 +154,7 @@ class ReliefHole:
     label: str
     bends: tuple[str, ...]
     number: int
-    kind: ReliefKind = "round"
+    kind: ReliefKind = "drilled"
     after_bending: bool = False
 
     @property

@@ -14,7 +14,7 @@ from flatgen.model.material import Material
 Measured = Literal["outside", "inside", "tangent", "fold"]
 Beside = Literal["tangent", "edge"]
 Hand = Literal["none", "left", "right"]
-ReliefKind = Literal["slot", "obround", "round"]
+ReliefKind = Literal["square-ended", "round-ended", "drilled"]
 ReliefEnds = Literal["both", "low", "high"]
 CornerKind = Literal["round", "clip"]
 HANDED: dict[str, str] = {"left": " LEFT HAND", "right": " RIGHT HAND", "none": ""}
@@ -156,7 +156,7 @@ class Cutout:
 class Relief:
     """Metal taken away at an end of a bend, so that it neither tears nor bulges.
 
-    kind "slot" is square-ended, "obround" round-ended, both beside the bend's end; "round" is a drilled hole, at the
+    kind square-ended and round-ended lie beside the bend's end; "drilled" is a hole, at the
     crossing of the inside tangent lines where two bends meet, else at the bend's end on the tangent line. Sizes mm.
     """
 

@@ -5,6 +5,7 @@ from flatgen.read.patterns import PATTERN_KEYS
 
 MEASURED = ("outside", "inside", "tangent", "fold")
 HEMS = ("closed", "open")
+RELIEFS = ("square-ended", "round-ended", "drilled")
 FACE_KEYS = (
     Key("size", "size", "width and height of a rectangle from (0, 0), [x, y], edges left, right, bottom, top"),
     Key(
@@ -62,7 +63,7 @@ FLANGE_KEYS = (
         "choice",
         "relief at both ends of the bend, sized by rule",
         "none",
-        choices=("none", "slot", "obround", "round"),
+        choices=("none", *RELIEFS),
     ),
     Key("hem", "choice", "fold it back on itself, pressed flat or with a gap; measured over the fold", choices=HEMS),
     Key("gap", "size", "opening inside an open hem"),
@@ -132,7 +133,7 @@ OPENING_KEYS = (
 )
 RELIEF_KEYS = (
     Key("flange", "texts", "flanges whose bends are relieved", required=True),
-    Key("kind", "choice", "its shape", "slot", choices=("slot", "obround", "round")),
+    Key("kind", "choice", "its shape", "square-ended", choices=RELIEFS),
     Key("ends", "choice", "which ends of the bend", "both", choices=("both", "low", "high")),
     Key("width", "size", "width or diameter; by rule when left out"),
     Key("depth", "size", "how far it reaches past the inside tangent line; by rule when left out"),

@@ -13,12 +13,12 @@ from flatgen.read.sentences import at_least_0, positive
 def ruled_relief(b: Builder, bend: Bend, kind: ReliefKind, ends: ReliefEnds, width: Any, depth: Any) -> Relief:
     """A relief of one bend; ``width`` and ``depth`` as written, None: by rule."""
     thickness = b.order.thickness
-    ruled = relief_hole(bend.radius, thickness) if kind == "round" else relief_slot(thickness)
+    ruled = relief_hole(bend.radius, thickness) if kind == "drilled" else relief_slot(thickness)
     wide = ruled if width is None else positive(b.scope.length(width), "the relief's width")
-    deep = 0.0 if kind == "round" else relief_depth(thickness)
+    deep = 0.0 if kind == "drilled" else relief_depth(thickness)
     if depth is not None:
-        if kind == "round":
+        if kind == "drilled":
             raise InputError("a round relief is centred on the tangent line and has no depth; give its width alone")
         deep = at_least_0(b.scope.length(depth), "the relief's depth")
-    drill = "" if kind == "slot" else drill_of(wide, b.order.units)
+    drill = "" if kind == "square-ended" else drill_of(wide, b.order.units)
     return Relief(bend.id, ends, kind, wide, deep, drill)

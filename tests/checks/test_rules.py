@@ -130,7 +130,7 @@ CASES = {
     ),
     # on the leaf: M - BD, deduction 0.1058, so 0.19 needs 0.2958
     "flange-too-short": (("leg_b = 0.29", {}, ""), ("leg_b = 0.30", {}, "")),
-    "bend-without-relief": (("", {}, TAB), ("", {}, TAB + 'relief = "slot"\n')),
+    "bend-without-relief": (("", {}, TAB), ("", {}, TAB + 'relief = "square-ended"\n')),
     "overlap-when-flat": (
         ("", {}, OVER.format(start=1.5, lean=1.0)),
         ("", {}, OVER.format(start=1.5, lean=1.5)),
@@ -170,7 +170,7 @@ def found_by(folder: Path, rule: str, text: str, shop: dict, profile: str) -> li
     return [f for f in run_checks(part, develop(part, job.shop), job.shop) if f.rule == rule]
 
 
-@pytest.mark.parametrize(("relief", "told"), [("", 1), ('[[relief]]\nflange = ["n", "e"]\nkind = "round"\n', 0)])
+@pytest.mark.parametrize(("relief", "told"), [("", 1), ('[[relief]]\nflange = ["n", "e"]\nkind = "drilled"\n', 0)])
 def test_bends_that_meet_at_a_corner_want_a_relief_hole_there(tmp_path: Path, relief: str, told: int) -> None:
     """FAA-H-8083-31, ch. 4, folding a box: holes where the inside bend tangent lines cross."""
     corner = 'title = "Corner"\nbase = "base"\n[face.base]\nsize = [3, 2]\n'

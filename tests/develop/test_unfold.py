@@ -77,7 +77,7 @@ def test_slot_a_hair_short_of_an_edge_and_beside_a_slit() -> None:
             measured_child="inside",
             beside="edge",
         ),
-        reliefs=(Relief("b_f1", "high", "slot", 1.2827945816860582, 0.9999999),),
+        reliefs=(Relief("b_f1", "high", "square-ended", 1.2827945816860582, 0.9999999),),
     )
     blank = unfold(part, bents_of(part))
     assert 1e-5 > abs(area(blank.outline) - sum(area(r.outline) for r in (*blank.faces, *blank.bends)))
@@ -101,7 +101,7 @@ def test_obround_that_touches_a_flange_that_leans_over_it(width) -> None:
             measured_child="tangent",
             beside="edge",
         ),
-        reliefs=(Relief("b_f1", "low", "obround", width, 1.2066918090209824),),
+        reliefs=(Relief("b_f1", "low", "round-ended", width, 1.2066918090209824),),
     )
     blank = unfold(part, bents_of(part))
     assert 1e-6 > abs(area(blank.outline) - sum(area(r.outline) for r in (*blank.faces, *blank.bends)))
@@ -122,7 +122,7 @@ def test_obround_without_depth_touches_the_tangent_line() -> None:
             (31.84, 61.68),
             measured_child="tangent",
         ),
-        reliefs=(Relief("b_f1", "low", "obround", 2.7922126621110914, 0.0),),
+        reliefs=(Relief("b_f1", "low", "round-ended", 2.7922126621110914, 0.0),),
     )
     bare = Part(**{**{k: getattr(part, k) for k in part.__slots__}, "reliefs": ()})
     assert unfold(bare, bents_of(bare)).area == pytest.approx(unfold(part, bents_of(part)).area, abs=1e-6)
@@ -160,7 +160,7 @@ def test_flats_that_overlap_are_named_when_they_cannot_be_cut() -> None:
 
 def test_flat_that_crosses_itself_says_so_where_a_cut_cannot_be_decided() -> None:
     """A slot along a side of another flange that lies on the same metal: the overlap is what is wrong."""
-    part = leaning(reliefs=(Relief("b_south", "both", "slot", 2.0, 1.0),))
+    part = leaning(reliefs=(Relief("b_south", "both", "square-ended", 2.0, 1.0),))
     placements = _placements(part, bents_of(part), {})
     error = _explained(part, placements, TooNear("about x 1.000, y 2.000 mm of the flat an edge lies so near another"))
     assert str(error).startswith('part "P": the flat crosses itself: "south" and "east" overlap by ')
@@ -173,7 +173,7 @@ def test_tip_of_a_strip_that_a_relief_leaves_on_one_flat_goes_with_the_relief(ed
     over the strip and would leave its outer tip on the base alone, in the way of the bend."""
     end = flange("end", "side", edge, 90.0, 2.0, (20.0, 20.0))
     side = flange("side", "base", "bottom", 30.0, 2.0, (30.0, 30.0))
-    part = part_of((100.0, 80.0), 1.0, side, end, reliefs=(Relief("b_end", "both", "round", 5.0, 0.0),))
+    part = part_of((100.0, 80.0), 1.0, side, end, reliefs=(Relief("b_end", "both", "drilled", 5.0, 0.0),))
     bents = bents_of(part)
     blank = unfold(part, bents)
     assert abs(unaccounted(part)) < 1e-7

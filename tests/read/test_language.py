@@ -102,7 +102,7 @@ def test_list_that_comes_back_to_its_first_corner_is_closed_there(parts):
         ("height = 3\n", 'flange "lip" is no higher than its bends take; make it more than 4.000 mm'),
         ("height = 20\nangle = 0\n", "so leave the flange out (when)"),
         (
-            'height = 20\n[[relief]]\nflange = ["lip"]\nkind = "round"\ndepth = 2\n',
+            'height = 20\n[[relief]]\nflange = ["lip"]\nkind = "drilled"\ndepth = 2\n',
             "has no depth; give its width alone",
         ),
         ('height = "deep"\n[derived]\ndeep = "20 mm/(3 - 3)"\n', 'own.toml, line 10, part "P", derived value deep'),
@@ -278,9 +278,8 @@ def test_row_on_a_flange_is_evened_out_between_its_ends(parts):
 
 def test_repeated_flanges_and_condition(parts):
     profile = PLATE + '[parameter.lugs]\nkind = "count"\ndefault = 3\n[face.plate]\nsize = [120, 40]\n[flange.lug]\n'
-    profile += (
-        'on = "plate.top"\nheight = 15\nrepeat = "lugs"\nspan = ["(n-1)*40 + 5", "(n-1)*40 + 25"]\nrelief = "slot"\n'
-    )
+    profile += 'on = "plate.top"\nheight = 15\nrepeat = "lugs"\nspan = ["(n-1)*40 + 5", "(n-1)*40 + 25"]\n'
+    profile += 'relief = "square-ended"\n'
     profile += '[[holes]]\nface = "lug"\ndrill = "3 mm"\nat = ["10", "10"]\n'
     part, _ = parts(profile)["P"]
     assert ["lug_1", "lug_2", "lug_3"] == [bend.child for bend in part.bends]
@@ -292,7 +291,7 @@ def test_repeated_flanges_and_condition(parts):
 def test_derived_value_that_uses_the_number_is_worked_out_for_each(parts):
     profile = PLATE + '[derived]\nstart = "(n-1)*40 mm + 5 mm"\nend = "start + wide"\nwide = "20 mm"\n'
     profile += '[face.plate]\nsize = [120, 40]\n[flange.lug]\non = "plate.top"\nheight = 15\nrepeat = 3\n'
-    profile += 'span = ["start", "end"]\nrelief = "slot"\n'
+    profile += 'span = ["start", "end"]\nrelief = "square-ended"\n'
     part, _ = parts(profile)["P"]
     assert [(5, 25), (45, 65), (85, 105)] == [bend.span for bend in part.bends]
 
@@ -467,7 +466,7 @@ def test_box_with_relief_holes_as_published(parts):
     profile = PLATE.replace("mm", "in") + '[face.plate]\nsize = [4, 3]\ncorner_round = "1/4 in"\n'
     for name, edge in (("n", "top"), ("s", "bottom"), ("e", "right"), ("w", "left")):
         profile += f'[flange.{name}]\non = "plate.{edge}"\nheight = 1\n'
-    profile += '[[relief]]\nflange = ["n", "s", "e", "w"]\nkind = "round"\n'
+    profile += '[[relief]]\nflange = ["n", "s", "e", "w"]\nkind = "drilled"\n'
     _, blank = parts(profile, PART + 'thickness = "0.032 in"\nradius = "1/8 in"\n')["P"]
     assert (5.809103, 4.809103) == pytest.approx((blank.width / 25.4, blank.height / 25.4), abs=5e-7)
     # what is left of each hole in the outline is three quarters of it: its centre from the arcs' ends
@@ -487,7 +486,7 @@ def test_box_with_relief_holes_as_published(parts):
 
 def test_areas_are_net_of_what_reliefs_take(parts):
     profile = PLATE + '[face.plate]\nsize = [100, 50]\n[flange.a]\non = "plate.top"\nheight = 20\nspan = [20, 80]\n'
-    profile += 'beside = "edge"\nrelief = "obround"\n'
+    profile += 'beside = "edge"\nrelief = "round-ended"\n'
     _, blank = parts(profile)["P"]
     assert area(blank.outline) == pytest.approx(blank.area)
     box = bounds([blank.outline])
@@ -518,7 +517,7 @@ def test_corners_of_mitred_flanges_are_shaped_as_said(parts, key, lost):
     profile = PLATE + "[face.plate]\nsize = [100, 80]\n"
     profile += '[flange.north]\non = "plate.top"\nheight = 30\n#\n[flange.east]\non = "plate.right"\nheight = 30\n#\n'
     profile += '[[mitre]]\nflanges = [["north", "east"]]\ngap = 0.5\n[[relief]]\nflange = ["north", "east"]\n'
-    profile += 'kind = "round"\n'
+    profile += 'kind = "drilled"\n'
     sharp = parts(profile)["P"][1]
     shaped = parts(profile.replace("#", f"{key} = 5"))["P"][1]
     assert 4.0 * lost == pytest.approx(sharp.area - shaped.area, abs=1e-6)
@@ -530,7 +529,7 @@ def test_mitred_returns_are_rounded_at_their_own_angle(parts):
     profile += '[flange.north]\non = "plate.top"\nheight = 30\n[flange.east]\non = "plate.right"\nheight = 30\n'
     profile += '[flange.a]\non = "north.free"\nheight = 15\n#\n[flange.b]\non = "east.free"\nheight = 15\n'
     profile += '[[mitre]]\nflanges = [["north", "east"], ["a", "b"]]\ngap = 0.5\n'
-    profile += '[[relief]]\nflange = ["north", "east"]\nkind = "round"\n'
+    profile += '[[relief]]\nflange = ["north", "east"]\nkind = "drilled"\n'
     sharp = parts(profile)["P"][1]
     shaped = parts(profile.replace("#", "corner_round = 4"))["P"][1]
     lost = 16.0 * (1.0 - math.pi / 4.0) + 16.0 * (1.0 / math.tan(math.radians(67.5)) - math.pi / 8.0)

@@ -40,7 +40,11 @@ def check(folder: Path, profile: str, part: str = "", units: str = "in") -> tupl
     [
         ('[flange.a]\non = "plate.top"\nheight = "lip"\n', 'lip = "0.1 in"', 'job.toml, line 15, part "P", lip'),
         ('[flange.a]\non = "plate.top"\nheight = 0.1\n', "", 'own.toml, line 12, part "OK", flange "a", height'),
-        (A + 'relief = "slot"\nspan = [0, 3.5]\n', 'long = "3 in"', 'own.toml, line 14, part "P", flange "a", span'),
+        (
+            A + 'relief = "drilled"\nspan = [0, 3.5]\n',
+            'long = "3 in"',
+            'own.toml, line 14, part "P", flange "a", span',
+        ),
         (A + '[flange.b]\non = "plate.bottom"\nheight = 1\n[flange.c]\non = "plate.top"\nheight = 1\n', "", "line 17"),
         (A + 'span = [0.2, 1.5]\n[flange.c]\non = "plate.top"\nheight = 1\nspan = [1.2, 3]\n', "", "line 17"),
         (A + "height_high = 0.1\n", "", 'own.toml, line 13, part "OK", flange "a", height_high'),
