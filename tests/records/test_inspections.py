@@ -58,6 +58,13 @@ def test_piece_within_its_limits_is_accepted_also_on_the_limit() -> None:
     assert "accepted" == piece(1, a=25.8, angle=89.0).verdict
 
 
+@pytest.mark.parametrize("why", ["cracked", "miscut", "wrong hand"])
+def test_a_fault_rejects_a_piece_whose_sizes_are_right(why: str) -> None:
+    """A crack is a crack whatever the legs measure; a remark that speaks of none lets the piece pass."""
+    assert "rejected" == piece(1, why=why).verdict
+    assert "accepted" == piece(1, note="looked for cracks", why="none").verdict
+
+
 def test_piece_outside_is_rejected_unless_conceded_in_writing() -> None:
     assert "rejected" == piece(1, a=25.81).verdict
     let_pass = piece(1, a=25.81, concession="designer's letter of 3 May")
