@@ -131,7 +131,32 @@ def print_report(found: Sequence["DimensionReport"], said: Sequence[tuple[str, s
 
 def signs_of(part: str, found: Sequence["DimensionReport"], lists: Lists) -> list[str]:
     """Odd values and other signs, by size."""
-    return [f"{name_of(one, lists)}: {sign}" for one in found if one.part == part for sign in one.found.signs]
+    signs = [f"{name_of(one, lists)}: {sign}" for one in found if one.part == part for sign in one.found.signs]
+    return [*signs, *_ends(part, found)]
+
+
+END_WORDS = {
+    "left": "its left end drifts, not its right: the nose or the hinge moves there, see flatgen brake check",
+    "right": "its right end drifts, not its left: the nose or the hinge moves there, see flatgen brake check",
+    "all": "both ends drift alike: leaf stop, stop or sheet",
+}
+
+
+def _ends(part: str, found: Sequence["DimensionReport"]) -> list[str]:
+    """For each angle that was taken at the left and the right: whether one end drifts, or all of it."""
+    from flatgen.core.ends import drifting
+
+    series = {one.dimension: dict(zip(one.series.places, one.series.deviations, strict=True)) for one in found
+              if one.part == part}  # fmt: skip
+    told = []
+    for name, left in series.items():
+        number, _, place = name.partition(" ")
+        right = series.get(f"{number} right", {})
+        both = sorted(left.keys() & right.keys()) if place == "left" else []
+        end = drifting(both, [left[k] for k in both], [right[k] for k in both]) if both else ""
+        if end:
+            told.append(f"{part}, {number}: {END_WORDS[end]}")
+    return told
 
 
 def draw(
