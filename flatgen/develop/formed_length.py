@@ -12,6 +12,7 @@ from flatgen.model.part import SKIRT_EDGES, Bend, Face, Part, Skirt
 
 SAME = 1e-4  # [mm]
 MOST_ANGLE = 150.0  # a fold closed by squeezing has no mould lines to describe it by
+FORMED, WIDER = "formed length", "wider piece"  # what stands for the profile of what parts are sawn from
 Key = tuple[object, ...]
 
 
@@ -104,7 +105,7 @@ def formed_part(part: Part, section: Section, name: str, length: float, quantity
         id=name,
         mark=name,
         title=f"formed length for {', '.join(members)}",
-        profile="formed length",
+        profile=FORMED,
         family="",
         base=first[0],
         faces=tuple(faces),

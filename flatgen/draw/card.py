@@ -10,6 +10,7 @@ from functools import cache
 from itertools import chain, product
 
 from flatgen.core.words import Units
+from flatgen.develop.formed_length import FORMED
 from flatgen.draw.card_family import families, holes_table, lettered, sizes_table
 from flatgen.draw.card_groups import CardPart, by_sizes, names_of, shared, turned_words
 from flatgen.draw.card_layout import begun, gone_on, on_one_page, pieces_of
@@ -20,6 +21,7 @@ from flatgen.draw.card_steps import (
     cutting_steps,
     last_steps,
     sawing_steps,
+    sawn_after,
     steps_of,
     together,
 )
@@ -165,13 +167,13 @@ def _contents(group: tuple[CardPart, ...], bench: Bench) -> list[Content | tuple
     else:
         texts = cutting_steps(blanks, source, units)
         texts += together([(name, bending_steps(e.part.id, e.blank, e.setups, units)) for name, e in named])
-        texts += ["Saw when bent, by the list; square both ends first."] if one.part.cut_list else []
+        texts += sawn_after(one.part)
         texts += [*last_steps(blanks, units), "Measure."]
     found: list[Content | tuple[Content, ...]] = []
     if len(group) > 1 and not family:
         found.append(Words(turned_words(*group), "strong"))
     found.append(Steps(steps_of(texts, ordered[0].part.id)))
-    if one.part.cut_list:
+    if one.part.cut_list and one.part.profile == FORMED:
         found.append(cut_list(one.part, units))
     if family:
         found += [sizes_table(ordered, units), *holes_table(ordered, bench.drills, units)]

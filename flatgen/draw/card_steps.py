@@ -9,6 +9,7 @@ from flatgen.core.points import turned
 from flatgen.core.words import Units, numbers
 from flatgen.develop.across import toward_child
 from flatgen.develop.datum import datum_edges, datum_note
+from flatgen.develop.formed_length import FORMED
 from flatgen.draw.card_tables import corner_words, drill_name
 from flatgen.draw.setting_words import strokes
 from flatgen.model.blank import BendLine, Blank, BlankHole, ReliefHole
@@ -71,14 +72,34 @@ def sawing_steps(parts: Sequence[Part], blanks: Sequence[Blank], units: Units) -
     level = moved(blank.outline, turned(-math.degrees(math.atan2(way[1], way[0]))))
     low, high = bounds([level])[1::2]
     size = "each to its length in the table" if len(parts) > 1 else f"to {format_length(high - low, units, unit=True)}"
-    steps = [
-        f"Saw from formed length {part.cut_from}, already bent, {size}, in a block that fits inside; never shear it.",
-        "Deburr the ends through the bend; file them square.",
-    ]
+    if part.process == "wide":
+        legs = ", ".join(
+            f"{size.where} {format_length(size.outside, units)}" for size in blank.dimensions if size.kind == "flange"
+        )
+        rip = f"Rip from {part.cut_from}, already bent, to the outside sizes: {legs}; saw wide of the line, file to it."
+        steps = [rip, "Deburr the ripped edges."]
+    else:
+        steps = _sawn_steps(part, size)
     if len(blank.outline) > 4 or blank.openings:
         steps.append(f"{corner_words(blank, units) or 'Cut to the outline'}.")
     holes = [hole for one in blanks for hole in one.holes]
     return steps + [f"Drill {text}." for text in _drilled(holes, units)]
+
+
+def _sawn_steps(part: Part, size: str) -> list[str]:
+    return [
+        f"Saw from formed length {part.cut_from}, already bent, {size}, in a block that fits inside; never shear it.",
+        "Deburr the ends through the bend; file them square.",
+    ]
+
+
+def sawn_after(part: Part) -> list[str]:
+    """What becomes of a formed length or a wider piece when it is bent."""
+    if not part.cut_list:
+        return []
+    if part.profile == FORMED:
+        return ["Saw when bent, by the list; square both ends first."]
+    return [f"Rip when bent, as the card of {part.cut_list[0].pieces[0][0]} says."]
 
 
 def cut_list(part: Part, units: Units) -> Table:

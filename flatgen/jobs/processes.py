@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from flatgen.core.overrun import pieces_to_cut
 from flatgen.develop.allowed import allowed_length
 from flatgen.develop.develop import develop
-from flatgen.develop.formed_length import Section, formed_part, section_of
+from flatgen.develop.formed_length import WIDER, Section, formed_part, section_of
 from flatgen.errors import CannotMake, InputError
 from flatgen.kept import kept
 from flatgen.model.job import Job
@@ -23,7 +23,10 @@ SAW_OFF = 0.5  # that a sawn and filed end is off, ± [mm]; common practice, no 
 BOWS = 24.0  # a flange this many times longer than wide comes out curved; common practice, no source
 LAYING = 0.4  # share of a bend's minutes to lay one blank beside others, and to take it out; a guess
 MOST_SPLIT = 12  # lengths that a sheet's side is shared into
-NAME = "L"
+RIP = 12.0  # least that is ripped off, for the saw to run in [mm]; common practice, no source
+NAME = {"long": "L", "wide": "W"}
+RIP_SHARE = 3.0  # saw cuts that ripping one long edge and dressing it takes as long as; a guess
+CURVED = "a flange so long and narrow comes out curved along its length"
 SOURCES = "minutes: [minutes] of the shop file, guesses until a log replaces them; sawn ends ±0.5 mm: common practice"
 
 
@@ -147,24 +150,41 @@ def ways(job: Job, family: Family) -> tuple[Way, ...]:
     pieces, wide = family.pieces, family.wide
     blanks = math.fsum(one.pieces * one.section.length for one in family.members) * wide
     cutting = 2.0 * pieces * minutes.cut
-    single = Way(
-        "one by one",
-        pieces * strokes,
-        math.fsum(one.pieces * strokes * bend(one.section.length) for one in family.members) + cutting,
-        blanks,
-        holds=True,
-        accuracy="each blank against the stop",
-        grain=_grain(family),
-    )
+    curved = any(_rips(one.section) for one in family.members)
+    one_by_one = math.fsum(one.pieces * strokes * bend(one.section.length) for one in family.members) + cutting
+    words = CURVED if curved else "each blank against the stop"
+    single = Way("one by one", pieces * strokes, one_by_one, blanks, not curved, words, _grain(family))
     found = [single]
     sizes, wanted = [one.section.length for one in family.members], [one.pieces for one in family.members]
     if all(size <= family.usable for size in sizes) and 2.0 * min(sizes) + ABREAST_GAP <= family.usable:
         clampings = sum(many for many, _ in cut_lengths(sizes, wanted, family.usable, ABREAST_GAP)) * strokes
         spent = clampings * minutes.bend_long + pieces * strokes * LAYING * minutes.bend + cutting
         words = "each blank against the stop itself; equal thickness, else thin ones slip (from memory)"
-        found.append(Way("side by side", clampings, spent, blanks, holds=True, accuracy=words, grain=_grain(family)))
-    long = _long(job, family)
-    return (*found, long) if long else tuple(found)
+        found.append(Way("side by side", clampings, spent, blanks, not curved, words, _grain(family)))
+    found += filter(None, (_long(job, family), _wide(job, family, single)))
+    return tuple(found)
+
+
+def _rips(section: Section) -> dict[str, float]:
+    """By how much each outer flat is left wider so that it does not come out curved, less where it is wide enough."""
+    if section.length <= LONG_BEND:
+        return {}
+    ends = (section.flats[0], section.flats[-1])
+    wanted = section.length / BOWS
+    return {name: max(RIP, wanted - flat) for name, flat, _ in ends if flat < wanted}
+
+
+def _wide(job: Job, family: Family, single: Way) -> Way | None:
+    """Bent with its narrow flanges wider, which are ripped to size then; None where no flange is so narrow."""
+    rips = [(one, _rips(one.section)) for one in family.members]
+    if not any(rip for _, rip in rips):
+        return None
+    more = math.fsum(one.pieces * one.section.length * math.fsum(rip.values()) for one, rip in rips)
+    cuts = sum(one.pieces * len(rip) for one, rip in rips)
+    spent = single.minutes + cuts * RIP_SHARE * job.shop.minutes.saw
+    words = "flanges straight; their edges ripped within 0.5 mm"
+    tight = min(one.allowed for one in family.members)
+    return Way("wide", single.clampings, spent, single.metal + more, tight >= SAW_OFF, words, _grain(family))
 
 
 def _long(job: Job, family: Family) -> Way | None:
@@ -196,7 +216,7 @@ def _long(job: Job, family: Family) -> Way | None:
     if tight < SAW_OFF:
         accuracy = f"a length is to be within {tight:.2g} mm: saw long and file"
     if bows:
-        accuracy = "a flange so long and narrow comes out curved along its length"
+        accuracy = CURVED
     holds = tight >= SAW_OFF and not bows
     return Way("long", count * family.strokes, spent, metal, holds, accuracy, _grain(family), (length, patterns))
 
@@ -214,39 +234,60 @@ def _grain(family: Family) -> str:
 
 
 def proposed(found: Sequence[Way]) -> Way:
-    """The quickest that holds the tolerance."""
-    return min((way for way in found if way.holds), key=lambda way: way.minutes)
+    """The quickest that holds the tolerance; where none does, the quickest."""
+    return min((way for way in found if way.holds), default=min(found, key=_time), key=_time)
+
+
+def _time(way: Way) -> float:
+    return way.minutes
 
 
 def with_formed(job: Job) -> Job:
-    """The job with the formed lengths of its parts that are bent long; those parts are sawn from them.
+    """The job with what is bent in place of parts that are made long or wide; those parts are sawn from it.
 
-    Raises InputError for a part that cannot be bent long, with the reason.
+    Raises InputError for a part that cannot be made so, with the reason.
     """
-    long = [part for part in job.parts if part.process == "long"]
-    if not long:
+    chosen = [part for part in job.parts if part.process in NAME]
+    if not chosen:
         return job
-    for part, section in _sections(job, long):
+    for part, section in _sections(job, chosen):
         if isinstance(section, str):
             raise _refused(job, part, section)
-    taken = {part.id for part in job.parts}
     parts, cutting, methods = list(job.parts), dict(job.cutting), dict(job.allowance)
-    for family in families(replace(job, parts=tuple(long))):
-        way = _long(job, family)
-        if way is None or way.lengths is None:
-            raise _refused(job, family.members[0].part, "no length that brake and sheet take holds two of its pieces")
-        name = next(f"{NAME}{k}" for k in range(1, len(taken) + 2) if f"{NAME}{k}" not in taken)
-        taken.add(name)
-        made = _formed(family, way, name)
-        first = family.members[0].part.id
-        at = next(k for k, part in enumerate(parts) if part.id == first)
+    for made, members in _bent_first(job, chosen):
+        at = next(k for k, part in enumerate(parts) if part.id == members[0])
         parts.insert(at, made)
-        own = {one.part.id for one in family.members}
-        parts = [replace(part, cut_from=name) if part.id in own else part for part in parts]
+        parts = [replace(part, cut_from=made.id) if part.id in members else part for part in parts]
         for known in (cutting, methods):
-            if first in known:
-                known[name] = known[first]
+            if members[0] in known:
+                known[made.id] = known[members[0]]
     return replace(job, parts=tuple(parts), cutting=tuple(cutting.items()), allowance=tuple(methods.items()))
+
+
+def _bent_first(job: Job, chosen: Sequence[Part]) -> Iterator[tuple[Part, list[str]]]:
+    """What is bent for the parts chosen, with the parts that are sawn from it."""
+    taken = {part.id for part in job.parts}
+
+    def name(letter: str) -> str:
+        found = next(f"{letter}{k}" for k in range(1, len(taken) + 2) if f"{letter}{k}" not in taken)
+        taken.add(found)
+        return found
+
+    for family in families(replace(job, parts=tuple(part for part in chosen if part.process == "long"))):
+        way = _long(job, family)
+        if way is None:
+            raise _refused(job, family.members[0].part, "no length that brake and sheet take holds two of its pieces")
+        yield _formed(family, way, name(NAME["long"])), [one.part.id for one in family.members]
+    for family in families(replace(job, parts=tuple(part for part in chosen if part.process == "wide"))):
+        for one in family.members:
+            rips = _rips(one.section)
+            if not rips:
+                raise _refused(job, one.part, "no flange of it is so narrow that it comes out curved")
+            flats = tuple((f, flat + rips.get(f, 0.0), size + rips.get(f, 0.0)) for f, flat, size in one.section.flats)
+            wider = replace(one.section, flats=flats)
+            made = formed_part(one.part, wider, name(NAME["wide"]), wider.length, one.part.quantity, [one.part.id])
+            row = Sawn(one.part.quantity, ((one.part.id, wider.length, 1),))
+            yield replace(made, profile=WIDER, title=f"{WIDER} for {one.part.id}", cut_list=(row,)), [one.part.id]
 
 
 def _formed(family: Family, way: Way, name: str) -> Part:
@@ -264,5 +305,5 @@ def _formed(family: Family, way: Way, name: str) -> Part:
 
 
 def _refused(job: Job, part: Part, why: str) -> InputError:
-    return InputError(f'it cannot be bent long: {why}; write process = "one by one"', file=job.file,
+    return InputError(f'it cannot be made {part.process}: {why}; write process = "one by one"', file=job.file,
                       where=f'part "{part.id}", process')  # fmt: skip

@@ -18,7 +18,7 @@ ReliefKind = Literal["square-ended", "round-ended", "drilled"]
 ReliefEnds = Literal["both", "low", "high"]
 CornerKind = Literal["round", "clip"]
 HANDED: dict[str, str] = {"left": " LEFT HAND", "right": " RIGHT HAND", "none": ""}
-Process = Literal["one by one", "side by side", "long"]
+Process = Literal["one by one", "side by side", "long", "wide"]
 General = Literal["", "fine", "medium", "coarse", "very coarse"]
 
 
@@ -240,8 +240,8 @@ class Part:
     """One part number, ready to be developed.
 
     process : the way in which the builder makes it
-    cut_from : the formed length that it is sawn from, empty: it has a blank of its own
-    cut_list : of a formed length, what is sawn from it
+    cut_from : the formed length or the wider bent piece that it is sawn from, empty: it has a blank of its own
+    cut_list : of such a length or piece, what is sawn from it
     """
 
     id: str

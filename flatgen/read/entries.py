@@ -57,9 +57,10 @@ PART_KEYS = (
     Key(
         "process",
         "choice",
-        "one by one; side by side, several in a clamping; long: bent in lengths that hold several, then sawn",
+        "one by one; side by side, several in a clamping; long: bent in lengths that hold several, then sawn; wide: its"
+        " narrow flanges bent wider, then ripped",
         "one by one",
-        choices=("one by one", "side by side", "long"),
+        choices=("one by one", "side by side", "long", "wide"),
     ),
     Key("turn_over", "flag", "its blank may be laid other side up in a nest, where that saves metal", False),
     Key("fits", "tables", "faces that go over or into a face of another part, with the clearance", []),

@@ -103,7 +103,7 @@ def _other_checks(part: Part, blank: Blank, shop: Shop) -> Iterator[Check]:
         yield _check(f"{line.id}, angle from flat", "angle", line.angle, angles[line.id], "protractor", **more)
     for what, nominal in hole_rows(blank):
         yield _check(what, "length", nominal, allowed_hole(part, shop, nominal), "caliper and pin")
-    for one in across(blank):
+    for one in () if part.cut_from else across(blank):  # that blank is cut and bent as another part
         legs_of = (size.outside for size in blank.dimensions if size.ends and set(size.ends) <= set(one.bends))
         # as far off as its legs may be together, since the legs decide
         together = math.fsum(allowed_length(part, shop, size) for size in legs_of)

@@ -98,7 +98,7 @@ def test_what_cannot_be_bent_long_says_why(root, tmp_path) -> None:
     shutil.copy(root / "examples/first-clips/shop.toml", folder)
     text = HEAD + '[[part]]\nid = "T"\nprofile = "tray"\nquantity = 3\nprocess = "long"\n'
     (folder / "job.toml").write_text(text)
-    with pytest.raises(InputError, match=r'part "T", process.*cannot be bent long'):
+    with pytest.raises(InputError, match=r'part "T", process.*cannot be made long'):
         load(folder / "job.toml")
 
 
@@ -128,3 +128,25 @@ def test_a_setting_says_where_along_the_bar_and_its_minutes(root, tmp_path) -> N
     said = " ".join(text.text for page in enclosure.drawings for text in texts_of(page))
     assert "round the bar's middle mark, scrap of this sheet at its ends" in said
     assert "about 32 + 15 min" in said and "AT EVERY SETTING" in said and "common practice, no source" in said
+
+
+def test_a_long_narrow_flange_is_bent_wide_and_ripped(root, tmp_path) -> None:
+    path = clips(root, tmp_path / "in", "one by one", ((14, 5),))
+    path.write_text(path.read_text().replace('leg_b = "3/4 in"', 'leg_b = "3/8 in"'))
+    job = load(path)
+    (family,) = families(job)
+    found = {way.process: way for way in ways(job, family)}
+    assert not found["one by one"].holds and found["wide"] is proposed(tuple(found.values()))
+    path.write_text(path.read_text().replace('process = "one by one"', 'process = "wide"'))
+    made = make_job(path, tmp_path / "out")
+    wide, part = (made.part(name) for name in ("W1", "C1"))
+    assert ("W1", 5) == (part["cut_from"], wide["quantity"])
+    legs = {size["where"]: size["outside"] for size in wide["dimensions"] if size["kind"] == "flange"}
+    assert legs["leg_b"] - 25.4 * 3 / 8 >= 12.0 and legs["leg_a"] == pytest.approx(25.4)
+    assert wide["blank"]["area"] > part["blank"]["area"] + 14 * 25.4 * 11.9
+    assert {"W1"} == {op["part"] for setup in made.results["setups"] for op in setup["operations"]}
+
+
+def test_what_need_not_be_ripped_is_refused(root, tmp_path) -> None:
+    with pytest.raises(InputError, match="no flange of it is so narrow"):
+        load(clips(root, tmp_path, "wide", LENGTHS[:1]))
