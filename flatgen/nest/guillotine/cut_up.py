@@ -43,7 +43,7 @@ def cut_up(problem: Problem, filled: Filled, bin_: Bin) -> tuple[CutPlan, list[M
         if block is None:
             plan.rests.append(region.metal)
             continue
-        block = block if filled.as_is else tidy(block)
+        block = tidy(block)
         for kind, turn, x, y in leaves(block):
             for m in bin_.kinds[kind].turns[turn].members:
                 members.append(replace(m, x=m.x + region.x + x, y=m.y + region.y + y))

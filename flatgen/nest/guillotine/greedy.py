@@ -33,14 +33,10 @@ class Bin:
 
 @dataclass(frozen=True, slots=True)
 class Filled:
-    """A sheet with a pattern on each of its clean rectangles (None: left empty).
-
-    as_is : the patterns are cut in the order in which they stand, not tidied first
-    """
+    """A sheet with a pattern on each of its clean rectangles (None: left empty)."""
 
     bin: int
     blocks: tuple[Block | None, ...]
-    as_is: bool = False
 
 
 def options_for(kinds: Sequence[Kind], kerf: float, along: str) -> list[Option]:
