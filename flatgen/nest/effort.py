@@ -36,6 +36,7 @@ class Effort:
 
 SKETCH = Effort(programmes=False)  # which of several ways is worth more
 CHOICE = Effort(work=1e5)  # to choose among sizes of sheets
-NORMAL = Effort(work=1e6)
+NORMAL = Effort(work=1e5, tries=500)
+SAVE = 2e6  # work where a denser nest may do without a sheet
 METAL = Effort(work=2.4e7)  # for the least metal, whatever setting the gauge costs
 DEEP = Effort(work=6e7, masks=40_000, lateness=12)  # again and again in a longer search

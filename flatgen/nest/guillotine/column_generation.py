@@ -64,7 +64,9 @@ class StripPool:
             worth = [max(0.0, price) for price in found.prices[: len(cover)]]
             before = programme.columns
             stacks = Stacks(self.options[along], depth, demand, worth, self.rules)
-            for height in stacks.heights(depth):
+            for most, height in stacks.promised(depth, length):
+                if most <= 1.0:
+                    break
                 strip = stacks.strip(height, length)
                 if strip is None:
                     continue

@@ -1,7 +1,7 @@
 """Edge-to-edge nests that cost the same are finished, and the one counts that a shop pays least for. Lengths mm.
 
-Finished: cut up, the cuts in an order of few gauge settings. Paid for: the minutes of setting and cutting, less the metal
-in off-cuts worth keeping.
+Finished: cut up, the cuts in an order of few gauge settings. Paid for: the minutes of setting and cutting, less the
+metal in off-cuts worth keeping.
 """
 
 import math
@@ -51,9 +51,7 @@ def best_finished(candidates: Sequence[Candidate], problem: Problem, bins: Seque
     return min(found, key=lambda finished: finished.spent)
 
 
-def _finished(
-    candidate: Candidate, problem: Problem, bins: Sequence[Bin], known: dict[Filled, Sheared]
-) -> Finished:
+def _finished(candidate: Candidate, problem: Problem, bins: Sequence[Bin], known: dict[Filled, Sheared]) -> Finished:
     """All sheets of a candidate cut up; those that are ``known`` are not cut up again."""
     sheets = []
     for filled in _with_the_opened(candidate.sheets, problem, bins):

@@ -1,11 +1,24 @@
-"""Sheet after sheet filled with strips, the best of the allowed strip directions each time. Lengths mm."""
+"""Sheet after sheet filled with strips, the best of the allowed strip directions each time. Lengths mm.
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+An order is filled in many ways, plain ones and shaken ones: all are cheap, and what each costs a shop tells them apart.
+
+References
+----------
+[1] T. A. Feo, M. G. C. Resende, "Greedy randomized adaptive search procedures", Journal of Global Optimization 6, 1995
+    (from memory)
+"""
+
+import random
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 
 from flatgen.nest.guillotine.block import Block, column, leaves, transposed
 from flatgen.nest.guillotine.knapsacks import Option, Rules, fill_strips
 from flatgen.nest.kinds import Kind
+
+POWERS = (1.0, 1.1, 1.25, 1.5)
+SHAKES = (0.15, 0.3, 0.6)  # largest shares by which the worth of a kind is shaken
+SHAKEN = 24  # shaken ways
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +73,9 @@ def count(block: Block | None, many: int) -> list[int]:
     return counts
 
 
-def fill(bin_: Bin, left: Sequence[int], kerf: float, rules: Rules, worth: Sequence[float]) -> tuple[Filled, list[int]]:
+def fill(
+    bin_: Bin, left: Sequence[int], kerf: float, rules: Rules, worth: Sequence[float], ways: str = "xy"
+) -> tuple[Filled, list[int]]:
     """Fill one sheet with the worthiest of the pieces left; what is left after it."""
     rest = list(left)
     blocks: list[Block | None] = []
@@ -68,7 +83,7 @@ def fill(bin_: Bin, left: Sequence[int], kerf: float, rules: Rules, worth: Seque
         cut_lengths = bin_.cut_lengths(number)
         best: tuple[float, Block | None, list[int]] = (0.0, None, rest)
         for along, length, depth in (("x", width, height), ("y", height, width)):
-            if cut_lengths[along] > rules.longest + 1e-6:
+            if along not in ways or cut_lengths[along] > rules.longest + 1e-6:
                 continue
             trial = list(rest)
             strips = fill_strips(options_for(bin_.kinds, kerf, along), length, depth, trial, worth, rules)
@@ -85,25 +100,50 @@ def fill(bin_: Bin, left: Sequence[int], kerf: float, rules: Rules, worth: Seque
     return Filled(bin_.index, tuple(blocks)), rest
 
 
-def fill_all(
-    bins: Sequence[Bin], demand: Sequence[int], kerf: float, rules: Rules, power: float = 1.0
-) -> tuple[list[Filled], list[int]]:
-    """Sheets until nothing is left or nothing fits: remnants first, then what is on hand, then what must be bought.
+@dataclass(frozen=True, slots=True)
+class Start:
+    """One way to fill sheets: what a blank counts for, and which strips there may be.
 
-    A blank counts as its rectangle to the given power, so that more than 1 brings large blanks forward.
+    power : a blank counts as its rectangle to this power; more than 1 brings large blanks forward
+    along : directions that strips may run in; stages : most cutting stages, fewer make plainer strips
+    noise : a factor for every kind
     """
+
+    power: float = 1.0
+    along: str = "xy"
+    stages: int = 99
+    noise: tuple[float, ...] = ()
+
+
+def starts(kinds: int, seed: int) -> Iterator[Start]:
+    """Plain ways first, then as many with the worth of every kind shaken, each by its number alone."""
+    for stages in (99, 2):
+        for along in ("xy", "x", "y"):
+            yield from (Start(power, along, stages) for power in POWERS)
+    for turn in range(SHAKEN):
+        rng = random.Random(1000 * seed + turn)
+        by = rng.choice(SHAKES)
+        noise = tuple(rng.uniform(1.0 - by, 1.0 + by) for _ in range(kinds))
+        yield Start(rng.choice(POWERS), rng.choice(("x", "y", "xy")), rng.choice((99, 99, 2)), noise)
+
+
+def fill_all(
+    bins: Sequence[Bin], demand: Sequence[int], kerf: float, rules: Rules, start: Start = Start()
+) -> tuple[list[Filled], list[int]]:
+    """Sheets until nothing is left or nothing fits: remnants first, then what is on hand, then what must be bought."""
     left = list(demand)
     used = [0] * len(bins)
     done: list[Filled] = []
+    rules = replace(rules, stages=min(rules.stages, start.stages))
     areas = [max((t.width * t.height for t in kind.turns), default=0.0) for kind in bins[0].kinds] if bins else []
-    worth = [size**power for size in areas]
+    worth = [size**start.power * by for size, by in zip(areas, start.noise or [1.0] * len(areas), strict=True)]
     for rank in (0, 1, 2):
         while any(left):
             best = None
             for number, bin_ in enumerate(bins):
                 if bin_.rank != rank or (bin_.copies is not None and used[number] >= bin_.copies):
                     continue
-                filled, rest = fill(bin_, left, kerf, rules, worth)
+                filled, rest = fill(bin_, left, kerf, rules, worth, start.along)
                 value = sum(w * (a - b) for w, a, b in zip(areas, left, rest, strict=True))
                 if value <= 0.0:
                     continue

@@ -123,6 +123,9 @@ class Strip:
     counts: tuple[tuple[int, int], ...]
 
 
+Stacked = tuple[float, float, dict[int, int], int]
+
+
 class Stacks:
     """Best stacks for every stack width and strip height, for given worths and what is left of each kind."""
 
@@ -182,7 +185,25 @@ class Stacks:
         counts = tuple((k, a - b) for k, (a, b) in enumerate(zip(self.left, left, strict=True)) if a > b)
         return Strip(block, height, worth, counts)
 
-    def _round(self, height: float, length: float, left: list[int]) -> list[tuple[Block, float, int]]:
+    def densest(self, room: float, length: float) -> Strip | None:
+        """The strip of most worth for its height that a room takes; heights that promise less are not worked out."""
+        best: Strip | None = None
+        reached = 0.0
+        for most, height in self.promised(room, length):
+            if most <= reached * (1.0 + 1e-9):
+                break
+            strip = self.strip(height, length)
+            if strip is not None and strip.worth / strip.block.height > reached * (1.0 + 1e-9):
+                best, reached = strip, strip.worth / strip.block.height
+        return best
+
+    def promised(self, room: float, length: float) -> list[tuple[float, float]]:
+        """Heights that strips may have in a room, with the worth for its height that none is above, most first."""
+        found = ((_at_most(self._stacked(h, length, self.left), length) / h, h) for h in self.heights(room))
+        return sorted(found, key=lambda entry: -entry[0])
+
+    def _stacked(self, height: float, length: float, left: Sequence[int]) -> list[Stacked]:
+        """The stacks worth having in a strip: width, worth, blanks, and how many there may be of each alone."""
         choices: list[tuple[float, float, dict[int, int]]] = []
         if self.levels:
             reached = 0.0
@@ -203,7 +224,11 @@ class Stacks:
                 if o.across <= height + EPS and o.along <= length + EPS
             ]
         sized = [(w, v, held, self._copies(held, left)) for w, v, held in choices]
-        sized = [entry for entry in sized if entry[3] > 0]
+        return [entry for entry in sized if entry[3] > 0]
+
+    def _round(self, height: float, length: float, left: list[int]) -> list[tuple[Block, float, int]]:
+        """Stacks that make the worthiest row, as if no two asked for the same blank."""
+        sized = self._stacked(height, length, left)
         if not sized:
             return []
         pack = Knapsack(length, grid_unit([entry[0] for entry in sized], length))
@@ -243,6 +268,16 @@ class Stacks:
         return min(left[kind] // many for kind, many in need.items())
 
 
+def _at_most(sized: Sequence[Stacked], length: float) -> float:
+    """Worth that no row of stacks is above: the last of the densest ones in parts."""
+    worth = 0.0
+    for width, value, _, copies in sorted(sized, key=lambda entry: -entry[1] / entry[0]):
+        many = min(float(copies), length / width)
+        worth += many * value
+        length -= many * width
+    return worth
+
+
 def fill_strips(
     options: Sequence[Option], length: float, depth: float, left: list[int], worth: Sequence[float], rules: Rules
 ) -> list[Block]:
@@ -250,14 +285,7 @@ def fill_strips(
     strips: list[Block] = []
     room = depth
     while room > EPS and any(left):
-        stacks = Stacks(options, room, left, worth, rules)
-        best: Strip | None = None
-        for height in stacks.heights(room):
-            strip = stacks.strip(height, length)
-            if strip is not None and (
-                best is None or strip.worth / strip.block.height > best.worth / best.block.height * (1.0 + 1e-9)
-            ):
-                best = strip
+        best = Stacks(options, room, left, worth, rules).densest(room, length)
         if best is None:
             break
         repeat = max(1, int((room + EPS) / best.block.height))

@@ -6,20 +6,17 @@ of what must be bought, cost of all sheets, the largest off-cut on the last shee
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
-from itertools import combinations
+from itertools import combinations, islice
 
-from flatgen.nest.effort import METAL, NORMAL, Effort
+from flatgen.nest.effort import NORMAL, SAVE, Effort
 from flatgen.nest.guillotine.block import Block, tidy
 from flatgen.nest.guillotine.column_generation import StripPool, as_block, without
-from flatgen.nest.guillotine.greedy import Bin, Filled, count, fill_all
+from flatgen.nest.guillotine.greedy import POWERS, Bin, Filled, Start, count, fill_all, starts
 from flatgen.nest.guillotine.knapsacks import Rules
 from flatgen.nest.guillotine.patterns import PatternPool, options_by_direction
 from flatgen.nest.guillotine.ruin_and_recreate import Budget, layouts_of, shared_out_all
 
-POWERS = (1.0, 1.1, 1.25)  # how much more than its area a larger blank counts when sheets are filled one by one
-
-
-CANDIDATES = 12  # most nests of equal cost that are compared further
+CANDIDATES = 80  # most nests of equal cost that are compared further
 SEARCHES = 20  # most searches for a whole order, for every size in it
 MANY = 2000  # blanks beyond which the sizes of sheets are not tried one by one as well
 SIZES = 4  # most of them that are
@@ -81,7 +78,7 @@ class Search:
     def _remnants(self, bins: Sequence[Bin], demand: Sequence[int]) -> tuple[list[Filled], list[int]]:
         best = None
         for power in POWERS:
-            sheets, left = fill_all(bins, demand, self.kerf, self.rules, power)
+            sheets, left = fill_all(bins, demand, self.kerf, self.rules, Start(power))
             rest = sum(many * kind_area(bins[0], kind) for kind, many in enumerate(left))
             if best is None or (rest, len(sheets)) < best[0]:
                 best = ((rest, len(sheets)), sheets, left)
@@ -103,8 +100,9 @@ class Search:
                 self.engine = engine
 
         tries = []
-        for power in POWERS if self.effort.programmes else POWERS[:2]:
-            tries.append(fill_all(bins, demand, self.kerf, self.rules, power))
+        few = self.effort.programmes and sum(demand) <= MANY
+        for start in islice(starts(len(demand), self.effort.seed), None if few else 3 if self.effort.programmes else 2):
+            tries.append(fill_all(bins, demand, self.kerf, self.rules, start))
             offer(tries[-1][0], "strips, sheet by sheet")
         for some in _sizes_by_themselves(bins) if sum(demand) <= MANY else ():
             tries.append(fill_all(some, demand, self.kerf, self.rules))
@@ -128,7 +126,7 @@ class Search:
             pool.price(60)
             offer(pool.cheapest(NODES, best.score[2], self.effort.seconds()), "patterns picked by integer programme")
         if self._may_save(best, cheapest, bins) and self.effort.work:
-            self.effort = replace(self.effort, work=max(self.effort.work, METAL.work))
+            self.effort = replace(self.effort, work=max(self.effort.work, SAVE))
         if per_sheet >= 6:
             for bin_ in bins:
                 if len(bin_.regions) == 1 and least_cost([bin_], reachable) <= best.score[2] * (1.0 + 1e-9):

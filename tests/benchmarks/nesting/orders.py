@@ -84,7 +84,9 @@ def main() -> None:
         lost = sum(u.quantity for u in result.unplaced)
         row = (len(result.nests), price, settings, cuts, minutes, kept / 1e6, all_in_all, cpu)
         totals = [a + b for a, b in zip(totals, row, strict=True)]
-        print(f"{seed:4} {len(pieces):5} {sum(p.quantity for p in pieces):6} " + LINE.format(*row), lost or "", flush=True)
+        print(
+            f"{seed:4} {len(pieces):5} {sum(p.quantity for p in pieces):6} " + LINE.format(*row), lost or "", flush=True
+        )
     print("all               " + LINE.format(*totals))
 
 
