@@ -2,8 +2,8 @@
 
     python tests/benchmarks/nesting/orders.py [--seeds 1 2 3 …] [--aim metal]
 
-One line an order: kinds and pieces, sheets, price of the sheets, settings, cuts, minutes, off-cuts kept [m²], what is paid
-in all (sheets, and minutes at the price of an hour, less the metal of off-cuts worth keeping), seconds of processor time.
+One line an order: kinds and pieces, sheets, price of the sheets, settings, cuts, minutes, off-cuts kept [m²], what is
+paid in all (sheets, and minutes at the price of an hour, less the metal of off-cuts worth keeping), processor time [s].
 PYTHONPATH says whose nests they are. The same seed is the same order on every machine.
 """
 
@@ -25,7 +25,7 @@ Order = tuple[list[Piece], list[Sheet], CuttingTool]
 
 
 def order(seed: int) -> Order:
-    """Blanks of 2 to 16 sizes, 8 to 250 pieces, in inch or mm; a few sizes of stock, at times a remnant or a scratch."""
+    """Blanks of 2 to 16 sizes in inch or mm; stock of one or two sizes, at times a remnant or a scratch."""
     rng = random.Random(seed)
     inches = rng.random() < 0.5
     step, largest = (INCH / rng.choice((16, 32, 64)), 20.0 * INCH) if inches else (rng.choice((1.0, 0.5, 0.1)), 480.0)
