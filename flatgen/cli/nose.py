@@ -92,7 +92,7 @@ def _print(found: "NosePlan", units: "Units", count: int) -> None:
     shown = found.choices[:count]
     click.echo(f"{len(found.choices)} choices; the least costly {len(shown)}, then the bars in use now")
     rows = [words.row(str(k), one, units) for k, one in enumerate(shown, 1)] + [words.row("now", found.now, units)]
-    click.echo(table(rows, words.heads(found, units), right=(0, *range(2, len(rows[0])))))
+    click.echo(table(rows, words.heads(found), right=(0, *range(2, len(rows[0])))))
     for number, one in enumerate(shown, 1):
         import sys
 

@@ -19,7 +19,6 @@ GAUGE, CALIPER, PROTRACTOR = 0.05, 0.04, 0.2  # spread of one reading [mm, mm, d
 LEG_ALLOWED, ANGLE_ALLOWED = 0.15, 0.5  # where nothing more is moved [mm, deg]
 LEAST_MOVE, LEAST_SHIM, LEAST_TWIST = 0.03, 0.03, 0.05  # smaller ones cannot be set by hand [mm, mm, deg]
 FACTOR = 0.6  # spread of the logarithm of a sensitivity: a third to three times is within two of it
-REPEATS = 3.0  # from so many spreads on, readings do not fit any setting of the brake: it does not repeat
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,6 @@ from itertools import product
 from flatgen.page.blocks import COLUMN, blocks, least_width, wanted_width
 from flatgen.page.content import Beside, Content, Picture, Steps, Table
 
-STEPS_LEAST = 58.0
 STEPS_WIDTHS = (58.0, 70.0, 82.0, 100.0, 125.0)
 IN_A_GROUP = 5  # steps that stay together where they are parted
 HAIR = 1e-6

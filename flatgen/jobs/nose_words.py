@@ -27,7 +27,7 @@ def _radius(radius: float | None, units: Units) -> str:
     return "advises against" if radius is None else format_length(radius, units)
 
 
-def heads(plan: NosePlan, units: Units) -> tuple[str, ...]:
+def heads(plan: NosePlan) -> tuple[str, ...]:
     """Of the table of choices."""
     tables = [table for table, _, _ in plan.now.met]
     return (

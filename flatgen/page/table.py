@@ -50,15 +50,6 @@ def table(
     return items
 
 
-def paragraph(lines: Sequence[tuple[str, bool]], height: float = HEIGHT) -> list[Item]:
-    """Lines of text one under another, the last on y = 0; the flag makes a line bold."""
-    leading = 1.7 * height
-    return [
-        Text("note", (0.0, (len(lines) - 1 - k) * leading), text, height, bold=bold)
-        for k, (text, bold) in enumerate(lines)
-    ]
-
-
 def wrapped(text: str, width: float, height: float = HEIGHT, bold: bool = False) -> list[str]:
     """Text broken into lines no wider than a width [mm]; a word longer than that is broken."""
     return list(_wrapped(text, width, height, bold))

@@ -19,7 +19,7 @@ from flatgen.records.coupons import Coupon, current_coupons, same_combination
 from flatgen.records.runs import Packet, nest_of
 from flatgen.records.stock import StockSheet, enter_sheet, find, move, next_mark, sheet_for
 from flatgen.records.tally import events, put, sums
-from flatgen.tally.sheets import REST, Rest, SheetState, last_cut, rest_sheets, state
+from flatgen.tally.sheets import REST, SheetState, last_cut, rest_sheets, state
 
 STRIPS = "strips"  # test bends cut
 
@@ -288,8 +288,3 @@ def strips_in_hand(book: Book, job: str) -> tuple[tuple[tuple[Any, ...], int], .
 def _proves(key: tuple[Any, ...], coupon: Coupon) -> bool:
     material, thickness, radius, grain, angle = key
     return same_combination(material, thickness, radius, grain, angle, coupon)
-
-
-def rests_left(book: Book) -> tuple[tuple[Begun, tuple[Rest, ...]], ...]:
-    """Every begun sheet with the rectangles that are left of it."""
-    return tuple((one, one.state.rests) for one in begun_sheets(book))

@@ -49,12 +49,6 @@ def series(book: Book, brake: str, nose: str) -> tuple[BrakeCheck, ...]:
     return tuple(_check(row) for row in rows[starts[-1] if starts else 0 :])
 
 
-def last_checks(book: Book) -> dict[tuple[str, str], str]:
-    """When each brake was last checked with each nose bar: the entry's time."""
-    rows = book.rows("SELECT brake, nose, max(recorded_at) AS at FROM brake_check GROUP BY brake, nose")
-    return {(row["brake"], row["nose"]): row["at"] for row in rows}
-
-
 def rounds(checks: Sequence[BrakeCheck]) -> tuple[Round, ...]:
     """What the brake is judged by."""
     return tuple(check.round for check in checks)

@@ -14,7 +14,7 @@ from flatgen.jobs.brake import bench, printed_on
 from flatgen.jobs.brake_check import Read, enter, strip_for
 from flatgen.page.flow import pages
 from flatgen.records.book import book_path, open_book
-from flatgen.records.brake_checks import last_checks, series
+from flatgen.records.brake_checks import series
 from flatgen.said import within
 
 
@@ -50,7 +50,7 @@ def test_followed_to_the_letter_a_brake_comes_square(at, seed) -> None:
         brake.moved(told.moves)
     assert brake.is_square() and "square" in str(advice(told, "back")[0])
     with open_book(book_path(at.shop), writing=False) as book:
-        assert number + 1 == len(series(book, "bench-30", "nose 1/8")) and list(last_checks(book))
+        assert number + 1 == len(series(book, "bench-30", "nose 1/8"))
 
 
 def test_a_changed_bar_begins_a_series_anew(at) -> None:

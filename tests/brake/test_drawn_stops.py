@@ -19,7 +19,7 @@ BOX = (0.0, 0.0, 130.0, 90.0)
 @cache
 def setups(where, root):
     results = planned(load(root / where)) if where else None
-    return [results] if results else list(planned_jobs(seed=18, count=few(12)))
+    return [results] if results else list(planned_jobs(seed=18, count=few(12, 6)))
 
 
 def shapes(items, *layers):
@@ -44,7 +44,7 @@ def test_blocks_touch_the_metal_and_leave_it_whole(where, root) -> None:
                     if op.gauge_kind == "edge":
                         assert block.intersection(metal).area < 0.05, (op.part, op.bend)
                 seen += len(blocks)
-    assert seen > 20
+    assert seen > 10
 
 
 @pytest.mark.parametrize("where", ["examples/float-fittings/job.toml", ""])
