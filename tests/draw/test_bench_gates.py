@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import pytest
 from bench_gates import of_a_card, of_a_sheet, of_settings, on_a_page, too_empty
+from page_texts import texts_of
 from random_jobs import long_job, random_job
 
 from flatgen.develop.develop import develop
@@ -76,6 +77,13 @@ def violations(results):
 def test_the_demo(demo_drawn, units):
     results = in_units(demo_drawn[1], units)
     assert [] == violations(results)
+
+
+def test_the_demo_takes_few_pages(demo_drawn):
+    """Cards, sheets, settings and gauges, templates of blanks not counted: at most 45 (130 at version 0.1)."""
+    there = dict(papers(demo_drawn[1]))
+    cards_own = sum(any(text.text == "initials" for text in texts_of(page)) for page in there.pop("cards"))
+    assert cards_own + sum(len(drawn) for name, drawn in there.items() if name != "coupons") <= 45
 
 
 def bare_card(part, blank, shop, units):
