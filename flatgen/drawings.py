@@ -104,7 +104,7 @@ def nest_drawings(results: Results) -> Iterator[Enclosure]:
         tool = job.shop.tool(nest.tool)
         sheets = later(pages, (subject,), printed_on(job, CAUTION))
         yield Enclosure(name, "nest", f"Sheet {number} on paper, with its cuts", sheets, ("pdf",), str(number))
-        if tool.method != "profile-cut":
+        if tool.edge_to_edge:
             continue  # a shear cuts by its gauge
         unit = units_for(tool, job.units)
         cutting = later(machine_nest, nest, laid, tool, job.shop.drills, job.units, False)

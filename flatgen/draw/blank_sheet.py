@@ -74,7 +74,6 @@ class _About:
     units: Units
     faces: dict[str, str]
     owner: str
-    reference: str
 
 
 def blank_sheet(
@@ -85,11 +84,10 @@ def blank_sheet(
     units: Units,
     *,
     owner: str = "",
-    reference: str = "",
     clamped: Clamped | None = None,
 ) -> tuple[Drawing, ...]:
     """The sheets of one part's drawing."""
-    about = _About(part, blank, shop, units, clamped_faces(part, blank, clamped), owner, reference)
+    about = _About(part, blank, shop, units, clamped_faces(part, blank, clamped), owner)
     pieces = pieces_of(_contents(about, tuple(findings)))
     x0, y0, x1, y1 = frame_box(page_paper(shop.printer_paper, units))
     width, height = x1 - x0 - 2.0 * EDGE, y1 - y0 - block_height(2) - 2.0 * EDGE
@@ -171,7 +169,7 @@ def _sheet(about: _About, contents: tuple[Content, ...], scale: float, number: i
         number=part.id,
         owner=about.owner or about.shop.name,
         revision=part.revision,
-        reference=part.drawing or about.reference,
+        reference=part.drawing,
         sheet=number,
         sheets=total,
     )

@@ -31,7 +31,7 @@ class Source:
     @property
     def routed(self) -> bool:
         """Whether the tool cuts the outline with its holes."""
-        return self.tool.method == "profile-cut"
+        return not self.tool.edge_to_edge
 
     @property
     def named(self) -> str:

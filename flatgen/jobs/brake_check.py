@@ -124,9 +124,7 @@ def _strips(which: str, legs: tuple[float, ...], angles: tuple[float, ...], stri
     return Strips((a, b, c), (x, y, z))
 
 
-def enter(
-    at: Bench, strip: Strip, read: Read, done: Moves | None, *, anew: bool = False, note: str = "", by: str = ""
-) -> Found:
+def enter(at: Bench, strip: Strip, read: Read, done: Moves | None, *, anew: bool = False, by: str = "") -> Found:
     """Enter a round and tell what the rounds of this bar tell of the brake.
 
     done : what was moved since the round before; None: as it was told then
@@ -140,7 +138,7 @@ def enter(
         last = before[-1].round.moved
         moved = last + (done if done is not None else found(rounds(before), strip.answer).moves)
     one = round_of(read, strip, moved)
-    check = BrakeCheck(at.brake.name, at.nose.name, strip.material, strip.thickness, not before, one, note, by)
+    check = BrakeCheck(at.brake.name, at.nose.name, strip.material, strip.thickness, not before, one, recorded_by=by)
     told = found((*rounds(before), one), strip.answer)
     record_check(file, check)
     return told

@@ -99,7 +99,7 @@ def with_coupons(job: Job, made: tuple[Developed, ...]) -> tuple[Developed, ...]
     blanks = {one.part.id: one.blank for one in made}
     wanted = needs(parts, blanks, job.shop.proofs)
     coupons = coupon_parts(wanted, job.units, [one.part.id for one in made])
-    sheared = {tool.name for tool in job.shop.tools if tool.method == "shear"}
+    sheared = {tool.name for tool in job.shop.tools if tool.edge_to_edge}
     # the shear comes first on a sheet that two tools share, and so do coupons
     in_turn = sorted(made, key=lambda one: one.tool not in sheared)
     tools = {(one.part.material.key, one.part.nominal): one.tool for one in reversed(in_turn)}

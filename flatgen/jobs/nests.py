@@ -121,14 +121,14 @@ def _groups(job: Job, parts: Iterable[Developed], begun: Kept) -> tuple[tuple[Gr
             continue
         blank = made.blank
         turns = rotations(blank.grain)
-        if turns is None and job.shop.tool(made.tool).method == "shear":
+        if turns is None and job.shop.tool(made.tool).edge_to_edge:
             turns = QUARTERS  # what is cut edge to edge gains little on the slant
         first = made.part.kind == "coupon"
         many = made.pieces - begun.pieces[made.part.id]
         piece = Piece(made.part.id, blank.outline, blank.cutouts, many, turns, made.part.turn_over, first)
         groups.setdefault((made.part.material.key, made.part.nominal, made.tool), []).append(piece)
     found = [((metal, thickness, job.shop.tool(tool)), pieces) for (metal, thickness, tool), pieces in groups.items()]
-    return tuple(sorted(found, key=lambda group: group[0][2].method != "shear"))
+    return tuple(sorted(found, key=lambda group: not group[0][2].edge_to_edge))
 
 
 def _report(asked: _Asked, result: NestResult) -> NestReport:

@@ -27,6 +27,8 @@ GUESSED_OF_A_NOSE = {"length": "", "front_angle": "section", "height": "section"
 # left out of the shop's file, these limit nothing, so nobody guesses them
 NO_LIMIT = frozenset({"length", "throat", "smallest_flange", "capacity_thickness"})
 CuttingMethod = Literal["shear", "profile-cut"]
+# whether a way to cut goes from edge to edge: then blanks lie in strips, and cuts have an order and gauges
+CUTTING_METHODS: dict[CuttingMethod, bool] = {"shear": True, "profile-cut": False}
 LEAST_LAND = 0.19 * 25.4  # flat metal in front of a bend for the leaf; common practice, no source [mm]
 Work = Literal["aircraft", "general"]
 ABREAST_GAP = 10.0  # between blanks that lie side by side in one clamping [mm]; common practice, no source
@@ -142,15 +144,20 @@ class CuttingTool:
     text: bool = False
 
     @property
+    def edge_to_edge(self) -> bool:
+        """Whether each cut goes from edge to edge, as a shear's or a saw's does; else it follows outlines."""
+        return CUTTING_METHODS[self.method]
+
+    @property
     def router_bit(self) -> float:
         """Diameter of the bit where it cuts along outlines with one, else 0 [mm]."""
-        return self.bit_diameter if self.method == "profile-cut" else 0.0
+        return 0.0 if self.edge_to_edge else self.bit_diameter
 
     @property
     def reads_files(self) -> bool:
         """Whether files are written for it: it follows outlines, or the shop says what they are to hold."""
         asked = self.units or self.holes or self.bend_lines or self.text or self.layers != "several"
-        return self.method == "profile-cut" or bool(asked)
+        return not self.edge_to_edge or bool(asked)
 
 
 @dataclass(frozen=True, slots=True)

@@ -71,9 +71,7 @@ def cost_bound(pieces: Sequence[Piece], stock: Sequence[Sheet], tool: CuttingToo
     pieces = [piece for piece in pieces if piece.quantity > 0]
     if not pieces or not stock:
         return 0.0
-    found = (
-        list(_by_scales(pieces, stock, tool.kerf)) if tool.method == "shear" else list(_by_growth(pieces, stock, tool))
-    )
+    found = list(_by_scales(pieces, stock, tool.kerf)) if tool.edge_to_edge else list(_by_growth(pieces, stock, tool))
     rows = Weights(np.concatenate([f.wanted for f in found]), np.concatenate([f.capacity for f in found]))
     costs, copies = prices(stock), [math.inf if s.copies is None else float(s.copies) for s in stock]
     alone = _in_parts(rows, costs, copies)

@@ -106,7 +106,7 @@ def _lettered(nests: Sequence[Nest]) -> list[Nest]:
 
 
 def _solved(problem: Problem, effort: float | None, progress: Progress | None, halt: Halt) -> NestResult:
-    solve = _sheared if problem.tool.method == "shear" else _profiled
+    solve = _sheared if problem.tool.edge_to_edge else _profiled
     return solve(problem, effort, progress, halt)
 
 
@@ -166,7 +166,7 @@ def _profiled(problem: Problem, effort: float | None, progress: Progress | None,
 
 def _bin(problem: Problem, number: int) -> Bin:
     sheet, kerf = problem.stock[number], problem.gap
-    rules = problem.rules if problem.tool.method == "shear" else Rules()
+    rules = problem.rules if problem.tool.edge_to_edge else Rules()
     kinds = held_kinds(problem.pieces, sheet.grain, rules.smallest - kerf)
     metal = metal_of(problem, number)
     found = regions_of(

@@ -57,12 +57,12 @@ class Problem:
     @property
     def gap(self) -> float:
         """What is lost between two blanks: the kerf, or for profile cuts the web that is kept."""
-        return self.tool.kerf if self.tool.method == "shear" else self.tool.gap
+        return self.tool.kerf if self.tool.edge_to_edge else self.tool.gap
 
     @property
     def rules(self) -> Rules:
         """What the tool asks of a pattern of edge-to-edge cuts."""
-        if self.tool.method != "shear":
+        if not self.tool.edge_to_edge:
             return Rules(stages=99)
         tool = self.tool
         return Rules(tool.max_stages, tool.smallest_strip + tool.kerf, tool.longest_cut or float("inf"))

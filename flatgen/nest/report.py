@@ -62,7 +62,7 @@ def _placed(nests: Sequence[Nest], pieces: Sequence[Piece]) -> list[Piece]:
 
 def _trims(nests: Sequence[Nest], pieces: Sequence[Piece], tool: CuttingTool) -> tuple[tuple[str, int], ...]:
     """Sheared blanks whose outline is not their rectangle as they lie, in the order of the pieces."""
-    if tool.method != "shear":
+    if not tool.edge_to_edge:
         return ()
     by_part = {piece.part: piece for piece in pieces}
     counts: dict[str, int] = {}
@@ -93,7 +93,7 @@ def _waste(nests: Sequence[Nest], pieces: Sequence[Piece], tool: CuttingTool) ->
     )
     rest = sheets - blanks - margin - kerf - kept
     # half a gap lies on each side of every outline; where gaps or a margin lie over one another there is less of it
-    around = 0.0 if tool.method == "shear" else tool.gap / 2.0
+    around = 0.0 if tool.edge_to_edge else tool.gap / 2.0
     gap = around * math.fsum(perimeter(by_part[p.part].outline) for n in nests for p in n.placements) if around else 0.0
     gap = max(0.0, min(gap, rest))
     return Waste(sheets, blanks, margin, kerf, gap, kept, rest - gap)

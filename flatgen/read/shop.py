@@ -12,6 +12,7 @@ from flatgen.core.points import Point
 from flatgen.core.words import Units
 from flatgen.errors import InputError, nearest
 from flatgen.model.shop import (
+    CUTTING_METHODS,
     GUESSED_OF_A_BRAKE,
     GUESSED_OF_A_NOSE,
     NO_LIMIT,
@@ -115,7 +116,7 @@ NOSE_KEYS = (
 )
 TOOL_KEYS = (
     Key("name", "text", "what it is called", required=True),
-    Key("method", "choice", "edge-to-edge cuts, or true shapes", required=True, choices=("shear", "profile-cut")),
+    Key("method", "choice", "edge-to-edge cuts, or true shapes", required=True, choices=tuple(CUTTING_METHODS)),
     Key("gap", "length", "least web between two profile-cut parts", 0.0, least=0.0),
     Key("kerf", "length", "metal lost in a cut", 0.0, least=0.0),
     Key("longest_cut", "length", "longest cut it takes", least=POSITIVE),

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 
 from flatgen.core.outline import Outline, bounds, moved
 from flatgen.model.plan import Cut, Nest, Offcut, Placement
-from flatgen.model.shop import Sheet
+from flatgen.model.shop import CUTTING_METHODS, Sheet
 
 Rect = tuple[float, float, float, float]
 NEAR = 0.2  # a cut and an edge nearer than this are one [mm]
@@ -39,12 +39,12 @@ class SheetState:
 
 def last_cut(nest: Nest) -> int:
     """Number of the last cut of a nest; of outlines the number of pieces; 1 where nothing is to be cut."""
-    return max((cut.order for cut in nest.cuts), default=1) if nest.method == "shear" else len(nest.placements)
+    return max((cut.order for cut in nest.cuts), default=1) if CUTTING_METHODS[nest.method] else len(nest.placements)
 
 
 def state(nest: Nest, outlines: Mapping[str, Outline], done: int, kerf: float = 0.0) -> SheetState:
     """The sheet of a nest after its cuts up to number ``done``; 0: nothing is cut yet."""
-    if nest.method != "shear":
+    if not CUTTING_METHODS[nest.method]:
         return _routed(nest, outlines, done)
     if done and not nest.cuts:  # the sheet as it came is the blank
         return SheetState(nest.placements, nest.offcuts, (), ())
