@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from flatgen.page.content import Subject
     from flatgen.page.flow import Setting
 
+EVENING = 150.0  # of which the packet speaks [min]
 DEVICES = {"CON", "PRN", "AUX", "NUL", *(f"{port}{n}" for port in ("COM", "LPT") for n in range(1, 10))}  # no files
 
 
@@ -36,6 +37,7 @@ def enclosures(results: Results, track: Track = silent) -> tuple[Enclosure, ...]
     found += gauge_drawings(results)
     found += drill_drawings(results)
     found += coupon_drawings(results, wanted)
+    found += tally_drawings(results)
     return tuple(found)
 
 
@@ -243,10 +245,21 @@ def drill_drawings(results: Results) -> Iterator[Enclosure]:
         yield Enclosure(name, "template", title, pattern, ("dxf",))
 
 
+def tally_drawings(results: Results, minutes: float = EVENING) -> Iterator[Enclosure]:
+    """How far each part is, and what to do in an evening of so many minutes."""
+    from flatgen.draw.tally import tally_subject
+    from flatgen.page.flow import pages
+
+    if any(made.counts for made in results.parts):
+        drawn = pages((tally_subject(results, minutes),), printed_on(results.job, ""))
+        yield Enclosure("tally", "tally", "The tally, and an evening's work", drawn, ("pdf",))
+
+
 def subjects(results: Results) -> Subjects:
     """Cards, settings and sheets as the packet's page shows them."""
     from flatgen.draw.coupon import coupon_subject
     from flatgen.draw.settings import setting_subjects
+    from flatgen.draw.tally import tally_subject
 
     parts = {made.part.id: made.part for made in results.parts}
     blanks = {made.part.id: made.blank for made in results.parts}
@@ -259,7 +272,8 @@ def subjects(results: Results) -> Subjects:
     plan = results.plan
     minutes = results.job.shop.minutes
     settings = setting_subjects(plan, parts, blanks, results.job.units, None, minutes) if plan else ()
-    return Subjects(cards, settings, tuple(one for _, one in sheet_subjects(results, pictured=False)))
+    counted = (tally_subject(results, EVENING),) if any(made.counts for made in results.parts) else ()
+    return Subjects(cards, settings, tuple(one for _, one in sheet_subjects(results, pictured=False)), counted)
 
 
 def printed_on(job: Job, caution: str) -> "Setting":

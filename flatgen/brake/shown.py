@@ -8,13 +8,15 @@ from flatgen.model.plan import BrakePlan, Setup
 CHANGES = ("nose", "set-back", "leaf", "stop")
 
 
-def only(plan: BrakePlan, parts: Collection[str], left: Callable[[str, str], int] | None = None) -> BrakePlan:
+def only(
+    plan: BrakePlan, parts: Collection[str], left: Callable[[str, str], tuple[int, int]] | None = None
+) -> BrakePlan:
     """The plan with only the settings and bends of these parts; counts stay those of the whole job.
 
     What a setting changes is told against the last setting that is still there, so it takes in all that was changed in
     between; the coupon of a combination moves to its first setting that is still there.
 
-    left : pieces of a part that a bend is still to be made on; bends that all have are left out
+    left : pieces of a part that a bend is still to be made on, and those that have it; bends that all have are left out
     """
     return replace(
         plan,
@@ -25,7 +27,9 @@ def only(plan: BrakePlan, parts: Collection[str], left: Callable[[str, str], int
     )
 
 
-def _kept(setups: tuple[Setup, ...], parts: Collection[str], left: Callable[[str, str], int] | None) -> Iterator[Setup]:
+def _kept(
+    setups: tuple[Setup, ...], parts: Collection[str], left: Callable[[str, str], tuple[int, int]] | None
+) -> Iterator[Setup]:
     changed: set[str] = set(CHANGES)
     untold: set[tuple[object, ...]] = set()
     for setup in setups:
@@ -35,7 +39,8 @@ def _kept(setups: tuple[Setup, ...], parts: Collection[str], left: Callable[[str
             untold.add(combination)
         operations = tuple(op for op in setup.operations if op.part in parts)
         if left:
-            counted = (replace(op, pieces=left(op.part, op.bend)) for op in operations)
+            known = [(op, *left(op.part, op.bend)) for op in operations]
+            counted = (replace(op, pieces=pieces, done=done) for op, pieces, done in known)
             operations = tuple(op for op in counted if op.pieces)
         if not operations:
             continue

@@ -9,7 +9,7 @@ import click
 
 from flatgen.cli.options import FILE, FOLDER, IN_MM, INTO, ask, form
 from flatgen.cli.say import as_json, guarded
-from flatgen.cli.shop_book import Place, at_the_book, job_place
+from flatgen.cli.shop_book import Place, job_place
 from flatgen.core.words import counted
 from flatgen.model.inspection import FAULTS
 
@@ -182,32 +182,6 @@ def _say_entered(entry: int, piece: "Piece") -> None:
     reasons += [f"check {', '.join(outside)} outside its limits"] if outside else []
     tail = f" ({'; '.join(reasons)})" if reasons else ""
     click.echo(f"Entered: {entry}, {piece.part} piece {piece.number}: {piece.verdict.upper()}{tail}")
-
-
-@command.command("ticks")
-@click.argument("out", type=FOLDER)
-@click.argument("file", type=FILE)
-@click.option("--by", default="", help="Who ticked.")
-@guarded
-@at_the_book
-def ticks(out: Path, file: Path, by: str, at: Place) -> None:
-    """Enter the ticks and counts that the page of the packet in OUT saved to FILE; the job's record shows them.
-
-    \b
-    Example:
-      flatgen inspect ticks out/float-fittings bench.json --shop examples/float-fittings/shop.toml
-
-    The file must be of this very packet. Reading a later file of it enters what has changed since.
-    """
-    from flatgen.output.folder import finish
-    from flatgen.records.ticks import enter_ticks, read_ticks
-
-    finish(out)
-    found = read_ticks(file, out / "results.json")
-    entered = enter_ticks(at.book, found, by)
-    done = sum(tick.value > 0 for tick in found.ticks)
-    click.echo(f'"{found.job}", saved {found.saved[:10]}: {done} of {len(found.ticks)} done')
-    click.echo(f"Entered: {counted(entered, 'change')} in {at.book}")
 
 
 @dataclass(frozen=True, slots=True)

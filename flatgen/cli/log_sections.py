@@ -17,9 +17,6 @@ def sections(log: "JobLog", at: Place) -> tuple["Section", ...]:
     notes = tuple((when[:10], by, part, text) for when, by, part, text in log.notes)
     found = [section for run in log.runs for section in _run(run, at)]
     found.append(Section("Remarks", ("date", "by", "part", "remark"), (12, 10, 14, 64), notes))
-    if log.ticked:
-        heads = ("date", "by", "place", "done")
-        found.append(Section("Ticked at the bench", heads, (12, 10, 22, 56), log.ticked))
     found += _inspections(log, at)
     if log.told:
         heads = ("date", "by", "part, sheet", "what [entry]")

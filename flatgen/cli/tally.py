@@ -31,7 +31,7 @@ def command() -> None:
 
     \b
     Example:
-      flatgen tally bent examples/float-fittings/job.toml TF-102 base 13 --by R
+      flatgen tally bent examples/float-fittings/job.toml TF-102 b1 13 --by R
 
     The tally is kept in the shop's book. flatgen make plans what is left.
     """
@@ -52,6 +52,7 @@ def show(job: Path, parts: tuple[str, ...], json_wanted: bool, book: Path | None
     """
     from flatgen.jobs.tallying import tally_place
     from flatgen.records.book import open_book
+    from flatgen.tally.words import HEADS, headline, tally_row
 
     at = tally_place(job, book)
     named = {at.part(name).part for name in parts}
@@ -60,32 +61,9 @@ def show(job: Path, parts: tuple[str, ...], json_wanted: bool, book: Path | None
         if json_wanted:
             as_json([one.as_dict() | {"part": one.part, "done": dict(one.done)} for one in found])
             return
-        click.echo(headline(at.title, found))
-        click.echo(table([_row(one) for one in found], HEADS, right=(1, 2, 3, 4, 6, 8, 9)))
+        click.echo(f"{at.title}   {headline(found)}")
+        click.echo(table([tally_row(one) for one in found], HEADS, right=(1, 2, 3, 4, 6, 8, 9)))
         _tell_more(at, opened)
-
-
-HEADS = ("part", "wanted", "spare", "cut", "drilled", "bent", "good", "rejected", "to cut", "to bend")
-
-
-def headline(title: str, found: "Sequence[Counts]") -> str:
-    """The job in one line."""
-    total = {
-        key: sum(one.as_dict()[key] for one in found) for key in ("wanted", "good", "rejected", "in_work", "to_cut")
-    }
-    said = [f"{total['wanted']} wanted", f"{total['good']} good", f"{total['rejected']} rejected"]
-    return "    ".join([title, *said, f"{total['in_work']} in work", f"{total['to_cut']} to cut"])
-
-
-def _row(one: "Counts") -> tuple[str, ...]:
-    done = dict(one.done)
-    drilled = str(done.pop("drilled")) if "drilled" in done else "-"
-    bent = ", ".join(f"{bend} {n}" for bend, n in done.items()) or "-"
-    why = "; ".join(f"{n} {why or 'rejected'}{f' at {place}' if place else ''}" for n, why, place in one.reasons)
-    to_bend = max((one.left(bend) for bend in done), default=0)
-    numbers = (one.wanted, one.spares, one.cut)
-    tail = (str(one.good), why or "0", str(one.to_cut), str(to_bend) if done else "-")
-    return (one.part, *map(str, numbers), drilled, bent, *tail)
 
 
 def _tell_more(at: "Place", opened: Any) -> None:
@@ -146,6 +124,33 @@ class Cut:
     book: Path | None = ask(BOOK)
     by: str = ask(BY)
     note: str = ask(NOTE)
+
+
+@command.command("tonight")
+@JOB
+@click.option("--minutes", type=click.FloatRange(5, 1440), default=150.0, show_default=True, help="Time there is.")
+@click.option("--out", type=FILE, help="Write tally and evening as a PDF.")
+@BOOK
+@guarded
+def tonight_(job: Path, minutes: float, out: Path | None, book: Path | None) -> None:
+    """List what to do of JOB in so many MINUTES: finish what is begun, then begin more.
+
+    \b
+    Example:
+      flatgen tally tonight examples/float-fittings/job.toml --minutes 150
+    """
+    from flatgen.jobs.evening import evening, write_tally
+    from flatgen.tally.words import headline, pace_words, task_words
+
+    results, tasks = evening(job, minutes, book)
+    counts = [made.counts for made in results.parts if made.counts]
+    click.echo(f"{results.job.title}   {headline(counts)}")
+    for number, task in enumerate(tasks, 1):
+        click.echo(f"{number:3}. {task_words(task)}")
+    click.echo(f"{sum(task.minutes for task in tasks):.0f} of {minutes:.0f} min. {pace_words(dict(results.job.paces))}")
+    if out is not None:
+        write_tally(results, minutes, out)
+        click.echo(f"Drawn: {out}", err=True)
 
 
 @command.command("cut")
@@ -218,7 +223,7 @@ def _plain(kind: str, doc: str, example: str) -> None:
     command.add_command(click.command(kind, help=text)(named))
 
 
-_plain("drilled", "Enter that PIECES of PART are drilled and deburred.", "TF-103 4")
+_plain("drilled", "Enter that PIECES of PART are drilled and deburred.", "TF-102 13")
 _plain("good", "Enter that PIECES of PART, beside those measured and recorded, are good.", "TF-102 8")
 
 
@@ -236,7 +241,7 @@ def bent(job: Path, part: str, bend: str, pieces: int, book: Path | None, by: st
 
     \b
     Example:
-      flatgen tally bent examples/float-fittings/job.toml TF-102 base 13
+      flatgen tally bent examples/float-fittings/job.toml TF-102 b1 13
     """
     from flatgen.model.tally import Event
 
@@ -268,7 +273,7 @@ def reject(asked: Rejected) -> None:
 
     \b
     Example:
-      flatgen tally reject examples/float-fittings/job.toml TF-102 1 --why cracked --at base
+      flatgen tally reject examples/float-fittings/job.toml TF-102 1 --why cracked --at b1
     """
     from flatgen.model.tally import Event
 
@@ -298,6 +303,33 @@ def concede(job: Path, part: str, pieces: int, why: str, book: Path | None, by: 
     from flatgen.model.tally import Event
 
     _enter(job, [Event("conceded", part, pieces, why=why, by=by)], book)
+
+
+@command.command("take")
+@JOB
+@click.argument("file", type=FILE)
+@click.option("--packet", type=click.Path(path_type=Path), help="Folder of the packet, for the boxes of its sheets.")
+@BOOK
+@BY
+@guarded
+def take(job: Path, file: Path, packet: Path | None, book: Path | None, by: str) -> None:
+    """Take the ticks and counts that the packet's page saved to FILE, at any time and of any packet of JOB.
+
+    \b
+    Example:
+      flatgen tally take examples/float-fittings/job.toml bench.json --packet out/float-fittings
+
+    Counts on the page are all pieces done so far; what the book lacks is entered, what no longer fits is listed.
+    """
+    from flatgen.jobs.tallying import take_ticks, tally_place
+
+    at = tally_place(job, book)
+    entered, unfit = take_ticks(at, file, packet, by)
+    for line in entered:
+        click.echo(f"Entered: {line}")
+    click.echo(f"Entered: {counted(len(entered), 'entry', 'entries')} in {at.book}")
+    for line in unfit:
+        click.echo(f"left out {line}")
 
 
 def _decision(name: str, kind: str, doc: str) -> None:

@@ -220,7 +220,8 @@ def _pictured(pictures: Sequence[Picture], advice: tuple[Content, ...]) -> list[
 
 def _count(op: Operation, bends: tuple[str, ...]) -> Count:
     key = f"bent/{op.part}/{'+'.join(bends)}{'/squeeze' if op.squeezed else ''}"
-    return Count(key, f"pieces of {op.part} {'closed' if op.squeezed else 'bent'} at {', '.join(bends)}", op.pieces)
+    what = f"pieces of {op.part} {'closed' if op.squeezed else 'bent'} at {', '.join(bends)}"
+    return Count(key, what, op.done + op.pieces, op.done)
 
 
 def _bend_cell(shown: Shown, op: Operation, bends: tuple[str, ...]) -> str:

@@ -18,6 +18,7 @@ from flatgen.model.spent import hours, to_cut
 from flatgen.page.blocks import COLUMN, FIGURE, TEXT, TICK, blocks, stacked
 from flatgen.page.content import Beside, Box, Cell, Content, Facts, Figure, Heading, Picture, Subject, Table, Words
 from flatgen.page.lettering import text_width
+from flatgen.tally.sheets import cutting_order
 from flatgen.units import format_angle, format_length
 
 CAUTION = "Hands clear of blade and clamp. Eye and ear protection. Edges are sharp. The plans win."
@@ -233,11 +234,9 @@ def _coordinates(nest: Nest, shown: Shown) -> Iterator[Content]:
     """Where each blank lies, in the order in which they are cut."""
     yield Heading("Blanks in order")
     cells: list[tuple[Cell, ...]] = []
-    named = part_numbers(nest)
-    order = sorted(nest.placements, key=lambda one: (named[one.part] > len(nest.first), named[one.part], one.copy))
-    for k, one in enumerate(order, 1):
+    for k, one in enumerate(cutting_order(nest), 1):
         x0, y0, _, _ = bounds([moved(shown.blanks[one.part].outline, one.motion)])
-        key = f"cut/{shown.number}/{nest.sheet.id}/{one.part}/{one.copy}"
+        key = f"cut/{shown.number}/{nest.sheet.id}/{k}"
         what = f"{one.part} piece {one.copy} cut"
         cells.append((Box(key, what, str(k)), _placed(one), _bare(x0, shown), _bare(y0, shown)))
     heads = ("cut", "blank", f"x {shown.units}", f"y {shown.units}")

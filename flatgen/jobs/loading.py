@@ -55,11 +55,13 @@ def with_tally(job: Job, book: "Book | None") -> Job:
     if book is None:
         return replace(job, tally=left(order, (), job.shop.spoilage))
     from flatgen.records.begun import begun_sheets, strips_in_hand
-    from flatgen.records.tally import rate_of, sums
+    from flatgen.records.tally import rate_of, sums, timed
     from flatgen.tally.sheets import rest_nests, rest_sheets
+    from flatgen.tally.tonight import paces
 
     happened = sums(book, job.title)
     rate, _ = rate_of(book, job.shop.spoilage)
+    own = paces(timed(book))
     sheets = [(one, one.state.rests) for one in begun_sheets(book, job.title)]
     begun = tuple(
         BegunSheet(
@@ -75,7 +77,8 @@ def with_tally(job: Job, book: "Book | None") -> Job:
     if happened or begun or strips:
         told = repr((sorted(map(repr, happened)), [(one.mark, one.done) for one, _ in sheets], strips))
         digest = hashlib.sha256(f"{digest} {told}".encode()).hexdigest()
-    return replace(job, tally=left(order, happened, rate), begun=begun, strips=strips, digest=digest)
+    job = replace(job, tally=left(order, happened, rate), begun=begun, strips=strips, digest=digest)
+    return replace(job, paces=tuple(sorted(own.items())))
 
 
 def _check_waivers(job: Job) -> None:

@@ -63,7 +63,7 @@ def compute(
 
 def left_to_bend(job: Job, plan: BrakePlan, parts: Collection[str]) -> BrakePlan:
     """The plan with what is still to be bent of some parts; its settings keep their numbers."""
-    return only(plan, parts, lambda part, bend: job.counts(part).left(bend))
+    return only(plan, parts, lambda part, bend: job.counts(part).at(bend))
 
 
 def shown_in(results: Results, units: Units | None) -> Results:

@@ -132,3 +132,38 @@ def _digest(file: Path) -> str:
         return hashlib.sha256(file.read_bytes()).hexdigest()
     except OSError:
         return ""
+
+
+def take_ticks(at: Place, file: Path, folder: Path | None, by: str) -> tuple[list[str], list[str]]:
+    """Enter what a saved file of the page says beyond the book, all or nothing; what was entered, and what did not fit.
+
+    folder : of the packet that was ticked; without it boxes of sheets are left out
+    """
+    from flatgen.records.begun import cut_sheet
+    from flatgen.records.book import open_book
+    from flatgen.records.runs import run_from_results
+    from flatgen.records.tally import enter_in, keep_order, words
+    from flatgen.records.ticks import cut_to, events_of, read_saved
+
+    saved = read_saved(file, at.title)
+    packet = run_from_results(folder).packet if folder is not None else None
+    sheets, said, unfit = cut_to(saved), [], []
+    if sheets and (packet is None or packet.digest != saved.digest):
+        why = "name its packet with --packet" if packet is None else "it is not of the packet in this folder"
+        unfit += [f"cuts of sheet {number}: {why}" for number in sheets]
+        sheets = {}
+    with open_book(at.book) as book, book.entering():
+        keep_order(book, at.title, at.order, at.basis)
+        for number, upto in sheets.items():
+            assert packet is not None
+            try:
+                made = cut_sheet(book, packet, number, upto, by)
+            except FlatgenError as error:
+                unfit.append(f"cuts of sheet {number}: {error}")
+                continue
+            said.append(f"sheet {made.mark} to cut {made.done}")
+        events, more = events_of(saved, at.order, at.counts(book), by)
+        for event in events:
+            enter_in(book, at.title, [event], at.order, at.basis)
+            said.append(f"{event.part}: {words(event)}")
+    return said, unfit + more

@@ -181,6 +181,7 @@ class Operation:
     flip: bool  # blank turned over against the step before (at step 1: against lying upper side up)
     turn: float  # blank turned in its plane before this step [deg]
     pieces: int
+    done: int = 0  # pieces that have it already
     angle: float = 90.0
     upper_side_up: bool = True
     clamped: str = ""  # face under the nose bar

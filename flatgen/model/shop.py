@@ -270,6 +270,7 @@ class Minutes:
     mark: float = 1.0  # to mark out one blank
     hole: float = 0.4  # to drill one hole to its punch mark and deburr it
     edge: float = 0.1  # to file and smooth an inch of edge
+    measure: float = 1.0  # of a piece: its legs, its angle at both ends
     coupon: float = 8.0  # to cut, bend, measure and enter a test strip
     saw: float = 1.0  # to cut a formed length once, square, and take its burr off
     bar: float = 240.0  # to make a nose bar, filed or machined

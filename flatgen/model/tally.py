@@ -105,6 +105,16 @@ class Ordered:
 
 
 @dataclass(frozen=True, slots=True)
+class Pace:
+    """Minutes a piece for a kind of work: the median of the shop's own entries, with its quarters."""
+
+    minutes: float
+    low: float
+    high: float
+    entries: int
+
+
+@dataclass(frozen=True, slots=True)
 class Counts:
     """How far one part is.
 
@@ -152,6 +162,10 @@ class Counts:
     def left(self, station: str) -> int:
         """Pieces that this station still has to do, those to be cut among them."""
         return self.to_cut + dict(self.waiting).get(station, self.in_work)
+
+    def at(self, station: str) -> tuple[int, int]:
+        """Pieces that a station still has to do, and those that it has done."""
+        return self.left(station), dict(self.done).get(station, 0)
 
     def as_dict(self) -> dict[str, int]:
         """As results.json has them."""

@@ -144,7 +144,7 @@ def _(content: Box, width: float) -> list[Block]:
 
 @laid.register
 def _(content: Count, width: float) -> list[Block]:
-    return [_boxes(content.of, width), space(0.8)]
+    return [_boxes(content.left, width), space(0.8)]
 
 
 @laid.register
@@ -281,7 +281,7 @@ def _least(cell: Cell, bold: bool) -> float:
     if isinstance(cell, Picture):
         return 0.5 * _wants(cell, bold)
     if isinstance(cell, Count):
-        return min(10, _box_count(cell.of)) * (TICK + 0.8) + 2.0 * PAD
+        return min(10, _box_count(cell.left)) * (TICK + 0.8) + 2.0 * PAD
     if isinstance(cell, Entry):
         return NARROW
     return TICK + 2.0 * PAD + (text_width(cell.label, TEXT) + 1.5 if cell.label else 0.0)
@@ -304,7 +304,7 @@ def _row(cells: Sequence[Cell], widths: Sequence[float], numbers: Sequence[int],
 
 def _cell(cell: Cell, width: float, number: bool, bold: bool) -> Block:
     if isinstance(cell, Count):
-        return _boxes(cell.of, width)
+        return _boxes(cell.left, width)
     if isinstance(cell, Entry):
         return space(cell.tall - 1.2)
     if isinstance(cell, Picture):

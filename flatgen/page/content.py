@@ -58,11 +58,17 @@ class Box:
 
 @dataclass(frozen=True, slots=True)
 class Count:
-    """Pieces done out of ``of``: boxes by tens on paper, a counter on the page."""
+    """Pieces done out of ``of``: boxes by tens on paper, a counter on the page; ``done`` were when it was printed."""
 
     key: str
     what: str
     of: int
+    done: int = 0
+
+    @property
+    def left(self) -> int:
+        """Those that are still to be done."""
+        return self.of - self.done
 
 
 @dataclass(frozen=True, slots=True)

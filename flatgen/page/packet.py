@@ -7,7 +7,7 @@ from flatgen.kept import Later
 from flatgen.page.content import Subject
 from flatgen.page.drawing import Drawing
 
-Kind = Literal["blank", "nest", "card", "template", "setup", "inspection", "flat", "formed", "chart"]
+Kind = Literal["blank", "nest", "card", "template", "setup", "inspection", "tally", "flat", "formed", "chart"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,3 +50,4 @@ class Subjects:
     cards: tuple[tuple[str, Subject], ...] = ()
     settings: tuple[Subject, ...] = ()
     sheets: tuple[Subject, ...] = ()
+    tally: tuple[Subject, ...] = ()

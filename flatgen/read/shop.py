@@ -173,6 +173,7 @@ MINUTES = {
     "mark": "to mark out one blank",
     "hole": "to drill one hole to its mark and deburr it",
     "edge": "to file and smooth an inch (25.4 mm) of edge",
+    "measure": "to measure the legs and angles of a piece",
     "coupon": "to cut, bend, measure and enter a test strip",
     "saw": "to cut a formed length once and take the burr off",
     "bar": "to make a nose bar, filed or machined",

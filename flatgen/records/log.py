@@ -16,7 +16,6 @@ from flatgen.records.inspections import Piece, current_pieces
 from flatgen.records.runs import LoggedFinding, MadePart, Packet, RunRecord
 from flatgen.records.stock import StockSheet
 from flatgen.records.tally import events, keep_order, last_order, words
-from flatgen.records.ticks import ticked
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +124,6 @@ class JobLog:
     notes: tuple[tuple[str, str, str, str], ...]  # when, by, part, text
     pieces: tuple[Piece, ...]
     coupons: tuple[Combination, ...]
-    ticked: tuple[tuple[str, str, str, str], ...] = ()  # when, by, place, what
     told: tuple[tuple[str, str, str, str], ...] = ()  # the tally: when, by, part and sheet, what
 
 
@@ -145,13 +143,12 @@ def job_log(book: Book, job: str) -> JobLog:
         for c in combinations(current_coupons(book))
         if (c.material, round(c.thickness, 2)) in materials or any(coupon.job == job for coupon in c.coupons)
     )
-    done = tuple(ticked(book, job))
     told = tuple(
         (e.at[:10], e.by, " ".join(filter(None, (e.part, e.sheet))), f"{words(e)} [{e.id}]")
         for e in events(book, job, everything=True)
         if e.kind != "order"
     )
-    return JobLog(job, runs, notes, current_pieces(book, job), own, done, told)
+    return JobLog(job, runs, notes, current_pieces(book, job), own, told)
 
 
 def _logged_run(book: Book, row: Any) -> LoggedRun:

@@ -6,9 +6,9 @@ from typing import Any
 
 from flatgen.core.words import counted
 from flatgen.errors import InputError
-from flatgen.model.tally import Event, Ordered
+from flatgen.model.tally import Event, Figures, Ordered
 from flatgen.records.book import Book
-from flatgen.records.tally import events, last_order, order_of, put, sums
+from flatgen.records.tally import last_order, lots, order_of, put, sums
 from flatgen.tally.counts import left
 from flatgen.tally.order import same_metal
 from flatgen.units import format_length
@@ -59,21 +59,25 @@ DECIDED = ("used", "reworked")
 
 def stale_blanks(book: Book, job: str, order: Iterable[Ordered]) -> tuple[Stale, ...]:
     """Blanks in work that were cut to other figures; what was finished is taken from the oldest lots."""
-    lots: dict[str, list[tuple[int, dict[str, Any]]]] = {}
+    cut: dict[str, list[tuple[int, dict[str, Any]]]] = {}
     decided: dict[tuple[str, str], int] = {}
-    for event in events(book, job, "cut", *DECIDED):
-        if event.kind == "cut" and event.facts:
-            lots.setdefault(event.part, []).append((event.pieces, event.facts))
+    for event in lots(book, job, "cut", *DECIDED):
+        if event.kind == "cut":
+            cut.setdefault(event.part, []).append((event.pieces, event.facts))
         elif event.kind in DECIDED:
             key = (event.part, _name(event.facts["old"]))
             decided[key] = decided.get(key, 0) + event.pieces
     known = {one.part: one for one in order if one.figures}
-    happened = sums(book, job) if lots else ()
+    odd = {
+        part
+        for part, own in cut.items()
+        if part in known and any(not _holds(old, known[part].figures) for _, old in own)
+    }
+    happened = sums(book, job) if odd else ()
     found = []
-    for part, own in lots.items():
-        one = known.get(part)
-        if one is None or one.figures is None:
-            continue
+    for part, own in ((part, cut[part]) for part in sorted(odd)):
+        one = known[part]
+        assert one.figures is not None
         new = one.figures.as_dict()
         (counts,) = left([one], [e for e in happened if e.part == part])
         gone = counts.good + counts.rejected
@@ -82,9 +86,15 @@ def stale_blanks(book: Book, job: str, order: Iterable[Ordered]) -> tuple[Stale,
             gone -= pieces - here
             spoken = min(here, decided.get((part, _name(old)), 0))
             decided[part, _name(old)] = decided.get((part, _name(old)), 0) - spoken
-            if here > spoken and not (same_metal(old, new) and old["revision"] == new["revision"]):
+            if here > spoken and not _holds(old, one.figures):
                 found.append(Stale(part, here - spoken, old, new))
     return tuple(_added(found))
+
+
+def _holds(old: dict[str, Any], figures: Figures | None) -> bool:
+    """Whether blanks cut to old figures are as they would be cut now."""
+    new = figures.as_dict() if figures else {}
+    return same_metal(old, new) and old["revision"] == new.get("revision")
 
 
 def decide(book: Book, job: str, order: Sequence[Ordered], asked: Event, units: str) -> str:

@@ -16,7 +16,7 @@ from flatgen.model.tally import KINDS, Counts, Event, Figures, Ordered
 from flatgen.records.book import Book, now, open_book
 from flatgen.tally.counts import broken, faults, implied, left, placed, reject_rate
 
-STANDS = "undoes IS NULL AND id NOT IN (SELECT undoes FROM event WHERE undoes IS NOT NULL)"
+STANDS = "undoes IS NULL AND NOT EXISTS (SELECT 1 FROM event u WHERE u.undoes = event.id)"
 _PIECES = """FROM piece WHERE withdrawn = 0 AND id NOT IN (SELECT replaces FROM piece WHERE replaces IS NOT NULL)"""
 VERDICTS = {"accepted": "good", "conceded": "conceded", "rejected": "rejected"}
 
@@ -60,6 +60,17 @@ def events(book: Book, job: str, *kinds: str, everything: bool = False) -> tuple
     return tuple(_event(row) for row in rows)
 
 
+def lots(book: Book, job: str, *kinds: str) -> tuple[Event, ...]:
+    """Entries of some kinds that stand, those of one part with the same facts as one, oldest first."""
+    marks = ", ".join("?" * len(kinds))
+    rows = book.rows(
+        f"""SELECT kind, part, facts, sum(pieces) AS pieces FROM event WHERE job = ? AND kind IN ({marks})
+        AND facts <> '' AND {STANDS} GROUP BY kind, part, facts ORDER BY min(id)""",
+        (job, *kinds),
+    )
+    return tuple(Event(r["kind"], r["part"], r["pieces"], facts=json.loads(r["facts"])) for r in rows)
+
+
 def _event(row: Any) -> Event:
     return Event(
         row["kind"],
@@ -100,6 +111,16 @@ def put(book: Book, job: str, event: Event, follows: int | None = None) -> int:
         follows=follows if follows is not None else event.follows,
         undoes=event.undoes,
     )
+
+
+def timed(book: Book, most: int = 2000) -> tuple[Event, ...]:
+    """The latest entries of all jobs, for how long each kind of work takes in this shop."""
+    rows = book.rows(
+        f"SELECT * FROM (SELECT * FROM event WHERE pieces > 0 AND facts = '' AND {STANDS} ORDER BY id DESC LIMIT ?)"
+        " ORDER BY id",
+        (most,),
+    )
+    return tuple(_event(row) for row in rows)
 
 
 def rate_of(book: Book, guess: float) -> tuple[float, bool]:

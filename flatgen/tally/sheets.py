@@ -37,6 +37,12 @@ class SheetState:
     rests: tuple[Rest, ...]
 
 
+def cutting_order(nest: Nest) -> tuple[Placement, ...]:
+    """Pieces of a nest in the order in which a tool that follows outlines cuts them: test bends first, then by part."""
+    first = {part: k for k, part in enumerate(dict.fromkeys((*nest.first, *(p.part for p in nest.placements))))}
+    return tuple(sorted(nest.placements, key=lambda one: (first[one.part], one.copy)))
+
+
 def last_cut(nest: Nest) -> int:
     """Number of the last cut of a nest; of outlines the number of pieces; 1 where nothing is to be cut."""
     return max((cut.order for cut in nest.cuts), default=1) if CUTTING_METHODS[nest.method] else len(nest.placements)
@@ -81,7 +87,8 @@ def state(nest: Nest, outlines: Mapping[str, Outline], done: int, kerf: float = 
 
 def _routed(nest: Nest, outlines: Mapping[str, Outline], done: int) -> SheetState:
     """Pieces come off in the order of the list; what is left is the sheet with the boxes of those pieces gone."""
-    off, still = nest.placements[:done], nest.placements[done:]
+    order = cutting_order(nest)
+    off, still = order[:done], order[done:]
     sheet = (0.0, 0.0, nest.sheet.width, nest.sheet.height)
     if not still and done:
         return SheetState(off, nest.offcuts, (), ())

@@ -33,6 +33,7 @@ def as_text(results: Results, enclosures: Sequence[Enclosure], subjects: Subject
     sections: list[tuple[str, str, Html | None]] = [
         ("parts", "Parts", parts_section(results, enclosures, subjects.cards)),
         ("findings", "Findings", _findings(results)),
+        ("tally", "Tally", _tally(subjects)),
         ("settings", "Settings", _settings(subjects)),
         ("sheets", "Sheets", sheets_section(results, enclosures, subjects.sheets)),
         ("files", "Files", _files(enclosures)),
@@ -119,13 +120,15 @@ def _tile(label: str, value: str, to: str, css: str) -> Html:
 
 def _stations(results: Results, subjects: Subjects) -> Html:
     """A row a station: how much is done of all, counted from the boxes of this page."""
-    boxes = [box.key for made in results.parts for box in station_boxes(made)]
-    strokes = {(op.part, op.step, op.squeezed): op.pieces for setup in results.setups for op in setup.operations}
+    boxes = [box for made in results.parts for box in station_boxes(made)]
+    of = {key: sum(box.of for box in boxes if box.key.startswith(key)) for key in ("drilled", "measured")}
+    ops = [op for setup in results.setups for op in setup.operations]
+    strokes = {(op.part, op.step, op.squeezed): op.done + op.pieces for op in ops}
     rows = [
         ("cut", "steps at shear and router", sum(map(_boxes, subjects.sheets)), "sheets"),
-        ("drilled", "parts drilled", sum(key.startswith("drilled/") for key in boxes), "parts"),
+        ("drilled", "pieces drilled", of["drilled"], "parts"),
         ("bent", "bends", sum(strokes.values()), "settings"),
-        ("measured", "parts measured", sum(key.startswith("measured/") for key in boxes), "parts"),
+        ("measured", "pieces measured", of["measured"], "parts"),
     ]
     names = {"cut": "Cut", "drilled": "Drill", "bent": "Bend", "measured": "Measure"}
     items = [
@@ -163,6 +166,11 @@ def _findings(results: Results) -> Html:
         more if rest else None,
         id="findings",
     )
+
+
+def _tally(subjects: Subjects) -> Html | None:
+    rows = [tag("details", tag("summary", "How far each part is, and tonight"), article(one)) for one in subjects.tally]
+    return tag("section", tag("h2", "Tally"), rows, id="tally") if rows else None
 
 
 def _settings(subjects: Subjects) -> Html | None:

@@ -5,7 +5,8 @@ from typing import Any
 
 from flatgen.model.blank import Blank
 from flatgen.model.results import Developed, Results
-from flatgen.page.content import Box, Subject
+from flatgen.model.tally import DRILLED
+from flatgen.page.content import Count, Subject
 from flatgen.page.findings import contents, lines
 from flatgen.page.packet import Enclosure
 from flatgen.write.packet_html import Html, data, tag, word
@@ -53,22 +54,22 @@ def _part(
         [shown(content) for content in contents(found, places=False)],
         own,
         _formed(k, part.id, made.blank),
-        [shown(box) for box in station_boxes(made)],
+        [tag("p", word(box.what), " ", shown(box)) for box in station_boxes(made)],
         _files(part.id, enclosures),
         id=f"part-{k}",
         class_="tile",
     )
 
 
-def station_boxes(made: Developed) -> list[Box]:
-    """What is ticked off of a part beside its bends."""
-    part = made.part.id
-    if made.stopped or made.part.kind != "part":
+def station_boxes(made: Developed) -> list[Count]:
+    """Pieces that are counted off of a part beside its bends."""
+    part, counts = made.part.id, made.counts
+    if made.stopped or counts is None:
         return []
-    drilled = (
-        [Box(f"drilled/{part}", f"{part} drilled and deburred", "drilled and deburred")] if made.blank.holes else []
-    )
-    return [*drilled, Box(f"measured/{part}", f"{part} measured and right", "measured and right")]
+    of = counts.cut + counts.to_cut
+    done = dict(counts.done).get(DRILLED, 0)
+    drilled = [Count(f"drilled/{part}", f"{part} drilled and deburred", of, done)] if made.blank.holes else []
+    return [*drilled, Count(f"measured/{part}", f"{part} measured and right", of, counts.good)]
 
 
 def _picture(made: Developed, enclosures: Sequence[Enclosure]) -> Html:

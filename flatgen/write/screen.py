@@ -97,9 +97,9 @@ def _(content: Count) -> Html:
         tag(
             "input",
             type="number",
-            min="0",
+            min=content.done,
             max=content.of,
-            value="0",
+            value=content.done,
             inputmode="numeric",
             data_keep=content.key,
             aria_label=f"Of {content.of}: {content.what}",

@@ -11,7 +11,9 @@ import pytest
 from click.testing import CliRunner
 
 from flatgen.cli import flatgen
+from flatgen.records.book import open_book
 
+VERBS = ("cut", "drilled", "bent", "reject", "good", "concede", "undo", "enter", "use", "rework", "take", "show")
 # what an example finds done when it is run: the same order as in a shop
 ORDER = (
     "make",
@@ -20,6 +22,24 @@ ORDER = (
     "coupon",
     "inspect record",
     "inspect",
+    *(
+        f"tally {verb}"
+        for verb in [
+            "cut",
+            "drilled",
+            "bent",
+            "reject",
+            "good",
+            "concede",
+            "enter",
+            "undo",
+            "use",
+            "rework",
+            "take",
+            "show",
+        ]
+    ),
+    "tally",
     "stock add",
     "stock book",
     "stock labels",
@@ -85,13 +105,25 @@ def ticked_in(results: Path, file: Path) -> None:
     file.write_text(json.dumps(saved), encoding="utf-8")
 
 
+def blanks_of_an_older_revision(job: Path) -> None:
+    """Six blanks are cut, then the drawings are raised."""
+    cut = CliRunner().invoke(flatgen, ["tally", "cut", str(job), "TF-101", "6"])
+    assert 0 == cut.exit_code, cut.output
+    job.write_text(job.read_text(encoding="utf-8").replace('revision = "B"', 'revision = "C"'), encoding="utf-8")
+
+
 @pytest.mark.parametrize(("name", "line"), EXAMPLES, ids=[line[8:60] for _, line in EXAMPLES])
 def test_example_runs(name: str, line: str, shop: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(shop)
-    if name == "inspect ticks":
+    if name == "tally take":
         ticked_in(Path("out/float-fittings/results.json"), Path("bench.json"))
+    elif name == "tally use":
+        blanks_of_an_older_revision(Path("examples/float-fittings/job.toml"))
     words = shlex.split(line)
-    result = CliRunner().invoke(flatgen, words[1:], catch_exceptions=False)
+    if name == "tally undo":  # the entry before, whatever its number is
+        with open_book(Path("examples/float-fittings/shop-book.sqlite"), writing=False) as book:
+            words[3] = str(book.rows("SELECT max(id) FROM event WHERE kind = 'conceded'")[0][0])
+    result = CliRunner().invoke(flatgen, words[1:], input="stop\n", catch_exceptions=False)
     assert result.exit_code == 0, result.output
     assert result.output.strip()
     if "--out" in words:

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-SECTIONS = ("summary", "parts", "findings", "settings", "sheets", "files", "cautions")
+SECTIONS = ("summary", "parts", "findings", "tally", "settings", "sheets", "files", "cautions")
 UNFOLD = "for (const d of document.querySelectorAll('details')) d.open = true"
 LETTER, A4 = (8.5, 11.0), (8.27, 11.69)
 

@@ -1,4 +1,4 @@
-"""Ticks from the packet's page to the book and back: every box of the page is known, nothing foreign gets in."""
+"""What the packet's page saves goes into the tally, whatever was printed since; what does not fit is told."""
 
 import json
 from html.parser import HTMLParser
@@ -6,13 +6,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from click.testing import CliRunner
 from making import Made
 
-from flatgen.cli import flatgen
-from flatgen.errors import InputError, InputErrors
-from flatgen.records.book import open_book
-from flatgen.records.ticks import current_ticks, enter_ticks, read_ticks, ticked
+from flatgen.errors import InputError
+from flatgen.model.tally import Ordered
+from flatgen.records.ticks import cut_to, events_of, read_saved
+from flatgen.tally.counts import left
 
 
 class Boxes(HTMLParser):
@@ -27,106 +26,84 @@ class Boxes(HTMLParser):
             self.fields.append(dict(attrs))
 
 
-@pytest.fixture
-def saved(demo: Made) -> dict[str, Any]:
-    """What the page saves with nothing ticked."""
-    page = Boxes()
-    page.feed((demo.folder / "index.html").read_text(encoding="utf-8"))
-    entries = [
-        {
-            "key": f["data-keep"],
-            "what": f.get("aria-label"),
-            "where": "",
-            "value": 0 if f["type"] == "number" else False,
-        }
-        for f in page.fields
-    ]
-    packet = demo.results
-    return {
-        "job": packet["job"],
-        "digest": packet["input_digest"],
-        "saved": "2026-11-25T15:59:00.000Z",
-        "entries": entries,
-    }
+ORDER = (Ordered("A/1", 6, ("b1", "b2"), drilled=True), Ordered("A", 3, ("b1",)))
 
 
-def written(saved: dict[str, Any], folder: Path, **values: Any) -> Path:
-    """The file with some boxes ticked, by key."""
-    known = {entry["key"] for entry in saved["entries"]}
-    assert set(values) <= known
-    entries = [entry | {"value": values.get(entry["key"], entry["value"])} for entry in saved["entries"]]
-    (folder / "bench.json").write_text(json.dumps(saved | {"entries": entries}), encoding="utf-8")
+def written(folder: Path, **more: Any) -> Path:
+    values = {"job": "J", "digest": "d", "saved": "2026-11-25T15:59:00.000Z", "entries": []} | more
+    (folder / "bench.json").write_text(json.dumps(values), encoding="utf-8")
     return folder / "bench.json"
 
 
-def test_every_box_of_the_page_comes_back(demo: Made, saved: dict[str, Any], tmp_path: Path) -> None:
-    """All of them ticked, every count full: as many stand in the book, each with its value."""
-    most = {f["key"]: True for f in saved["entries"]}
+def box(key: str, value: bool | int) -> dict[str, Any]:
+    return {"key": key, "what": "", "where": "", "value": value}
+
+
+def test_every_field_of_the_page_is_understood(demo: Made, tmp_path: Path) -> None:
+    """All of it ticked and counted to the full: nothing is left out but what counts no pieces."""
     page = Boxes()
     page.feed((demo.folder / "index.html").read_text(encoding="utf-8"))
-    most |= {str(f["data-keep"]): int(f["max"] or 0) for f in page.fields if f["type"] == "number"}
-    found = read_ticks(written(saved, tmp_path, **most), demo.folder / "results.json")
-    book = tmp_path / "book.sqlite"
-    assert len(most) == enter_ticks(book, found, "bench") > 100
-    with open_book(book, writing=False) as opened:
-        kept = {tick.key: tick.value for tick in current_ticks(opened, found.job, found.digest)}
-    assert kept == {key: int(value) for key, value in most.items()}
+    entries = [box(str(f["data-keep"]), int(f["max"] or 0) if f["type"] == "number" else True) for f in page.fields]
+    found = read_saved(written(tmp_path, job=demo.results["job"], entries=entries), demo.results["job"])
+    order = [
+        Ordered(p["id"], p["quantity"], tuple(b["id"] for b in p["bends"]), bool(p["blank"]["holes"]))
+        for p in demo.results["parts"]
+        if p["kind"] == "part"
+    ]
+    from flatgen.model.tally import Event
+
+    cut = [Event("cut", p["id"], p["pieces"]) for p in demo.results["parts"] if p["kind"] == "part"]
+    entered, unfit = events_of(found, order, left(order, cut), "")
+    assert [] == unfit
+    nests = demo.results["nests"]
+    assert dict.fromkeys(range(1, len(nests) + 1)) == cut_to(found)
+    good = {event.part: event.pieces for event in entered if event.kind == "good"}
+    made = {op["part"] for setup in demo.results["setups"] for op in setup["operations"]}
+    assert made <= set(good) and sum(good.values()) > 100
 
 
-def keys(demo: Made) -> tuple[str, str, str]:
-    """The first cut, the first piece and the first count of the demo."""
-    op, nest = demo.results["setups"][0]["operations"][0], demo.results["nests"][0]
-    return f"cut/1/{nest['sheet']['id']}/1", f"first/{op['part']}/{op['bend']}", f"bent/{op['part']}/{op['bend']}"
+def test_counts_go_on_whatever_was_printed_since(tmp_path: Path) -> None:
+    """A file says how many are done in all: taken twice, or after a later one, it enters nothing again."""
+    from flatgen.model.tally import Event
+
+    def lacks(*happened: Event, **values: int) -> list[tuple[str, str, int, str]]:
+        entries = [box(key.replace("_", "/"), value) for key, value in values.items()]
+        found = read_saved(written(tmp_path, entries=entries), "J")
+        entered, _ = events_of(found, ORDER, left(ORDER, happened), "anna")
+        return [(e.kind, e.part, e.pieces, e.place) for e in entered]
+
+    cut = Event("cut", "A/1", 6)
+    first = lacks(cut, bent_A_1_b1=4, drilled_A_1=6)
+    assert [("drilled", "A/1", 6, ""), ("bent", "A/1", 4, "b1")] == first
+    done = (cut, Event("drilled", "A/1", 6), Event("bent", "A/1", 5, "b1"))
+    assert [] == lacks(*done, bent_A_1_b1=4, drilled_A_1=6)
+    assert [("bent", "A/1", 1, "b1"), ("bent", "A/1", 6, "b2")] == lacks(*done, **{"bent_A_1_b1+b2": 6})
 
 
-def test_only_changes_are_entered_and_a_tick_comes_off(demo: Made, saved: dict[str, Any], tmp_path: Path) -> None:
-    book, results = tmp_path / "book.sqlite", demo.folder / "results.json"
-    cut, right, bent = keys(demo)
-    some = {cut: True, right: True, bent: 1}
-    assert 3 == enter_ticks(book, read_ticks(written(saved, tmp_path, **some), results))
-    assert 0 == enter_ticks(book, read_ticks(written(saved, tmp_path, **some), results))
-    assert 2 == enter_ticks(book, read_ticks(written(saved, tmp_path, **{cut: True, bent: 2}), results))
-    with open_book(book, writing=False) as opened:
-        assert {cut: 1, bent: 2} == {t.key: t.value for t in current_ticks(opened, demo.results["job"])}
-        lines = list(ticked(opened, demo.results["job"]))
-    first = demo.results["setups"][0]["operations"][0]
-    assert [
-        ("2026-11-25", "", "setting 1", f"pieces bent: {first['part']} {first['bend']}, step {first['step']}: 2"),
-        ("2026-11-25", "", f"sheet 1, {demo.results['nests'][0]['sheet']['id']}", "1 step of cutting done"),
-    ] == lines
+def test_what_no_longer_fits_is_told(tmp_path: Path) -> None:
+    entries = [box("bent/A/b1", 3), box("bent/B/b1", 2), box("bent/A/b7", 1), box("card/A/3", True)]
+    entered, unfit = events_of(read_saved(written(tmp_path, entries=entries), "J"), ORDER, left(ORDER, ()), "")
+    assert [] == entered
+    assert ["bent/A/b1", "bent/B/b1", "bent/A/b7"] == [line.split(":")[0] for line in unfit]
+    assert "0 of 0 cut wait" in unfit[0] and "nothing of this name" in unfit[1] and 'no bend "b7"' in unfit[2]
+
+
+def test_a_sheet_is_cut_as_far_as_all_its_boxes_are_ticked(tmp_path: Path) -> None:
+    keys = {"cut/1/S/1": True, "cut/1/S/4": True, "cut/1/S/9": False, "cut/2/S/1": True, "cut/3/S/1": False}
+    entries = [box(key, value) for key, value in keys.items()]
+    assert {1: 8, 2: None} == cut_to(read_saved(written(tmp_path, entries=entries), "J"))
 
 
 @pytest.mark.parametrize(
     ("change", "said"),
     [
-        ({"job": "Other"}, 'job is "Other"; the packet\'s is'),
-        ({"digest": "0" * 64}, "Take the packet that it was ticked in"),
+        ({"job": "Other"}, 'it is of the job "Other"'),
         ({"saved": 3}, "it has no time or no entries"),
-        ({"entries": [{"key": "measured/SK-301", "value": 2}]}, 'entry 1: "measured/SK-301" is 2; it must be true'),
-        ({"entries": [{"key": "bent/SK-301/b2", "value": 999}]}, '"bent/SK-301/b2" is 999; it must be a count from 0'),
-        ({"entries": [{"key": "bent/SK-301/b2", "value": True}]}, '"bent/SK-301/b2" is True; it must be a count'),
-        ({"entries": [{"key": "bent/SK-301/b99", "value": True}]}, 'the packet has nothing for "bent/SK-301/b99"'),
-        ({"entries": [{"key": "rm -rf", "value": True}]}, 'the packet has nothing for "rm -rf"'),
-        ({"entries": ["x"]}, 'the packet has nothing for "None"'),
-        ({"entries": [{"key": "measured/SK-301", "value": True}] * 2}, '"measured/SK-301" stands there twice'),
+        ({"entries": ["x"]}, "entry 1: has no key"),
+        ({"entries": [box("a", True)] * 2}, '"a" stands there twice'),
     ],
 )
-def test_what_is_not_of_this_packet_is_refused(
-    change: dict[str, Any], said: str, demo: Made, saved: dict[str, Any], tmp_path: Path
-) -> None:
-    (tmp_path / "bench.json").write_text(json.dumps(saved | change), encoding="utf-8")
-    with pytest.raises((InputError, InputErrors)) as refused:
-        read_ticks(tmp_path / "bench.json", demo.folder / "results.json")
+def test_what_no_page_saved_is_refused(change: dict[str, Any], said: str, tmp_path: Path) -> None:
+    with pytest.raises(InputError) as refused:
+        read_saved(written(tmp_path, **change), "J")
     assert said in str(refused.value)
-
-
-def test_the_command_enters_them_and_the_record_shows_them(demo: Made, saved: dict[str, Any], tmp_path: Path) -> None:
-    file, book = written(saved, tmp_path, **{keys(demo)[1]: True}), tmp_path / "book.sqlite"
-    run = CliRunner()
-    done = run.invoke(flatgen, ["inspect", "ticks", str(demo.folder), str(file), "--book", str(book), "--by", "anna"])
-    assert 0 == done.exit_code and "1 of " in done.output and "Entered: 1 change" in done.output, done.output
-    log = run.invoke(flatgen, ["stock", "log", demo.results["job"], "--book", str(book)]).output
-    assert "Ticked at the bench" in log and "first piece measured and right" in log and "anna" in log
-    (tmp_path / "no.json").write_text("[", encoding="utf-8")
-    bad = run.invoke(flatgen, ["inspect", "ticks", str(demo.folder), str(tmp_path / "no.json"), "--book", str(book)])
-    assert 2 == bad.exit_code and "no.json: cannot be read as JSON" in bad.output

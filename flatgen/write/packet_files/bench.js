@@ -27,7 +27,7 @@ function show() {
   for (const field of fields) {
     const value = kept[field.dataset.keep];
     if (field.type === "checkbox") field.checked = value === true;
-    else if (field.type === "number") field.value = Number.isFinite(value) ? value : 0;
+    else if (field.type === "number") field.value = Math.max(Number(field.min), Number.isFinite(value) ? value : 0);
     else field.value = typeof value === "string" ? value : "";
   }
   tally();
@@ -49,7 +49,7 @@ function note(field) {
   } else if (field.type === "text") {
     kept[field.dataset.keep] = field.value;
   } else {
-    const most = Number(field.max), count = Math.max(0, Math.min(most, Math.round(Number(field.value) || 0)));
+    const count = Math.max(Number(field.min), Math.min(Number(field.max), Math.round(Number(field.value) || 0)));
     field.value = count;
     kept[field.dataset.keep] = count;
   }

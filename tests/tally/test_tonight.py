@@ -1,0 +1,41 @@
+"""An evening finishes what is begun, fits its minutes, and goes by the shop's own entries once there are enough."""
+
+from pathlib import Path
+
+from flatgen.jobs.evening import evening
+from flatgen.model.tally import Event
+from flatgen.tally.tonight import paces
+
+
+def entries(kind: str, gaps: list[float], pieces: int = 2) -> list[Event]:
+    at, found = 0.0, [Event(kind, "OX-8", pieces, at="2026-11-20T19:00:00+00:00")]
+    for k, gap in enumerate(gaps, 1):
+        at += gap
+        stamp = f"2026-11-20T{19 + int(at // 60):02d}:{int(at % 60):02d}:00+00:00"
+        found.append(Event(kind, "OX-8", pieces, at=stamp, id=k))
+    return found
+
+
+def test_minutes_are_the_shops_own_once_it_has_entries_enough() -> None:
+    assert {} == paces(entries("bent", [4.0] * 7))
+    (pace,) = paces(entries("bent", [2.0, 4.0, 4.0, 4.0, 6.0, 8.0, 4.0, 4.0])).values()
+    assert (2.0, 8) == (pace.minutes, pace.entries) and pace.low <= 2.0 <= pace.high
+
+
+def test_what_is_begun_is_finished_first(job: Path, run) -> None:
+    run("tally", "cut", job, "OX-8", 4)
+    run("tally", "bent", job, "OX-8", "b1", 4)
+    _, tasks = evening(job, 240.0)
+    kinds = [task.kind for task in tasks]
+    assert ["bend", "measure", "cut"] == kinds
+    assert "OX-8 b2 4" in tasks[0].text and "OX-8: 4" in tasks[1].text
+    for minutes in (5.0, 21.0, 40.0):
+        _, some = evening(job, minutes)
+        assert sum(task.minutes for task in some) <= minutes
+
+
+def test_the_tally_is_printed(job: Path, run) -> None:
+    run("tally", "cut", job, "OX-9", 7)
+    said = run("tally", "tonight", job, "--minutes", 60, "--out", job.parent / "tally.pdf").output
+    assert "11 wanted   0 good   0 rejected   7 in work   4 to cut" in said and "of 60 min" in said
+    assert (job.parent / "tally.pdf").read_bytes().startswith(b"%PDF")
