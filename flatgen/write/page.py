@@ -98,6 +98,7 @@ def _summary(results: Results, subjects: Subjects) -> Html:
             "div",
             tag("button", "Save ticks and counts to a file", type="button", id="export"),
             tag("button", "Clear all ticks", type="button", id="clear"),
+            tag("button", "It is printed: mark what changes", type="button", id="printed"),
             tag("output", id="kept", aria_live="polite"),
             class_="tools",
         ),

@@ -265,3 +265,22 @@ def test_the_closed_page_is_short_on_a_phone_and_begins_with_pictures(browser, d
     tall = browser.run("return document.documentElement.scrollHeight")
     first = browser.run("return document.querySelector('main svg').getBoundingClientRect().bottom")
     assert tall <= 20 * 844 and first <= 2 * 844
+
+
+def test_what_differs_from_what_was_printed_is_marked(page) -> None:
+    """As if the card of one part and the page of one setting had been others when it was printed."""
+    marks = "return [...document.querySelectorAll('.reprint')].map((m) => m.closest('section').id)"
+    page.run("localStorage.clear()")
+    page.driver.refresh()
+    assert [] == page.run(marks)
+    page.driver.find_element("id", "printed").click()
+    change = "const k = Object.keys(localStorage).find((key) => key.endsWith('-printed'));"
+    change += "const was = JSON.parse(localStorage.getItem(k)); was['TF-103'] += 1;"
+    change += (
+        "was[Object.keys(was).find((n) => n.startsWith('Setting'))] += 1; localStorage.setItem(k, JSON.stringify(was))"
+    )
+    page.run(change)
+    page.driver.refresh()
+    assert ["parts", "settings"] == page.run(marks)
+    page.driver.find_element("id", "printed").click()
+    assert [] == page.run(marks)

@@ -90,6 +90,39 @@ document.getElementById("clear").addEventListener("click", () => {
 window.addEventListener("storage", (event) => {
   if (event.key === key) { recall(); show(); }
 });
+// what differs from what was last printed, by the words of each part, setting and sheet
+const printed = key + "-printed";
+const subjects = [...document.querySelectorAll("#parts .tile, #settings > details, #sheets > details[id]")].map((place) => {
+  const summary = place.querySelector("summary");
+  let sum = 5381;
+  for (const letter of place.textContent) sum = ((sum * 33) ^ letter.codePointAt(0)) >>> 0;
+  return { summary, name: summary.querySelector("strong").textContent, sum };
+});
+function compare() {
+  let before = null;
+  try { before = JSON.parse(localStorage.getItem(printed)); } catch (error) { /* nothing is known of a print then */ }
+  for (const { summary, name, sum } of subjects) {
+    const mark = summary.querySelector(".reprint");
+    if (mark) mark.remove();
+    if (!before || before[name] === sum) continue;
+    const text = document.createElement("strong");
+    text.className = "reprint";
+    text.textContent = " changed: print it again";
+    summary.append(text);
+  }
+}
+function remember() {
+  try {
+    localStorage.setItem(printed, JSON.stringify(Object.fromEntries(subjects.map(({ name, sum }) => [name, sum]))));
+    says.textContent = "What changes from now on is marked.";
+  } catch (error) {
+    says.textContent = "This browser does not keep what was printed.";
+  }
+  compare();
+}
+document.getElementById("printed").addEventListener("click", remember);
+window.addEventListener("afterprint", remember);
+compare();
 // a link to what is folded opens it
 function unfold() {
   const there = location.hash.length > 1 && document.getElementById(decodeURIComponent(location.hash.slice(1)));
