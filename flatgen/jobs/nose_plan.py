@@ -85,6 +85,8 @@ class Planner:
 
     def __init__(self, job: Job) -> None:
         """Candidates for every radius asked for."""
+        # what is sawn from another part is bent as that
+        job = replace(job, parts=tuple(part for part in job.parts if not part.cut_from))
         self.job, self.brake = job, job.shop.brake()
         self.asked = asked_of(job)
         radii = {radius for one in self.asked for radius in (*one.drawn, *(r for _, r in one.tables if r))}
