@@ -4,7 +4,7 @@ import sys
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
 import click
 
@@ -64,98 +64,106 @@ def command(folder: Path, yes: bool, **given: Any) -> None:
 
 def _wishes(given: dict[str, Any], ask: bool) -> "Wishes":
     """What the options say, then what the person answers, then the usual."""
-    from flatgen.jobs.starter import positive, read_sheet, usual
-    from flatgen.read.profile import find_profile
+    from flatgen.jobs.starter import usual
 
     if ask:
         click.echo("Answer, or press Enter for what stands in brackets. Everything can be changed in the files later.")
-
-    def value(key: str, question: str, default: T, check: Callable[[str], T], *, shown: str = "") -> T:
-        """An option, an answer or the default; what cannot be read is asked again, or refused when nobody is asked."""
-        said = given[key]
-        if said is not None and said != ():
-            try:
-                return check(said)
-            except InputError as error:
-                raise InputError(error.message, where=f"--{ONE.get(key, key).replace('_', '-')}") from None
-        if not ask:
-            return default
-        return _asked(question, shown or str(default), check)
-
-    def choice(names: tuple[str, ...]) -> Callable[[str], str]:
-        def check(text: str) -> str:
-            return click.Choice(names, case_sensitive=False).convert(text.strip(), None, None)
-
-        return check
-
-    def unit(text: str) -> str:
-        return choice(("in", "mm"))(UNIT_WORDS.get(text.strip().lower(), text))
-
-    asked = value("units", "Do you work in inches or millimetres (in, mm)?", "in", unit)
-    units: Units = "in" if asked == "in" else "mm"
+    question = "Do you work in inches or millimetres (in, mm)?"
+    units: Units = "in" if _answer(given, ask, Question("units", question, _unit), "in") == "in" else "mm"
     base = usual(units)
+    questions = _questions(base, units, ask)
+    return replace(base, **{one.key: _answer(given, ask, one, getattr(base, one.key)) for one in questions})
+
+
+class Question(NamedTuple):
+    """One thing to know: its key, how it is asked for, what makes a value of the text, what stands in brackets."""
+
+    key: str
+    text: str
+    check: Callable[[Any], Any]
+    shown: str = ""
+
+
+def _questions(base: "Wishes", units: Units, ask: bool) -> tuple[Question, ...]:
+    from flatgen.jobs.starter import positive, read_sheet
 
     def length(text: str) -> str:
         positive(text, units)
         return text.strip()
 
     def lengths(text: str | tuple[str, ...]) -> tuple[str, ...]:
-        words = text.split(",") if isinstance(text, str) else text
-        return tuple(dict.fromkeys(length(word) for word in words))
+        return tuple(dict.fromkeys(length(word) for word in (text.split(",") if isinstance(text, str) else text)))
 
     def widths(text: str) -> tuple[str, ...] | None:
         if text.strip().lower() == UNKNOWN:
             return None
         return () if text.strip() == "0" else tuple(length(word.strip()) for word in text.split(","))
 
-    def yes(text: str | bool) -> bool:
-        return text if isinstance(text, bool) else choice(("yes", "no"))(text) == "yes"
-
     def sheets(text: str | tuple[str, ...]) -> Any:
         read = tuple(read_sheet(one, units) for one in (text.split(";") if isinstance(text, str) else text))
         return tuple(_grain_asked(sheet, units) if ask else sheet for sheet in read)
 
-    def profile(text: str) -> str:
-        find_profile(text.strip())
-        return text.strip()
-
-    def count(text: Any) -> int:
-        return int(click.IntRange(1, 100_000).convert(text, None, None))
-
-    def words(text: str) -> str:
-        if not text.strip():
-            raise click.BadParameter("an empty text will not do")
-        return text.strip()
-
-    first = base.sheets[0]
+    first, fingers = base.sheets[0], f"Widths of its fingers, with commas (0: one solid bar; {UNKNOWN}: not measured)?"
     example = f"{first.material}, {first.thickness}, {first.length}, {first.width}"
-    return replace(
-        base,
-        title=value("title", "What is the job called?", base.title, words),
-        brake=value("brake", "What is your brake called?", base.brake, words),
-        brake_length=value("brake_length", "How long is it?", base.brake_length, length),
-        noses=value("noses", "Radii of its nose bars, with commas?", base.noses, lengths, shown=", ".join(base.noses)),
-        fingers=value(
-            "fingers",
-            f"Widths of its fingers, with commas (0: one solid bar; {UNKNOWN}: not measured)?",
-            base.fingers,
-            widths,
-            shown=UNKNOWN,
-        ),
-        back_stop=value("back_stop", "Has it a back stop (yes, no)?", base.back_stop, yes, shown="yes"),
-        cutting=value("cutting", f"What do you cut with ({', '.join(CUTTING)})?", base.cutting, choice(CUTTING)),
-        sheets=value(
-            "sheets",
-            "Sheet: alloy, thickness, length along the grain, width across it (more with ;)?",
-            base.sheets,
-            sheets,
-            shown=example,
-        ),
-        paper=value("paper", f"Paper in the printer ({', '.join(PAPERS)})?", base.paper, choice(PAPERS)),
-        profile=value("profile", "Profile of the first part (flatgen profiles)?", base.profile, profile),
-        part=value("part", "Its part number?", base.part, words),
-        quantity=value("quantity", "How many of it?", base.quantity, count),
+    wanted = "Sheet: alloy, thickness, length along the grain, width across it (more with ;)?"
+    return (
+        Question("title", "What is the job called?", _words),
+        Question("brake", "What is your brake called?", _words),
+        Question("brake_length", "How long is it?", length),
+        Question("noses", "Radii of its nose bars, with commas?", lengths, ", ".join(base.noses)),
+        Question("fingers", fingers, widths, UNKNOWN),
+        Question("back_stop", "Has it a back stop (yes, no)?", _yes, "yes"),
+        Question("cutting", f"What do you cut with ({', '.join(CUTTING)})?", _choice(CUTTING)),
+        Question("sheets", wanted, sheets, example),
+        Question("paper", f"Paper in the printer ({', '.join(PAPERS)})?", _choice(PAPERS)),
+        Question("profile", "Profile of the first part (flatgen profiles)?", _profile),
+        Question("part", "Its part number?", _words),
+        Question("quantity", "How many of it?", _count),
     )
+
+
+def _answer(given: dict[str, Any], ask: bool, one: Question, default: Any) -> Any:
+    """An option, an answer or the default; what cannot be read is asked again, or refused when nobody is asked."""
+    said = given[one.key]
+    if said is not None and said != ():
+        try:
+            return one.check(said)
+        except InputError as error:
+            name = ONE.get(one.key, one.key).replace("_", "-")
+            raise InputError(error.message, where=f"--{name}") from None
+    return _asked(one.text, one.shown or str(default), one.check) if ask else default
+
+
+def _choice(names: tuple[str, ...]) -> Callable[[str], str]:
+    def check(text: str) -> str:
+        return click.Choice(names, case_sensitive=False).convert(text.strip(), None, None)
+
+    return check
+
+
+def _unit(text: str) -> str:
+    return _choice(("in", "mm"))(UNIT_WORDS.get(text.strip().lower(), text))
+
+
+def _yes(text: str | bool) -> bool:
+    return text if isinstance(text, bool) else _choice(("yes", "no"))(text) == "yes"
+
+
+def _profile(text: str) -> str:
+    from flatgen.read.profile import find_profile
+
+    find_profile(text.strip())
+    return text.strip()
+
+
+def _count(text: Any) -> int:
+    return int(click.IntRange(1, 100_000).convert(text, None, None))
+
+
+def _words(text: str) -> str:
+    if not text.strip():
+        raise click.BadParameter("an empty text will not do")
+    return text.strip()
 
 
 def _grain_asked(sheet: "FirstSheet", units: Units) -> "FirstSheet":
