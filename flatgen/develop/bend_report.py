@@ -184,22 +184,20 @@ class Question:
 def bend_report(asked: Question) -> BendReport:
     """Reckon one bend by every method that has something to go by; InputError for a leg too short for its bends."""
     drawn, shop, brake = asked.case, asked.case.shop, asked.brake
-    nominal = drawn.nominal or drawn.thickness
     bent, nose, notes = _nose(drawn, brake)
     case = replace(drawn, inside_radius=bent, grain="along" if asked.angle_to_grain < 30.0 else "across")
     angle, thickness, material = case.angle, case.thickness, case.material
     used, _, _ = allowance_of(case, asked.method or (shop.allowance if shop else "handbook"))
     flats = _flats(asked.legs, case, asked.measured_to)
     spring = None if bend_kind(angle) == "hem" else _springback(case)
-    leaf = spring.best if spring else angle
-    rows = tuple(row for row in (_row(name, case, flats, leaf) for name in METHODS.names()) if row is not None)
+    rows = _rows(case, flats, spring.best if spring else angle)
     allowances = [row.allowance for row in rows]
     least, verdict = _least_radius(asked, bent)
     return BendReport(
         material=material.key,
         material_name=material.name,
         thickness=thickness,
-        nominal=nominal,
+        nominal=drawn.nominal or thickness,
         angle=angle,
         between_legs=180.0 - angle,
         kind=bend_kind(angle),
@@ -286,6 +284,10 @@ def _flats(legs: tuple[float, ...], case: Case, measured_to: str) -> tuple[float
             )
         flats.append(flat)
     return tuple(flats)
+
+
+def _rows(case: Case, flats: tuple[float, ...], leaf: float) -> tuple[MethodRow, ...]:
+    return tuple(row for row in (_row(name, case, flats, leaf) for name in METHODS.names()) if row is not None)
 
 
 def _row(name: str, case: Case, flats: tuple[float, ...], leaf: float) -> MethodRow | None:

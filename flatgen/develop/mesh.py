@@ -112,12 +112,23 @@ def _skin(blank: Blank, tolerance: float) -> tuple[list[tuple[Point, str]], list
     regions = [(f.id, f.outline) for f in blank.faces] + [(f"bend {b.id}", b.outline) for b in blank.bends]
     shapes = [shapely.Polygon(flatten(outline, tolerance)) for _, outline in regions]
     tree = strtree.STRtree(shapes)
+    owned = [(cell, regions[int(tree.nearest(cell.representative_point()))][0]) for cell in kept]
+    found = _triangles(owned)
+    lost = [name for name, outline in regions if name not in found[2] and area(outline) > LEAST_REGION]
+    if lost:
+        raise CannotMake(f'part "{blank.part}": {" and ".join(lost)} cannot be told from their neighbours in the solid')
+    return found
+
+
+def _triangles(cells: Iterable[tuple[Any, str]]) -> tuple[list[tuple[Point, str]], list[Triangle], list[str]]:
+    """Cells cut into triangles that share their points; each point and triangle with the face or bend of its cell."""
+    import shapely
+
     numbers: dict[Point, int] = {}
     points: list[tuple[Point, str]] = []
     triangles: list[Triangle] = []
     owners: list[str] = []
-    for cell in kept:
-        owner = regions[int(tree.nearest(cell.representative_point()))][0]
+    for cell, owner in cells:
         for piece in shapely.get_parts(shapely.constrained_delaunay_triangles(cell)):
             corners = []
             for x, y in piece.exterior.coords[:3]:
@@ -131,9 +142,6 @@ def _skin(blank: Blank, tolerance: float) -> tuple[list[tuple[Point, str]], list
                 continue
             triangles.append((a, b, c) if piece.exterior.is_ccw else (a, c, b))
             owners.append(owner)
-    lost = [name for name, outline in regions if name not in owners and area(outline) > LEAST_REGION]
-    if lost:
-        raise CannotMake(f'part "{blank.part}": {" and ".join(lost)} cannot be told from their neighbours in the solid')
     return points, triangles, owners
 
 
