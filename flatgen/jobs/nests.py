@@ -102,7 +102,9 @@ def nest_all(
         }
         result, frozen, note = search.answer(number, asked)
         note = "; ".join(filter(None, (_shared(result.nests, asked["sheets"]), note)))
-        name = freeze.digest(**asked)
+        name = freeze.digest(
+            asked["pieces"], asked["tool"], material=material, thickness=thickness, offcut=asked["offcut"]
+        )
         results[name] = result
         stocks[name] = freeze.stock_digest(asked["sheets"], material, thickness)
         nests = (*begun.of(material, thickness, tool.name), *told(result.nests, letter, tool.kerf))

@@ -32,7 +32,6 @@ SHAPE = ("id", "width", "height", "margin", "grain", "bad_areas")  # what a nest
 
 def digest(
     pieces: Sequence[Piece],
-    sheets: Sequence[Sheet],
     tool: CuttingTool,
     *,
     material: str,
@@ -112,7 +111,7 @@ def load(
     """
     if not path.exists():
         return None
-    name = digest(pieces, sheets, tool, material=material, thickness=thickness, offcut=offcut)
+    name = digest(pieces, tool, material=material, thickness=thickness, offcut=offcut)
     entry = _read(path).get(job, {}).get(name)
     if entry is None:
         return None

@@ -26,7 +26,7 @@ def test_frozen_nest_comes_back_equal(tmp_path, tool) -> None:
     """Placements, cuts, off-cuts and what is lacking; the report is reckoned anew from them."""
     result = nest_pieces(PIECES, SHEETS, tool, **METAL)
     lock = tmp_path / "nest.lock"
-    name = digest(PIECES, SHEETS, tool, **METAL)
+    name = digest(PIECES, tool, **METAL)
     save(lock, {name: result}, stocks={name: stock_digest(SHEETS, **METAL)})
     again = load(lock, PIECES, SHEETS, tool, **METAL)
     assert again is not None
@@ -39,7 +39,7 @@ def test_another_question_is_not_answered(tmp_path) -> None:
     tool = CuttingTool("shear", "shear")
     lock = tmp_path / "nest.lock"
     assert load(lock, PIECES, SHEETS, tool, **METAL) is None
-    name, result = digest(PIECES, SHEETS, tool, **METAL), nest_pieces(PIECES, SHEETS, tool, **METAL)
+    name, result = digest(PIECES, tool, **METAL), nest_pieces(PIECES, SHEETS, tool, **METAL)
     save(lock, {name: result}, stocks={name: stock_digest(SHEETS, **METAL)})
     more = [replace(PIECES[0], quantity=10), *PIECES[1:]]
     assert load(lock, more, SHEETS, tool, **METAL) is None
@@ -51,13 +51,13 @@ def test_prices_and_other_sheets_move_no_accepted_part(tmp_path) -> None:
     """A dearer sheet, one more size, fewer on hand: the nest stays; too few, or what was lacking can be had: not."""
     tool, pieces = CuttingTool("shear", "shear"), PIECES[:2]
     own = replace(SHEETS[0], copies=2, cost=50.0)
-    lock, name = tmp_path / "nest.lock", digest(pieces, [own], tool, **METAL)
+    lock, name = tmp_path / "nest.lock", digest(pieces, tool, **METAL)
     save(lock, {name: nest_pieces(pieces, [own], tool, **METAL)}, stocks={name: stock_digest([own], **METAL)})
     for stock in ([replace(own, cost=60.0)], [replace(own, copies=1)], [own, replace(own, id="U", remnant=True)]):
         assert load(lock, pieces, stock, tool, **METAL) is not None
     for stock in ([replace(own, copies=0)], [replace(own, id="U")], [replace(own, bad_areas=((0.0, 0.0, 9.0, 9.0),))]):
         assert load(lock, pieces, stock, tool, **METAL) is None
-    name = digest(PIECES, [own], tool, **METAL)
+    name = digest(PIECES, tool, **METAL)
     save(lock, {name: nest_pieces(PIECES, [own], tool, **METAL)}, stocks={name: stock_digest([own], **METAL)})
     assert load(lock, PIECES, [replace(own, cost=60.0)], tool, **METAL) is not None
     assert load(lock, PIECES, [own, replace(own, id="U", width=5000.0)], tool, **METAL) is None

@@ -8,6 +8,7 @@ before it is printed. Times are wall-clock and depend on what else the machine d
 """
 
 import argparse
+import math
 import sys
 import time
 from pathlib import Path
@@ -32,6 +33,9 @@ ASKED = {
     "workshop_a_free": ("1.869 to 1.955 peers", 1.88),
     "frames_a": ("none", 1.22),
 }
+
+
+STEPS = 16  # most lengths of a strip that are tried
 
 
 def best_sheets(problem: dict, turned: bool) -> float | None:
@@ -83,24 +87,33 @@ def sheets(problem: dict, effort: float | None, turned: bool) -> tuple[str, floa
 
 
 def strip(problem: dict, effort: float | None) -> tuple[str, float]:
-    """(engine, length reached): the strip is a sheet that is long enough."""
+    """(engine, length reached): the strip is a sheet, made shorter as long as all still lies on one."""
     from flatgen.core.outline import bounds, moved
     from flatgen.core.points import laying
     from flatgen.model.shop import CuttingTool, Sheet
     from flatgen.nest import nest_pieces
 
-    pieces, height = instances.pieces_of(problem), problem["strip_height"]
+    scale, height = 1000.0 / problem["strip_height"], 1000.0  # lengths of the set as mm of a strip a metre high
+    for item in problem["items"]:
+        for ring in (item["polygon"], *item.get("holes", ())):
+            ring[:] = [[x * scale, y * scale] for x, y in ring]
+    pieces, tool = instances.pieces_of(problem), CuttingTool("router", "profile-cut", gap=problem["gap"])
     outlines = {piece.part: piece.outline for piece in pieces}
-    reach = max(max(box[2] - box[0], box[3] - box[1]) for box in (bounds([o]) for o in outlines.values()))
-    long = Sheet("strip", "metal", 1.0, 2.0 * problem["total_area"] / height + 3.0 * reach, height)
-    tool = CuttingTool("router", "profile-cut", gap=problem["gap"])
-    result = nest_pieces(pieces, [long], tool, material="metal", thickness=1.0, effort=effort)
-    nest_verifier.check_result(result, pieces, [long], tool)
-    if len(result.nests) != 1:
-        raise AssertionError("no strip found")
-    (nest,) = result.nests
-    ends = [bounds([moved(outlines[p.part], laying(p.rotation, p.mirrored))])[2] + p.x for p in nest.placements]
-    return result.engine, max(ends)
+    low, best, length = 0.0, math.inf, 2.0 * problem["total_area"] * scale**2 / height
+    for _ in range(STEPS):
+        sheet = Sheet("strip", "metal", 1.0, length, height)
+        result = nest_pieces(pieces, [sheet], tool, material="metal", thickness=1.0, effort=effort)
+        nest_verifier.check_result(result, pieces, [sheet], tool)
+        if len(result.nests) == 1 and not result.unplaced:
+            placed = result.nests[0].placements
+            reach = [(bounds([moved(outlines[p.part], laying(p.rotation, p.mirrored))]), p) for p in placed]
+            best = min(best, max(box[2] + p.x for box, p in reach))
+        else:
+            low = length
+        if best - low < 0.005 * best:
+            break
+        length = 1.3 * low if math.isinf(best) else max(0.97 * best, 0.5 * (low + best))
+    return result.engine, best / scale
 
 
 def main() -> None:
