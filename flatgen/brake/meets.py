@@ -8,17 +8,16 @@ compared with, since most states of a part, and most brakes, share them. Lengths
 import math
 from collections.abc import Callable, Hashable, Iterable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
 
 from flatgen.brake.section import Known, Laid, Lump, Piece
 from flatgen.brake.tools import Setting, Shape
 from flatgen.core.points import Point
 
-if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
+Array = NDArray[np.float64]
 
-    Array = NDArray[np.float64]
 
 TOUCH = 0.05  # overlap less than this is contact, not collision
 LOOK = 5.0  # gaps wider than this are not reported
@@ -65,19 +64,15 @@ def _deeper(one: Contact | None, other: Contact | None) -> Contact | None:
     return other if other is not None and (one is None or other.depth > one.depth) else one
 
 
-def stack(sections: Iterable[Sequence[Point]]) -> "Array":
+def stack(sections: Iterable[Sequence[Point]]) -> Array:
     """Convex sections as one array, short ones filled up with their last corner."""
-    import numpy as np
-
     listed = list(sections)
     size = max((len(s) for s in listed), default=3)
     return np.array([[*s, *([s[-1]] * (size - len(s)))] for s in listed], dtype=float).reshape(len(listed), size, 2)
 
 
-def separation(first: "Array", second: "Array") -> "Array":
+def separation(first: Array, second: Array) -> Array:
     """Signed gap of paired convex sections, counter-clockwise, (pairs, corners, 2) each; negative: overlap [mm]."""
-    import numpy as np
-
     result = np.full(len(first), -np.inf)
     for a, b in ((first, second), (second, first)):
         edge = np.roll(a, -1, axis=1) - a
@@ -92,10 +87,8 @@ def separation(first: "Array", second: "Array") -> "Array":
     return result
 
 
-def near(first: "Array", second: "Array") -> tuple["NDArray[np.intp]", "NDArray[np.intp]"]:
+def near(first: Array, second: Array) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
     """Pairs whose boxes come within ``LOOK``."""
-    import numpy as np
-
     low_a, high_a = first.min(axis=1), first.max(axis=1)
     low_b, high_b = second.min(axis=1), second.max(axis=1)
     close = np.ones((len(first), len(second)), dtype=bool)
@@ -123,8 +116,8 @@ class Watch:
         self,
         tools: Sequence[tuple[str, Shape]],
         lumps: Sequence[Lump],
-        at: Callable[[Sequence[Piece]], "Array"],
-        angles: "Array",
+        at: Callable[[Sequence[Piece]], Array],
+        angles: Array,
         place: Hashable,
     ) -> Met:
         """Lumps, at each angle (angles, pieces, corners, 2), against tools; ``place`` says where these stand."""
@@ -148,8 +141,8 @@ class Watch:
         self,
         tools: Sequence[tuple[str, Shape]],
         lumps: Sequence[Lump],
-        at: Callable[[Sequence[Piece]], "Array"],
-        angles: "Array",
+        at: Callable[[Sequence[Piece]], Array],
+        angles: Array,
     ) -> dict[tuple[str, int], dict[int, tuple[float, float]]]:
         """Least gap and the angle where it is, of each piece near a tool, by tool and lump."""
         owners = [(n, k) for n, lump in enumerate(lumps) for k in range(len(lump.pieces))]
@@ -197,7 +190,7 @@ class Watch:
         room = (piece.span[1], math.inf) if piece.span[1] <= low else (-math.inf, piece.span[0])
         return Met(over=contact if name == BEAM else None, room=room)
 
-    def itself(self, at: Callable[[Sequence[Piece]], "Array"], angles: "Array") -> Met:
+    def itself(self, at: Callable[[Sequence[Piece]], Array], angles: Array) -> Met:
         """Moving lumps, at each angle, against those that stand still."""
         kept = self.known.met.setdefault(("itself", self.turning), {})
         still = [lump for lump in self.laid.lumps if not lump.moving]
@@ -216,7 +209,7 @@ class Watch:
         return Met(gap=gap, nearest=ITSELF) if angle > 0.0 else NOTHING
 
     def _compare_lumps(
-        self, pairs: Sequence[tuple[Lump, Lump]], at: Callable[[Sequence[Piece]], "Array"], angles: "Array"
+        self, pairs: Sequence[tuple[Lump, Lump]], at: Callable[[Sequence[Piece]], Array], angles: Array
     ) -> dict[tuple[Hashable, Hashable], tuple[float, float, str]]:
         """Least gap of pairs of lumps, the angle where it is, and what moves there."""
         moving = list({a.key: a for a, _ in pairs}.values())

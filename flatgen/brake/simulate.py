@@ -8,7 +8,10 @@ straight. Lengths mm, angles deg.
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
 
 from flatgen.brake.meets import BEAM, BED, LEAF, LOOK, NOSE, TOUCH, Contact, Met, Watch, near, separation, stack
 from flatgen.brake.section import Known, Laid, Piece, convex_hull, strip_width
@@ -16,11 +19,7 @@ from flatgen.brake.tipping import Room, merged, tilt_out
 from flatgen.brake.tools import Setting, fixed_tools, leaf_parts
 from flatgen.core.points import Point
 
-if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
-
-    Array = NDArray[np.float64]
+Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,8 +55,6 @@ def leaf_angles(end: float, step: float) -> list[float]:
 
 def stroke(laid: Laid, setting: Setting, step: float = 4.0, known: Known | None = None) -> Stroke:
     """Follow the leaf from flat to the over-bent angle; what is ``known`` of the blank is not compared again."""
-    import numpy as np
-
     angles = np.array(leaf_angles(setting.leaf_angle, step))
     turning = (setting.radius, setting.thickness, setting.leaf_angle, setting.whole_angle, step)
     watch = Watch(laid, setting, turning, known or Known())
@@ -65,16 +62,16 @@ def stroke(laid: Laid, setting: Setting, step: float = 4.0, known: Known | None 
     still = [lump for lump in laid.lumps if not lump.moving]
     moving = [lump for lump in laid.lumps if lump.moving]
 
-    def standing(pieces: Sequence[Piece]) -> "Array":
+    def standing(pieces: Sequence[Piece]) -> Array:
         return stack(piece.section for piece in pieces)[None]
 
-    def carried_at(pieces: Sequence[Piece]) -> "Array":
+    def carried_at(pieces: Sequence[Piece]) -> Array:
         return _carried(pieces, laid, setting, angles)
 
-    def seen(pieces: Sequence[Piece]) -> "Array":
+    def seen(pieces: Sequence[Piece]) -> Array:
         return _seen_from_leaf(carried_at(pieces), setting, angles)
 
-    def seen_standing(pieces: Sequence[Piece]) -> "Array":
+    def seen_standing(pieces: Sequence[Piece]) -> Array:
         flat = standing(pieces)[0]
         return _seen_from_leaf(np.broadcast_to(flat, (len(angles), *flat.shape)), setting, angles)
 
@@ -96,14 +93,12 @@ def _stroke(met: Met) -> Stroke:
     return Stroke(worst, met.room, clearance, met.nearest if clearance is not None else "")
 
 
-def _carried(pieces: Sequence[Piece], laid: Laid, setting: Setting, angles: "Array") -> "Array":
+def _carried(pieces: Sequence[Piece], laid: Laid, setting: Setting, angles: Array) -> Array:
     """Pieces that the leaf carries at each angle: (angles, pieces, corners, 2).
 
     A point that lies x in front of the clamped tangent line and z over the bed is at C + turn(A)·(x - c, z - (R + T))
     once the length c of the strip is wrapped and the leaf stands at A.
     """
-    import numpy as np
-
     flat = stack(piece.section for piece in pieces)
     wrapped = strip_width(laid.fold.lead) * angles / setting.whole_angle
     x = flat[None, :, :, 0] - wrapped[:, None, None]
@@ -148,10 +143,8 @@ def wrapped_strip(laid: Laid, setting: Setting, angle: float, *, released: bool 
     return pieces
 
 
-def _seen_from_leaf(points: "Array", setting: Setting, angles: "Array") -> "Array":
+def _seen_from_leaf(points: Array, setting: Setting, angles: Array) -> Array:
     """Sections at each angle in the axes of the turning leaf."""
-    import numpy as np
-
     hx, hz = setting.hinge
     x, z = points[..., 0] - hx, points[..., 1] - hz
     c, s = np.cos(np.radians(angles))[:, None, None], np.sin(np.radians(angles))[:, None, None]

@@ -10,14 +10,12 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
 
 from flatgen.brake.section import convex_hull
 from flatgen.core.points import Point
-
-if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
 
 STEP = 2.5
 TILT = 3.0
@@ -90,8 +88,6 @@ class _Grid:
 
         Only tilts that are reached on the way are looked at.
         """
-        import numpy as np
-
         way = 1 if farthest > 0 else -1
         seen = np.zeros((abs(farthest) + 1, *self.shape), dtype=bool)
         seen[(0, *self.start)] = self.free(0)[self.start]
@@ -115,10 +111,8 @@ class _Grid:
                 return False
             seen = grown
 
-    def free(self, tilt: int) -> "NDArray[np.bool_]":
+    def free(self, tilt: int) -> NDArray[np.bool_]:
         """Places where the part meets nothing at a tilt."""
-        import numpy as np
-
         found = self.tilts.get(tilt)
         if found is None:
             found = np.ones(self.shape, dtype=np.bool_)
@@ -133,16 +127,12 @@ class _Grid:
 @lru_cache(maxsize=16)
 def _places(steps: int) -> "tuple[NDArray[np.float64], NDArray[np.float64]]":
     """The places of a grid along x and z: so many steps forward, and as many up and down."""
-    import numpy as np
-
     return np.arange(-4, steps + 3, dtype=np.float64) * STEP, np.arange(-steps, steps + 1, dtype=np.float64) * STEP
 
 
 @lru_cache(maxsize=4096)
-def _apart(section: Section, tilt: int, tool: Section, steps: int) -> "NDArray[np.bool_]":
+def _apart(section: Section, tilt: int, tool: Section, steps: int) -> NDArray[np.bool_]:
     """Places where a tilted section is clear of a tool; kept, since states of a part have most of their metal alike."""
-    import numpy as np
-
     piece, other = _turned(section, tilt * TILT), np.array(tool)
     xs, zs = _places(steps)
     apart = np.ones((len(xs), len(zs)), dtype=np.bool_)
@@ -157,17 +147,13 @@ def _apart(section: Section, tilt: int, tool: Section, steps: int) -> "NDArray[n
     return apart
 
 
-def _turned(section: Sequence[Point], angle: float) -> "NDArray[np.float64]":
-    import numpy as np
-
+def _turned(section: Sequence[Point], angle: float) -> NDArray[np.float64]:
     c, s = math.cos(math.radians(angle)), math.sin(math.radians(angle))
     return np.array([(c * x - s * z, s * x + c * z) for x, z in section])
 
 
-def _normals(corners: "NDArray[np.float64]") -> "NDArray[np.float64]":
+def _normals(corners: NDArray[np.float64]) -> NDArray[np.float64]:
     """Outward unit normals of a counter-clockwise section."""
-    import numpy as np
-
     edges = np.roll(corners, -1, axis=0) - corners
     sizes = np.hypot(edges[:, 0], edges[:, 1])
     edges, sizes = edges[sizes > 1e-9], sizes[sizes > 1e-9, None]

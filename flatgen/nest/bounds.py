@@ -14,7 +14,9 @@ sheet that is grown as much.
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
+
+import numpy as np
 
 from flatgen.core.outline import flatten
 from flatgen.model.plan import Piece
@@ -23,11 +25,9 @@ from flatgen.nest.kinds import allowed_turns, net_area, turn_of
 from flatgen.nest.programs import Programme
 from flatgen.nest.stock import prices
 
-if TYPE_CHECKING:
-    import numpy as np
+Numbers = np.ndarray[Any, np.dtype[np.float64]]
+Wholes = np.ndarray[Any, np.dtype[np.int64]]
 
-    Numbers = np.ndarray[Any, np.dtype[np.float64]]
-    Wholes = np.ndarray[Any, np.dtype[np.int64]]
 
 CELLS = 1e5  # sizes are whole numbers of these in a mm: blanks rounded down, sheets up
 NOISE = 1e-2  # but what is this near the next cell is on it
@@ -66,8 +66,6 @@ def cost_bound(pieces: Sequence[Piece], stock: Sequence[Sheet], tool: CuttingToo
 
     proved : a bound found elsewhere, rounded up to whole sheets where there is only one to pay for
     """
-    import numpy as np
-
     pieces = [piece for piece in pieces if piece.quantity > 0]
     if not pieces or not stock:
         return 0.0
@@ -93,8 +91,6 @@ def _usable(sheet: Sheet) -> tuple[float, float]:
 
 def _in_parts(rows: Weights, costs: Sequence[float], copies: Sequence[float]) -> "Numbers":
     """For every argument alone: cost of the cheapest capacity, parts of sheets allowed."""
-    import numpy as np
-
     with np.errstate(divide="ignore", invalid="ignore"):
         rates = np.where(rows.capacity > 0.0, np.asarray(costs) / rows.capacity, np.inf)
     order = np.argsort(rates, axis=1, kind="stable")
@@ -127,8 +123,6 @@ def _in_wholes(rows: Weights, costs: Sequence[float], copies: Sequence[float]) -
 
 def _by_growth(pieces: Sequence[Piece], stock: Sequence[Sheet], tool: CuttingTool) -> Iterator[Weights]:
     """Blanks grown by half the gap against sheets grown as much; and the plain plates among them as rectangles."""
-    import numpy as np
-
     half = 0.5 * tool.gap
     wanted = math.fsum(_grown_area(piece, half) * piece.quantity for piece in pieces)
     yield Weights(np.array([wanted]), np.array([[_grown_sheet(sheet, half) for sheet in stock]]))
@@ -198,8 +192,6 @@ class Ways:
 
 def _by_scales(pieces: Sequence[Piece], stock: Sequence[Sheet], kerf: float) -> Iterator[Weights]:
     """Products of two functions, one for widths and one for heights, for all that are made of the sizes at hand."""
-    import numpy as np
-
     ways = [_ways(pieces, sheet, kerf) for sheet in stock]
     most = max(1, max(len(w.widths) for w in ways))
     scales = _scales(ways, max(4, min(SIZES, int(math.sqrt(WORK / most) / 5.0))))
@@ -220,8 +212,6 @@ def _by_scales(pieces: Sequence[Piece], stock: Sequence[Sheet], kerf: float) -> 
 
 
 def _ways(pieces: Sequence[Piece], sheet: Sheet, kerf: float) -> Ways:
-    import numpy as np
-
     width, height = (math.ceil((side + kerf) * CELLS - NOISE) for side in _usable(sheet))
     owners: list[int] = []
     starts: list[int] = []
@@ -249,8 +239,6 @@ def _rectangles(piece: Piece, grain: float) -> Iterator[tuple[float, float]]:
             turn = turn_of(piece.outline, rotation, mirrored)
             yield turn.width, turn.height
         return
-    import numpy as np
-
     corners = _hull(flatten(piece.outline, CHORD))  # chords lie inside the arcs, so widths are never too large
     marks = _slants(corners)
     turns = np.radians(np.array([marks, [mark + 90.0 for mark in marks]]))
@@ -264,8 +252,6 @@ def _rectangles(piece: Piece, grain: float) -> Iterator[tuple[float, float]]:
 
 def _slants(corners: "Numbers") -> list[float]:
     """Angles from 0 to 90: every step, and wherever a side comes to lie level or upright."""
-    import numpy as np
-
     sides = np.roll(corners, -1, axis=0) - corners
     level = np.degrees(np.arctan2(sides[:, 1], sides[:, 0])) % 90.0
     steps = np.arange(0.0, 90.0, TILT)
@@ -273,7 +259,6 @@ def _slants(corners: "Numbers") -> list[float]:
 
 
 def _hull(points: Sequence[tuple[float, float]]) -> "Numbers":
-    import numpy as np
     from shapely.geometry import MultiPoint
 
     around: Any = MultiPoint(points).convex_hull
@@ -309,16 +294,12 @@ def _spread(marks: Sequence[int], most: int) -> list[int]:
 
 def _table(scales: Sequence[Scale], sizes: "Wholes", length: int) -> tuple["Numbers", "Numbers"]:
     """For every function its values for sizes, and what these add up to at most on a length."""
-    import numpy as np
-
     found = [_scaled(scale, sizes, length) for scale in scales]
     return np.array([f[0] for f in found], dtype=float), np.array([f[1] for f in found], dtype=float)
 
 
 def _scaled(scale: Scale, x: "Wholes", length: int) -> tuple["Wholes | Numbers", float]:
     """Values of one function for sizes up to a length, and its value for the length."""
-    import numpy as np
-
     sort, mark = scale
     if sort == "large" and 2 * mark <= length:  # what leaves less than the mark counts whole, what is less for nothing
         return np.where(x > length - mark, length, np.where(x < mark, 0, x)), float(length)

@@ -12,6 +12,8 @@ References
 import math
 from collections.abc import Sequence
 
+import numpy as np
+
 from flatgen.nest.programs import Programme
 
 MOST_PATTERNS = 6000
@@ -100,8 +102,6 @@ def _knapsack(
     sizes: Sequence[float], worth: Sequence[float], wanted: Sequence[int], room: float
 ) -> tuple[Pattern, float]:
     """The dearest filling of a length, no more of a kind than wanted."""
-    import numpy as np
-
     cells = int(room / CELL + 1e-6)
     best = np.zeros(cells + 1)
     steps = []

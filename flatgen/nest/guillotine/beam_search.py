@@ -14,16 +14,15 @@ References
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+
+import numpy as np
 
 from flatgen.nest.guillotine.block import EPS, Block, column, row
 from flatgen.nest.guillotine.knapsacks import Option, Rules, Strip, blank_area
 
-if TYPE_CHECKING:
-    import numpy as np
+Floats = np.ndarray[tuple[int, ...], np.dtype[np.float64]]
+Whole = np.ndarray[tuple[int, ...], np.dtype[np.int64]]
 
-    Floats = np.ndarray[tuple[int, ...], np.dtype[np.float64]]
-    Whole = np.ndarray[tuple[int, ...], np.dtype[np.int64]]
 
 SHAKE = 0.02  # share by which ranks are shaken: always the first of equals would lead many states the same way
 ON_STACK, NEW_STACK, NEW_STRIP, NEW_ROOM = range(4)
@@ -79,8 +78,6 @@ class Beam:
 
         What the tool asks is kept too: how high a strip may be, and whether blanks may be stacked in it.
         """
-        import numpy as np
-
         self.rooms = rooms
         self.demand = demand
         self.rules = rules
@@ -98,8 +95,6 @@ class Beam:
 
     def run(self, look: Ranking) -> list[list[Strip]] | None:
         """Strips in each room, or None when some blank found no place."""
-        import numpy as np
-
         nothing = np.zeros(1)
         states = _States(np.zeros(1, dtype=np.int64), *[nothing] * 7)
         left = np.array([self.demand])  # blanks of each kind still to lay, (states, kinds)
@@ -119,8 +114,6 @@ class Beam:
 
     def _grown(self, s: _States, left: "Whole") -> "tuple[Whole, Whole, Whole, _States]":
         """Every state with every blank laid in every way: parent, option, move and the new states."""
-        import numpy as np
-
         here, after = s.room, s.room + 1
         along, across = self.along[here], self.across[here]
         first_along, first_across = self.along[after], self.across[after]
@@ -158,8 +151,6 @@ class Beam:
 
     def _best(self, s: _States, laid: int, look: Ranking, chance: "np.random.RandomState") -> "Whole":
         """Which states to carry on, the best first."""
-        import numpy as np
-
         closed = self.before[s.room] + s.strip * self.length[s.room] + (s.top - s.strip) * s.stack
         closed += (s.height - s.strip) * (s.end - s.stack)
         rank = (look.base + 1.0 - s.area / closed) / (s.area / laid) ** look.power

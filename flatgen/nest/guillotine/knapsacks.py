@@ -12,14 +12,13 @@ References
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+
+import numpy as np
 
 from flatgen.nest.guillotine.block import EPS, Block, column, row
 
-if TYPE_CHECKING:
-    import numpy as np
+Cells = np.ndarray[tuple[int], np.dtype[np.float64]]
 
-    Cells = np.ndarray[tuple[int], np.dtype[np.float64]]
 
 GRID = 3200  # most cells along a sheet
 HEIGHTS = 20  # most strip heights tried for one strip
@@ -69,8 +68,6 @@ class Knapsack:
 
     def __init__(self, capacity: float, unit: float) -> None:
         """Capacity and grid [mm]."""
-        import numpy as np
-
         self.unit = unit
         self.cells = int((capacity + EPS) / unit)
         self.best: Cells = np.zeros(self.cells + 1)
@@ -82,8 +79,6 @@ class Knapsack:
 
     def offer(self, label: int, length: float, worth: float, most: int) -> None:
         """Let up to ``most`` of one thing in."""
-        import numpy as np
-
         size = self.size(length)
         most = min(most, self.cells // size)
         step = 1

@@ -6,6 +6,8 @@ A row keeps its blanks in a regular step, which is also the easiest to cut. Leng
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from flatgen.core.points import Point
 from flatgen.model.plan import Piece
 from flatgen.nest.kinds import Kind, Member, Turn, allowed_turns, net_area, single_kind
@@ -144,8 +146,6 @@ def _good_lifts(
     wall: list[Point], b: list[Point], a_size: tuple[float, float], b_size: tuple[float, float], gap: float
 ) -> list[float]:
     """Heights of the second blank that look best when both are taken as slabs, and the two in line with the first."""
-    import numpy as np
-
     step = max(a_size[1], b_size[1]) / SLABS
     low = min(y for _, y in wall)
     right = slabs([(x, y - low) for x, y in wall], step, 1)

@@ -14,6 +14,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+import numpy as np
+
 from flatgen.core.points import Point
 from flatgen.nest.shapes.no_fit_polygon import Convexes, convexes, disc, edges, opposite, summed
 
@@ -58,8 +60,6 @@ class Mask:
 
 def mask_of(walls: Convexes, mirrored: Convexes, step: float) -> Mask | None:
     """Lattice points inside the sums of walls and mirrored parts; None when there is none."""
-    import numpy as np
-
     sums = summed(walls, mirrored)
     under, over, right = edges(sums)
     first = np.floor((sums.left + TOUCH) / step).astype(np.int64) + 1
@@ -96,8 +96,6 @@ def mask_of(walls: Convexes, mirrored: Convexes, step: float) -> Mask | None:
 
 def _counted(size: tuple[int, int], column: Any, low: Any, high: Any) -> Any:
     """Words of the places in any of very many runs, each from low up to high in its column."""
-    import numpy as np
-
     cells = (size[0] + 1) * size[1]
     begun, ended = (np.bincount(end * size[1] + column, minlength=cells) for end in (low, high))
     inside = np.cumsum((begun - ended).reshape(-1, size[1])[:-1], axis=0) > 0
@@ -118,8 +116,6 @@ def _paint(words: Any, left: int, low: Any, high: Any) -> None:
 
 def _bits(low: Any, high: Any, words: int) -> Any:
     """Columns of words with the bits from low up to high set."""
-    import numpy as np
-
     base = np.arange(words, dtype=np.int64)[:, None] * WORD
     ones = _ones()
     found: Any = ones[np.minimum(np.maximum(high - base, 0), WORD)]
@@ -132,8 +128,6 @@ _ONES: list[Any] = []
 
 def _ones() -> Any:
     """Words whose lowest 0, 1 … 64 bits are set."""
-    import numpy as np
-
     if not _ONES:
         _ONES.append(np.array([(1 << k) - 1 for k in range(WORD + 1)], dtype=np.uint64))
     return _ONES[0]
@@ -193,8 +187,6 @@ class Masks:
 
 def _joined(masks: Sequence[Mask]) -> Mask:
     """All places of several masks."""
-    import numpy as np
-
     left, low = min(m.x for m in masks), min(m.y for m in masks)
     right = max(m.x + m.words.shape[1] for m in masks)
     high = max(m.y + len(m.words) * WORD for m in masks)
@@ -273,8 +265,6 @@ class Board:
         return place[self.along] * self.masks.step + (shape.height if self.along else shape.width)
 
     def _fresh(self, group: int) -> _Free:
-        import numpy as np
-
         shape, step = self.groups[group], self.masks.step
         columns = math.floor((self.width - shape.width + TOUCH) / step) + 1
         rows = math.floor((self.height - shape.height + TOUCH) / step) + 1
@@ -302,8 +292,6 @@ class Board:
             _put(free.words, Mask(left, 0, bits), left, y + mask.y + self._low * WORD)
 
     def _leftmost(self, free: _Free) -> tuple[int, int] | None:
-        import numpy as np
-
         many = free.words.shape[1]
         while free.start < many:
             block = free.words[:, free.start : free.start + CHUNK]
@@ -318,8 +306,6 @@ class Board:
         return None
 
     def _lowest(self, free: _Free) -> tuple[int, int] | None:
-        import numpy as np
-
         while free.start < len(free.words):
             row = free.words[free.start]
             open_ = ~int(np.bitwise_and.reduce(row)) & ALL

@@ -16,6 +16,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
+import numpy as np
+
 from flatgen.core.points import Point
 
 FLAT = 1e-9
@@ -43,8 +45,6 @@ class Convexes:
 
 def convexes(polygons: Sequence[Sequence[Point]]) -> Convexes:
     """Convex polygons, their corners counter-clockwise."""
-    import numpy as np
-
     left, low, high, under, over = [], [], [], [], []
     for points in polygons:
         p = np.asarray(points, dtype=float)
@@ -60,8 +60,6 @@ def convexes(polygons: Sequence[Sequence[Point]]) -> Convexes:
 
 
 def _chains(rows: Sequence[Any], sign: int) -> tuple[Any, Any]:
-    import numpy as np
-
     longest = max(len(row) for row in rows)
     steps, slopes = np.zeros((len(rows), longest)), np.full((len(rows), longest), sign * STEEP)
     for number, row in enumerate(rows):
@@ -71,8 +69,6 @@ def _chains(rows: Sequence[Any], sign: int) -> tuple[Any, Any]:
 
 
 def _sorted(steps: Any, slopes: Any, sign: int) -> tuple[Any, Any]:
-    import numpy as np
-
     if steps.shape[1] < 2:
         return steps, slopes
     order = np.argsort(sign * slopes, axis=1, kind="stable")
@@ -81,7 +77,6 @@ def _sorted(steps: Any, slopes: Any, sign: int) -> tuple[Any, Any]:
 
 def summed(a: Convexes, b: Convexes) -> Convexes:
     """For every polygon of one and every one of the other, all that is a point of this plus a point of that."""
-    import numpy as np
 
     def pairs(u: Any, v: Any) -> tuple[Any, Any]:
         return np.repeat(u, len(b), axis=0), np.tile(v, (len(a), *(1,) * (v.ndim - 1)))
@@ -101,8 +96,6 @@ def edges(shapes: Convexes) -> tuple[Any, Any, Any]:
 
 
 def _points(x: Any, y: Any, chain: tuple[Any, Any]) -> tuple[Any, Any]:
-    import numpy as np
-
     steps, slopes = chain
     xs, ys = np.empty((len(x), steps.shape[1] + 1)), np.empty((len(x), steps.shape[1] + 1))
     xs[:, 0], ys[:, 0] = x, y

@@ -3,6 +3,8 @@
 from collections.abc import Sequence
 from typing import Any
 
+import numpy as np
+
 from flatgen.nest.shapes.lattice import WORD, Group, Masks, Part
 
 GAIN = 0.97  # a pair must take this share of its blanks' own rectangles, or less
@@ -26,8 +28,6 @@ def pairs_of(masks: Masks, ways: Sequence[int], gap: float) -> list[Group]:
 
 def _pair(masks: Masks, a: int, b: int, gap: float) -> tuple[float, Group] | None:
     """The pair of least rectangle (with the gap about it), from the low corner of both."""
-    import numpy as np
-
     mask = masks(a, b)
     if mask is None:
         return None
@@ -49,8 +49,6 @@ def _pair(masks: Masks, a: int, b: int, gap: float) -> tuple[float, Group] | Non
 
 def _bits(words: Any) -> Any:
     """Rows of places from words."""
-    import numpy as np
-
     count, columns = words.shape
     octets = (
         np.ascontiguousarray(words)

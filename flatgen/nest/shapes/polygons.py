@@ -4,6 +4,8 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
+import numpy as np
+
 from flatgen.core import arcs
 from flatgen.core.outline import Outline, counter_clockwise, moved, segments
 from flatgen.core.points import Point, laying
@@ -50,8 +52,6 @@ def grown(points: Sequence[Point], by: float) -> list[Point]:
 
 def profile(points: Sequence[Point], heights: Any, side: int) -> Any:
     """Greatest x of a polygon at each height (side 1), or least (side -1); minus infinity (times side) beyond it."""
-    import numpy as np
-
     p = np.array(points)
     q = np.roll(p, -1, axis=0)
     low, high = np.minimum(p[:, 1], q[:, 1]), np.maximum(p[:, 1], q[:, 1])
@@ -70,8 +70,6 @@ def slide(fixed: Sequence[Sequence[Point]], moving: Sequence[Sequence[Point]], l
 
     Minus infinity when they pass each other.
     """
-    import numpy as np
-
     ys = [y for points in fixed for _, y in points] + [y + lift for points in moving for _, y in points]
     heights = np.unique(np.round(ys, 9))
     right = np.max([profile(points, heights, 1) for points in fixed], axis=0)
@@ -82,8 +80,6 @@ def slide(fixed: Sequence[Sequence[Point]], moving: Sequence[Sequence[Point]], l
 
 def slabs(points: Sequence[Point], step: float, side: int) -> Any:
     """Greatest (side 1) or least (side -1) x of a polygon within each slab of height ``step`` from y 0 up [mm]."""
-    import numpy as np
-
     count = max(1, math.ceil(max(y for _, y in points) / step - 1e-9))
     edges = profile(points, np.arange(count + 1) * step, side)
     found = side * np.maximum(side * edges[:-1], side * edges[1:])
