@@ -197,8 +197,9 @@ def _run(run: Run, sheet: Sheet, shown: Shown) -> tuple[Content, ...]:
     key = f"cut/{shown.number}/{sheet.id}/{orders[0]}"
     wide = text_width(figure.value, FIGURE, True) + text_width(f" {shown.units}", FIGURE / 2.0, True) + 1.0
     beside = max(20.0, CELL - wide)
-    short = text_width(cuts, TEXT) <= beside - 2.0 * TICK
-    label = cuts if short else f"{len(orders)} cuts, {orders[0]} to {orders[-1]}"
+    ends = f"{orders[0]} to {orders[-1]}"
+    fits = (one for one in (cuts, f"{len(orders)} cuts, {ends}") if text_width(one, TEXT) <= beside - 2.0 * TICK)
+    label = next(fits, ends)
     box = Box(key, f"{cuts} of sheet {shown.number} done", label)
     picture = run_picture(run)
     alt = f"{run.metal.name} on the table with {cuts}"

@@ -9,7 +9,8 @@ from shapely.geometry import Point, Polygon
 
 from flatgen.draw.drill_template import PIN, pilots, pins, wanted
 from flatgen.drawings import drill_drawings
-from flatgen.jobs.make import load, planned
+from flatgen.jobs.loading import load
+from flatgen.jobs.make import planned
 from flatgen.write import dxf
 
 
