@@ -49,7 +49,7 @@ def change_words(setup: Setup) -> str:
     if not setup.changes:
         return "Nothing to set: the brake stands as it should."
     if len(setup.changes) == len(NAMES):
-        return f"Set anew: {', '.join(NAMES.values())}."
+        return f"Set anew: {', '.join(NAMES.values())}. A bar newly fitted: check sheet first."
     kept = [NAMES[n] for n in NAMES if n not in setup.changes]
     return f"Change: {', '.join(NAMES[n] for n in setup.changes)}. Leave {', '.join(kept)}."
 
