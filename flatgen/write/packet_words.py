@@ -92,7 +92,8 @@ def key_figures(results: Results) -> list[tuple[str, list[str]]]:
     job, total = results.job, totals(results)
     more = beyond(results.parts, results.nested)
     lacking = f"; {counted(total['not_nested'], 'piece')} not nested" if total["not_nested"] else ""
-    said = f"{total['pieces_wanted']} wanted{so_far(results.finished_parts)}, {total['pieces']} to cut{f': {more}' if more else ''}"
+    done = so_far(results.finished_parts)
+    said = f"{total['pieces_wanted']} wanted{done}, {total['pieces']} to cut{f': {more}' if more else ''}"
     finished = math.fsum(made.blank.mass * made.part.quantity for made in results.finished_parts)
     rows = [
         ("Pieces", [said + lacking]),
