@@ -44,8 +44,8 @@ Scale = tuple[str, int]  # sort of function and its parameter
 class Weights:
     """Arguments, one a row: the weight of all blanks, and the capacity of every sheet of the stock."""
 
-    wanted: "Numbers"
-    capacity: "Numbers"
+    wanted: Numbers
+    capacity: Numbers
 
 
 def area_bound(pieces: Sequence[Piece], stock: Sequence[Sheet]) -> float:
@@ -89,7 +89,7 @@ def _usable(sheet: Sheet) -> tuple[float, float]:
     return max(0.0, sheet.width - 2.0 * sheet.margin), max(0.0, sheet.height - 2.0 * sheet.margin)
 
 
-def _in_parts(rows: Weights, costs: Sequence[float], copies: Sequence[float]) -> "Numbers":
+def _in_parts(rows: Weights, costs: Sequence[float], copies: Sequence[float]) -> Numbers:
     """For every argument alone: cost of the cheapest capacity, parts of sheets allowed."""
     with np.errstate(divide="ignore", invalid="ignore"):
         rates = np.where(rows.capacity > 0.0, np.asarray(costs) / rows.capacity, np.inf)
@@ -183,11 +183,11 @@ class Ways:
     """
 
     size: tuple[int, int]
-    spoilt: "Wholes"
+    spoilt: Wholes
     owners: list[int]
     starts: list[int]
-    widths: "Wholes"
-    heights: "Wholes"
+    widths: Wholes
+    heights: Wholes
 
 
 def _by_scales(pieces: Sequence[Piece], stock: Sequence[Sheet], kerf: float) -> Iterator[Weights]:
@@ -250,7 +250,7 @@ def _rectangles(piece: Piece, grain: float) -> Iterator[tuple[float, float]]:
         yield float(height), float(width)
 
 
-def _slants(corners: "Numbers") -> list[float]:
+def _slants(corners: Numbers) -> list[float]:
     """Angles from 0 to 90: every step, and wherever a side comes to lie level or upright."""
     sides = np.roll(corners, -1, axis=0) - corners
     level = np.degrees(np.arctan2(sides[:, 1], sides[:, 0])) % 90.0
@@ -258,7 +258,7 @@ def _slants(corners: "Numbers") -> list[float]:
     return [*sorted({round(float(mark), 9) for mark in (*steps, *level)} - {90.0}), 90.0]
 
 
-def _hull(points: Sequence[tuple[float, float]]) -> "Numbers":
+def _hull(points: Sequence[tuple[float, float]]) -> Numbers:
     from shapely.geometry import MultiPoint
 
     around: Any = MultiPoint(points).convex_hull
@@ -292,13 +292,13 @@ def _spread(marks: Sequence[int], most: int) -> list[int]:
     return list(marks) if len(marks) <= most else [marks[n * len(marks) // most] for n in range(most)]
 
 
-def _table(scales: Sequence[Scale], sizes: "Wholes", length: int) -> tuple["Numbers", "Numbers"]:
+def _table(scales: Sequence[Scale], sizes: Wholes, length: int) -> tuple[Numbers, Numbers]:
     """For every function its values for sizes, and what these add up to at most on a length."""
     found = [_scaled(scale, sizes, length) for scale in scales]
     return np.array([f[0] for f in found], dtype=float), np.array([f[1] for f in found], dtype=float)
 
 
-def _scaled(scale: Scale, x: "Wholes", length: int) -> tuple["Wholes | Numbers", float]:
+def _scaled(scale: Scale, x: Wholes, length: int) -> tuple[Wholes | Numbers, float]:
     """Values of one function for sizes up to a length, and its value for the length."""
     sort, mark = scale
     if sort == "large" and 2 * mark <= length:  # what leaves less than the mark counts whole, what is less for nothing

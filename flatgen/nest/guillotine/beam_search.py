@@ -58,13 +58,13 @@ class _States:
     """One array a quantity, one place a state. Sizes on the open sheet [mm]."""
 
     room: "Whole"
-    strip: "Floats"  # where the open strip begins, up the sheet
-    top: "Floats"  # where it ends so far
-    stack: "Floats"  # where the open stack begins, along the strip
-    end: "Floats"  # where it ends so far
-    height: "Floats"  # how high it is filled, up the sheet
-    area: "Floats"  # of all blanks laid
-    content: "Floats"  # a number that only states with the same blanks share
+    strip: Floats  # where the open strip begins, up the sheet
+    top: Floats  # where it ends so far
+    stack: Floats  # where the open stack begins, along the strip
+    end: Floats  # where it ends so far
+    height: Floats  # how high it is filled, up the sheet
+    area: Floats  # of all blanks laid
+    content: Floats  # a number that only states with the same blanks share
 
     def picked(self, which: "Whole") -> "_States":
         return _States(*(getattr(self, name)[which] for name in self.__dataclass_fields__))
