@@ -114,7 +114,10 @@ class Recorded:
     part_id: str | None = ask("--part", help="Part number.")
     number: int | None = ask("--piece", type=int, help="Number of the piece in the order of making, 1 the first.")
     values: tuple[str, ...] = ask(
-        "--value", multiple=True, metavar="NO=SIZE", help="Measured size of a check; often. An angle: 3L=, 3M=, 3R=."
+        "--value",
+        multiple=True,
+        metavar="NO=SIZE",
+        help="Measured size of a check; often. An angle or leg: 3L=, 3M=, 3R=.",
     )
     csv_file: Path | None = ask(
         "--csv", type=FILE, help="Pieces from a CSV file: part, piece, then a column a check number."

@@ -58,7 +58,8 @@ def _named(checklist: "Checklist", name: str) -> "tuple[int | tuple[int, Where],
     letter = told[2].upper() if told else ""
     if not letter:
         return check.number, check
-    if LETTERS[letter] not in check.places:
+    # a leg may be entered at its ends too, so that one end of the bar that drifts is told from all of it
+    if LETTERS[letter] not in check.places and not check.leg:
         raise InputError(f"{check.what} is measured once; write {check.number} alone")
     return (check.number, LETTERS[letter]), check
 

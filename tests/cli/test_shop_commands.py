@@ -215,6 +215,14 @@ def test_from_measured_pieces_to_the_corrected_stop(inspected: Path) -> None:
     assert [1, 2, 3] == [size["check"] for size in order["then"]]
 
 
+def test_one_end_that_drifts_is_told_from_all(inspected: Path) -> None:
+    rows = "".join(f"TF-901,{k},{1 + 0.002 * k:.4f},{1 + 0.0003 * (k % 2):.4f}\n" for k in range(30, 40))
+    (inspected / "ends.csv").write_text("part,piece,1L,1R\n" + rows)
+    run("inspect", "record", inspected / "job.toml", "--csv", inspected / "ends.csv")
+    shown = run("inspect", "report", inspected / "job.toml", "--since", 30).output
+    assert "TF-901, 1: its left end drifts, not its right" in shown
+
+
 def test_report_counts_pieces_since_the_last_change(inspected: Path) -> None:
     rows = "TF-901,39,1.010,0.740,90\nTF-901,40,1.009,0.741,90.25\nTF-901,41,1.011,0.739,89.75\n"
     (inspected / "more.csv").write_text("part,piece,1,2,3\n" + rows)
@@ -283,7 +291,8 @@ def test_both_ends_of_a_bend_are_entries_of_their_own(recorded: Path) -> None:
     assert "check 3 is given alone and along the bend; give 3 for one angle all along, else only 3L, 3M, 3R" in both
     shown = run(*part, 1, "--value", "3L=89.8", "--value", "3m=90.1", "--value", "3R=92.5").output
     assert "REJECTED (check 3 right outside its limits)" in shown
-    assert "leg_a, outside is measured once; write 1 alone" in run(*part, 2, "--value", "1L=1", ok=2).output
+    flat = run(*part, 2, "--value", "4L=1.7", ok=2).output
+    assert "blank before bending, across b1 is measured once; write 4 alone" in flat
     (recorded / "p.csv").write_text("part,piece,3L,3R,why\nTF-901,4,90.2,89.7,\nTF-901,5,,,wrong hand\n")
     shown = run("inspect", "record", job, "--csv", recorded / "p.csv").output
     assert "piece 4: ACCEPTED" in shown and "piece 5: REJECTED (wrong hand)" in shown
