@@ -70,4 +70,14 @@ def _make(asked: Asked, folder: Path) -> int:
         print_changes(made, folder)
     elif made.results is not None and not asked.quiet:
         print_summary(made.results, folder)
+    if not (asked.quiet or asked.json_wanted or asked.whole):
+        _tell_of_old_blanks(asked.job)
     return made.status
+
+
+def _tell_of_old_blanks(job: Path) -> None:
+    """Blanks that were cut to figures which hold no more: each is asked for."""
+    from flatgen.jobs.tallying import old_blanks
+
+    for line in old_blanks(job):
+        click.echo(f"decide  {line} Enter one of: flatgen tally use, rework, reject --old", err=True)

@@ -21,6 +21,10 @@ ONE = {"noses": "nose", "sheets": "sheet"}  # options that are given once for ea
 CUTTING = ("shear", "router", "snips")
 UNIT_WORDS = dict.fromkeys(("inch", "inches"), "in") | dict.fromkeys(("millimetres", "millimeters"), "mm")
 UNKNOWN = "unknown"
+SPOILED = (
+    "Of 100 pieces, how many go wrong? So many spares are cut, until the entries of the shop tell its own rate; usual"
+    " are 5, for beginners 10"
+)
 PAPERS = ("letter", "legal", "tabloid", "a4", "a3")
 
 
@@ -44,6 +48,7 @@ PAPERS = ("letter", "legal", "tabloid", "a4", "a3")
 @click.option("--profile", help="Profile of the first part; flatgen profiles lists them.")
 @click.option("--part", help="Its part number.")
 @click.option("--quantity", type=click.IntRange(1, 100_000), help="Pieces wanted.")
+@click.option("--spoiled", type=click.IntRange(0, 50), help="Of 100 pieces, those that go wrong: a guess, for spares.")
 @click.option("--yes", is_flag=True, help="Ask nothing: the usual values for what is not given.")
 @guarded
 def command(folder: Path, yes: bool, **given: Any) -> None:
@@ -119,6 +124,7 @@ def _questions(base: "Wishes", units: Units, ask: bool) -> tuple[Question, ...]:
         Question("profile", "Profile of the first part (flatgen profiles)?", _profile),
         Question("part", "Its part number?", _words),
         Question("quantity", "How many of it?", _count),
+        Question("spoiled", f"{SPOILED} (a guess)?", _share),
     )
 
 
@@ -154,6 +160,10 @@ def _profile(text: str) -> str:
 
     find_profile(text.strip())
     return text.strip()
+
+
+def _share(text: Any) -> int:
+    return int(click.IntRange(0, 50).convert(text, None, None))
 
 
 def _count(text: Any) -> int:

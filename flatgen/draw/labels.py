@@ -34,8 +34,37 @@ class Label:
     cut_from: str = ""
 
 
+@dataclass(frozen=True, slots=True)
+class BagLabel:
+    """What is written on a bag of alike pieces: ``rows`` below the part's name, each so high [mm]."""
+
+    mark: str
+    rows: tuple[tuple[str, float], ...]
+
+
+def bag_label_items(label: BagLabel) -> list[Item]:
+    """One label of a bag, its low left corner at 0, 0."""
+    items: list[Item] = [Contour("tile", rectangle(0.0, 0.0, WIDTH, HEIGHT))]
+    y, room = HEIGHT - PAD, WIDTH - 2.0 * PAD
+    for text, height in ((label.mark, 9.0), *label.rows):
+        fitted = min(height, height * room / max(text_width(text, height, height > 3.0), 1e-9))
+        y -= 1.5 * height if height < 9.0 else height
+        items.append(Text("note", (PAD, y), text, fitted, bold=height > 3.0))
+    return items
+
+
 def label_pages(labels: Sequence[Label], units: Units, paper_name: str = "letter") -> tuple[Drawing, ...]:
-    """Labels in two columns on pages of the printer's paper, with lines to cut along."""
+    """Labels of sheets on pages of the printer's paper."""
+    return on_pages([label_items(label, units) for label in labels], "Sheet labels", units, paper_name)
+
+
+def bag_pages(labels: Sequence[BagLabel], units: Units, paper_name: str = "letter") -> tuple[Drawing, ...]:
+    """Labels of bags on pages of the printer's paper."""
+    return on_pages([bag_label_items(label) for label in labels], "Bag labels", units, paper_name)
+
+
+def on_pages(labels: Sequence[list[Item]], title: str, units: Units, paper_name: str) -> tuple[Drawing, ...]:
+    """Labels in two columns, with lines to cut along."""
     sheet = paper(paper_name)
     columns = max(1, int((sheet.width - 10.0) // WIDTH))
     rows = max(1, int((sheet.height - 10.0) // HEIGHT))
@@ -45,8 +74,8 @@ def label_pages(labels: Sequence[Label], units: Units, paper_name: str = "letter
         items: list[Item] = []
         for k, label in enumerate(labels[start : start + columns * rows]):
             low = (left + (k % columns) * WIDTH, top - (k // columns + 1) * HEIGHT)
-            items += placed(label_items(label, units), 1.0, low)
-        drawings.append(Drawing("Sheet labels", (sheet.width, sheet.height), tuple(items), used(items), units))
+            items += placed(label, 1.0, low)
+        drawings.append(Drawing(title, (sheet.width, sheet.height), tuple(items), used(items), units))
     return tuple(drawings)
 
 

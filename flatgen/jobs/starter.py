@@ -54,6 +54,7 @@ class Wishes:
     profile: str
     part: str
     quantity: int
+    spoiled: int  # of 100 pieces
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +89,7 @@ def usual(units: Units) -> Wishes:
         profile="angle",
         part="CLIP-1",
         quantity=4,
+        spoiled=0,
     )
 
 
@@ -200,6 +202,7 @@ def shop_text(wishes: Wishes) -> str:
         "# examples/README.md lists every key.",
         f'units = "{u}"',
         f"book = {_text(BOOK)} # the shop's own test bends and measurements, made when the first is recorded",
+        f"spoilage = {wishes.spoiled / 100:g} # share of pieces spoiled: a guess for spares, until 50 are entered",
         "",
         "[[brake]]",
         f"name = {_text(wishes.brake)}",

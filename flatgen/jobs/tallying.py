@@ -56,11 +56,8 @@ def tally_place(path: Path, book: Path | None = None) -> Place:
     return found if found is not None else _read(path, book)
 
 
-def _kept(path: Path, book: Path | None) -> Place | None:
-    """The order as the book keeps it; None where any file that it was read from is another now."""
-    from flatgen.records.book import open_book
-    from flatgen.records.tally import last_order, order_of
-
+def light_place(path: Path, book: Path | None = None) -> tuple[str, Path] | None:
+    """Title and book of a job without reading all of it; None where there is no book, or the files say too little."""
     try:
         job = tomllib.loads(budget.text(path))
         shop_file = path.parent / str(job.get("shop", "shop.toml"))
@@ -72,6 +69,18 @@ def _kept(path: Path, book: Path | None) -> Place | None:
     title = str(job.get("title", ""))
     if not title or not file.exists():
         return None
+    return title, file
+
+
+def _kept(path: Path, book: Path | None) -> Place | None:
+    """The order as the book keeps it; None where any file that it was read from is another now."""
+    from flatgen.records.book import open_book
+    from flatgen.records.tally import last_order, order_of
+
+    place = light_place(path, book)
+    if place is None:
+        return None
+    title, file = place
     with open_book(file, writing=False) as opened:
         last = last_order(opened, title)
         if last is None or last.facts["basis"].get("book") != _state(opened):
@@ -167,3 +176,20 @@ def take_ticks(at: Place, file: Path, folder: Path | None, by: str) -> tuple[lis
             enter_in(book, at.title, [event], at.order, at.basis)
             said.append(f"{event.part}: {words(event)}")
     return said, unfit + more
+
+
+def old_blanks(path: Path) -> list[str]:
+    """A sentence for each lot of blanks that was cut to other figures than now; none where nothing was entered yet."""
+    from flatgen.records.book import open_book
+    from flatgen.records.stale import stale_blanks
+    from flatgen.records.tally import last_order
+
+    place = light_place(path)
+    if place is None:
+        return []
+    with open_book(place[1], writing=False) as opened:
+        if last_order(opened, place[0]) is None:
+            return []
+    at = tally_place(path)
+    with open_book(at.book, writing=False) as opened:
+        return [one.said(at.units) for one in stale_blanks(opened, at.title, at.order)]

@@ -71,6 +71,16 @@ def lots(book: Book, job: str, *kinds: str) -> tuple[Event, ...]:
     return tuple(Event(r["kind"], r["part"], r["pieces"], facts=json.loads(r["facts"])) for r in rows)
 
 
+def sheets_of(book: Book, job: str) -> dict[str, tuple[str, ...]]:
+    """Marks of the sheets that the blanks of each part were cut from."""
+    found: dict[str, list[str]] = {}
+    for row in book.rows(
+        f"SELECT DISTINCT part, sheet FROM event WHERE job = ? AND kind = 'cut' AND sheet <> '' AND {STANDS}", (job,)
+    ):
+        found.setdefault(row["part"], []).append(row["sheet"])
+    return {part: tuple(sorted(marks)) for part, marks in found.items()}
+
+
 def _event(row: Any) -> Event:
     return Event(
         row["kind"],

@@ -76,7 +76,8 @@ def next_steps(results: Results) -> list[str]:
     coupons = [made.part.id for made in results.parts if made.part.kind == "coupon" and not made.stopped]
     if coupons:
         steps.append(
-            f"Bend and measure the coupons ({', '.join(coupons)}) before any part, and record them: flatgen coupon."
+            f"Cut, bend and measure the coupons ({', '.join(coupons)}) first and record them (flatgen coupon); the rest"
+            " of the packet is provisional until then: make again."
         )
     if any(report.nests for report in results.nests):
         steps.append("Check the first template or print against a rule, then cut in the order of the nests.")

@@ -13,7 +13,22 @@ from click.testing import CliRunner
 from flatgen.cli import flatgen
 from flatgen.records.book import open_book
 
-VERBS = ("cut", "drilled", "bent", "reject", "good", "concede", "undo", "enter", "use", "rework", "take", "show")
+VERBS = (
+    "cut",
+    "drilled",
+    "bent",
+    "reject",
+    "good",
+    "concede",
+    "undo",
+    "enter",
+    "use",
+    "rework",
+    "take",
+    "labels",
+    "photo",
+    "show",
+)
 # what an example finds done when it is run: the same order as in a shop
 ORDER = (
     "make",
@@ -39,6 +54,7 @@ ORDER = (
             "show",
         ]
     ),
+    "tally photo",
     "tally",
     "stock add",
     "stock book",
@@ -88,6 +104,7 @@ def shop(tmp_path_factory: pytest.TempPathFactory, root: Path) -> Path:
     book = 'book = "examples/float-fittings/shop-book.sqlite"\n'
     (folder / "shop.toml").write_text(book + text, encoding="utf-8")
     (folder / "made.csv").write_text("blank,leg_a,leg_b\n1.631,1.002,0.751\n1.630,1.001,0.750\n", encoding="utf-8")
+    (folder / "crack.jpg").write_bytes(b"\xff\xd8\xff\xe0 a crack")
     return folder
 
 

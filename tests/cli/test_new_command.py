@@ -54,7 +54,7 @@ def test_the_answers_are_in_the_files(tmp_path: Path) -> None:
         "0",
         "12",
     ]
-    asked = run("new", tmp_path / "a", typed="\n".join(answers) + "\n")
+    asked = run("new", tmp_path / "a", typed="\n".join(answers) + "\n0\n")
     assert 0 == asked.exit_code
     for slip in (
         '"-3" is too small; it must be more than 0',
