@@ -7,7 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely.geometry import Polygon
 
-from flatgen.core.clip import _Joined, difference, encloses, intersections, without
+from flatgen.core.clip import difference, encloses, intersections, without
+from flatgen.core.joined import Joined
 from flatgen.core.outline import area, circle, flatten, moved, polygon, rectangle, rounded, slot
 from flatgen.core.points import shifted
 from flatgen.core.shared import shared_area
@@ -132,7 +133,7 @@ def test_tools_cut_together_leave_what_they_leave_one_by_one(tools) -> None:
 
 def test_tools_are_cut_together_whichever_ends_inside() -> None:
     """The last side of the first tool lies in the plate, the first side of the second does not."""
-    joined = _Joined(PLATE, [rectangle(35, 5, 10, 5), rectangle(-5, 5, 10, 5)], 1e-10)
+    joined = Joined(PLATE, [rectangle(35, 5, 10, 5), rectangle(-5, 5, 10, 5)], 1e-10)
     loops = joined.loops(joined.first_kept(inside=False) + joined.second_kept(inside=False))
     assert loops is not None
     assert [750.0] == [pytest.approx(size, abs=1e-9) for size, _ in loops]
@@ -146,8 +147,8 @@ def test_tools_that_cannot_be_cut_together_are_cut_in_turn(monkeypatch) -> None:
     def refused(self, kept):
         return None if len(self.others) > 1 else loops(self, kept)
 
-    loops = _Joined.loops
-    monkeypatch.setattr(_Joined, "loops", refused)
+    loops = Joined.loops
+    monkeypatch.setattr(Joined, "loops", refused)
     again, same_windows = without(PLATE, tools)
     assert 800 - math.pi * 4 - 25 == pytest.approx(area(outers[0]), abs=1e-9)
     assert [area(outers[0])] == [pytest.approx(area(loop), abs=1e-9) for loop in again]
