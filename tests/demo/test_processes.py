@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 from making import make_job
+from random_jobs import random_job
 
 from flatgen.cli import flatgen
 from flatgen.draw.setting_words import warnings
@@ -150,3 +151,22 @@ def test_a_long_narrow_flange_is_bent_wide_and_ripped(root, tmp_path) -> None:
 def test_what_need_not_be_ripped_is_refused(root, tmp_path) -> None:
     with pytest.raises(InputError, match="no flange of it is so narrow"):
         load(clips(root, tmp_path, "wide", LENGTHS[:1]))
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_formed_lengths_of_random_jobs_lose_nothing_and_fit_the_brake(tmp_path, seed) -> None:
+    job = load(random_job(seed, tmp_path))
+    for family in families(job):
+        for way in ways(job, family):
+            assert way.clampings > 0 and way.minutes > 0.0
+            if way.lengths is None:
+                continue
+            length, patterns = way.lengths
+            assert length <= min(family.usable, job.shop.brake().length) + 1e-6
+            sizes = [one.section.length for one in family.members]
+            for k, one in enumerate(family.members):
+                assert one.pieces == sum(times * pattern[k] for times, pattern in patterns)
+            for _, pattern in patterns:
+                cut = [size for size, many in zip(sizes, pattern, strict=True) for _ in range(many)]
+                lost = 2.0 * job.shop.saw_trim + job.shop.saw_kerf * (len(cut) - 1)
+                assert math.fsum(cut) + lost <= length + 1e-6
