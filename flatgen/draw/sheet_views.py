@@ -19,7 +19,7 @@ from flatgen.page.lettering import text_width
 from flatgen.page.place import placed, spread
 from flatgen.page.room import Room
 
-OVERVIEW = (186.0, 74.0)  # most that the whole sheet takes on the page
+OVERVIEW = (186.0, 64.0)  # most that the whole sheet takes on the page
 SMALL = (58.0, 50.0)  # the whole sheet beside what is used of it
 LARGE = (118.0, 74.0)
 FULL = 0.6  # a sheet of which so much is used, across both ways, is shown whole only
