@@ -1,6 +1,7 @@
 """Gates of what leaves for the bench: each says in words what a page, a card, a setting or a sheet does wrong."""
 
 import math
+from collections import Counter
 from itertools import product
 
 from page_texts import clashes, texts_of
@@ -9,7 +10,7 @@ from shapely.geometry import LinearRing, LineString, Point, Polygon
 from flatgen.core.outline import flatten
 from flatgen.core.points import cross, dot, sub, unit
 from flatgen.draw.setting_words import figures
-from flatgen.draw.strips import runs
+from flatgen.draw.strips import piece_name, runs
 from flatgen.page.drawing import Contour, Line, OrdinateDimension, extents
 
 LEAST, TO_WORK_BY, AT_A_MACHINE = 2.0, 2.5, 10.0  # heights of texts [mm]
@@ -93,11 +94,26 @@ def _touched(picture):
     return any(Polygon(flatten(outline, 0.01)).distance(stop) < 0.1 for outline in metal)
 
 
-def of_a_sheet(nest, pages):
-    """Cuts that have no number or no gauge."""
+def of_a_sheet(nest, pages, blanks):
+    """Cuts that have no number or no gauge; pieces that no cut names, or that more name than there are."""
     texts = [text for page in pages for text in texts_of(page)]
-    found = runs(nest)
+    found = runs(nest, blanks)
     numbered = sorted(order for run in found for _, orders in run.names for order in orders)
     large = sum(text.height >= AT_A_MACHINE for text in texts)
     wrong = [] if numbered == [cut.order for cut in nest.cuts] else ["a cut without number"]
+    freed, lie = named_pieces(found), Counter(one.part for one in nest.placements)
+    wrong += [f"{part}: {freed[part]} named of {lie[part]}" for part in lie if nest.cuts and freed[part] != lie[part]]
     return wrong + ([] if large == len(found) else [f"{len(found) - large} gauges are not there"])
+
+
+def named_pieces(found):
+    """How often each name is left over as a piece: what falls, what stays as the rest, less what is cut once more."""
+    freed = Counter()
+    for run in found:
+        many = len(run.names)
+        for name, _ in run.names:
+            freed[name] += (run.back == "back under the blade") - 1
+        for cut in run.cuts:
+            freed[piece_name(cut.note)] += 0 if cut.trim else many
+        freed[run.back.partition(":")[0]] += many
+    return freed

@@ -183,7 +183,7 @@ def _offcuts(nest: Nest, shown: Shown) -> Iterator[Content]:
 def _cuts(nest: Nest, shown: Shown) -> Iterator[Content]:
     """The cuts in order, two runs beside each other."""
     yield Heading("Cuts in order")
-    cells = [_run(run, nest.sheet, shown) for run in runs(nest)]
+    cells = [_run(run, nest.sheet, shown) for run in runs(nest, shown.blanks)]
     for k in range(0, len(cells), 2):
         yield Beside(tuple((1.0, cell) for cell in (*cells[k : k + 2], *[()] * (2 - len(cells[k : k + 2])))))
 

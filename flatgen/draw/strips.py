@@ -4,10 +4,13 @@ Cuts at one setting of the gauge in one piece of metal are a run; pieces in whic
 """
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby
 
+from flatgen.core.outline import bounds, moved
+from flatgen.core.points import Point
+from flatgen.model.blank import Blank
 from flatgen.model.plan import Cut, Nest
 from flatgen.page.drawing import Box
 
@@ -60,22 +63,23 @@ class Run:
         return tuple(Counter(cut.note for cut in self.cuts).items())
 
 
-def runs(nest: Nest) -> tuple[Run, ...]:
+def runs(nest: Nest, blanks: Mapping[str, Blank]) -> tuple[Run, ...]:
     """A nest's cuts setting by setting of the gauge; at one setting piece by piece, those cut alike together."""
+    pieces = [(one.part, bounds([moved(blanks[one.part].outline, one.motion)])) for one in nest.placements]
     found: list[Run] = []
     for _, setting in groupby(_laid(nest), key=lambda one: (round(one[0].gauge, 2), one[0].hold, one[0].trim)):
         metals: dict[int, list[tuple[Cut, Metal, Metal]]] = {}
         for one in setting:
             metals.setdefault(one[1].freed, []).append(one)
-        found += _shared([_run(nest, listed) for listed in metals.values()])
+        found += _shared([_run(nest, pieces, listed) for listed in metals.values()])
     return tuple(found)
 
 
-def _run(nest: Nest, listed: Sequence[tuple[Cut, Metal, Metal]]) -> Run:
+def _run(nest: Nest, pieces: Sequence[tuple[str, Box]], listed: Sequence[tuple[Cut, Metal, Metal]]) -> Run:
     cuts, metal, rest = tuple(cut for cut, _, _ in listed), listed[0][1], listed[-1][2]
     later = [cut for cut in nest.cuts if cut.order > cuts[-1].order]
     numbers = tuple(cut.order for cut in cuts)
-    return Run(cuts, metal, axis_of(cuts[0]), _back(nest, rest, later), ((metal.name, numbers),))
+    return Run(cuts, metal, axis_of(cuts[0]), _back(nest, pieces, rest, later), ((metal.name, numbers),))
 
 
 def axis_of(cut: Cut) -> int:
@@ -122,23 +126,21 @@ def piece_name(note: str) -> str:
     return "first strip" if name == FIRST else name
 
 
-def _back(nest: Nest, rest: Metal, later: Sequence[Cut]) -> str:
-    """What becomes of the rest after a run."""
+def _back(nest: Nest, pieces: Sequence[tuple[str, Box]], rest: Metal, later: Sequence[Cut]) -> str:
+    """What becomes of the rest after a run; after a last cut it may be a blank itself."""
     x0, y0, x1, y1 = rest.box
     if min(x1 - x0, y1 - y0) < NEAR:
         return ""
-    if any(_through(rest.box, cut, axis_of(cut)) and _inside(rest.box, cut) for cut in later):
+    if any(_through(rest.box, cut, axis_of(cut)) and _inside(rest.box, cut.start, cut.end) for cut in later):
         return "back under the blade"
     for offcut in nest.offcuts:
         if x0 - NEAR < offcut.x + offcut.width / 2.0 < x1 + NEAR and y0 - NEAR < offcut.y + offcut.height / 2.0 < y1:
             return f"off-cut {offcut.id}: mark it, keep it"
-    return "scrap"
+    return next((f"{part}: lay aside" for part, box in pieces if _inside(rest.box, box[:2], box[2:])), "scrap")
 
 
-def _inside(box: Box, cut: Cut) -> bool:
-    return all(
-        box[0] - NEAR < p[0] < box[2] + NEAR and box[1] - NEAR < p[1] < box[3] + NEAR for p in (cut.start, cut.end)
-    )
+def _inside(box: Box, *points: Point) -> bool:
+    return all(box[0] - NEAR < x < box[2] + NEAR and box[1] - NEAR < y < box[3] + NEAR for x, y in points)
 
 
 def _shared(found: Sequence[Run]) -> list[Run]:

@@ -1,6 +1,7 @@
 """The gates of the bench over the demo, the whole library and random jobs, on letter and A4; each gate seen to fail."""
 
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 from bench_gates import of_a_card, of_a_sheet, of_settings, on_a_page, too_empty
@@ -67,9 +68,10 @@ def violations(results):
         found += [f"{card.front.title}: {said}" for said in of_a_card(card, card_pages([card], card_bench(results)))]
     if plan and plan.setups:
         found += of_settings(plan.setups, parts, there["setup"], units)
+    blanks = {made.part.id: made.blank for made in results.parts}
     sheets = [drawn for name, drawn in there.items() if name.startswith("nests/")]
     for (nest, _), drawn in zip(sheet_subjects(results), sheets, strict=True):
-        found += of_a_sheet(nest, drawn)
+        found += of_a_sheet(nest, drawn, blanks)
     return found
 
 
@@ -77,6 +79,10 @@ def violations(results):
 def test_the_demo(demo_drawn, units):
     results = in_units(demo_drawn[1], units)
     assert [] == violations(results)
+
+
+def test_the_first_clips():
+    assert [] == violations(compute(load(Path("examples/first-clips/job.toml"))))
 
 
 def test_the_demo_takes_few_pages(demo_drawn):
@@ -201,8 +207,9 @@ def test_mistakes_of_settings_and_sheets_are_seen(demo_drawn):
     assert [f"{op.part} {op.bend}: the stop touches nothing"] == said
     nest, subject = next(sheet_subjects(results))
     drawn = pages([subject], printed_on(results.job, ""))
-    assert [] == of_a_sheet(nest, drawn)
-    assert ["1 gauges are not there"] == of_a_sheet(nest, [without_a_large_text(drawn[0]), *drawn[1:]])
+    blanks = {made.part.id: made.blank for made in results.parts}
+    assert [] == of_a_sheet(nest, drawn, blanks)
+    assert ["1 gauges are not there"] == of_a_sheet(nest, [without_a_large_text(drawn[0]), *drawn[1:]], blanks)
 
 
 def without_a_large_text(page):

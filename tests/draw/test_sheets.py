@@ -48,7 +48,7 @@ def drawn(nest, blanks, on="letter", units="in"):
     return pages((subject,), Setting(paper(on), "Fittings", units))
 
 
-def check(nest, sheets, units):
+def check(nest, sheets, units, blanks):
     said = [text for page in sheets for text in texts_of(page)]
     for page in sheets:
         assert [] == clashes(page), page.title
@@ -56,7 +56,7 @@ def check(nest, sheets, units):
         assert min(b[0] for b in boxes) > 10 and max(b[2] for b in boxes) < page.size[0] - 10, page.title
         assert min(b[1] for b in boxes) > 10 and max(b[3] for b in boxes) < page.size[1] - 10, page.title
     assert all(text.height >= 2.0 for text in said)
-    found = runs(nest)
+    found = runs(nest, blanks)
     assert [run.cuts[0].order for run in found] == sorted(run.cuts[0].order for run in found)
     large = Counter(text.text for text in said if text.height >= 10.0)
     assert sum(large.values()) == len(found)
@@ -77,7 +77,7 @@ def test_gates_of_the_bench(demo_drawn, on) -> None:
     count = 0
     for nest in (nest for report in results.nests for nest in report.nests):
         sheets = drawn(nest, blanks, on, results.job.units)
-        check(nest, sheets, results.job.units)
+        check(nest, sheets, results.job.units, blanks)
         count += len(sheets)
     assert count <= 14
 
@@ -87,12 +87,12 @@ def test_gates_of_the_bench(demo_drawn, on) -> None:
 @pytest.mark.parametrize("kinds", [1, 60, 150])
 def test_any_number_of_part_numbers_finds_room(clip, kinds, method, on) -> None:
     blanks, nest = many(clip, kinds, method)
-    check(nest, drawn(nest, blanks, on), "in")
+    check(nest, drawn(nest, blanks, on), "in", blanks)
 
 
 def test_every_cut_has_its_number_above_it_in_the_picture(clip) -> None:
-    _, nest = many(clip, 60)
-    for run in runs(nest):
+    blanks, nest = many(clip, 60)
+    for run in runs(nest, blanks):
         picture = run_picture(run)
         written = [item.text for item in picture.items if isinstance(item, Text) and item.layer == "cut"]
         assert sorted(written) == sorted(str(cut.order) for cut in run.cuts)
@@ -100,8 +100,8 @@ def test_every_cut_has_its_number_above_it_in_the_picture(clip) -> None:
 
 def test_the_metal_on_the_table_is_what_earlier_cuts_left(clip) -> None:
     """By hand: the sheet loses 6 at the left, then three strips of 22; each strip is 894 long and gives 20 plates."""
-    _, nest = many(clip, 60)
-    squared, strips, *plates = runs(nest)
+    blanks, nest = many(clip, 60)
+    squared, strips, *plates = runs(nest, blanks)
     assert (900.0, 600.0, "back under the blade") == (squared.long, squared.across, squared.back)
     assert (600.0, 894.0, (22.0, 44.0, 66.0)) == (strips.long, strips.across, strips.places)
     assert "off-cut A: mark it, keep it" == strips.back
