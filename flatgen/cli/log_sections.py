@@ -6,6 +6,7 @@ from flatgen.cli.shop_book import Place
 
 if TYPE_CHECKING:
     from flatgen.draw.job_log import Section
+    from flatgen.model.tally import Counts
     from flatgen.records.coupons import Combination
     from flatgen.records.log import JobLog, LoggedRun
 
@@ -18,6 +19,8 @@ def sections(log: "JobLog", at: Place) -> tuple["Section", ...]:
     found = [section for run in log.runs for section in _run(run, at)]
     found.append(Section("Remarks", ("date", "by", "part", "remark"), (12, 10, 14, 64), notes))
     found += _inspections(log, at)
+    if log.parts:
+        found.append(_stories(log))
     if log.told:
         heads = ("date", "by", "part, sheet", "what [entry]")
         found.append(Section("The tally", heads, (12, 10, 22, 56), log.told))
@@ -80,6 +83,23 @@ def _run(run: "LoggedRun", at: Place) -> list["Section"]:
         title = f"Run {run.id}: findings waived, and why"
         found.append(Section(title, ("part", "rule", "finding", "reason"), (12, 16, 38, 34), waived))
     return found
+
+
+def _stories(log: "JobLog") -> "Section":
+    """Every part from its sheets to its good pieces."""
+    from flatgen.draw.job_log import Section
+
+    heads = ("part", "cut from", "cut", "drilled, bent", "rejected", "let pass", "good, of wanted")
+    rows = tuple(_story(one, marks) for one, marks in log.parts if one.cut)
+    return Section("Each part, from sheet to good pieces", heads, (14, 16, 7, 24, 20, 8, 11), rows)
+
+
+def _story(one: "Counts", marks: tuple[str, ...]) -> tuple[str, ...]:
+    """What became of the blanks of a part."""
+    done = ", ".join(f"{station} {n}" for station, n in one.done)
+    why = "; ".join(f"{n} {why}{f' at {place}' if place else ''}" for n, why, place in one.reasons)
+    good = f"{one.good} of {one.wanted}"
+    return (one.part, ", ".join(marks) or "not told", str(one.cut), done, why, str(one.conceded or ""), good)
 
 
 def _inspections(log: "JobLog", at: Place) -> list["Section"]:

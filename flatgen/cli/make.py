@@ -60,6 +60,7 @@ def _make(asked: Asked, folder: Path) -> int:
     from flatgen.cli.summary import print_changes, print_summary
     from flatgen.jobs.again import make_again
     from flatgen.jobs.make import How
+    from flatgen.jobs.tallying import old_blanks
 
     with progress(asked.quiet or asked.json_wanted) as track:
         how = How(asked.effort, asked.units, asked.whole, asked.parts, asked.into)
@@ -70,14 +71,7 @@ def _make(asked: Asked, folder: Path) -> int:
         print_changes(made, folder)
     elif made.results is not None and not asked.quiet:
         print_summary(made.results, folder)
-    if not (asked.quiet or asked.json_wanted or asked.whole):
-        _tell_of_old_blanks(asked.job)
+    if made.results is not None and not (asked.quiet or asked.json_wanted):
+        for line in old_blanks(made.results):
+            click.echo(f"decide  {line} Enter one of: flatgen tally use, rework, reject --old", err=True)
     return made.status
-
-
-def _tell_of_old_blanks(job: Path) -> None:
-    """Blanks that were cut to figures which hold no more: each is asked for."""
-    from flatgen.jobs.tallying import old_blanks
-
-    for line in old_blanks(job):
-        click.echo(f"decide  {line} Enter one of: flatgen tally use, rework, reject --old", err=True)

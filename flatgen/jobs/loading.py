@@ -55,7 +55,7 @@ def with_tally(job: Job, book: "Book | None") -> Job:
     if book is None:
         return replace(job, tally=left(order, (), job.shop.spoilage))
     from flatgen.records.begun import begun_sheets, strips_in_hand
-    from flatgen.records.tally import rate_of, sums, timed
+    from flatgen.records.tally import lots, rate_of, sums, timed
     from flatgen.tally.sheets import rest_nests, rest_sheets
     from flatgen.tally.tonight import paces
 
@@ -78,7 +78,7 @@ def with_tally(job: Job, book: "Book | None") -> Job:
         told = repr((sorted(map(repr, happened)), [(one.mark, one.done) for one, _ in sheets], strips))
         digest = hashlib.sha256(f"{digest} {told}".encode()).hexdigest()
     job = replace(job, tally=left(order, happened, rate), begun=begun, strips=strips, digest=digest)
-    return replace(job, paces=tuple(sorted(own.items())))
+    return replace(job, paces=tuple(sorted(own.items())), lots=lots(book, job.title, "cut", "used", "reworked"))
 
 
 def _check_waivers(job: Job) -> None:

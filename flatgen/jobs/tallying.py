@@ -16,6 +16,7 @@ from flatgen.model.tally import Counts, Ordered
 
 if TYPE_CHECKING:
     from flatgen.model.job import Job
+    from flatgen.model.results import Results
     from flatgen.records.book import Book
 
 
@@ -178,18 +179,12 @@ def take_ticks(at: Place, file: Path, folder: Path | None, by: str) -> tuple[lis
     return said, unfit + more
 
 
-def old_blanks(path: Path) -> list[str]:
-    """A sentence for each lot of blanks that was cut to other figures than now; none where nothing was entered yet."""
-    from flatgen.records.book import open_book
-    from flatgen.records.stale import stale_blanks
-    from flatgen.records.tally import last_order
+def old_blanks(results: "Results") -> list[str]:
+    """A sentence for each lot of blanks that was cut to other figures than now."""
+    from flatgen.records.stale import stale_of
+    from flatgen.tally.order import figures_of
 
-    place = light_place(path)
-    if place is None:
-        return []
-    with open_book(place[1], writing=False) as opened:
-        if last_order(opened, place[0]) is None:
-            return []
-    at = tally_place(path)
-    with open_book(at.book, writing=False) as opened:
-        return [one.said(at.units) for one in stale_blanks(opened, at.title, at.order)]
+    counted = [made for made in results.parts if made.counts]
+    figures = {made.part.id: figures_of(made.part, made.blank) for made in counted}
+    found = stale_of(results.job.lots, [made.counts for made in counted if made.counts], figures)
+    return [one.said(results.job.units) for one in found]

@@ -8,7 +8,7 @@ from flatgen.core.overrun import pieces_to_cut
 from flatgen.core.words import Units
 from flatgen.model.part import Part
 from flatgen.model.shop import Shop
-from flatgen.model.tally import BegunSheet, Counts, Pace
+from flatgen.model.tally import BegunSheet, Counts, Event, Pace
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +39,7 @@ class Job:
     coupons: bool = True  # whether test bends that the shop has no record of are nested with the parts
     tally: tuple[Counts, ...] = ()  # how far each part is, in the order of the parts
     begun: tuple[BegunSheet, ...] = ()
+    lots: tuple[Event, ...] = ()  # blanks that were cut, by what they were cut to, and decisions on old ones
     paces: tuple[tuple[str, Pace], ...] = ()  # the shop's own minutes a piece, by kind of work
     strips: tuple[
         tuple[tuple[Any, ...], int], ...

@@ -9,13 +9,14 @@ from pathlib import Path
 from typing import Any
 
 from flatgen.errors import InputError, RecordError, nearest
+from flatgen.model.tally import Counts
 from flatgen.records.begun import begun_sheets, cut_sheet
 from flatgen.records.book import PROGRAM, Book, now, open_book
 from flatgen.records.coupons import Combination, combinations, current_coupons
 from flatgen.records.inspections import Piece, current_pieces
 from flatgen.records.runs import LoggedFinding, MadePart, Packet, RunRecord
 from flatgen.records.stock import StockSheet
-from flatgen.records.tally import events, keep_order, last_order, words
+from flatgen.records.tally import events, keep_order, kept_order, last_order, sheets_of, tally, words
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +87,9 @@ def _uncut(book: Book, packet: Packet) -> list[int]:
         for one in begun_sheets(book, packet.job, everything=True)
         if one.finished
     }
-    left = [k for k, nest in enumerate(packet.nests, 1) if k not in done and nest.get("begun", "") not in done]
+    # what is left of one begun sheet is cut to its last cut at once, however many pieces it is in
+    sheets = {nest.get("begun") or k: k for k, nest in reversed(list(enumerate(packet.nests, 1)))}
+    left = sorted(k for sheet, k in sheets.items() if k not in done and sheet not in done)
     if not left:
         raise RecordError(f"{book.path}: all sheets of this packet are cut to the last already")
     return left
@@ -125,6 +128,7 @@ class JobLog:
     pieces: tuple[Piece, ...]
     coupons: tuple[Combination, ...]
     told: tuple[tuple[str, str, str, str], ...] = ()  # the tally: when, by, part and sheet, what
+    parts: tuple[tuple[Counts, tuple[str, ...]], ...] = ()  # how far each part is, and the sheets it was cut from
 
 
 def job_log(book: Book, job: str) -> JobLog:
@@ -148,7 +152,9 @@ def job_log(book: Book, job: str) -> JobLog:
         for e in events(book, job, everything=True)
         if e.kind != "order"
     )
-    return JobLog(job, runs, notes, current_pieces(book, job), own, told)
+    marks = sheets_of(book, job)
+    parts = tuple((one, marks.get(one.part, ())) for one in tally(book, job, kept_order(book, job)))
+    return JobLog(job, runs, notes, current_pieces(book, job), own, told, parts)
 
 
 def _logged_run(book: Book, row: Any) -> LoggedRun:

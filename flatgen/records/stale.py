@@ -1,12 +1,13 @@
 """What changed in the middle of a job: its order, and blanks cut to figures that hold no more. Lengths mm."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
 from flatgen.core.words import counted
 from flatgen.errors import InputError
-from flatgen.model.tally import Event, Figures, Ordered
+from flatgen.model.tally import Counts, Event, Figures, Ordered
 from flatgen.records.book import Book
 from flatgen.records.tally import last_order, lots, order_of, put, sums
 from flatgen.tally.counts import left
@@ -58,36 +59,35 @@ DECIDED = ("used", "reworked")
 
 
 def stale_blanks(book: Book, job: str, order: Iterable[Ordered]) -> tuple[Stale, ...]:
-    """Blanks in work that were cut to other figures; what was finished is taken from the oldest lots."""
-    cut: dict[str, list[tuple[int, dict[str, Any]]]] = {}
-    decided: dict[tuple[str, str], int] = {}
-    for event in lots(book, job, "cut", *DECIDED):
-        if event.kind == "cut":
-            cut.setdefault(event.part, []).append((event.pieces, event.facts))
-        elif event.kind in DECIDED:
-            key = (event.part, _name(event.facts["old"]))
-            decided[key] = decided.get(key, 0) + event.pieces
+    """Blanks of a job in work that were cut to other figures than its order has now."""
     known = {one.part: one for one in order if one.figures}
-    odd = {
-        part
-        for part, own in cut.items()
-        if part in known and any(not _holds(old, known[part].figures) for _, old in own)
-    }
+    cut = lots(book, job, "cut", *DECIDED)
+    odd = {e.part for e in cut if e.part in known and e.kind == "cut" and not _holds(e.facts, known[e.part].figures)}
     happened = sums(book, job) if odd else ()
+    counts = left([known[part] for part in odd], [e for e in happened if e.part in odd])
+    return stale_of(cut, counts, {part: one.figures for part, one in known.items() if one.figures and part in odd})
+
+
+def stale_of(cut: Iterable[Event], counts: Iterable[Counts], figures: Mapping[str, Figures]) -> tuple[Stale, ...]:
+    """The same from lots that were cut and decisions on them; what was finished is taken from the oldest lots."""
+    decided: Counter[tuple[str, str]] = Counter()
+    lots_of: dict[str, list[Event]] = {}
+    for event in cut:
+        if event.kind in DECIDED:
+            decided[event.part, _name(event.facts["old"])] += event.pieces
+        else:
+            lots_of.setdefault(event.part, []).append(event)
+    gone = {one.part: one.good + one.rejected for one in counts}
     found = []
-    for part, own in ((part, cut[part]) for part in sorted(odd)):
-        one = known[part]
-        assert one.figures is not None
-        new = one.figures.as_dict()
-        (counts,) = left([one], [e for e in happened if e.part == part])
-        gone = counts.good + counts.rejected
-        for pieces, old in own:
-            here = max(0, pieces - gone)
-            gone -= pieces - here
-            spoken = min(here, decided.get((part, _name(old)), 0))
-            decided[part, _name(old)] = decided.get((part, _name(old)), 0) - spoken
-            if here > spoken and not _holds(old, one.figures):
-                found.append(Stale(part, here - spoken, old, new))
+    for part in sorted(lots_of.keys() & figures.keys() & gone.keys()):
+        for lot in lots_of[part]:
+            here = max(0, lot.pieces - gone[part])
+            gone[part] -= lot.pieces - here
+            name = (part, _name(lot.facts))
+            spoken = min(here, decided[name])
+            decided[name] -= spoken
+            if here > spoken and not _holds(lot.facts, figures[part]):
+                found.append(Stale(part, here - spoken, lot.facts, figures[part].as_dict()))
     return tuple(_added(found))
 
 
