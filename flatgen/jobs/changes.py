@@ -33,13 +33,17 @@ def _by_id(results: Mapping[str, Any]) -> dict[str, Mapping[str, Any]]:
 
 def _parts(old: Mapping[str, Any], new: Mapping[str, Any], units: Units) -> Iterator[str]:
     before, now = _by_id(old), _by_id(new)
-    yield from (f"{part}: new" for part in now if part not in before)
-    yield from (f"{part}: gone" for part in before if part not in now)
+    yield from (f"{_what(now[part])}: new" for part in now if part not in before)
+    yield from (f"{_what(before[part])}: not wanted any more" for part in before if part not in now)
     for part in now:
         if part in before and now[part] != before[part]:
             said = list(_part(before[part], now[part], units))
             if said:
                 yield f"{part}: {'; '.join(said)}"
+
+
+def _what(part: Mapping[str, Any]) -> str:
+    return f"test bend {part['id']}" if part["kind"] == "coupon" else str(part["id"])
 
 
 def _part(old: Mapping[str, Any], new: Mapping[str, Any], units: Units) -> Iterator[str]:
