@@ -4,6 +4,7 @@ Remnants are filled first, then sheets on hand, then sheets to buy. What counts,
 of what must be bought, cost of all sheets, the largest off-cut on the last sheet. Lengths in mm.
 """
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import combinations, islice
@@ -19,6 +20,7 @@ from flatgen.nest.guillotine.ruin_and_recreate import Budget, layouts_of, shared
 CANDIDATES = 80  # most nests of equal cost that are compared further
 SEARCHES = 20  # most searches for a whole order, for every size in it
 MANY = 2000  # blanks beyond which the sizes of sheets are not tried one by one as well
+FEW_KINDS, WAYS = 60, 48  # of so many sizes of blanks all ways are tried, of more fewer
 SIZES = 4  # most of them that are
 DENSE = 400  # blanks up to which a search for that is made
 SPARSE = 0.4  # share of a sheet below which it may be saved by a denser nest
@@ -85,6 +87,16 @@ class Search:
         assert best is not None
         return best[1], best[2]
 
+    def _ways(self, demand: Sequence[int]) -> int | None:
+        """In how many ways sheets are filled; None: all. One takes longer than in proportion to the sizes of blanks."""
+        if not self.effort.programmes:
+            return 2
+        if sum(demand) > MANY:
+            return 3
+        if len(demand) <= FEW_KINDS or self.effort.work > NORMAL.work:
+            return None
+        return max(3, int(WAYS * math.pow(FEW_KINDS / len(demand), 1.5)))
+
     def _bought(self, bins: Sequence[Bin], demand: list[int]) -> Candidate:
         best: Candidate | None = None
 
@@ -100,8 +112,7 @@ class Search:
                 self.engine = engine
 
         tries = []
-        few = self.effort.programmes and sum(demand) <= MANY
-        for start in islice(starts(len(demand), self.effort.seed), None if few else 3 if self.effort.programmes else 2):
+        for start in islice(starts(len(demand), self.effort.seed), self._ways(demand)):
             tries.append(fill_all(bins, demand, self.kerf, self.rules, start))
             offer(tries[-1][0], "strips, sheet by sheet")
         for some in _sizes_by_themselves(bins) if sum(demand) <= MANY else ():
