@@ -308,7 +308,7 @@ def give_up_(mark: str, reason: str, back: bool, by: str, at: Place) -> None:
 
     \b
     Example:
-      flatgen stock give-up R003 --reason "used for coupons"
+      flatgen stock give-up R002 --reason "used for coupons"
     """
     from flatgen.records.stock import find_again, give_up
 

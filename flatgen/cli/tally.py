@@ -335,7 +335,7 @@ def take(job: Path, file: Path, packet: Path | None, book: Path | None, by: str)
 @command.command("labels")
 @JOB
 @click.argument("parts", nargs=-1)
-@click.option("--out", type=FILE, default=Path("labels.pdf"), show_default=True, help="File to write.")
+@click.option("--out", type=FILE, default=Path("bags.pdf"), show_default=True, help="File to write.")
 @BOOK
 @guarded
 def labels(job: Path, parts: tuple[str, ...], out: Path, book: Path | None) -> None:
@@ -343,7 +343,7 @@ def labels(job: Path, parts: tuple[str, ...], out: Path, book: Path | None) -> N
 
     \b
     Example:
-      flatgen tally labels examples/float-fittings/job.toml --out out/labels.pdf
+      flatgen tally labels examples/float-fittings/job.toml --out out/bags.pdf
 
     A bag a part that has pieces; good ones are counted, else those in work.
     """
@@ -396,7 +396,7 @@ def _decision(name: str, kind: str, doc: str) -> None:
     named: Callable[..., Any] = decide
     for option in (NOTE, BY, BOOK, PIECES, click.argument("part"), JOB):
         named = option(named)
-    text = f"{doc}\n\n\b\nExample:\n  flatgen tally {name} examples/float-fittings/job.toml TF-101 3 --by R\n"
+    text = f"{doc}\n\n\b\nExample:\n  flatgen tally {name} examples/float-fittings/job.toml TF-101 2 --by R\n"
     command.add_command(click.command(name, help=text)(named))
 
 
