@@ -15,7 +15,7 @@ from flatgen.page.drawing import Contour, Line, OrdinateDimension, extents
 
 LEAST, TO_WORK_BY, AT_A_MACHINE = 2.0, 2.5, 10.0  # heights of texts [mm]
 APART = 0.7  # a bend line and a sight line that print nearer cannot be told apart [mm]
-FOOT = 22.0  # of a page, with its number and its caution [mm]
+FOOT, LEFT = 22.0, 12.1  # of a page, with its number and its caution at the left [mm]
 
 
 def on_a_page(page):
@@ -23,6 +23,9 @@ def on_a_page(page):
     texts = list(texts_of(page))
     found = [f"{a} over {b}" for a, b in clashes(page)]
     found += [f"{text.text}: {text.height:.2f} high" for text in texts if text.height < LEAST - 1e-6]
+    said = [t for t in texts if t.at[1] < FOOT and t.at[0] < LEFT and not t.bold and t.layer == "note"]
+    caution = " ".join(text.text for text in sorted(said, key=lambda text: -text.at[1]))
+    found += [f"the foot breaks off: {caution}"] if caution and caution[-1] not in ".:" else []
     ordinates = (item for item in page.items if isinstance(item, OrdinateDimension))
     found += [f"{item.text}: {item.height:.2f} high, to work by" for item in ordinates if item.height < TO_WORK_BY]
     (x0, y0, x1, y1), (sx, sy) = extents(page.items), page.stretch

@@ -12,7 +12,7 @@ from itertools import chain, product
 from flatgen.core.words import Units
 from flatgen.develop.formed_length import FORMED
 from flatgen.draw.card_family import families, holes_table, lettered, sizes_table
-from flatgen.draw.card_groups import CardPart, by_sizes, names_of, shared, turned_words
+from flatgen.draw.card_groups import CardPart, by_sizes, hands_of, names_of, shared, turned_words
 from flatgen.draw.card_layout import begun, gone_on, on_one_page, pieces_of
 from flatgen.draw.card_measure import measured
 from flatgen.draw.card_steps import (
@@ -150,7 +150,7 @@ def _view(group: tuple[CardPart, ...], units: Units, scale: float) -> Picture:
     drawing = card_view(one.blank, one.faces, units, scale, lettered(group, units) if by_sizes(group) else None)
     size = "true size" if scale == 1.0 else f"scale {scale_text(scale)}"
     arrow = " Arrows point to the side under the nose." if one.blank.bends else ""
-    which = f"{one.part.name}, u" if by_sizes(group) else "U"
+    which = f"{one.part.name}, u" if len(group) > 1 else "U"
     caption = f"{which}pper side toward you, {size}.{arrow}"
     return Picture(drawing, f"Blank of {one.part.id}, upper side", true=True, caption=caption)
 
@@ -165,12 +165,12 @@ def _contents(group: tuple[CardPart, ...], bench: Bench) -> list[Content | tuple
     if one.part.cut_from:
         texts = [*sawing_steps([each.part for each in group], blanks, units), "Measure."]
     else:
-        texts = cutting_steps(blanks, source, units)
+        texts = cutting_steps(blanks, source, units, hands_of(group))
         texts += together([(name, bending_steps(e.part.id, e.blank, e.setups, units)) for name, e in named])
         texts += sawn_after(one.part)
         texts += [*last_steps(blanks, units), "Measure."]
     found: list[Content | tuple[Content, ...]] = []
-    if len(group) > 1 and not family:
+    if hands_of(group):
         found.append(Words(turned_words(*group), "strong"))
     found.append(Steps(steps_of(texts, ordered[0].part.id)))
     if one.part.cut_list and one.part.profile == FORMED:

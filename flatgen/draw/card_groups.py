@@ -93,12 +93,18 @@ def _same_places(a: Outline, b: Outline) -> bool:
 
 
 def turned_words(one: CardPart, two: CardPart) -> str:
-    """What the second hand is on a card that shows the blank of the first."""
-    first, second = (HANDED[each.part.hand].strip() for each in (one, two))
-    ways = {"up": "DOWN", "down": "UP"}
-    bends = ", ".join(f"{bend.id} {ways[bend.direction]}" for bend in one.blank.bends)
-    said = f" Seen as in the picture its bends go {bends}." if bends else ""
-    return f"{first}: as in the picture. {second}: the same blank turned over, the far side is its upper side.{said}"
+    """What the hands are on a card that shows the blank of the first."""
+    first, second = hands_of((one, two))
+    bends = "; each bend goes UP or DOWN from it as written" if one.blank.bends else ""
+    return (
+        f"{first}: as in the picture. {second}: as the picture in a mirror, A at the foot, B at your RIGHT."
+        f" Of both hands the marked side is the upper side{bends}."
+    )
+
+
+def hands_of(group: Sequence[CardPart]) -> tuple[str, ...]:
+    """The hands that share a card, that of the picture first."""
+    return () if by_sizes(group) or len(group) < 2 else tuple(HANDED[one.part.hand].strip() for one in group)
 
 
 def names_of(group: Iterable[CardPart]) -> str:

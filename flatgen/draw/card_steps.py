@@ -41,8 +41,11 @@ class Source:
         return f" from sheet{'s' if len(self.sheets) > 1 else ''} {numbers(self.sheets)}"
 
 
-def cutting_steps(blanks: Sequence[Blank], source: Source, units: Units) -> list[str]:
-    """From the sheet to the deburred flat; of several blanks, which a table of sizes tells apart, what all need."""
+def cutting_steps(blanks: Sequence[Blank], source: Source, units: Units, hands: Sequence[str] = ()) -> list[str]:
+    """From the sheet to the deburred flat; of several blanks, which a table of sizes tells apart, what all need.
+
+    hands : names of the hand in the picture and of the other one, whose blank is the same seen in a mirror
+    """
     blank, several = blanks[0], len(blanks) > 1
     size = f"{format_length(blank.width, units)} × {format_length(blank.height, units, unit=True)}"
     size = "each to its size in the table" if several else size
@@ -54,7 +57,7 @@ def cutting_steps(blanks: Sequence[Blank], source: Source, units: Units) -> list
         steps.append(f"{corner_words(blank, units) or 'Check it against the table of corners'}.")
     else:
         steps.append(f"Shear{source.named}: {size}.")
-    steps.append(_marking(blank, source))
+    steps.append(_marking(blank, source, hands))
     if not source.routed:
         steps += [f"Drill {text} first: reliefs." for text in _drilled(blank.reliefs, units)]
         steps.append(f"{corner_words(blank, units) or 'Cut to the outline'}.")
@@ -113,11 +116,14 @@ def cut_list(part: Part, units: Units) -> Table:
     return Table("Saw list", ("lengths", f"each gives, {units}"), tuple(rows), (0,), (14.0, 90.0), shown=True)
 
 
-def _marking(blank: Blank, source: Source) -> str:
+def _marking(blank: Blank, source: Source, hands: Sequence[str]) -> str:
     """What is marked, from which edges, with what."""
-    note = datum_note(blank)
-    there = all(edge.exists for edge in datum_edges(blank))
-    start = note or f"Upper side up, mark from A (foot) and B (left){', the thick edges' if there else ''}:"
+    thick = ", the thick edges" if all(edge.exists for edge in datum_edges(blank)) else ""
+    start = datum_note(blank) or f"Upper side up, mark from A (foot) and B (left){thick}:"
+    if hands:
+        said = datum_note(blank).replace("left side", f"left side ({hands[1]}: right side)")
+        places = f"{hands[0]} B at your LEFT, {hands[1]} B at your RIGHT"
+        start = " ".join(filter(None, (said, f"Upper side up, mark from A (foot) and B{thick}. {places}:")))
     what = []
     if not source.routed:
         what += ["corners"] if len(blank.outline) > 4 else []

@@ -16,7 +16,7 @@ from flatgen.page.layers import used
 from flatgen.page.lettering import text_width
 from flatgen.page.paper import Paper, page_paper
 from flatgen.page.place import placed
-from flatgen.page.table import fitting
+from flatgen.page.table import fitting, wrapped
 
 EDGE = 12.0
 FOOT = 8.0
@@ -175,7 +175,7 @@ def _foot(number: int, of: int, setting: Setting) -> list[Item]:
     left, right = EDGE, setting.size[0] - EDGE
     page = f"page {number} of {of}"
     boxes = (("initials", 14.0), ("date", 20.0))
-    items: list[Item] = [Line("rule", (left, EDGE + FOOT - 2.0), (right, EDGE + FOOT - 2.0))]
+    items: list[Item] = []
     x = right
     for label, wide in boxes:
         x -= wide
@@ -191,10 +191,13 @@ def _foot(number: int, of: int, setting: Setting) -> list[Item]:
         if text_width(setting.job, NOTE, True) <= room
         else fitting(setting.job, room - 3.0, NOTE, True) + "..."
     )
-    items.append(Text("note", (left, EDGE + 3.6), job, NOTE, bold=True))
-    caution = lines(setting.caution, room, NOTE) if setting.caution else space(0.0)
-    first = [i for i in caution.items if isinstance(i, Text)][:1]
-    items += [replace(i, at=(left, EDGE + 0.4)) for i in first]
+    caution = wrapped(setting.caution, room, NOTE) if setting.caution else []
+    low, step, top = (0.4, 3.2, FOOT - 2.0) if len(caution) < 2 else (-0.5, 2.85, FOOT - 0.6)
+    rows = [*reversed(caution), *[""] * (not caution), job]
+    items += [
+        Text("note", (left, EDGE + low + k * step), row, NOTE, bold=row == job) for k, row in enumerate(rows) if row
+    ]
+    items.append(Line("rule", (left, EDGE + top), (right, EDGE + top)))
     return items
 
 

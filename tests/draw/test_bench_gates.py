@@ -159,6 +159,7 @@ PAGE_MISTAKES = {
         page, lambda item: isinstance(item, OrdinateDimension), lambda item: replace(item, height=2.4)
     ),
     " over ": lambda page: replace(page, items=(*page.items, next(filter(is_text, page.items)))),
+    "breaks off": lambda page: changed(page, is_text, lambda item: replace(item, text=item.text.removesuffix("."))),
     "off the paper": lambda page: replace(page, items=(*page.items, Line("note", (-5.0, 9.0), (9.0, 9.0)))),
     "off the metal": lambda page: changed(
         page,

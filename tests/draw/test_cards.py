@@ -186,7 +186,27 @@ def test_left_and_right_share_a_card_that_says_which_side_is_up(demo_drawn):
     assert ["GT-201-L", "GT-201-R"] == [one.part.id for one in shared.parts]
     pages = card_pages([shared], card_bench(results))
     said = " ".join(text.text for text in texts_of(pages[0]))
-    assert "GT-201-L LEFT HAND" in said and "GT-201-R RIGHT HAND" in said and "turned over" in said
+    assert "GT-201-L LEFT HAND" in said and "GT-201-R RIGHT HAND" in said
+
+
+def test_the_words_for_each_hand_give_the_blank_and_the_bends_of_that_hand(demo_drawn):
+    """Figures of the card laid off from A at the foot and from B at the side that the words name; bends as written."""
+    shared = [c for c in job_cards(demo_drawn[1]) if {one.part.hand for one in c.parts} == {"left", "right"}]
+    assert len(shared) > 3
+    for card, one in ((c, one) for c in shared for one in c.parts):
+        steps = " ".join(s.text for c in inner(card.subject.contents) if isinstance(c, Steps) for s in c.steps)
+        right = re.search(f"{one.part.hand.upper()} HAND B at your (LEFT|RIGHT)", steps)[1] == "RIGHT"
+        blank = one.blank
+        laid = {int(row[0]): (float(row[2]) * 25.4, float(row[3]) * 25.4) for row in rows_of(card, "Holes")}
+        seen = {n: (blank.width - x if right else x, y) for n, (x, y) in laid.items()}
+        assert all(math.dist(seen[hole.number], hole.center) < 0.1 for hole in blank.drilled), one.part.id
+        view = card_view(card.parts[0].blank, card.parts[0].faces, "in", card.scale)
+        figures = {(i.axis, float(i.text) * 25.4) for i in view.items if isinstance(i, OrdinateDimension)}
+        for bend in blank.bends:
+            assert re.search(rf"{bend.id}[^.]* BEND {bend.direction.upper()} ", steps), (one.part.id, bend.id)
+            (x0, y0), (x1, y1) = sight_line(bend, one.faces[bend.id])
+            axis, at = ("y", y0) if abs(y1 - y0) < 1e-6 else ("x", blank.width - x0 if right else x0)
+            assert any(axis == a and abs(at - v) < 0.1 for a, v in figures), (one.part.id, bend.id)
 
 
 def test_cards_of_the_demo_hold_the_gates(demo_drawn):
