@@ -233,9 +233,9 @@ def report(asked: Reported) -> None:
     again = {one.part: min(one.rejected, one.to_cut) for one in at.job.tally if one.rejected and one.to_cut}
     found = dimension_reports(pieces)
     known = answering(sheets, blanks, plan.setups)
-    setups = {str(setup.number): setup for setup in plan.setups}
+    planned = {str(setup.number): setup for setup in plan.setups if asked.since == 1}  # later they stand elsewhere
     todo = instructions(pieces, lists, known, tell(pieces, lists, known, at.deviation))
-    said = [(one.part, *instruction_lines(one, lists, setups, at)) for one in todo]
+    said = [(one.part, *instruction_lines(one, lists, planned, at)) for one in todo]
     if asked.json_wanted:
         orders = [instruction_dict(one, text) for one, (_, text, _) in zip(todo, said, strict=True)]
         as_json({"reports": [report_dict(one) for one in found], "instructions": orders, "make_again": again})

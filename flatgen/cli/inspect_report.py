@@ -53,9 +53,13 @@ def name_of(one: "DimensionReport", lists: Lists) -> str:
     return f"{one.part}, {one.dimension} {check.what if check else 'no longer on the sheet'}"
 
 
-def told_text(one: "Told", setups: Mapping[str, "Setup"], at: Place) -> str:
-    """What a setting is to be changed by, its direction in words, and from where to where."""
-    advice, kind = one.advice, one.series.kind
+def told_text(one: "Told", planned: Mapping[str, "Setup"], at: Place) -> str:
+    """What a setting is to be changed by, and its direction in words.
+
+    `planned` has by number the settings that stand as planned: of these it also says from where to where. What was
+    changed since stands where the bench has put it, which is not in the book.
+    """
+    advice, kind, name = one.advice, one.series.kind, one.cause.name
     amount = f"{at.deviation(kind, abs(advice.amount))[1:]} ± {at.deviation(kind, advice.half_width)[1:]}"
     more = advice.amount > 0.0
     if one.cause.kind == "cut":
@@ -67,23 +71,23 @@ def told_text(one: "Told", setups: Mapping[str, "Setup"], at: Place) -> str:
         size = "longer" if more else "shorter"
         way = "less" if more else "more"
         return f"CUT THE NEXT BLANKS {amount} {size} for each bend (its deduction is as much {way})"
-    setup = setups[one.cause.name]
-    where = f"of setting {setup.number}"
+    where, setup = f"of setting {name}", planned.get(name)
+    stands = ", from where it stands now"
     if one.cause.kind == "leaf":
-        old = setup.overbend_to
-        way = "further" if more else "less far"
-        return f"TAKE THE LEAF {where} {amount} {way}: from {old:.1f}° to {old + advice.amount:.1f}°"
+        if setup is not None:
+            stands = f": from {setup.overbend_to:.1f}° to {setup.overbend_to + advice.amount:.1f}°"
+        return f"TAKE THE LEAF {where} {amount} {'further' if more else 'less far'}{stands}"
     if one.cause.kind == "sight line":
         return f"MOVE THE SIGHT LINE {where} {amount} {'away from' if more else 'toward'} the gauged edge"
-    old = setup.stop
     mark = "nose" if one.cause.kind == "back stop" else "bed"
     side = f"away from the {mark}" if more else f"toward the {mark}"
-    text = f"MOVE THE {one.cause.kind.upper()} {where} {side} by {amount}"
-    return f"{text}: from {at.length(old)} to {at.length(old + advice.amount)}"
+    if setup is not None:
+        stands = f": from {at.length(setup.stop)} to {at.length(setup.stop + advice.amount)}"
+    return f"MOVE THE {one.cause.kind.upper()} {where} {side} by {amount}{stands}"
 
 
 def instruction_lines(
-    one: "Instruction", lists: Lists, setups: Mapping[str, "Setup"], at: Place
+    one: "Instruction", lists: Lists, planned: Mapping[str, "Setup"], at: Place
 ) -> tuple[str, tuple[str, ...]]:
     """The one thing to do for a part; then why, what its sizes come to, and what waits."""
     if one.told is None:
@@ -96,8 +100,8 @@ def instruction_lines(
         change = "stays" if stays else f"comes from {at.deviation(check.kind, now)} to"
         lines.append(f"{number} {check.what}: {change} {at.deviation(check.kind, then)} off nominal")
     for later in one.later:
-        lines.append(f"not yet: {told_text(later, setups, at)}; measure three pieces made after the change first")
-    return told_text(one.told, setups, at), tuple(lines)
+        lines.append(f"not yet: {told_text(later, planned, at)}; measure three pieces made after the change first")
+    return told_text(one.told, planned, at), tuple(lines)
 
 
 def print_report(found: Sequence["DimensionReport"], said: Sequence[tuple[str, str, tuple[str, ...]]], lists: Lists,

@@ -229,6 +229,8 @@ def test_report_counts_pieces_since_the_last_change(inspected: Path) -> None:
     run("inspect", "record", inspected / "job.toml", "--csv", inspected / "more.csv")
     shown = run("inspect", "report", inspected / "job.toml", "--since", 39).output
     assert "TF-901: MOVE THE BACK STOP of setting 1 toward the nose by 0.01" in shown
+    # the plan's figure would undo what was moved before: nobody has told where the stop stands now
+    assert "in, from where it stands now" in shown and "in: from " not in shown
 
 
 def test_rejected_piece_is_to_be_made_again(inspected: Path) -> None:
