@@ -92,7 +92,8 @@ def test_a_text_of_several_lines_stands_on_one(tmp_path: Path) -> None:
 def test_no_part_overwrites_the_file_of_another(tmp_path: Path) -> None:
     ids = ("A", "A ", "A/", "A_", "NUL")
     assert len({file_name(name) for name in ids}) == len(ids)
-    result = make(tmp_path, "".join(PART.replace("clip-3", name) for name in ("A/B", "A_B")))
+    shop = SHOP.replace('method = "shear"', 'method = "shear"\nbend_lines = true')  # so it reads files
+    result = make(tmp_path, "".join(PART.replace("clip-3", name) for name in ("A/B", "A_B")), shop)
     assert result.exit_code == 0, result.output
     parts = [p["id"] for p in json.loads((tmp_path / "out/results.json").read_text("utf-8"))["parts"]]
     assert parts[:2] == ["A/B", "A_B"]
