@@ -13,6 +13,7 @@ from flatgen.core.words import Units
 from flatgen.develop.near_bend import drawn_oval
 from flatgen.draw.router import laid, plan_items, router_plan
 from flatgen.draw.view import bend_items, cut_items
+from flatgen.kept import kept
 from flatgen.model.blank import Blank, BlankHole
 from flatgen.model.plan import Nest, Placement
 from flatgen.model.shop import CuttingTool, Drill
@@ -81,7 +82,7 @@ def machine_pattern(mark: str, blank: Blank, tool: CuttingTool, drills: Iterable
 
 def router_path(mark: str, blank: Blank, tool: CuttingTool, drills: Iterable[Drill], units: Units) -> Drawing:
     """The way of the middle of the tool's bit round one blank, with gaps that leave hold-down bridges."""
-    items = plan_items(router_plan(for_tool(blank, tool, drills), tool.bit_diameter))
+    items = plan_items(kept(router_plan, for_tool(blank, tool, drills), tool.bit_diameter))
     return _drawing(f"{mark}, path for {tool.name}", items, tool, units)
 
 
@@ -93,7 +94,7 @@ def machine_nest(
     once: dict[str, list[Item]] = {}
     for part in dict.fromkeys(placement.part for placement in nest.placements):
         blank = for_tool(blanks[part], tool, table)
-        once[part] = plan_items(router_plan(blank, tool.bit_diameter)) if path else _items(part, blank, tool)
+        once[part] = plan_items(kept(router_plan, blank, tool.bit_diameter)) if path else _items(part, blank, tool)
     items = [item for placement in nest.placements for item in _placed(once[placement.part], placement)]
     what = "path" if path else "cuts"
     return _drawing(f"Sheet {nest.sheet.id}, {what} for {tool.name}", items, tool, units)

@@ -11,6 +11,7 @@ from flatgen.core.words import Units, counted, numbers
 from flatgen.draw.router import router_plan
 from flatgen.draw.sheet_views import OVERVIEW, names_fit, overview, run_picture
 from flatgen.draw.strips import Run, piece_name, runs
+from flatgen.kept import kept
 from flatgen.model.blank import Blank
 from flatgen.model.plan import Nest, Placement
 from flatgen.model.shop import USUAL, Minutes, Sheet
@@ -104,7 +105,7 @@ def _words(nest: Nest, shown: Shown) -> Iterator[Content]:
 
 def _missed(part: str, shown: Shown) -> Iterator[Words]:
     """What the bit leaves in inside corners."""
-    missed = router_plan(shown.blanks[part], shown.bit).missed
+    missed = kept(router_plan, shown.blanks[part], shown.bit).missed
     if missed:
         most = max(off for _, off in missed)
         stays = f"up to {_len(most, shown)} stays" if math.isfinite(most) else "an opening is too small for it"
