@@ -122,7 +122,7 @@ def enter(shop: Path | None, brake: str, nose: str, ask: bool, given: tuple[str,
 def _asked(at: "Bench", known: "dict[Measure, str]") -> "dict[Measure, str]":
     from flatgen import budget
     from flatgen.errors import FlatgenError
-    from flatgen.jobs.brake import measured
+    from flatgen.jobs import brake as jobs
     from flatgen.model.survey import MEASURES, Measure
 
     text = budget.content(Path(at.shop.file)).decode("utf-8")
@@ -134,13 +134,13 @@ def _asked(at: "Bench", known: "dict[Measure, str]") -> "dict[Measure, str]":
         def check(answer: str, measure: Measure = measure) -> str:
             if answer.strip():
                 try:
-                    measured(at, {measure: answer}, text)
+                    jobs.measured(at, {measure: answer}, text)
                 except FlatgenError as error:
                     raise click.BadParameter(str(error)) from error
             return answer
 
         whose = f"nose bar {at.nose.name}, " if measure.owner == "nose" else ""
-        what = f"{whose}{measure.ask} [{at.shop.units}], or nothing"
+        what = f"{whose}{measure.ask} [{jobs.unit_of(measure, at.shop.units)}], or nothing"
         answers[measure] = click.prompt(what, value_proc=check, default="", show_default=False)
     return answers
 
@@ -244,6 +244,7 @@ def _strip(at: "Bench", metal: str, thickness: str) -> "Strip":
 
 ASKED = (
     ("gauge", "Set-back by the gauge strip: left, right", 2),
+    ("gaps", "Gap under the nose at five places, left to right", 5),
     ("narrow_legs", "Narrow strips L, M, R: clamped legs", 3),
     ("narrow_angles", "Narrow strips L, M, R: angles", 3),
     ("long_legs", "Long strip: clamped leg at left, middle, right", 3),
@@ -291,7 +292,9 @@ def align(asked: Aligned, **texts: str) -> None:
     What is told is taken as done before the next round, unless --moved says otherwise. Each round goes into the shop's
     book with its date, and makes the next advice better.
     """
+    from flatgen.brake.effort import condition
     from flatgen.draw.check_sheet import about, advice
+    from flatgen.jobs import brake as jobs
     from flatgen.jobs.brake_check import Read, enter
     from flatgen.said import within
 
@@ -302,11 +305,16 @@ def align(asked: Aligned, **texts: str) -> None:
         for key, what, _ in ASKED:
             unit = "" if "angle" in key else f" [{at.shop.units}]"
             texts[key] = texts[key] or click.prompt(f"{what}{unit}, or nothing", default="", show_default=False)
-    read = Read(**{key: _values(at, key, texts[key], count) for key, _, count in ASKED})
-    found = enter(at, strip, read, _moves(at, asked.moved), anew=asked.anew, by=asked.by)
+    values = {key: _values(at, key, texts[key], count) for key, _, count in ASKED}
+    gaps = values.pop("gaps")
+    found = enter(at, strip, Read(**values), _moves(at, asked.moved), anew=asked.anew, by=asked.by)
+    if gaps:
+        shop = jobs.enter(at, {jobs.measure_named("nose_gaps"): texts["gaps"]})
+        at = jobs.bench(Path(shop.file), at.brake.name, at.nose.name)
     for text in advice(found, strip.setup.stop_side):
         click.echo(within(text, shown))
-    click.echo(within(about(found), shown), err=True)
+    for text in (*condition(at.brake), about(found)):
+        click.echo(within(text, shown), err=True)
 
 
 def _values(at: "Bench", key: str, text: str, count: int) -> tuple[float, ...]:

@@ -26,6 +26,7 @@ from flatgen.units import format_angle, format_length
 
 SAFE = "Keep hands clear of leaf and clamp; edges are sharp; wear eye protection. Never bend a strip back."
 PLACES = ("left", "middle", "right")
+FIVE = ("left", "quarter", "middle", "3 quarters", "right")
 HALF_WAY = 0.7125  # of the middle's bow at a quarter of the length: x - 2x³ + x⁴ of an evenly loaded beam, derived
 UNSTEADY = 3.0
 
@@ -63,13 +64,14 @@ def check_subject(
         (name, *(Entry(f"check/{key}/{place}", f"{name} at {place}", "", 8.0) for place in places))
         for key, name, places in (
             ("gauge", f"set-back, {units}", ("left", "", "right")),
-            ("gaps", f"gap under the nose, {units}", PLACES),
             ("narrow-legs", f"L, M, R: leg, {units}", PLACES),
             ("narrow-angles", "L, M, R: angle, deg", PLACES),
             ("long-legs", f"long strip: leg, {units}", PLACES),
             ("long-angles", "long strip: angle, deg", PLACES),
         )
     )
+    gap = f"gap under the nose, {units}"
+    gaps: tuple[Cell, ...] = (gap, *(Entry(f"check/gaps/{place}", f"{gap} at {place}", "", 8.0) for place in FIVE))
     wanted = (
         f"Wanted: leg {long(leg)}, angle 90°. Square: legs within {long(LEG_ALLOWED)}, angles within"
         f" {ANGLE_ALLOWED:g}°."
@@ -85,7 +87,7 @@ def check_subject(
                 Step(
                     "Gauge strip of this sheet between nose tip and bed's edge at both ends: write both.", "check/gauge"
                 ),
-                Step("Close lightly; paper strips at left, middle and right: write the gap.", "check/gaps"),
+                Step("Close lightly; paper strips at five places: write the gap under the nose.", "check/gaps"),
                 Step(cut, "check/cut"),
                 Step(bend, "check/bend"),
                 Step(
@@ -93,6 +95,7 @@ def check_subject(
                 ),
             )
         ),
+        Table("Gap", ("", *FIVE), (gaps,), shares=(52.0, *[26.0] * 5)),
         Table("What was read", ("", *PLACES), rows, shares=(62.0, 40.0, 40.0, 40.0)),
         Words(wanted),
         Words("Legs tell which end; the long strip against the narrow ones tells the bow under load, which they hide."),

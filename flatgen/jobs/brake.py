@@ -74,11 +74,19 @@ def measure_named(key: str) -> Measure:
     return min(found, key=lambda one: one.owner)
 
 
+def _kind(measure: Measure) -> str:
+    keys = BRAKE_KEYS if measure.owner == "brake" else NOSE_KEYS
+    return next(key.kind for key in keys if key.name == measure.key)
+
+
+def unit_of(measure: Measure, units: Units) -> str:
+    """What a bare number is taken for."""
+    return {"angle": "deg", "force": "lbf" if units == "in" else "kgf"}.get(_kind(measure), units)
+
+
 def as_toml(measure: Measure, text: str) -> Any:
     """A value as it is written into the shop's file: a text with its unit or a bare number, or a list of them."""
-    keys = BRAKE_KEYS if measure.owner == "brake" else NOSE_KEYS
-    kind = next(key.kind for key in keys if key.name == measure.key)
-    if kind == "lengths":
+    if _kind(measure) == "lengths":
         return [_plain(one.strip()) for one in text.split(",") if one.strip()]
     return _plain(text.strip())
 

@@ -119,6 +119,10 @@ def _strips(which: str, legs: tuple[float, ...], angles: tuple[float, ...], stri
         return None
     if len(legs) != 3 or len(angles) != 3:
         raise InputError(f"a {which} strip has three legs and three angles, at left, middle and right")
+    if not all(0.0 < leg < strip.deep for leg in legs):
+        raise InputError("a leg is longer than nothing and shorter than the strip", where=f"--{which}-legs")
+    if not all(0.0 < angle < 180.0 for angle in angles):
+        raise InputError("an angle lies between 0 and 180", where=f"--{which}-angles")
     a, b, c = (leg - strip.leg for leg in legs)
     x, y, z = (angle - ANGLE for angle in angles)
     return Strips((a, b, c), (x, y, z))

@@ -17,11 +17,11 @@ from flatgen.kept import kept
 from flatgen.model.job import Job
 from flatgen.model.part import Part, Process, Sawn
 from flatgen.model.shop import ABREAST_GAP, LONG_BEND
+from flatgen.model.spent import side_by_side
 from flatgen.nest.lengths import cut_lengths
 
 SAW_OFF = 0.5  # that a sawn and filed end is off, ± [mm]; common practice, no source
 BOWS = 24.0  # a flange this many times longer than wide comes out curved; common practice, no source
-LAYING = 0.4  # share of a bend's minutes to lay one blank beside others, and to take it out; a guess
 MOST_SPLIT = 12  # lengths that a sheet's side is shared into
 RIP = 12.0  # least that is ripped off, for the saw to run in [mm]; common practice, no source
 NAME = {"long": "L", "wide": "W"}
@@ -158,7 +158,7 @@ def ways(job: Job, family: Family) -> tuple[Way, ...]:
     sizes, wanted = [one.section.length for one in family.members], [one.pieces for one in family.members]
     if all(size <= family.usable for size in sizes) and 2.0 * min(sizes) + ABREAST_GAP <= family.usable:
         clampings = sum(many for many, _ in cut_lengths(sizes, wanted, family.usable, ABREAST_GAP)) * strokes
-        spent = clampings * minutes.bend_long + pieces * strokes * LAYING * minutes.bend + cutting
+        spent = side_by_side(clampings, pieces * strokes, minutes) + cutting
         words = "each blank against the stop itself; equal thickness, else thin ones slip (from memory)"
         found.append(Way("side by side", clampings, spent, blanks, not curved, words, _grain(family)))
     found += filter(None, (_long(job, family), _wide(job, family, single)))

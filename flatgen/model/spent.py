@@ -9,6 +9,7 @@ from flatgen.model.results import Results
 from flatgen.model.shop import LONG_BEND, Minutes
 
 IN = 25.4
+LAYING = 0.4  # share of a bend's minutes to lay one blank beside others, and to take it out; a guess
 
 
 def to_set(setup: Setup, minutes: Minutes) -> float:
@@ -21,9 +22,16 @@ def to_bend(setup: Setup, minutes: Minutes) -> float:
     """To make all bends of a setting, once it is set [min]."""
     strokes = {(op.part, op.step): op for op in setup.operations}
     return math.fsum(
-        math.ceil(op.pieces / op.abreast) * (minutes.bend_long if op.length > LONG_BEND else minutes.bend)
+        side_by_side(math.ceil(op.pieces / op.abreast), op.pieces, minutes)
+        if op.abreast > 1
+        else op.pieces * (minutes.bend_long if op.length > LONG_BEND else minutes.bend)
         for op in strokes.values()
     )
+
+
+def side_by_side(clampings: int, bends: int, minutes: Minutes) -> float:
+    """To make so many bends of blanks that lie beside each other, in so many clampings of a full bar [min]."""
+    return clampings * minutes.bend_long + bends * LAYING * minutes.bend
 
 
 def to_cut(nest: Nest, minutes: Minutes) -> float:

@@ -1,6 +1,7 @@
 """The check sheet: on one page, followed to the letter on a brake with hidden errors, kept in the book, asked again."""
 
 import shutil
+from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
@@ -74,6 +75,9 @@ def test_a_brake_that_does_not_repeat_is_said_to_be_worn(at) -> None:
     [
         (["--gauge", ".04"], "not 2 values"),
         (["--narrow-legs", "1,1,1"], "three legs and three angles"),
+        (["--narrow-legs", "1.5,1.5,99", "--narrow-angles", "90,90,90"], "--narrow-legs: a leg is"),
+        (["--long-legs", "1.5,1.5,1.5", "--long-angles", "90,190,90"], "--long-angles: an angle"),
+        (["--gauge", ".04,.05", "--gaps", "0,0,0"], "not 5 values"),
         (["--gauge", ".04,.05", "--moved", "lift=3"], "nothing to move"),
         ([], "nothing was read"),
     ],
@@ -82,6 +86,14 @@ def test_wrong_readings_are_one_sentence(at, given, sentence) -> None:
     run = CliRunner().invoke(flatgen, ["brake", "align", at.shop.file, *given])
     assert 2 == run.exit_code and sentence in run.stderr and 1 == run.stderr.count("\n")
     assert not book_path(at.shop).exists()
+
+
+def test_gaps_at_five_places_are_kept_and_told_of(at) -> None:
+    given = ["--gauge", ".048,.048", "--gaps", "0, 0, .008, 0, 0"]
+    run = CliRunner().invoke(flatgen, ["brake", "align", at.shop.file, *given])
+    assert 0 == run.exit_code and "the gap differs by 0.008 in, widest middle" in run.stderr
+    gaps = bench(Path(at.shop.file)).brake.nose_gaps
+    assert (0.0, 0.0, 0.2032, 0.0, 0.0) == pytest.approx(gaps)
 
 
 def test_shims_are_thinner_at_the_quarters() -> None:

@@ -74,6 +74,12 @@ def test_a_wrong_answer_is_one_sentence_and_changes_nothing(tmp_path, bad) -> No
     assert 2 == run.exit_code and 1 == run.stderr.count("\n") and SHOP == file.read_text()
 
 
+def test_each_question_names_the_unit_of_its_answer(tmp_path) -> None:
+    run = CliRunner().invoke(flatgen, ["brake", "enter", str(written(tmp_path)), "--ask"], input="\n" * 40)
+    for words in ("travel from lying flat [deg]", "lifts the bare leaf [kgf]", "cheek to cheek [mm]"):
+        assert words in run.output
+
+
 def test_the_pull_is_that_of_the_worked_figure(tmp_path) -> None:
     """.063 2024-T3 at 56 ksi over 24 in, an 18 in lever: 86 lbf before friction and the leaf (derived by hand)."""
     at = bench(written(tmp_path, SHOP.replace("length = 610", 'length = 610\nhandle = "18 in"\nleaf_lift = "9 lbf"')))

@@ -23,7 +23,8 @@ def test_a_setting_takes_what_is_changed_and_its_bends(results) -> None:
     pieces = sum({(op.part, op.step): op.pieces for op in second.operations}.values())
     assert 0.5 * pieces == to_bend(second, minutes)
     beside = replace(second, operations=tuple(replace(op, abreast=7) for op in second.operations))
-    assert to_bend(beside, minutes) == 0.5 * sum(math.ceil(op.pieces / 7) for op in second.operations)
+    strokes = {(op.part, op.step): math.ceil(op.pieces / 7) for op in second.operations}
+    assert to_bend(beside, minutes) == pytest.approx(sum(strokes.values()) * minutes.bend_long + 0.2 * pieces)
 
 
 def test_a_sheet_takes_its_gauges_and_cuts(results) -> None:
