@@ -19,7 +19,7 @@ from flatgen.draw.card_view import card_view
 from flatgen.draw.flat_view import flat_view
 from flatgen.draw.formed import formed_view
 from flatgen.draw.frame import Title, block_height, frame_items, title_items
-from flatgen.draw.section import best_scale, section_view, sections
+from flatgen.draw.section import best_scale, section_view, section_words, sections
 from flatgen.draw.view import Clamped, clamped_faces, grain_arrow, sight_line
 from flatgen.draw.words import (
     CAUTIONS,
@@ -131,8 +131,7 @@ def _pictures(blank: Blank, units: Units) -> Iterator[Picture]:
         )
     for section in sections(blank):
         scale = best_scale(section, *SECTION)
-        names = ", ".join(sorted(bend.id for bend, _, _ in section.bends))
-        head = f"SECTION square to {names}, scale {scale_text(scale)}"
+        head = f"SECTION {section_words(section, units)}, scale {scale_text(scale)}"
         yield Picture(framed(section_view(section, scale, units), units), head, true=True, caption=head)
     if blank.bends:
         head = "FORMED PART, isometric, not to scale"

@@ -28,7 +28,7 @@ from flatgen.draw.card_steps import (
 from flatgen.draw.card_tables import corner_tables, hole_tables, line_tables
 from flatgen.draw.card_view import card_view
 from flatgen.draw.formed import formed_view
-from flatgen.draw.section import best_scale, section_view, sections
+from flatgen.draw.section import best_scale, section_view, section_words, sections
 from flatgen.draw.template import Template, template
 from flatgen.draw.tiles import Layout, check_bar, laid_out, numbered
 from flatgen.draw.words import thickness_words
@@ -166,6 +166,8 @@ def _contents(group: tuple[CardPart, ...], bench: Bench) -> list[Content | tuple
         texts = [*sawing_steps([each.part for each in group], blanks, units), "Measure."]
     else:
         texts = cutting_steps(blanks, source, units, hands_of(group))
+        if any(check.across for each in group if each.checks for check in each.checks.checks):
+            texts[-1] += " Measure the blank."
         texts += together([(name, bending_steps(e.part.id, e.blank, e.setups, units)) for name, e in named])
         texts += sawn_after(one.part)
         texts += [*last_steps(blanks, units), "Measure."]
@@ -196,7 +198,7 @@ def _pictures(blank: Blank, units: Units) -> list[Picture]:
     for section in sections(blank):
         scale = best_scale(section, 46.0, 34.0)
         drawn = framed(section_view(section, scale, units), units)
-        alt = f"Section square to {', '.join(sorted(bend.id for bend, _, _ in section.bends))}"
+        alt = f"Section {section_words(section, units)}"
         found.append(Picture(drawn, alt, true=True, caption=f"{alt}, scale {scale_text(scale)}."))
     formed = Picture(framed(formed_view(blank, 36.0), units), "Formed part", true=True, caption="Formed.")
     if len(found) > 1 or found[0].drawing.size[0] > MOST_BESIDE:

@@ -18,24 +18,29 @@ def measured(listed: Sequence[tuple[str, Checklist]], units: str) -> tuple[Conte
     """Sizes with their limits and a box for each piece that is measured, of all parts of a card by their names."""
     first = listed[0][1]
     if len(listed) == 1:
-        rows = [_row(first, check, units) for check in first.checks]
+        rows = [_row(first, check, units) for check in in_order(first)]
         table = Table(TITLE, ("", "size", "limits", *_piece_heads(first)), tuple(rows), shown=True)
         return table, Words(measure_words([("", first)]), "quiet")
-    limited = [[(check.what, limits(check, units)) for check in checks.checks] for _, checks in listed]
+    limited = [[(check.what, limits(check, units)) for check in in_order(checks)] for _, checks in listed]
     if all(one == limited[0] for one in limited) and sum(len(c.samples[:BOXES]) for _, c in listed) <= 2 * BOXES:
         heads = tuple(f"{name[0]} {head}" for name, checks in listed for head in _piece_heads(checks))
         rows = []
-        for k, check in enumerate(first.checks):
-            boxes = tuple(box for _, checks in listed for box in _boxes(checks, checks.checks[k]))
+        for k, check in enumerate(in_order(first)):
+            boxes = tuple(box for _, checks in listed for box in _boxes(checks, in_order(checks)[k]))
             rows.append((*_row(first, check, units)[:3], *boxes))
         table = Table(TITLE, ("", "size", "limits", *heads), tuple(rows), shown=True)
         return table, Words(measure_words(listed), "quiet")
     most = max(len(checks.samples[:BOXES]) for _, checks in listed)
     rows = []
     for name, checks in listed:
-        rows += [(name, *_row(checks, check, units, most)) for check in checks.checks]
+        rows += [(name, *_row(checks, check, units, most)) for check in in_order(checks)]
     table = Table(TITLE, ("part", "", "size", "limits", *BOX_HEADS[:most]), tuple(rows), shown=True)
     return table, Words(measure_words(listed), "quiet")
+
+
+def in_order(checks: Checklist) -> list[Check]:
+    """Checks in the order in which they are made: the blank's before those of the bent piece; numbers stay."""
+    return sorted(checks.checks, key=lambda check: not check.across)
 
 
 def _piece_heads(checks: Checklist) -> tuple[str, ...]:
@@ -63,7 +68,10 @@ def measure_words(listed: Sequence[tuple[str, Checklist]]) -> str:
     for name, checks in listed:
         said.setdefault(_which(checks, len(listed) > 1), []).append(name)
     which = ". ".join(f"{', '.join(names)}: {text}" if len(said) > 1 else text for text, names in said.items())
-    return f"Measure {which}. With {tools}. Look for cracks with a 10x glass."
+    blank = ""
+    if any(check.across for _, checks in listed for check in checks.checks):
+        blank = " The blank may be no more off than one leg, which takes it all, since stops set the others (derived)."
+    return f"Measure {which}. With {tools}.{blank} Look for cracks with a 10x glass."
 
 
 def _which(checks: Checklist, numbered: bool) -> str:

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator, Sequence
 
 from flatgen.core.words import Units
-from flatgen.draw.card_measure import limits, told
+from flatgen.draw.card_measure import in_order, limits, told
 from flatgen.model.inspection import Check, Checklist
 from flatgen.page.content import Cell, Content, Entry, Subject, Table, Words
 from flatgen.page.drawing import Drawing
@@ -54,7 +54,7 @@ def _bands(checklist: Checklist, units: Units) -> Iterator[Content]:
     for start in range(0, len(checklist.samples), BAND):
         band = checklist.samples[start : start + BAND]
         heads = (*HEADS, *("first" if piece == 1 else f"piece {piece}" for piece in band))
-        rows = [(*_said(check, along, units), *_boxes(band)) for check in checklist.checks for along in check.places]
+        rows = [(*_said(check, along, units), *_boxes(band)) for check in in_order(checklist) for along in check.places]
         rows.append(("", VERDICT, "", "", "", *_boxes(band)))
         yield Table("Sizes to measure", heads, tuple(rows), shares=(*SHARES, *(BOX for _ in band)))
 

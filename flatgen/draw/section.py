@@ -17,6 +17,7 @@ from flatgen.page.room import Room
 from flatgen.units import format_angle, format_length
 
 HEIGHT = 2.5
+LEVEL = 1e-6
 RUNS_AWAY = 150.0  # from this angle on a leg is sized to its tangent line [deg]
 
 
@@ -35,11 +36,16 @@ class Leg:
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """The profile, both faces closed into one outline; legs; bends with the middle of each arc."""
+    """The profile, both faces closed into one outline; legs; bends with the middle of each arc.
+
+    way, place : the section is square to this direction of the blank, so far along it [mm]
+    """
 
     outline: Outline
     legs: tuple[Leg, ...]
     bends: tuple[tuple[BendLine, Point, Point], ...]  # bend, middle of its strip, unit direction to the outside
+    way: Point = (1.0, 0.0)
+    place: float = 0.0
 
 
 def directions(blank: Blank) -> list[tuple[Point, tuple[BendLine, ...]]]:
@@ -69,6 +75,20 @@ def sections(blank: Blank) -> list[Section]:
     return out
 
 
+def section_words(section: Section, units: str) -> str:
+    """What a section is square to, and where it is cut when a size holds only there."""
+    names = ", ".join(sorted(bend.id for bend, _, _ in section.bends))
+    text = f"square to {names}"
+    if not any(leg.kind == "tapered" for leg in section.legs):
+        return text
+    for letter, along_it in (("B", section.way[0]), ("A", section.way[1])):
+        if abs(along_it) > 1.0 - LEVEL:
+            return f"{text}; here: {format_length(section.place * along_it, units, unit=True)} from {letter}"
+    bend = section.bends[0][0]
+    low, high = _span(section.way, bend)
+    return f"{text}; here: {100.0 * (section.place - low) / (high - low):.0f} % along {bend.id}"
+
+
 def _span(way: Point, bend: BendLine) -> tuple[float, float]:
     values = sorted(dot(p, way) for p in bend.centerline)
     return values[0], values[1]
@@ -95,7 +115,7 @@ def _section(blank: Blank, way: Point, place: float, bends: list[BendLine]) -> S
     turned = math.fsum(b.signed_angle for b in ordered[:longest])
     section = walk(flats, ordered, blank.thickness, -turned)
     legs = (replace(leg, kind="tapered" if t else leg.kind) for leg, t in zip(section.legs, tapered, strict=True))
-    return replace(section, legs=tuple(legs))
+    return replace(section, legs=tuple(legs), way=way, place=place)
 
 
 def _ends(blank: Blank, way: Point, across: Point, place: float, first: float, last: float) -> tuple[float, float]:

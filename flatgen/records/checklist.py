@@ -7,12 +7,13 @@ from typing import Any
 
 from flatgen.core.acceptance import SOURCE, sampling, spread_out
 from flatgen.core.correction import Kind
-from flatgen.core.points import Point, distance, left, sub, unit
+from flatgen.core.outline import bounds, moved
+from flatgen.core.points import Point, distance, left, sub, turned, unit
 from flatgen.core.words import numbers
 from flatgen.develop.across import across
 from flatgen.develop.allowed import allowed_hole, allowed_length
 from flatgen.develop.stack import angle_limits
-from flatgen.model.blank import BendLine, Blank
+from flatgen.model.blank import BendLine, Blank, Dimension
 from flatgen.model.inspection import Check, Checklist
 from flatgen.model.part import Part
 from flatgen.model.plan import Setup
@@ -21,6 +22,7 @@ from flatgen.units import format_length
 
 LEVEL = 2.5  # acceptance quality level [%]; common practice, no source
 SAME_SIZE = 0.02
+STEEP = 150.0  # a bend so far closed has no mould line to measure to [deg]
 
 
 def checklists(
@@ -92,8 +94,25 @@ def _leg_checks(
         leg = (size.where, *size.ends)
         label, setting = stops.get(leg, ("", 0.0))
         allowed = allowed_length(part, shop, size.outside)
-        what = f"{size.where}, outside"
-        yield _check(what, "length", size.outside, allowed, tool, stop=label, setting=setting, leg=leg)
+        reached = _reached(blank, size)
+        what = f"{size.where}, outside" + (", to its highest point" if reached < size.outside else "")
+        yield _check(what, "length", reached, allowed, tool, stop=label, setting=setting, leg=leg)
+
+
+def _reached(blank: Blank, size: Dimension) -> float:
+    """How far a flange's metal reaches from its mould line: less than the drawing's size where that runs to a corner
+    which a radius rounds away [mm]."""
+    line = blank.bend(size.ends[0])
+    if size.kind != "flange" or line.angle >= STEEP:
+        return size.outside
+    tangent = line.tangents[0 if line.parent == size.where else 1]
+    normal = left(unit(sub(tangent[1], tangent[0])))
+    low, high = bounds(
+        [moved(blank.face(size.where).outline, turned(-math.degrees(math.atan2(normal[1], normal[0]))))]
+    )[::2]
+    at = normal[0] * tangent[0][0] + normal[1] * tangent[0][1]
+    reached = max(high - at, at - low) + line.bent.setback_outside
+    return reached if SAME_SIZE < size.outside - reached else size.outside
 
 
 def _other_checks(part: Part, blank: Blank, shop: Shop) -> Iterator[Check]:
@@ -105,10 +124,10 @@ def _other_checks(part: Part, blank: Blank, shop: Shop) -> Iterator[Check]:
         yield _check(what, "length", nominal, allowed_hole(part, shop, nominal), "caliper and pin")
     for one in () if part.cut_from else across(blank):  # that blank is cut and bent as another part
         legs_of = (size.outside for size in blank.dimensions if size.ends and set(size.ends) <= set(one.bends))
-        # as far off as its legs may be together, since the legs decide
-        together = math.fsum(allowed_length(part, shop, size) for size in legs_of)
+        # the stops set all legs but one, and what the blank is off goes into that one
+        least = min((allowed_length(part, shop, size) for size in legs_of), default=0.0)
         what = f"blank before bending, across {', '.join(one.bends)}"
-        tolerance = together or allowed_length(part, shop, one.size)
+        tolerance = least or allowed_length(part, shop, one.size)
         yield _check(what, "length", one.size, tolerance, "caliper", across=one.bends)
     for what, nominal in () if blank.bends else (("blank, width", blank.width), ("blank, height", blank.height)):
         yield _check(what, "length", nominal, allowed_length(part, shop, nominal), "caliper")
