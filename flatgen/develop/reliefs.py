@@ -38,35 +38,39 @@ def relief_cuts(relief: Relief, bend: Bend, flat: Flat, setback: float) -> list[
         if relief.kind == "drilled":
             center = run.at(end, -setback)
             found.append(ReliefCut(circle(center, relief.width), center))
-        # measured to the tangent and without depth there is nothing to cut
-        elif setback + relief.depth > 1e-6 and not _ends_at_corner(flat, run, end, setback, away):
-            found.append(_beside(run, end, away, setback, relief))
+        # nothing to cut where it is measured to the tangent without depth, or no edge is left for a slot to lie in
+        elif setback + relief.depth > 1e-6 and _reaches(flat, run, end, away, (-setback, 0.0)):
+            stands = setback > 0.0 and _reaches(flat, run, end, away, (0.0,))
+            found.append(_beside(run, end, away, setback, relief, stands=stands))
     return found
 
 
-def _ends_at_corner(flat: Flat, run: EdgeRun, end: float, setback: float, away: float) -> bool:
-    """Whether the flat has no edge left beside the bend's end for a slot to lie in."""
-    levels = (-setback, 0.0)
-    beside = [
-        run.run_of(p)
+def _reaches(flat: Flat, run: EdgeRun, end: float, away: float, levels: tuple[float, ...]) -> bool:
+    """Whether the flat has an edge beside the bend's end at one of these heights over the described edge."""
+    return any(
+        (run.run_of(p) - end) * away > 1e-6
         for segment in flat.runs
         for p in (segment.start, segment.end)
         if any(abs(_height(run, p) - level) < 1e-6 for level in levels)
-    ]
-    return not any((other - end) * away > 1e-6 for other in beside)
+    )
 
 
 def _height(run: EdgeRun, p: Point) -> float:
     return (p[0] - run.origin[0]) * run.outward[0] + (p[1] - run.origin[1]) * run.outward[1]
 
 
-def _beside(run: EdgeRun, end: float, away: float, setback: float, relief: Relief) -> ReliefCut:
-    """Slot of the relief's width just beyond the bend's end, from the described edge to its depth past the tangent."""
+def _beside(run: EdgeRun, end: float, away: float, setback: float, relief: Relief, *, stands: bool) -> ReliefCut:
+    """Slot of the relief's width just beyond the bend's end, from the described edge to its depth past the tangent.
+
+    Where metal ``stands`` beside the bend, the straight sides of a round-ended one reach the tangent at the least:
+    above a round end that begins earlier a slit without width would be left.
+    """
     deep, width = -(setback + relief.depth), relief.width
     near, far = end, end + away * width
     if relief.kind == "square-ended":
         return ReliefCut(polygon([run.at(near, 0.0), run.at(near, deep), run.at(far, deep), run.at(far, 0.0)]), None)
-    bottom = min(0.0, deep + width / 2.0)
+    bottom = min(0.0, deep + width / 2.0, -setback if stands else 0.0)
+    deep = min(deep, bottom - width / 2.0)
     p, q = run.at(near, bottom), run.at(far, bottom)
     # the round end bulges into the face: its sense depends on which way the axes and the end look
     turn = 1.0 if _clockwise(p, q, run.at((near + far) / 2.0, deep)) else -1.0

@@ -8,9 +8,10 @@ from hypothesis import HealthCheck, assume, example, given, settings
 from hypothesis import strategies as st
 from making import few
 from random_parts import bents_of, crowded, trees
+from shapely.geometry import Polygon
 
 from flatgen import library
-from flatgen.core.outline import area, rectangle
+from flatgen.core.outline import area, flatten, rectangle
 from flatgen.develop import unfold as unfolding
 from flatgen.develop.develop import develop
 from flatgen.develop.unfold import overlaps, unfold
@@ -19,6 +20,21 @@ from flatgen.errors import CannotMake
 from flatgen.read.job import read_job
 
 JOBS = ("tests/draw/data/six.toml", "examples/float-fittings/job.toml")
+
+
+CLIP = """
+title = "Clip"
+units = "in"
+shop = "shop.toml"
+material = "6061-T6"
+thickness = {thick}
+radius = "1/8 in"
+
+[[part]]
+id = "OX-1"
+profile = "tabbed-clip"
+quantity = 1
+"""
 
 
 def thin(blank):
@@ -39,6 +55,17 @@ def test_no_blank_of_a_job_hangs_by_a_whisker(file):
 def test_no_blank_of_the_library_hangs_by_a_whisker(units):
     for one in library.entries():
         assert () == thin(library.sample_blank(one, units)), one.name
+
+
+@pytest.mark.parametrize("thick", [0.016, 0.02, 0.025, 0.032, 0.063])
+def test_slots_of_thin_sheet_open_all_of_the_bend(thick, tmp_path):
+    """Round ends wider than the slot is deep past the tangent line (1/32 in and T) left a slit without width above."""
+    text = CLIP.format(thick=thick)
+    (tmp_path / "clip.toml").write_text(text, encoding="utf-8")
+    (tmp_path / "shop.toml").write_bytes(Path(JOBS[0]).with_name("shop.toml").read_bytes())
+    job = read_job(tmp_path / "clip.toml")
+    blank = develop(job.parts[0], job.shop)
+    assert Polygon(flatten(blank.outline, 0.01)).is_valid and not overlaps(blank)
 
 
 @pytest.mark.parametrize("start", [0.385, 0.39, 0.396, 0.3985, 0.3995, 0.401, 0.404])
