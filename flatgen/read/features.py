@@ -136,7 +136,9 @@ RELIEF_KEYS = (
     Key("kind", "choice", "its shape", "square-ended", choices=RELIEFS),
     Key("ends", "choice", "which ends of the bend", "both", choices=("both", "low", "high")),
     Key("width", "size", "width or diameter; by rule when left out"),
-    Key("depth", "size", "how far it reaches past the inside tangent line, a round end half its width at the least; by rule when left out"),
+    Key(
+        "depth", "size", "past the inside tangent line, for a round end at least half its width; by rule when left out"
+    ),
     Key("when", "size", "left out when this does not hold", True),
 )
 TAB_KEYS = (
