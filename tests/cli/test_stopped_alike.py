@@ -52,7 +52,7 @@ def check_one(seed: int, folder: Path) -> int:
 
 def test_commands_agree_on_a_few_random_jobs(tmp_path: Path) -> None:
     # of seed 5 the brake would make the channel that a rule stops
-    stopped = [check_one(seed, tmp_path / str(seed)) for seed in (3, 5, 10, 20)]
+    stopped = [check_one(seed, tmp_path / str(seed)) for seed in (3, 5, 18, 20)]
     assert any(stopped) and not all(stopped)
 
 
