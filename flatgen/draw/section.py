@@ -154,8 +154,11 @@ def walk(flats: list[float], bends: list[BendLine], thickness: float, heading: f
         center = along(here, to_center, r if up else r + thickness)
         turn = angle if up else -angle
         bulge = math.tan(turn / 4.0)
-        upper.append((*here, bulge))
-        lower.append((*along(here, down, thickness), bulge))
+        # the inner face of a hem that is closed has no arc
+        if r > 0.0 or not up:
+            upper.append((*here, bulge))
+        if r > 0.0 or up:
+            lower.append((*along(here, down, thickness), bulge))
         middle_way = _turned(scale(to_center, -1.0), turn / 2.0)
         marks.append((bend, along(center, middle_way, r + thickness / 2.0), middle_way))
         here = add(center, _turned(sub(here, center), turn))

@@ -8,8 +8,9 @@ from page_texts import clashes, texts_of
 
 from flatgen.brake.plan import plan_job
 from flatgen.cli import flatgen
-from flatgen.core.outline import rectangle
+from flatgen.core.outline import box, rectangle, segments
 from flatgen.develop.develop import develop
+from flatgen.draw.section import walk
 from flatgen.draw.setting_words import change_words, first_words, strokes
 from flatgen.draw.settings import setting_subjects
 from flatgen.drawings import subjects
@@ -149,6 +150,16 @@ def test_its_sheets_are_drawn() -> None:
     large = [text.text for page in drawn for text in texts_of(page) if text.height >= 10.0]
     assert "1.60" == large[-1] and 4 == len(large)
     assert [] == [pair for page in drawn for pair in clashes(page)]
+
+
+@pytest.mark.parametrize("direction", ["up", "down"])
+def test_the_section_of_a_closed_one_is_as_high_as_two_sheets(direction) -> None:
+    """Its inner face has no arc: one without length was drawn, and no card came out."""
+    blank, _ = hemmed(0.0)
+    line = replace(blank.bends[0], direction=direction)
+    section = walk([40.0, 11.0], [line], 0.8)
+    (_, low, _, high) = box(section.outline)
+    assert high - low == pytest.approx(2 * 0.8) and all(p != q for p, q, _ in segments(section.outline))
 
 
 def test_no_nose_and_no_leaf_are_said_beside_a_squeeze(tmp_path) -> None:
