@@ -17,15 +17,15 @@ from flatgen.kept import kept
 from flatgen.model.job import Job
 from flatgen.model.part import Part, Process, Sawn
 from flatgen.model.shop import ABREAST_GAP, LONG_BEND
-from flatgen.model.spent import side_by_side
-from flatgen.nest.lengths import cut_lengths
+from flatgen.model.spent import RIP_SHARE, side_by_side
+from flatgen.nest.lengths import Pattern, cut_lengths
 
 SAW_OFF = 0.5  # that a sawn and filed end is off, ± [mm]; common practice, no source
 BOWS = 24.0  # a flange this many times longer than wide comes out curved; common practice, no source
 MOST_SPLIT = 12  # lengths that a sheet's side is shared into
 RIP = 12.0  # least that is ripped off, for the saw to run in [mm]; common practice, no source
+SHORTER = 6.0  # that a formed length may be longer than it must [mm]
 NAME = {"long": "L", "wide": "W"}
-RIP_SHARE = 3.0  # saw cuts that ripping one long edge and dressing it takes as long as; a guess
 CURVED = "a flange so long and narrow comes out curved along its length"
 SOURCES = "minutes: [minutes] of the shop file, guesses until a log replaces them; sawn ends ±0.5 mm: common practice"
 
@@ -206,10 +206,13 @@ def _long(job: Job, family: Family) -> Way | None:
         spent = count * (family.strokes * minutes.bend_long + 2.0 * minutes.cut) + (family.pieces + count) * minutes.saw
         metal = count * fullest * family.wide
         options.append((spent * minutes.hour / 60.0 + metal * family.price, metal, spent, fullest, patterns))
-    _, metal, spent, length, patterns = min(options)
+    _, _, spent, length, patterns = min(options)
     count = sum(many for many, _ in patterns)
     if count >= family.pieces:
         return None
+    patterns, length = _shortened(sizes, wanted, patterns, shop.saw_kerf)
+    length += trims
+    metal = count * length * family.wide
     tight = min(one.allowed for one in family.members)
     bows = length > BOWS * family.narrowest and length > LONG_BEND
     accuracy = "ends sawn within 0.5 mm; look at the middle of the length, it opens by the bar's bow"
@@ -219,6 +222,23 @@ def _long(job: Job, family: Family) -> Way | None:
         accuracy = CURVED
     holds = tight >= SAW_OFF and not bows
     return Way("long", count * family.strokes, spent, metal, holds, accuracy, _grain(family), (length, patterns))
+
+
+def _shortened(
+    sizes: Sequence[float], wanted: Sequence[int], patterns: tuple[tuple[int, Pattern], ...], kerf: float
+) -> tuple[tuple[tuple[int, Pattern], ...], float]:
+    """As many lengths, each about as short as will do, and how long the fullest is: less is left over of each [mm]."""
+    count = sum(many for many, _ in patterns)
+    high = max(_used(pattern, sizes, kerf) for _, pattern in patterns)
+    low = max(*sizes, math.fsum(many * _used(pattern, sizes, kerf) for many, pattern in patterns) / count)
+    while high - low > max(SHORTER, 0.03 * high):
+        middle = (low + high) / 2.0
+        tried = cut_lengths(sizes, wanted, middle, kerf)
+        if sum(many for many, _ in tried) > count:
+            low = middle
+        else:
+            patterns, high = tried, max(_used(pattern, sizes, kerf) for _, pattern in tried)
+    return patterns, high
 
 
 def _used(pattern: Sequence[int], sizes: Sequence[float], kerf: float) -> float:
@@ -286,7 +306,7 @@ def _bent_first(job: Job, chosen: Sequence[Part]) -> Iterator[tuple[Part, list[s
             flats = tuple((f, flat + rips.get(f, 0.0), size + rips.get(f, 0.0)) for f, flat, size in one.section.flats)
             wider = replace(one.section, flats=flats)
             made = formed_part(one.part, wider, name(NAME["wide"]), wider.length, one.part.quantity, [one.part.id])
-            row = Sawn(one.part.quantity, ((one.part.id, wider.length, 1),))
+            row = Sawn(one.part.quantity, ((one.part.id, wider.length, 1),), len(rips))
             yield replace(made, profile=WIDER, title=f"{WIDER} for {one.part.id}", cut_list=(row,)), [one.part.id]
 
 

@@ -229,10 +229,14 @@ class Tolerance:
 
 @dataclass(frozen=True, slots=True)
 class Sawn:
-    """Formed lengths cut alike: how many of them, and what each gives: (part, length, how many) [mm]."""
+    """Formed lengths cut alike: how many of them, and what each gives: (part, length, how many) [mm].
+
+    rips : long edges that are ripped off a wider piece; 0 of a length that is cut across
+    """
 
     times: int
     pieces: tuple[tuple[str, float, int], ...]
+    rips: int = 0
 
 
 @dataclass(frozen=True, slots=True)

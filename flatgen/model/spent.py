@@ -10,6 +10,7 @@ from flatgen.model.shop import LONG_BEND, Minutes
 
 IN = 25.4
 LAYING = 0.4  # share of a bend's minutes to lay one blank beside others, and to take it out; a guess
+RIP_SHARE = 3.0  # saw cuts that ripping one long edge and dressing it takes as long as; a guess
 
 
 def to_set(setup: Setup, minutes: Minutes) -> float:
@@ -62,8 +63,11 @@ def time_spent(results: Results) -> tuple[tuple[str, float], ...]:
     nests = [nest for report in results.nests for nest in report.nests]
     parts = [made for made in results.parts if made.part.kind == "part"]
     coupons = [made for made in results.parts if made.part.kind == "coupon"]
-    sawn = sum(made.pieces for made in parts if made.part.cut_from)
-    lengths = sum(made.pieces for made in parts if made.part.cut_list)
+    rips = {made.part.id: made.part.cut_list[0].rips for made in parts if made.part.cut_list}
+    sawn = math.fsum(
+        made.pieces * (RIP_SHARE * rips[made.part.cut_from] or 1.0) for made in parts if made.part.cut_from
+    )
+    lengths = sum(made.pieces for made in parts if rips.get(made.part.id) == 0)
     return (
         ("cut", math.fsum(to_cut(nest, minutes) for nest in nests)),
         ("mark, drill, deburr", math.fsum(made.pieces * to_finish(made.blank, minutes) for made in parts)),

@@ -93,6 +93,15 @@ def _section(made):
     return section_of(made.part, made.blank).key()
 
 
+def test_of_as_many_lengths_none_is_longer_than_its_pieces_ask_for(root) -> None:
+    """26 clips, 49 in: of four lengths each needs 14 in at most, not the 17 that would come out straight (by hand)."""
+    job = load(root / "examples/first-clips/job.toml")
+    (long,) = [way for way in ways(job, families(job)[0]) if way.process == "long"]
+    length, patterns = long.lengths
+    assert 4 == long.count and length <= 14.0 * 25.4
+    assert [16, 10] == [sum(times * pattern[k] for times, pattern in patterns) for k in (0, 1)]
+
+
 def test_what_cannot_be_bent_long_says_why(root, tmp_path) -> None:
     folder = tmp_path / "tray"
     folder.mkdir()
@@ -145,6 +154,8 @@ def test_a_long_narrow_flange_is_bent_wide_and_ripped(root, tmp_path) -> None:
     legs = {size["where"]: size["outside"] for size in wide["dimensions"] if size["kind"] == "flange"}
     assert legs["leg_b"] - 25.4 * 3 / 8 >= 12.0 and legs["leg_a"] == pytest.approx(25.4)
     assert wide["blank"]["area"] > part["blank"]["area"] + 14 * 25.4 * 11.9
+    rips = found["wide"].minutes - found["one by one"].minutes
+    assert made.results["totals"]["minutes"]["saw"] == pytest.approx(rips) and rips > 5.0
     assert {"W1"} == {op["part"] for setup in made.results["setups"] for op in setup["operations"]}
 
 
