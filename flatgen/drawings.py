@@ -127,16 +127,13 @@ def sheet_subjects(results: Results, *, pictured: bool = True) -> "Iterator[tupl
 
     shop, units = results.job.shop, results.job.units
     blanks = {made.part.id: made.blank for made in results.parts}
+    names = {made.part.material.key: made.part.material.name for made in results.parts}
     total = sum(len(report.nests) for report in results.nests)
     for number, (report, nest) in enumerate(((r, n) for r in results.nests for n in r.nests), 1):
         bit = shop.tool(nest.tool).router_bit
         laid = {one.part: blanks[one.part] for one in nest.placements}
-        yield (
-            nest,
-            kept(
-                sheet_subject, nest, Shown(laid, units, number, total, bit, dict(report.trims), pictured, shop.minutes)
-            ),
-        )
+        shown = Shown(laid, units, number, total, bit, dict(report.trims), pictured, shop.minutes)
+        yield nest, kept(sheet_subject, replace(nest, material=names.get(nest.material, nest.material)), shown)
 
 
 def card_drawings(results: Results) -> Iterator[Enclosure]:

@@ -140,7 +140,7 @@ def _head(group: tuple[CardPart, ...], bench: Bench, number: str) -> Subject:
     times = [to_finish(one.blank, bench.minutes) for one in group]
     time = " to ".join(dict.fromkeys(f"{each:.0f}" for each in (min(times), max(times))))
     time = f"about {time} min each to mark, drill, deburr"
-    under = "   ".join(filter(None, (metal, drawing, hand, f"sizes in {unit}", time, number)))
+    under = "; ".join(filter(None, (metal, drawing, hand, f"sizes in {unit}", time, number)))
     name = " ".join(filter(None, (names_of(group), part.title)))
     return Subject(f"card-{part.id}", name, (), side=side, under=under)
 

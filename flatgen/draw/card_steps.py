@@ -11,6 +11,7 @@ from flatgen.develop.across import toward_child
 from flatgen.develop.datum import datum_edges, datum_note
 from flatgen.develop.formed_length import FORMED
 from flatgen.draw.card_tables import corner_words, drill_name
+from flatgen.draw.router import bit_passes, missed_words
 from flatgen.draw.setting_words import strokes
 from flatgen.model.blank import BendLine, Blank, BlankHole, ReliefHole
 from flatgen.model.handling import closing_words
@@ -33,6 +34,14 @@ class Source:
         """Whether the tool cuts the outline with its holes."""
         return not self.tool.edge_to_edge
 
+    def drills(self, hole: BlankHole | ReliefHole) -> bool:
+        """Whether a hole is marked and drilled by hand: of a tool that follows outlines what its bit does not pass, or
+        all where it has no bit and the shop's words tell of no beam and no holes in its files."""
+        if not self.routed or hole.after_bending:
+            return True
+        bit = self.tool.router_bit
+        return not bit_passes(hole, bit) if bit else not (self.tool.kerf or self.tool.holes)
+
     @property
     def named(self) -> str:
         """Sheets in words, with a comma before them."""
@@ -49,23 +58,45 @@ def cutting_steps(blanks: Sequence[Blank], source: Source, units: Units, hands: 
     blank, several = blanks[0], len(blanks) > 1
     size = f"{format_length(blank.width, units)} × {format_length(blank.height, units, unit=True)}"
     size = "each to its size in the table" if several else size
-    before = [hole for one in blanks for hole in one.holes if not hole.after_bending]
-    steps = []
+    first = [hole for one in blanks for hole in one.drilled if not hole.after_bending]
+    drilled = [hole for hole in first if source.drills(hole)]
+    openings = _plural("opening", [name for name, _ in blank.openings])
     if source.routed:
-        over = "" if several else " over all"
-        steps.append(f"Cut the outline{source.named} with the {source.tool.name}: {size}{over}.")
-        steps.append(f"{corner_words(blank, units) or 'Check it against the table of corners'}.")
+        steps = _routed(
+            blank,
+            source,
+            units,
+            f"{size}{'' if several else ' over all'}",
+            ["the outline", openings, _plural("hole", sorted({hole.number for hole in first if hole not in drilled}))],
+        )
     else:
-        steps.append(f"Shear{source.named}: {size}.")
+        steps = [f"Shear{source.named}: {size}."]
     steps.append(_marking(blank, source, hands))
+    reliefs, holes = ([hole for hole in drilled if isinstance(hole, kind)] for kind in (ReliefHole, BlankHole))
+    steps += [f"Drill {text} first: reliefs." for text in _drilled(reliefs, units)]
     if not source.routed:
-        steps += [f"Drill {text} first: reliefs." for text in _drilled(blank.reliefs, units)]
         steps.append(f"{corner_words(blank, units) or 'Cut to the outline'}.")
-        if blank.openings:
-            steps.append(f"Cut opening {', '.join(letter for letter, _ in blank.openings)}.")
-        steps += [f"Drill {text}." for text in _drilled(before, units)]
+        steps += [f"Cut {openings}."] if openings else []
+    steps += [f"Drill {text}." for text in _drilled(holes, units)]
     steps.append("Deburr both faces and every hole; break the edges at the bends. Peel the film at the bends.")
     return steps
+
+
+def _routed(blank: Blank, source: Source, units: Units, size: str, what: Sequence[str]) -> list[str]:
+    """What a tool cuts that follows outlines, and what its bit leaves to the file."""
+    *others, last = filter(None, what)
+    cut = " and ".join(filter(None, (", ".join(others), last)))
+    steps = [f"Cut {cut}{source.named} with the {source.tool.name}: {size}."]
+    steps.append(f"{corner_words(blank, units) or 'Check it against the table of corners'}.")
+    missed = missed_words(blank, source.tool.router_bit, units) if source.tool.router_bit else ""
+    return steps + ([f"{missed[0].upper()}{missed[1:]}."] if missed else [])
+
+
+def _plural(what: str, names: Sequence[int | str]) -> str:
+    """Holes or openings by their names; nothing without any."""
+    listed = [name for name in names if isinstance(name, int)]
+    said = numbers(listed) if listed else ", ".join(map(str, names))
+    return f"{what}{'s' if len(names) > 1 else ''} {said}" if names else ""
 
 
 def sawing_steps(parts: Sequence[Part], blanks: Sequence[Blank], units: Units) -> list[str]:
@@ -127,7 +158,7 @@ def _marking(blank: Blank, source: Source, hands: Sequence[str]) -> str:
     what = []
     if not source.routed:
         what += ["corners"] if len(blank.outline) > 4 else []
-        what += ["holes"] if blank.drilled else []
+    what += ["holes"] if any(map(source.drills, blank.drilled)) else []
     if blank.bends:
         what.append("sight lines, with a fine pen, never scribed")
     return f"{start} {', '.join(what)}." if what else start.removesuffix(":") + "."

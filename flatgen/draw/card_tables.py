@@ -36,7 +36,7 @@ def corner_tables(blank: Blank, units: str) -> list[Table]:
     holes = [(hole.number, hole.center, hole.diameter / 2.0) for hole in blank.drilled]
     corners = [] if corner_words(blank, units) else corner_rows("c", blank.outline, write, holes)
     found = parted("Corners of the outline, anticlockwise", CORNER_HEADS, corners)
-    rows = [row for letter, cutout in blank.openings for row in corner_rows(letter, cutout, write, ())]
+    rows = [row for name, cutout in blank.openings for row in corner_rows(f"{name} c", cutout, write, ())]
     return found + parted("Openings", CORNER_HEADS, rows)
 
 
@@ -86,7 +86,9 @@ def corner_rows(
     """
     if is_circle(outline):
         (x1, y1, _), (x2, _, _) = outline
-        return [(letter, write((x1 + x2) / 2.0), write(y1), f"round, diameter {write(abs(x2 - x1))}")]
+        return [
+            (letter.removesuffix(" c"), write((x1 + x2) / 2.0), write(y1), f"round, diameter {write(abs(x2 - x1))}")
+        ]
     drilled = tuple(holes)
     runs = list(segments(outline))
     count = len(runs)

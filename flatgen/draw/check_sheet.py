@@ -106,7 +106,7 @@ def check_subject(
         title,
         tuple(contents),
         side=f"round {number}",
-        under=f"nose bar {nose.name.removeprefix('nose ')}     {metal}",
+        under=f"nose bar {nose.name.removeprefix('nose ')}; {metal}",
     )
 
 

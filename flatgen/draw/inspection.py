@@ -46,7 +46,7 @@ def _subject(checklist: Checklist, units: Units) -> Subject:
         f"Inspection: {checklist.part} {checklist.title}".strip(),
         (Words(f"Measure {checklist.plan}."), *_bands(checklist, units), Words(LOOK), signed),
         side=f"{checklist.quantity} off",
-        under="   ".join(filter(None, about)),
+        under="; ".join(filter(None, about)),
     )
 
 

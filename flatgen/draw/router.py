@@ -13,12 +13,14 @@ from flatgen.core import arcs
 from flatgen.core.offset import inset, left_uncut, outset
 from flatgen.core.outline import Outline, area, contains, distance_to, moved, perimeter, segments
 from flatgen.core.points import Motion, Point, along, distance, left, move, sub, unit
-from flatgen.core.words import counted
-from flatgen.model.blank import Blank
+from flatgen.core.words import Units, counted
+from flatgen.kept import kept
+from flatgen.model.blank import Blank, BlankHole, ReliefHole
 from flatgen.model.finding import Finding, Severity
 from flatgen.model.source import PRACTICE
 from flatgen.page.drawing import Circle, Contour, Item, Line
 from flatgen.said import joined, said, size, spot
+from flatgen.units import format_length
 
 PRACTISED = str(PRACTICE)
 # rules of its own, as flatgen/checks/README.md lists them: severity, what they say, source
@@ -53,7 +55,7 @@ def router_plan(blank: Blank, bit: float, *, bridges: bool = True) -> RouterPlan
     radius = bit / 2.0
     closed: list[Outline] = []
     missed: list[tuple[Point, float]] = []
-    small = [hole for hole in blank.drilled if hole.diameter <= bit * 1.05 and not hole.after_bending]
+    small = [hole for hole in blank.drilled if not bit_passes(hole, bit) and not hole.after_bending]
     large = [blank.cutouts[hole.cutout] for hole in blank.holes if hole not in small and not hole.after_bending]
     for cutout in (*(outline for _, outline in blank.openings), *large):
         inner = inset(cutout, radius)
@@ -75,6 +77,28 @@ def router_plan(blank: Blank, bit: float, *, bridges: bool = True) -> RouterPlan
             closed.append(curve)
     drilled = tuple((hole.center, hole.diameter) for hole in small)
     return RouterPlan(tuple(closed), tuple(runs), tuple(gaps), drilled, tuple(missed))
+
+
+def bit_passes(hole: BlankHole | ReliefHole, bit: float) -> bool:
+    """Whether a bit [mm] cuts a hole; what is hardly wider than the bit is the drill's."""
+    return hole.diameter > bit * 1.05
+
+
+def missed_words(blank: Blank, bit: float, units: Units) -> str:
+    """What the bit leaves in inside corners, nothing where it leaves nothing."""
+    missed = kept(router_plan, blank, bit).missed
+    if not missed:
+        return ""
+    most = max(off for _, off in missed)
+    stays = (
+        f"up to {format_length(most, units, unit=True)} stays"
+        if math.isfinite(most)
+        else "an opening is too small for it"
+    )
+    return (
+        f"the {format_length(bit, units, unit=True)} bit does not reach {counted(len(missed), 'inside corner')},"
+        f" {stays}: file by hand"
+    )
 
 
 def router_findings(part: str, bit: float, plan: RouterPlan) -> tuple[Finding, ...]:

@@ -182,7 +182,7 @@ def _setting(shown: Shown, setup: Setup, form: Form) -> Subject:
         f"SETTING {setup.number} of {shown.settings}",
         tuple(contents),
         side=nose_title(setup),
-        under="     ".join(
+        under="; ".join(
             filter(None, (metal, setup.brake, f"{counted(pieces, 'bend')}, {_time(setup, shown.minutes)}", where))
         ),
         whole=False,

@@ -2,16 +2,14 @@
 blank. A shear gets a picture for every run of cuts, as the metal lies on its table. Lengths mm.
 """
 
-import math
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 
 from flatgen.core.outline import bounds, moved
 from flatgen.core.words import Units, counted, numbers
-from flatgen.draw.router import router_plan
+from flatgen.draw.router import missed_words
 from flatgen.draw.sheet_views import OVERVIEW, names_fit, overview, run_picture
 from flatgen.draw.strips import Run, piece_name, runs
-from flatgen.kept import kept
 from flatgen.model.blank import Blank
 from flatgen.model.plan import Nest, Placement
 from flatgen.model.shop import USUAL, Minutes, Sheet
@@ -53,15 +51,21 @@ def sheet_subject(nest: Nest, shown: Shown) -> Subject:
     contents += list(_cuts(nest, shown) if nest.cuts else _coordinates(nest, shown))
     sheet, kind = nest.sheet, "remnant" if nest.sheet.remnant else "sheet"
     size = f"{_bare(sheet.width, shown)} × {_len(sheet.height, shown)}"
+    about = (
+        f"{nest.material}, T {_len(nest.thickness, shown)}",
+        f"{size}, grain {grain_words(sheet)}",
+        f"batch {sheet.batch}" if sheet.batch else "",
+        nest.tool,
+        counted(len(nest.placements), "piece"),
+        f"{100.0 * nest.utilisation:.1f} % of the {kind} used",
+        f"about {hours(to_cut(nest, shown.minutes))}" if nest.cuts else "",
+    )
     return Subject(
         f"sheet-{shown.number}",
         f"SHEET {shown.number} of {shown.of}",
         tuple(contents),
         side=sheet.id,
-        under=f"{nest.material}, T {_len(nest.thickness, shown)}     {size}, grain {grain_words(sheet)}     "
-        f"{f'batch {sheet.batch}     ' if sheet.batch else ''}{nest.tool}     "
-        f"{counted(len(nest.placements), 'piece')}     {100.0 * nest.utilisation:.1f} % of the {kind} used"
-        f"{f'     about {hours(to_cut(nest, shown.minutes))}' if nest.cuts else ''}",
+        under="; ".join(filter(None, about)),
     )
 
 
@@ -94,25 +98,15 @@ def _words(nest: Nest, shown: Shown) -> Iterator[Content]:
             "ZERO is the sheet's corner marked 0, 0: x along the sheet's length, y across it, to the low left corner of"
             " each blank. Cut in the order of the numbers, openings before the outline."
         )
-    for part in part_numbers(nest):
-        if shown.bit:
-            yield from _missed(part, shown)
+    if shown.bit:
+        size = _len(shown.bit, shown)
+        yield Words(f"Holes up to the bit, {size}, are marked and drilled by hand; the bit cuts the larger ones.")
+        left = {part: missed_words(shown.blanks[part], shown.bit, shown.units) for part in part_numbers(nest)}
+        yield from (Words(f"{part}: {text}.") for part, text in left.items() if text)
     trimmed = [part for part in part_numbers(nest) if part in shown.trims]
     if trimmed:
         yield Words(f"Trim to the outline after the shear: {', '.join(trimmed)}.", "strong")
     yield Words("Mark alloy, temper, thickness, sheet and grain on every off-cut before it leaves the table.", "quiet")
-
-
-def _missed(part: str, shown: Shown) -> Iterator[Words]:
-    """What the bit leaves in inside corners."""
-    missed = kept(router_plan, shown.blanks[part], shown.bit).missed
-    if missed:
-        most = max(off for _, off in missed)
-        stays = f"up to {_len(most, shown)} stays" if math.isfinite(most) else "an opening is too small for it"
-        yield Words(
-            f"{part}: the {_len(shown.bit, shown)} bit does not reach {counted(len(missed), 'inside corner')},"
-            f" {stays}: file by hand."
-        )
 
 
 def _head(nest: Nest, shown: Shown) -> list[Content]:

@@ -12,7 +12,6 @@ from flatgen.core.bend import MOULD_LINES_BELOW
 from flatgen.core.making import Making, before_closing, making, sight_from_clamped
 from flatgen.core.outline import Outline
 from flatgen.core.points import Frame, Motion, Point, along, right, sub, unit
-from flatgen.core.words import letter_of
 from flatgen.model.part import Hole, ReliefKind
 from flatgen.model.source import Source
 
@@ -210,10 +209,10 @@ class Blank:
 
     @property
     def openings(self) -> tuple[tuple[str, Outline], ...]:
-        """Inner contours that are not drilled, each with the letter that it is called by."""
+        """Inner contours that are not drilled, each with the name that it is called by: W1, W2."""
         holes = {hole.cutout for hole in self.holes}
         rest = [c for k, c in enumerate(self.cutouts) if k not in holes and not self._is_relief(c)]
-        return tuple((letter_of(k), outline) for k, outline in enumerate(rest))
+        return tuple((f"W{k}", outline) for k, outline in enumerate(rest, 1))
 
     def _is_relief(self, contour: Outline) -> bool:
         """Whether an inner contour is the whole of a relief's hole."""

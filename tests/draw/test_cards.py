@@ -215,3 +215,31 @@ def test_cards_of_the_demo_hold_the_gates(demo_drawn):
         pages = card_pages([replace(card, scale=1.0)], card_bench(results))
         held(pages, card)
         held_view(card.parts[0], card)
+
+
+def counted_out(texts):
+    """Numbers of the holes that texts name."""
+    named = [run.split("-") for text in texts for run in re.findall(r"\d+(?:-\d+)?", text)]
+    return {n for run in named for n in range(int(run[0]), int(run[-1]) + 1)}
+
+
+def test_every_hole_is_cut_with_the_outline_or_drilled_by_hand(demo_drawn):
+    """A bit cuts no hole as narrow as itself; what it leaves in corners is said on the card as on the sheet."""
+    results, routed = demo_drawn[1], 0
+    for card in job_cards(results):
+        one = card.parts[0]
+        steps = [s.text for c in inner(card.subject.contents) if isinstance(c, Steps) for s in c.steps]
+        cut = counted_out(re.findall(r"holes? ([\d, -]+\d)", " ".join(t for t in steps if t.startswith("Cut "))))
+        drilled = counted_out(re.findall(r"rill holes? ([\d, -]+\d)", " ".join(steps)))
+        every = [hole for each in card.parts for hole in each.blank.drilled]
+        assert not cut & drilled and cut | drilled == {hole.number for hole in every}, one.part.id
+        bit = one.source.tool.router_bit
+        assert all(bit and hole.diameter > bit for hole in every if hole.number in cut)
+        routed += bool(bit)
+    assert routed > 1
+    said = [
+        " ".join(s.text for c in inner(card.subject.contents) if isinstance(c, Steps) for s in c.steps)
+        for card in job_cards(results)
+        if card.parts[0].part.id == "TF-141-L"
+    ]
+    assert "does not reach 2 inside corners, up to 0.243 in stays: file by hand" in said[0]
