@@ -3,7 +3,8 @@
 What is doubtful is a Finding in the result; only what makes it impossible to go on is raised.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from difflib import get_close_matches
 from pathlib import Path
 
@@ -59,6 +60,20 @@ class InputErrors(InputError):
         elif ended:
             lines.append("what comes after these was not looked at; correct them first, many may have one cause")
         super().__init__("\n".join(lines))
+
+
+@contextmanager
+def of_file(file: Path | None) -> Iterator[None]:
+    """Name the file that entries came from when one of them is refused later, by the book or by the job."""
+    try:
+        yield
+    except InputErrors as several:
+        named = [one if one.file else InputError(one.message, file=file, where=one.where) for one in several.errors]
+        raise InputErrors(named) from several
+    except InputError as error:
+        if error.file:
+            raise
+        raise InputError(error.message, file=file, where=error.where) from error
 
 
 class OutOfRange(FlatgenError, ValueError):

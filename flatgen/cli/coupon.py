@@ -9,6 +9,7 @@ import click
 from flatgen.cli.options import FILE, FOLDER, INTO, ask, form
 from flatgen.cli.say import as_json, guarded, table
 from flatgen.cli.shop_book import Place, at_the_book, book_options, job_place, place
+from flatgen.errors import of_file
 
 if TYPE_CHECKING:
     from flatgen.core.stats import Estimate
@@ -172,7 +173,8 @@ def record(asked: Recorded, shop: Path | None, book: Path | None, units: str | N
     if asked.replaces is not None:
         numbers: tuple[int, ...] = (entries.correct_coupon(at.book, asked.replaces, given[0], asked.reason, at.length),)
     else:
-        numbers = entries.record_coupons(at.book, given, at.length)
+        with of_file(asked.csv_file):
+            numbers = entries.record_coupons(at.book, given, at.length)
     for number, coupon in zip(numbers, given, strict=True):
         click.echo(f"Entered: {number}, {coupon.name}, {_numbers(coupon, at)}")
 

@@ -149,7 +149,7 @@ def record(asked: Recorded) -> None:
     conceded in writing. Angles are entered along the bend, seen from the leaf: left, middle, right.
     """
     from flatgen.cli.inspect_entry import ask_pieces, piece_of, pieces_of_csv
-    from flatgen.errors import InputError
+    from flatgen.errors import InputError, of_file
     from flatgen.records import inspections as entries
     from flatgen.records.inspections import Words
 
@@ -175,7 +175,9 @@ def record(asked: Recorded) -> None:
     if asked.replaces is not None:
         _say_entered(entries.correct_piece(at.book, asked.replaces, given[0], asked.reason), given[0])
         return
-    for entry, piece in zip(entries.record_pieces(at.book, given), given, strict=True):
+    with of_file(asked.csv_file):
+        numbers = entries.record_pieces(at.book, given)
+    for entry, piece in zip(numbers, given, strict=True):
         _say_entered(entry, piece)
 
 

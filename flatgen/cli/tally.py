@@ -439,11 +439,11 @@ def enter_(job: Path, csv_file: Path | None, ask: bool, book: Path | None, by: s
 
     What is one of cut, drilled, bent, good, rejected, conceded; place is the bend, or where it was rejected.
     """
-    from flatgen.cli.tally_entry import ask_events, events_of_csv
+    from flatgen.cli.tally_entry import ask_events, enter_csv
     from flatgen.errors import InputError
 
     if csv_file is not None:
-        _enter(job, events_of_csv(csv_file, by), book)
+        enter_csv(csv_file, by, lambda events: _enter(job, events, book))
     elif ask:
         ask_events(job, by, lambda event: _enter(job, [event], book))
     else:

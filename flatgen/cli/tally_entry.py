@@ -1,10 +1,10 @@
 """Entries of the tally from what a person writes: rows of a CSV file, answers to questions at the bench."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 
 from flatgen.cli.coupon_entry import csv_rows
-from flatgen.errors import FlatgenError, InputError, InputErrors, nearest
+from flatgen.errors import FlatgenError, InputError, InputErrors, nearest, of_file
 from flatgen.model.tally import Event
 
 WHAT = ("cut", "drilled", "bent", "good", "rejected", "conceded")
@@ -35,6 +35,12 @@ def events_of_csv(file: Path, by: str) -> tuple[Event, ...]:
     if errors:
         raise errors[0] if len(errors) == 1 else InputErrors(errors)
     return tuple(found)
+
+
+def enter_csv(file: Path, by: str, enter: Callable[[Sequence[Event]], None]) -> None:
+    """Enter all rows of a CSV file at once."""
+    with of_file(file):
+        enter(events_of_csv(file, by))
 
 
 def ask_events(job: Path, by: str, enter: Callable[[Event], None]) -> None:

@@ -197,8 +197,9 @@ def record_pieces(path: Path | str, pieces: Sequence[Piece]) -> tuple[int, ...]:
             key = (piece.job, piece.part, piece.number)
             if key in known:
                 where = f'part "{piece.part}", piece {piece.number}'
-                errors.append(InputError(f"is entered already (entry {known[key]}); correct that entry", where=where))
-            known[key] = 0
+                told = f"entry {known[key]}); correct that entry" if known[key] else "an earlier row); leave one out"
+                errors.append(InputError(f"is entered already ({told}", where=where))
+            known.setdefault(key, 0)
         if errors:
             raise InputErrors(errors)
         numbers = tuple(_enter(book, piece) for piece in pieces)
