@@ -83,8 +83,7 @@ def _face(setup: Setup, units: Units) -> str:
 def _leaf(setup: Setup) -> Figure:
     gauge = leaf_gauge_name(setup.overbend_to)
     between = format_angle(180.0 - setup.overbend_to)
-    holds = "" if float(gauge) == round(setup.overbend_to, 1) else " The figure holds, the gauge is the nearest."
-    return Figure(f"LEAF to gauge {gauge}", format_angle(setup.overbend_to), f"{between} between bed and leaf.{holds}")
+    return Figure(f"LEAF to gauge {gauge}", format_angle(setup.overbend_to), f"{between} between bed and leaf.")
 
 
 def _setback(setup: Setup, units: Units) -> Figure:
