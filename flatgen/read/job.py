@@ -69,6 +69,8 @@ def read_job(path: Path, stocked: Callable[[Shop], Shop] = lambda shop: shop) ->
     units = file.data.get("units", "in")
     head = Table(file, file.data, (), units if units in ("in", "mm") else "in")
     values = head.read(JOB_KEYS)
+    if not file.errors and not (path.parent / values["shop"]).exists():
+        head.complain(f"{values['shop']}: there is no such file; it is looked for beside this one", "shop")
     file.check()
     shop = stocked(read_shop(path.parent / values["shop"]))
     shop = replace(shop, work=values["work"] or shop.work)

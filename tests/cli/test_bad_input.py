@@ -64,7 +64,10 @@ BROKEN = {
         "a part number of 61 characters is too long; at most 60",
     ),
     "no parts": (HEAD + "part = []\n", "the job has no parts"),
-    "shop missing": (HEAD + 'shop = "nowhere.toml"\n' + PART, "nowhere.toml: there is no such file"),
+    "shop missing": (
+        HEAD + 'shop = "nowhere.toml"\n' + PART,
+        "job.toml, line 6, shop: nowhere.toml: there is no such file",
+    ),
     "waives a rule that is none": (
         HEAD + PART + '[[waive]]\nrule = "hole-to-edgy"\npart = "clip-3"\nreason = "the designer said so"\n',
         'there is no rule "hole-to-edgy". Did you mean "hole-to-edge"?',
