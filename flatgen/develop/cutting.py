@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from flatgen.core.clip import without
-from flatgen.core.outline import SAME_POINT, Outline, area, segments
+from flatgen.core.outline import SAME_POINT, Outline, area, polygon, segments
 from flatgen.core.points import cross, distance, sub, unit
 from flatgen.core.shared import shared_area
 from flatgen.develop.measure import NOTHING
@@ -25,6 +25,9 @@ class Laid:
     sides: Mapping[str, tuple[Line, Line]]
 
 
+CHIP = 0.01  # mm²: what reliefs leave loose and is smaller falls away
+
+
 @dataclass(frozen=True, slots=True)
 class Cut:
     """What tools leave of the blank: its edge, what they open inside, its flats and strips by face and bend."""
@@ -38,6 +41,9 @@ class Cut:
 def cut_by(part: Part, laid: Laid, tools: Sequence[Outline]) -> Cut:
     """The blank less reliefs and notches."""
     outers, windows = without(laid.raw, tools)
+    if len(outers) > 1 and (chips := [polygon([v[:2] for v in outer]) for outer in outers if area(outer) < CHIP]):
+        tools = [*tools, *chips]
+        outers, windows = without(laid.raw, tools)
     strips, scraps = _trimmed_strips(part, laid.sides, tools)
     if scraps:
         # a corner of a strip that a relief leaves on one flat alone would stand in the bend's way

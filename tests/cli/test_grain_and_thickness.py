@@ -79,7 +79,7 @@ def test_length_of_a_sheet_is_along_the_grain_and_a_part_is_laid_so(tmp_path: Pa
 def test_new_asks_how_the_grain_runs(tmp_path: Path) -> None:
     words = ["new", str(tmp_path / "a"), "--units", "in", "--title", "t", "--brake", "b", "--brake-length", "24"]
     words += ["--nose", "1/8", "--fingers", "0", "--back-stop", "--cut", "shear"]
-    words += ["--sheet", "6061-T6, .04, 24, 48"]
+    words += ["--sheet", "6061-T6, .04, 24, 48", "--spoiled", "5"]
     words += ["--paper", "a4", "--profile", "angle", "--part", "P", "--quantity", "1"]
     for answer, expected in (("n\n", '"48 in" # along'), ("y\n", '"24 in" # along')):
         asked = CliRunner().invoke(flatgen, words, input=answer)
