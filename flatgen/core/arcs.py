@@ -128,7 +128,8 @@ def share_of(p: Point, q: Point, bulge: float, x: Point) -> float:
     """Share 0..1 along a segment of a point that lies on it (outside 0..1 when it lies beyond)."""
     if abs(bulge) < STRAIGHT:
         dx, dy = q[0] - p[0], q[1] - p[1]
-        return ((x[0] - p[0]) * dx + (x[1] - p[1]) * dy) / (dx * dx + dy * dy)
+        length = dx * dx + dy * dy  # none where a shape's side shrinks to a point, as a round end's may
+        return ((x[0] - p[0]) * dx + (x[1] - p[1]) * dy) / length if length else 0.0
     # seen from an end, an arc spans half the angle that it spans at its centre; the farther end sees more clearly
     ax, ay, bx, by = x[0] - p[0], x[1] - p[1], x[0] - q[0], x[1] - q[1]
     cx, cy = q[0] - p[0], q[1] - p[1]
