@@ -28,7 +28,8 @@ MOST, LEAST = 400e6, 250e6  # bytes: of more than the first, the longest unused 
 AT_ONCE = 40e6  # bytes that wait to be written
 ANSWER = 60e6  # bytes of one answer; a larger one is computed again
 MANY = 150  # answers that pay for starting further processes
-LIBRARIES = ("ezdxf", "shapely", "numpy", "fpdf2", "svgwrite", "fonttools")
+# what may change an answer: all that is depended on but the terminal's libraries
+LIBRARIES = ("ezdxf", "fonttools", "fpdf2", "highspy", "numpy", "pint", "shapely", "svgelements", "svgwrite", "tomlkit")
 SCHEMA = "CREATE TABLE IF NOT EXISTS answer (key BLOB PRIMARY KEY, value BLOB, sum BLOB, day INTEGER) WITHOUT ROWID"
 WHERE = "FLATGEN_KEPT"  # environment: the folder, or "no"
 
@@ -44,8 +45,9 @@ class Kept:
         self.used: set[bytes] = set()
         self.told: dict[int, tuple[object, str]] = {}  # of records by their place, which they keep while held here
         path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-        if hasattr(os, "getuid") and path.parent.stat().st_uid != os.getuid():
-            raise PermissionError(f"{path.parent} belongs to somebody else")  # what lies there would be run
+        own = path.parent.stat()
+        if hasattr(os, "getuid") and (own.st_uid != os.getuid() or own.st_mode & 0o022):
+            raise PermissionError(f"others may write into {path.parent}")  # what lies there would be run
         try:
             self.file = _opened(path)
         except sqlite3.DatabaseError:

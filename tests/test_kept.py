@@ -1,6 +1,8 @@
 """Answers that are kept between runs: the same as computed ones, whatever happens to their file."""
 
+import re
 import sqlite3
+import tomllib
 import warnings
 from pathlib import Path
 
@@ -8,7 +10,7 @@ import pytest
 
 from flatgen.core.bend import allowance_from_neutral_axis as allowance
 from flatgen.errors import LettersMissing
-from flatgen.kept import answers, keeping, kept
+from flatgen.kept import LIBRARIES, answers, keeping, kept
 
 asked: list[tuple[object, ...]] = []
 
@@ -97,3 +99,15 @@ def test_many_answers_come_from_all_cores_in_their_order(monkeypatch: pytest.Mon
         found = list(answers(allowance, questions))
         assert [allowance(*question) for question in questions] == found == list(answers(allowance, questions))
     assert first == found[3]
+
+
+def test_every_library_that_may_change_an_answer_counts(root: Path) -> None:
+    asked = tomllib.loads((root / "pyproject.toml").read_text(encoding="utf-8"))["project"]["dependencies"]
+    names = {re.split(r"[<>=]", one)[0] for one in asked}
+    assert names - {"click", "rich", "platformdirs"} == set(LIBRARIES)
+
+
+def test_a_folder_that_others_may_write_into_is_not_used(place: Path) -> None:
+    place.parent.mkdir()
+    place.parent.chmod(0o777)
+    assert ask(1) == ask(1) and 2 == len(asked) and not place.exists()
