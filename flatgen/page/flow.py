@@ -192,7 +192,7 @@ def _foot(number: int, of: int, setting: Setting) -> list[Item]:
         else fitting(setting.job, room - 3.0, NOTE, True) + "..."
     )
     caution = wrapped(setting.caution, room, NOTE) if setting.caution else []
-    low, step, top = (0.4, 3.2, FOOT - 2.0) if len(caution) < 2 else (-0.5, 2.85, FOOT - 0.6)
+    low, step, top = (0.4, 3.2, FOOT - 1.4) if len(caution) < 2 else (-0.7, 2.75, FOOT - 0.4)
     rows = [*reversed(caution), *[""] * (not caution), job]
     items += [
         Text("note", (left, EDGE + low + k * step), row, NOTE, bold=row == job) for k, row in enumerate(rows) if row
