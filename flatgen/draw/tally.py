@@ -5,7 +5,7 @@ from flatgen.page.content import Content, Heading, Step, Steps, Subject, Table, 
 from flatgen.tally.tonight import tonight
 from flatgen.tally.words import HEADS, headline, pace_words, tally_row, task_words
 
-SHARES = (24.0, 17.0, 14.0, 10.0, 16.0, 32.0, 10.0, 34.0, 12.0, 13.0)
+SHARES = (24.0, 17.0, 14.0, 10.0, 16.0, 30.0, 12.5, 33.5, 12.0, 13.0)
 
 
 def tally_subject(results: Results, minutes: float) -> Subject:
