@@ -4,8 +4,8 @@ Bends made with the same nose, wraps, nominal thickness and alloy form a group, 
 set-backs, leaf stops and stop distances that agree within their tolerance are one setting (each window as wide as the
 tolerance, counted from the smallest value up, which is the least number of windows there can be). A part's bends must
 come in the part's own order, so the sequence of settings is a shortest walk over "how far each part has got"; it is
-found exactly where that has few enough states, else the best few walks are carried along. Lengths mm, minutes as a
-rough guide.
+found exactly where that has few enough states, else the best few walks are carried along. Lengths mm, minutes the
+shop's own.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -18,10 +18,7 @@ from flatgen.core.making import HEM
 from flatgen.core.nominal import NOMINAL
 from flatgen.model.part import Part
 from flatgen.model.plan import BrakeCount
-from flatgen.model.shop import USUAL
-
-# settings are put in sequence by the usual minutes, whatever a shop's own are: an order must not move with a log
-
+from flatgen.model.shop import USUAL, Minutes
 
 # brake, nose, wraps, nominal thickness, material, fingers
 Group = tuple[str, str, tuple[float, ...], float, str, tuple[float, ...]]
@@ -105,21 +102,21 @@ def _hem(work: Work, k: int) -> int:
     return hems.index(k) + 1 if k in hems else 0
 
 
-def minutes_between(before: Key | None, after: Key) -> float:
-    """Rough time to change from one setting to the next."""
+def minutes_between(before: Key | None, after: Key, of: Minutes = USUAL) -> float:
+    """Time to change from one setting to the next, by the shop's figures."""
     if before is None or before.tool != after.tool:
-        return USUAL.nose + USUAL.setback + USUAL.leaf + USUAL.stop
+        return of.nose + of.setback + of.leaf + of.stop
     minutes = 0.0
     if (before.nominal, before.material, before.setback) != (after.nominal, after.material, after.setback):
-        minutes += USUAL.setback
+        minutes += of.setback
     if (before.nominal, before.material, before.leaf) != (after.nominal, after.material, after.leaf):
-        minutes += USUAL.leaf
+        minutes += of.leaf
     if minutes or before.gauge != after.gauge:
-        minutes += USUAL.stop
+        minutes += of.stop
     return minutes
 
 
-def count(sequence: Sequence[Key]) -> BrakeCount:
+def count(sequence: Sequence[Key], of: Minutes = USUAL) -> BrakeCount:
     """How often each thing is set over a sequence of settings, the first setting included."""
     noses = setbacks = stops = settings = 0
     minutes = 0.0
@@ -128,7 +125,7 @@ def count(sequence: Sequence[Key]) -> BrakeCount:
         if key == before:
             continue
         settings += 1
-        minutes += minutes_between(before, key)
+        minutes += minutes_between(before, key, of)
         nose = before is None or before.tool != key.tool
         base = None if before is None or nose else (before.nominal, before.material)
         same_sheet = base == (key.nominal, key.material)
@@ -141,12 +138,12 @@ def count(sequence: Sequence[Key]) -> BrakeCount:
     return BrakeCount(noses, setbacks, stops, settings, minutes)
 
 
-def sequence(chains: Sequence[Sequence[Key]]) -> list[Key]:
+def sequence(chains: Sequence[Sequence[Key]], of: Minutes = USUAL) -> list[Key]:
     """Settings in an order that lets every chain run through, with little changing.
 
     Chains that share no tool group are sequenced by themselves; the groups follow one another nose by nose.
     """
-    blocks = [_shortest(block) for block in _blocks(chains)]
+    blocks = [_shortest(block, of) for block in _blocks(chains)]
     blocks.sort(key=lambda keys: (str(keys[0].tool), keys[0].nominal, keys[0].material, keys[0]))
     return [key for block in blocks for key in block]
 
@@ -171,7 +168,7 @@ def _blocks(chains: Sequence[Sequence[Key]]) -> list[list[tuple[Key, ...]]]:
     return list(blocks.values())
 
 
-def _shortest(chains: list[tuple[Key, ...]]) -> list[Key]:
+def _shortest(chains: list[tuple[Key, ...]], of: Minutes) -> list[Key]:
     """The sequence of least minutes through all chains of a block."""
     keys = sorted({key for chain in chains for key in chain})
     number = {key: k for k, key in enumerate(keys)}
@@ -181,10 +178,10 @@ def _shortest(chains: list[tuple[Key, ...]]) -> list[Key]:
     changes = Changes(
         kinds=[kinds[key.kind] for key in keys],
         tools=[tools[key.tool] for key in some.values()],
-        first=[minutes_between(None, key) for key in some.values()],
-        between=[[USUAL.stop if a is b else minutes_between(a, b) for b in some.values()] for a in some.values()],
-        stop=USUAL.stop,
-        tool=USUAL.nose + USUAL.setback,
+        first=[minutes_between(None, key, of) for key in some.values()],
+        between=[[of.stop if a is b else minutes_between(a, b, of) for b in some.values()] for a in some.values()],
+        stop=of.stop,
+        tool=of.nose + of.setback,
     )
     return [keys[k] for k in shortest([[number[key] for key in chain] for chain in chains], changes)]
 

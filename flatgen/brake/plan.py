@@ -91,8 +91,8 @@ def plan_job(
     if not choices:
         return BrakePlan((), tuple(findings), NOTHING, NOTHING, 0, (), tuple(not_made))
     chains = batch.settings_of(works, tolerance)
-    sequence = batch.sequence(chains)
-    plain = batch.count([key for chain in _plain(choices, tolerance) for key in chain])
+    sequence = batch.sequence(chains, shop.minutes)
+    plain = batch.count([key for chain in _plain(choices, tolerance) for key in chain], shop.minutes)
     counts = {part.id: _pieces(part, shop, pieces) for part in parts}
     printed = _printed(works, chains)
     made = [
@@ -116,7 +116,7 @@ def plan_job(
     )
     order = tuple((w.part, tuple(step.trial.laid.fold.name for step in w.steps)) for w in works)
     least = len({key for chain in chains for key in chain})
-    planned = _more(batch.count(sequence), closings)
+    planned = _more(batch.count(sequence, shop.minutes), closings)
     plain = _more(plain, closings)
     return BrakePlan(setups, tuple(findings), planned, plain, least + closings, order, tuple(not_made), parts_made)
 

@@ -181,7 +181,7 @@ def metals(at: "Bench") -> "list[Material]":
 
 
 def _print_bends(at: "Bench", units: "Units") -> None:
-    from flatgen.brake.effort import condition, reaches
+    from flatgen.brake.effort import condition, lift, reaches
     from flatgen.core.force import TWO_HANDS
     from flatgen.said import within
     from flatgen.units import format_force, format_length
@@ -189,7 +189,8 @@ def _print_bends(at: "Bench", units: "Units") -> None:
     brake = at.brake
     rows = []
     for one in reaches(brake, metals(at)):
-        sizes = (format_length(size, units) if size is not None else "-" for size in (one.by_plate, one.by_hand))
+        sizes = ("-" if one.by_plate is None else format_length(one.by_plate, units),
+                 format_length(one.by_hand, units) if one.by_hand else "none")  # fmt: skip
         rows.append((one.material, format_length(one.length, units), *sizes, format_force(one.pull, units)))
     heads = ("metal", f"over, {units}", "by plate", "by hand", "pull")
     click.echo(f'What brake "{brake.name}" bends: thickest sheet, {units}')
@@ -197,7 +198,12 @@ def _print_bends(at: "Bench", units: "Units") -> None:
     guesses = [name for name in ("handle", "leaf_lift", "capacity_thickness") if getattr(brake, name) is None]
     if guesses:
         click.echo(f"Not measured: {', '.join(guesses)}")
-    limit = format_force(TWO_HANDS, units)
+    limit, bare = format_force(TWO_HANDS, units), lift(brake)
+    if bare >= TWO_HANDS:
+        click.echo(
+            f"The bare leaf alone pulls {format_force(bare, units)}, two hands hold {limit}: balance it or lengthen the"
+            " handle, then enter leaf_lift anew."
+        )
     click.echo(f"By hand: what two hands hold, {limit}; estimates, for judging a brake, not for building one.")
     for text in condition(brake):
         click.echo(within(text, units), err=True)

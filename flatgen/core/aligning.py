@@ -77,7 +77,8 @@ class Found:
     """What the rounds tell of a brake as it stands now.
 
     left, right : set-back beyond what it should be; ``bow``, ``loaded`` : of the middle, and what load adds [mm]
-    twist : of the leaf, right end against left [deg]; ``legs``, ``angles`` : what strips would show, long one
+    twist : of the leaf, right end against left [deg]; ``legs``, ``angles`` : what a strip as long as the bar would show
+    short : leg [mm] and angle [deg] of a short strip in the middle less the long one's there, which the load bows
     factors : this brake's answers against the model's: leg, angle, shim, twist, set-back
     misfit : root mean square of what stays unexplained, in spreads of a reading
     """
@@ -89,13 +90,14 @@ class Found:
     twist: float
     legs: tuple[float, float, float]
     angles: tuple[float, float, float]
+    short: tuple[float, float]
     factors: tuple[float, ...]
     misfit: float
     moves: Moves
 
     @property
     def square(self) -> bool:
-        """Whether legs and angles are within what is allowed at all three places."""
+        """Whether a strip as long as the bar has legs and angles within what is allowed at all three places."""
         return all(abs(leg) <= LEG_ALLOWED for leg in self.legs) and all(
             abs(angle) <= ANGLE_ALLOWED for angle in self.angles
         )
@@ -208,6 +210,7 @@ def _shown(state: "State", moved: Moves, by: Answer, *, loaded: bool) -> tuple[t
 def _told(state: Sequence[float], moved: Moves, by: Answer, misfit: float) -> Found:
     left, right = _ends(state, moved)
     legs, angles = _shown(state, moved, by, loaded=True)
+    leg, angle = (one[1] for one in _shown(state, moved, by, loaded=False))
     factors = tuple(math.exp(x) for x in state[7:12])
     bow = state[2] - factors[2] * moved.shim
     twist = state[4] + factors[3] * moved.twist
@@ -219,7 +222,8 @@ def _told(state: Sequence[float], moved: Moves, by: Answer, misfit: float) -> Fo
         stop=-(state[5] + moved.stop),
         leaf=-(state[6] + by.leaf * moved.leaf) / by.leaf,
     )
-    return Found(left, right, bow, state[3], twist, _three(legs), _three(angles), factors, misfit, moves)
+    short = (leg - legs[1], angle - angles[1])
+    return Found(left, right, bow, state[3], twist, _three(legs), _three(angles), short, factors, misfit, moves)
 
 
 def _three(values: Sequence[float]) -> tuple[float, float, float]:

@@ -134,7 +134,7 @@ def advice(found: Found, stop_side: str) -> tuple[Said, ...]:
             " agree within 1°",
         )
     if found.square:
-        return ("square: legs and angles are within what is allowed at all three places; nothing to move",)
+        return (said("square: ", _shows(found), "; nothing to move"), *_short(found))
     moves = found.moves
     lines: list[Said] = []
     for end, move in (("left", moves.left), ("right", moves.right)):
@@ -153,6 +153,30 @@ def advice(found: Found, stop_side: str) -> tuple[Said, ...]:
     if abs(moves.leaf) > ANGLE_ALLOWED / 3.0:
         lines.append(f"leaf's stop: {abs(moves.leaf):.1f}° {'farther' if moves.leaf > 0 else 'less far'}")
     return tuple(lines) or ("nothing that can be set by hand is off; bend a round again",)
+
+
+def _shows(found: Found) -> Said:
+    """What the strips tell of a bar-long one."""
+    legs, angles = max(map(abs, found.legs)), max(map(abs, found.angles))
+    return said(
+        "a strip as long as the bar comes within ",
+        size(legs),
+        f" of its leg and {angles:.1f}° of its angle at left, middle and right, ",
+        size(LEG_ALLOWED),
+        f" and {ANGLE_ALLOWED:g}° are allowed",
+    )
+
+
+def _short(found: Found) -> tuple[Said, ...]:
+    """Where short parts bow the beam less than the long strip that it was shimmed for."""
+    leg, angle = found.short
+    if abs(leg) <= LEG_ALLOWED / 3.0 and abs(angle) <= ANGLE_ALLOWED / 3.0:
+        return ()
+    leg_words: Said = said("a leg ", size(abs(leg)), " longer" if leg > 0 else " shorter")
+    turned = f"{abs(angle):.1f}° {'farther' if angle > 0 else 'less far'}"
+    return (
+        said("short parts in the middle bow the beam less: ", leg_words, f", bent {turned}; set theirs by the first"),
+    )
 
 
 def about(found: Found) -> Said:

@@ -96,9 +96,17 @@ def test_gaps_at_five_places_are_kept_and_told_of(at) -> None:
     assert (0.0, 0.0, 0.2032, 0.0, 0.0) == pytest.approx(gaps)
 
 
+def test_square_is_said_of_the_long_strip_and_what_short_parts_do_beside_it() -> None:
+    """A long strip bows the beam 0.4 mm more: by answers of -0.5 and -1.5 a short one is 0.2 longer, 0.6 farther."""
+    state = Found(0, 0, -0.4, 0.4, 0, (0.05, 0, -0.08), (0.1, 0, -0.3), (0.2, 0.6), (1,) * 5, 0.5, Moves())
+    long, short = (within(text, "mm") for text in advice(state, "back"))
+    assert "a strip as long as the bar comes within 0.08 mm of its leg and 0.3° of its angle" in long
+    assert "short parts in the middle" in short and "0.20 mm longer, bent 0.6° farther" in short
+
+
 def test_shims_are_thinner_at_the_quarters() -> None:
     """An evenly loaded beam bends 0.7125 as much at a quarter of its length as in its middle (x - 2x³ + x⁴)."""
-    found = Found(0, 0, 0.3, 0.1, 0, (0.3, 0, 0), (0, 0, 0), (1,) * 5, 0.5, Moves(shim=0.8))
+    found = Found(0, 0, 0.3, 0.1, 0, (0.3, 0, 0), (0, 0, 0), (0, 0), (1,) * 5, 0.5, Moves(shim=0.8))
     assert "shim 0.80 mm under the middle of the nose, 0.57 mm at its quarters" == within(
         advice(found, "back")[0], "mm"
     )

@@ -1,13 +1,16 @@
 """Thousands of parts: counting settings part by part and walking through them give what plain counting gives."""
 
 import random
+from itertools import permutations
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from flatgen.brake import batch, walks
 from flatgen.brake.batch import Key
 from flatgen.brake.windows import Windows, windows
+from flatgen.model.shop import Minutes
 
 values = st.floats(0.0, 20.0).map(lambda value: round(value, 1))
 
@@ -48,3 +51,20 @@ def test_the_beam_finds_what_the_exact_search_finds(monkeypatch) -> None:
     exact = [batch.count(batch.sequence(job)).minutes for job in jobs]
     monkeypatch.setattr(walks, "STATES", 0)
     assert exact == [batch.count(batch.sequence(job)).minutes for job in jobs]
+
+
+def test_the_sequence_goes_by_what_changes_take_in_this_shop() -> None:
+    """Against every order of the settings in which the parts' own orders hold."""
+    of, chance, shop_differs = Minutes(setback=1.0, leaf=40.0, stop=2.0), random.Random(5), 0
+    for _ in range(20):
+        keys = [
+            Key("b", "n", (), 1.0, "6061-T6", (), chance.randrange(2), chance.randrange(2), "back", 0.0, k)
+            for k in range(5)
+        ]
+        chains = [[keys[a], keys[b]] for a, b in (sorted(chance.sample(range(5), 2)) for _ in range(3))]
+        used = sorted({key for chain in chains for key in chain})
+        free = [o for o in permutations(used) if all(o.index(a) < o.index(b) for a, b in chains)]
+        least = min(batch.count(order, of).minutes for order in free)
+        assert least == pytest.approx(batch.count(batch.sequence(chains, of), of).minutes)
+        shop_differs += batch.count(batch.sequence(chains), of).minutes > least + 1e-6
+    assert shop_differs

@@ -80,6 +80,13 @@ def test_each_question_names_the_unit_of_its_answer(tmp_path) -> None:
         assert words in run.output
 
 
+def test_a_leaf_heavier_than_two_hands_bends_nothing_and_says_so(tmp_path) -> None:
+    file = written(tmp_path, SHOP.replace("length = 610", 'length = 610\nleaf_lift = "60 lbf"'))
+    run = CliRunner().invoke(flatgen, ["brake", "bends", str(file), "--units", "in"])
+    assert 0 == run.exit_code and "0.000" not in run.output and " none " in run.output
+    assert "The bare leaf alone pulls 60 lbf, two hands hold 53 lbf" in run.output
+
+
 def test_the_pull_is_that_of_the_worked_figure(tmp_path) -> None:
     """.063 2024-T3 at 56 ksi over 24 in, an 18 in lever: 86 lbf before friction and the leaf (derived by hand)."""
     at = bench(written(tmp_path, SHOP.replace("length = 610", 'length = 610\nhandle = "18 in"\nleaf_lift = "9 lbf"')))
