@@ -30,7 +30,7 @@ from flatgen.model.blank import Blank
 from flatgen.model.finding import Finding
 from flatgen.model.part import Part
 from flatgen.model.plan import BrakeCount, BrakePlan, Operation, PlannedPart, Setup
-from flatgen.model.shop import ABREAST_GAP, Brake, Shop
+from flatgen.model.shop import ABREAST_GAP, Brake, Shop, abreast
 
 SHORT = 1.0 / 3.0  # of the bar: metal that holds less of it lets it tilt; common practice, no source
 NOTHING = BrakeCount(0, 0, 0, 0, 0.0)
@@ -365,10 +365,9 @@ def _along_bar(part: Part, bench: Bench, trial: Trial, length: float) -> _Along:
     """Round the middle of the bar: how many lie beside each other there, and whether they hold it level."""
     if trial.fingers:
         return {"abreast": 1, "scrap": False}
-    usable, abreast = bench.brake.usable(trial.setting.nose), 1
-    if part.process == "side by side":
-        abreast = max(1, int((usable + ABREAST_GAP) / (length + ABREAST_GAP)))
-    return {"abreast": abreast, "scrap": abreast * (length + ABREAST_GAP) - ABREAST_GAP < SHORT * usable}
+    usable = bench.brake.usable(trial.setting.nose)
+    many = abreast(usable, length) if part.process == "side by side" else 1
+    return {"abreast": many, "scrap": many * (length + ABREAST_GAP) - ABREAST_GAP < SHORT * usable}
 
 
 def _gauge_kind(step: Step) -> Literal["edge", "face", "sight"]:

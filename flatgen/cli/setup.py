@@ -10,7 +10,11 @@ from flatgen.cli.say import as_json, guarded, table
 from flatgen.core.words import counted
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+
+    from flatgen.jobs.processes import Way
     from flatgen.jobs.setups import Made
+    from flatgen.model.part import Part
 
 
 @click.command("setup")
@@ -36,7 +40,8 @@ def command(
     measure and what to do when it does not; parts that are named come out as in the packet of the whole job. Bend a
     test strip first where it says so; keep hands clear of leaf and clamp; wear eye protection. A part with a finding
     that forbids going on, or that this brake cannot make, is left out; the exit status is then 3. --ways compares one
-    by one, side by side, and bent long then sawn, for parts of one section; process = "…" of a part decides.
+    by one, side by side, bent long then sawn, bent wide then ripped, and says why one cannot be; process = "…" of a
+    part, or of the job for all, decides.
     """
     if ways_wanted:
         _ways(job, parts, units, json_wanted=json_wanted)
@@ -103,36 +108,53 @@ def _ways(path: Path, names: tuple[str, ...], units: str | None, *, json_wanted:
 
     from flatgen.jobs.loading import load
     from flatgen.jobs.make import chosen
-    from flatgen.jobs.processes import SOURCES, families, proposed, ways
-    from flatgen.units import format_length
+    from flatgen.jobs.processes import SOURCES, families, proposed, reasons, ways, without_section
 
     job = chosen(load(path, whole=True), names)
-    unit, one = (units or job.units), 645.16 if (units or job.units) == "in" else 100.0
-    rows, told = [], []
-    for family in families(job):
-        found = ways(job, family)
-        best = proposed(found)
-        parts = [member.part.id for member in family.members]
-        told.append({"parts": parts, "proposed": best.process, "ways": [asdict(way) for way in found]})
-        for way in found:
-            long = f", {way.count} of {format_length(way.lengths[0], unit)}" if way.lengths else ""
-            now = {member.part.process for member in family.members} == {way.process}
-            rows.append(
-                (
-                    ", ".join(parts) if way is found[0] else "",
-                    f"{way.process}{long}{' (as now)' if now else ''}",
-                    "proposed" if way is best else "" if way.holds else "does not hold",
-                    str(way.clampings),
-                    f"{way.minutes:.0f}",
-                    f"{way.metal / one:.0f}",
-                    way.grain,
-                    way.accuracy,
-                )
-            )
+    found = [
+        ([one.part for one in family.members], ways(job, family), reasons(job, family)) for family in families(job)
+    ]
+    found += [([part], some, {"long, wide": why}) for part, some, why in without_section(job)]
     if json_wanted:
-        as_json(told)
+        as_json(
+            [
+                {
+                    "parts": [part.id for part in parts],
+                    "proposed": proposed(some).process,
+                    "ways": [asdict(way) for way in some],
+                    "not_possible": why,
+                }
+                for parts, some, why in found
+            ]
+        )
         return
-    area = "in²" if unit == "in" else "cm²"
-    heads = ("parts", "way", "", "clampings", "min", f"metal, {area}", "grain", "accuracy")
-    click.echo(table(rows, heads, right=(3, 4, 5)) if rows else "No part of this job has one section along its length.")
-    click.echo(f'Write process = "…" at a part to decide. {SOURCES}.')
+    unit = units or job.units
+    rows = [row for parts, some, why in found for row in _rows_of(parts, some, why, unit)]
+    heads = ("parts", "way", "", "clampings", "min", f"metal, {'in²' if unit == 'in' else 'cm²'}", "grain", "accuracy")
+    click.echo(table(rows, heads, right=(3, 4, 5)) if rows else "No part of this job is bent.")
+    click.echo(f'Write process = "…" at a part, or at the head of the job for all, to decide. {SOURCES}.')
+
+
+def _rows_of(
+    parts: "Sequence[Part]", found: "Sequence[Way]", why_not: "Mapping[str, str]", unit: str
+) -> "Iterator[tuple[str, ...]]":
+    """The rows of one family: each way, the present and the proposed one marked, then what cannot be and why."""
+    from flatgen.jobs.processes import proposed
+    from flatgen.units import format_length
+
+    area, best = 645.16 if unit == "in" else 100.0, proposed(found)
+    for way in found:
+        long = f", {way.count} of {format_length(way.lengths[0], unit)}" if way.lengths else ""
+        now = {part.process for part in parts} == {way.process}
+        yield (
+            ", ".join(part.id for part in parts) if way is found[0] else "",
+            f"{way.process}{long}{' (as now)' if now else ''}",
+            "proposed" if way is best else "" if way.holds else "does not hold",
+            str(way.clampings),
+            f"{way.minutes:.0f}",
+            f"{way.metal / area:.0f}",
+            way.grain,
+            way.accuracy,
+        )
+    for way_name, why in why_not.items():
+        yield ("", way_name, "not possible", "-", "-", "-", "-", why)

@@ -12,6 +12,7 @@ from flatgen.model.part import SKIRT_EDGES, Bend, Face, Part, Skirt
 
 SAME = 1e-4  # [mm]
 MOST_ANGLE = 150.0  # a fold closed by squeezing has no mould lines to describe it by
+NOT_ONE_WAY = "its bends do not lie one way"
 FORMED, WIDER = "formed length", "wider piece"  # what stands for the profile of what parts are sawn from
 Key = tuple[object, ...]
 
@@ -52,9 +53,10 @@ def section_of(part: Part, blank: Blank) -> Section | str:
         return "a fold is squeezed shut"
     way = toward_child(blank.bends[0])
     if any(abs(cross(way, toward_child(bend))) > PARALLEL for bend in blank.bends):
-        return "its bends do not lie one way"
-    if part.tabs or part.mitres or part.reliefs:
-        return "it has tabs, mitres or reliefs, which a length cannot have"
+        return NOT_ONE_WAY
+    own = [name for name, there in (("tabs", part.tabs), ("mitres", part.mitres), ("reliefs", part.reliefs)) if there]
+    if own:
+        return f"it has {' and '.join(own)}, which a length cannot have"
     # x across the bends, y along them
     level = turned(-math.degrees(math.atan2(way[1], way[0])))
     spans = {face.id: bounds([moved(face.outline, level)]) for face in blank.faces}

@@ -58,7 +58,7 @@ def sheet_subject(nest: Nest, shown: Shown) -> Subject:
         nest.tool,
         counted(len(nest.placements), "piece"),
         f"{100.0 * nest.utilisation:.1f} % of the {kind} used",
-        f"about {hours(to_cut(nest, shown.minutes))}" if nest.cuts else "",
+        f"about {hours(to_cut(nest, shown.blanks, shown.minutes))}",
     )
     return Subject(
         f"sheet-{shown.number}",

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from flatgen.checks.rules import run_checks, waived
+from flatgen.checks.ways import way_findings
 from flatgen.develop.develop import develop
 from flatgen.errors import CannotMake, InputError, InputErrors, nearest
 from flatgen.kept import kept
@@ -59,7 +60,7 @@ def develop_all(job: Job, track: Track = silent) -> tuple[Developed, ...]:
             text = within(after_head(error.message, f'part "{part.id}": '), job.units)
             wrong.append(InputError(text, file=job.file, where=f'part "{part.id}"'))
             continue
-        findings = kept(run_checks, part, blank, shop, job.waivers)
+        findings = (*kept(run_checks, part, blank, shop, job.waivers), *way_findings(part))
         counts = job.counts(part.id)
         tool = tools.get(part.id, job.shop.tools[0].name)
         made.append(Developed(part, blank, method, counts.to_cut, tool, findings, counts))

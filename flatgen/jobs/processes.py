@@ -11,12 +11,14 @@ from dataclasses import dataclass, replace
 from flatgen.core.overrun import pieces_to_cut
 from flatgen.develop.allowed import allowed_length
 from flatgen.develop.develop import develop
-from flatgen.develop.formed_length import WIDER, Section, formed_part, section_of
-from flatgen.errors import CannotMake, InputError
+from flatgen.develop.formed_length import NOT_ONE_WAY, WIDER, Section, formed_part, section_of
+from flatgen.develop.strokes import bend_groups
+from flatgen.errors import CannotMake, InputError, InputErrors
 from flatgen.kept import kept
+from flatgen.model.blank import Blank
 from flatgen.model.job import Job
 from flatgen.model.part import Part, Process, Sawn
-from flatgen.model.shop import ABREAST_GAP, LONG_BEND
+from flatgen.model.shop import LONG_BEND, Brake, Minutes, abreast
 from flatgen.model.spent import RIP_SHARE, side_by_side
 from flatgen.nest.lengths import Pattern, cut_lengths
 
@@ -26,6 +28,9 @@ MOST_SPLIT = 12  # lengths that a sheet's side is shared into
 RIP = 12.0  # least that is ripped off, for the saw to run in [mm]; common practice, no source
 SHORTER = 6.0  # that a formed length may be longer than it must [mm]
 NAME = {"long": "L", "wide": "W"}
+NO_PATTERN = "it has no flat pattern"
+TOO_FEW = "no length that brake and sheet take holds two of its pieces"
+STRAIGHT = "no flange of it is so narrow that it comes out curved"
 CURVED = "a flange so long and narrow comes out curved along its length"
 SOURCES = "minutes: [minutes] of the shop file, guesses until a log replaces them; sawn ends ±0.5 mm: common practice"
 
@@ -117,7 +122,7 @@ def _sections(job: Job, parts: Sequence[Part]) -> Iterator[tuple[Part, Section |
         try:
             yield part, section_of(part, kept(develop, part, shop, methods.get(part.id, shop.allowance)))
         except CannotMake:
-            yield part, "it has no flat pattern"
+            yield part, NO_PATTERN
 
 
 def _family(job: Job, members: Sequence[Member]) -> Family:
@@ -125,8 +130,7 @@ def _family(job: Job, members: Sequence[Member]) -> Family:
     shop = job.shop.seen_from(part.material.key)
     brake = shop.brake()
     blank = kept(develop, part, shop, dict(job.allowance).get(part.id, shop.allowance))
-    noses = {nose.name: nose for nose in brake.noses}
-    usable = min((brake.usable(noses[b.bent.bar]) for b in blank.bends if b.bent.bar), default=brake.length)
+    usable = _usable(brake, blank)
     sides, prices = set(), []
     for sheet in job.shop.sheets:
         if sheet.is_of(part.material.key, part.nominal):
@@ -140,29 +144,68 @@ def _family(job: Job, members: Sequence[Member]) -> Family:
     return Family(tuple(members), longest, usable, tuple(sorted(sides)), min(prices, default=0.0))
 
 
+def _usable(brake: Brake, blank: Blank) -> float:
+    """Length of the shortest bar that a blank is bent over [mm]."""
+    noses = {nose.name: nose for nose in brake.noses}
+    return min((brake.usable(noses[b.bent.bar]) for b in blank.bends if b.bent.bar), default=brake.length)
+
+
 def ways(job: Job, family: Family) -> tuple[Way, ...]:
     """Every way that the shop has for a family."""
-    minutes, strokes = job.shop.minutes, family.strokes
+    return tuple(way for way in _ways_or_reasons(job, family) if isinstance(way, Way))
 
-    def bend(length: float) -> float:
-        return minutes.bend_long if length > LONG_BEND else minutes.bend
 
-    pieces, wide = family.pieces, family.wide
-    blanks = math.fsum(one.pieces * one.section.length for one in family.members) * wide
-    cutting = 2.0 * pieces * minutes.cut
+def _ways_or_reasons(job: Job, family: Family) -> tuple[Way | str, ...]:
+    """One by one, side by side, long and wide; in place of one that cannot be, why."""
     curved = any(_rips(one.section) for one in family.members)
-    one_by_one = math.fsum(one.pieces * strokes * bend(one.section.length) for one in family.members) + cutting
+    strokes = [(one.pieces, one.section.length) for one in family.members for _ in range(family.strokes)]
+    blanks = math.fsum(one.pieces * one.section.length for one in family.members) * family.wide
+    flat = (family.pieces, blanks, _grain(family))
+    single, beside = _short_ways(strokes, flat, family.usable, job.shop.minutes, curved=curved)
+    return single, beside, _long(job, family), _wide(job, family, single)
+
+
+def _short_ways(
+    strokes: Sequence[tuple[int, float]], flat: tuple[int, float, str], usable: float, of: Minutes, *, curved: bool
+) -> tuple[Way, Way | str]:
+    """One by one and side by side, for strokes of so many pieces and such a length.
+
+    flat : pieces, area of their blanks [mm²], grain in words
+    """
+    pieces, area, grain = flat
+    cutting, bends = 2.0 * pieces * of.cut, sum(many for many, _ in strokes)
+    spent = math.fsum(many * (of.bend_long if length > LONG_BEND else of.bend) for many, length in strokes) + cutting
     words = CURVED if curved else "each blank against the stop"
-    single = Way("one by one", pieces * strokes, one_by_one, blanks, not curved, words, _grain(family))
-    found = [single]
-    sizes, wanted = [one.section.length for one in family.members], [one.pieces for one in family.members]
-    if all(size <= family.usable for size in sizes) and 2.0 * min(sizes) + ABREAST_GAP <= family.usable:
-        clampings = sum(many for many, _ in cut_lengths(sizes, wanted, family.usable, ABREAST_GAP)) * strokes
-        spent = side_by_side(clampings, pieces * strokes, minutes) + cutting
-        words = "each blank against the stop itself; equal thickness, else thin ones slip (from memory)"
-        found.append(Way("side by side", clampings, spent, blanks, not curved, words, _grain(family)))
-    found += filter(None, (_long(job, family), _wide(job, family, single)))
-    return tuple(found)
+    single = Way("one by one", bends, spent, area, not curved, words, grain)
+    clampings = sum(math.ceil(many / abreast(usable, length)) for many, length in strokes)
+    if clampings == bends:
+        return single, "no two lie beside each other on the bar"
+    spent = side_by_side(clampings, bends, of) + cutting
+    words = (
+        CURVED if curved else "each blank against the stop itself; equal thickness, else thin ones slip (from memory)"
+    )
+    return single, Way("side by side", clampings, spent, area, not curved, words, grain)
+
+
+def without_section(job: Job) -> Iterator[tuple[Part, tuple[Way, ...], str]]:
+    """Parts that are not the same along their length: each with the ways that are left, and why the others are not."""
+    for part, section in _sections(job, [part for part in job.parts if part.bends and not part.cut_list]):
+        if isinstance(section, str) and section != NO_PATTERN:
+            shop = job.shop.seen_from(part.material.key)
+            blank = kept(develop, part, shop, dict(job.allowance).get(part.id, shop.allowance))
+            pieces = pieces_to_cut(part.quantity, job.shop.spoilage)
+            strokes = [(pieces, fold.length) for fold in bend_groups(blank)]
+            flat, usable = (pieces, pieces * blank.area, "as drawn"), _usable(shop.brake(), blank)
+            single, beside = _short_ways(strokes, flat, usable, job.shop.minutes, curved=False)
+            boxed = NOT_ONE_WAY in section  # walls across may need fingers, which hold one piece
+            yield part, (single,) if boxed or isinstance(beside, str) else (single, beside), section
+
+
+def reasons(job: Job, family: Family) -> dict[str, str]:
+    """Why a way is not there for a family; a flange that comes out straight needs no other."""
+    names = ("one by one", "side by side", "long", "wide")
+    found = zip(names, _ways_or_reasons(job, family), strict=True)
+    return {name: way for name, way in found if isinstance(way, str) and way != STRAIGHT}
 
 
 def _rips(section: Section) -> dict[str, float]:
@@ -174,11 +217,11 @@ def _rips(section: Section) -> dict[str, float]:
     return {name: max(RIP, wanted - flat) for name, flat, _ in ends if flat < wanted}
 
 
-def _wide(job: Job, family: Family, single: Way) -> Way | None:
-    """Bent with its narrow flanges wider, which are ripped to size then; None where no flange is so narrow."""
+def _wide(job: Job, family: Family, single: Way) -> Way | str:
+    """Bent with its narrow flanges wider, which are ripped to size then."""
     rips = [(one, _rips(one.section)) for one in family.members]
     if not any(rip for _, rip in rips):
-        return None
+        return STRAIGHT
     more = math.fsum(one.pieces * one.section.length * math.fsum(rip.values()) for one, rip in rips)
     cuts = sum(one.pieces * len(rip) for one, rip in rips)
     spent = single.minutes + cuts * RIP_SHARE * job.shop.minutes.saw
@@ -187,14 +230,16 @@ def _wide(job: Job, family: Family, single: Way) -> Way | None:
     return Way("wide", single.clampings, spent, single.metal + more, tight >= SAW_OFF, words, _grain(family))
 
 
-def _long(job: Job, family: Family) -> Way | None:
-    """Bent in lengths and sawn; None where a length holds no two pieces."""
+def _long(job: Job, family: Family) -> Way | str:
+    """Bent in lengths and sawn."""
     shop, minutes = job.shop, job.shop.minutes
     trims = 2.0 * shop.saw_trim
     sizes, wanted = [one.section.length for one in family.members], [one.pieces for one in family.members]
     least = max(sizes) + trims
-    if least > family.longest + 1e-6 or family.pieces < 2:
-        return None
+    if family.pieces < 2:
+        return "there is one piece only"
+    if least > family.longest + 1e-6:
+        return "its longest piece with the saw's trims is longer than brake or sheet take"
     straight = max(LONG_BEND, BOWS * family.narrowest)  # beyond that its flange comes out curved
     longest = min(family.longest, straight) if least <= straight else family.longest
     shares = {side / n for side in family.sides for n in range(1, MOST_SPLIT + 1)}
@@ -209,7 +254,7 @@ def _long(job: Job, family: Family) -> Way | None:
     _, _, spent, length, patterns = min(options)
     count = sum(many for many, _ in patterns)
     if count >= family.pieces:
-        return None
+        return TOO_FEW
     patterns, length = _shortened(sizes, wanted, patterns, shop.saw_kerf)
     length += trims
     metal = count * length * family.wide
@@ -265,27 +310,37 @@ def _time(way: Way) -> float:
 def with_formed(job: Job) -> Job:
     """The job with what is bent in place of parts that are made long or wide; those parts are sawn from it.
 
-    Raises InputError for a part that cannot be made so, with the reason.
+    A part that cannot be made so is made one by one where the job asks for it of all; raises InputError, with the
+    reason, for parts that ask for it themselves.
     """
     chosen = [part for part in job.parts if part.process in NAME]
     if not chosen:
         return job
-    for part, section in _sections(job, chosen):
-        if isinstance(section, str):
-            raise _refused(job, part, section)
+    bent, left = [], {part.id: section for part, section in _sections(job, chosen) if isinstance(section, str)}
+    for made, members, why in _bent_first(job, [part for part in chosen if part.id not in left]):
+        bent += [(made, members)] if made else []
+        left |= {} if made else dict.fromkeys(members, why)
+    wrong = [_refused(job, part, left[part.id]) for part in chosen if part.id in left and part.process != job.process]
+    if wrong:
+        raise wrong[0] if len(wrong) == 1 else InputErrors(wrong)
     parts, cutting, methods = list(job.parts), dict(job.cutting), dict(job.allowance)
-    for made, members in _bent_first(job, chosen):
+    for made, members in bent:
         at = next(k for k, part in enumerate(parts) if part.id == members[0])
         parts.insert(at, made)
         parts = [replace(part, cut_from=made.id) if part.id in members else part for part in parts]
         for known in (cutting, methods):
             if members[0] in known:
                 known[made.id] = known[members[0]]
+    parts = [_single(part, left[part.id]) if part.id in left else part for part in parts]
     return replace(job, parts=tuple(parts), cutting=tuple(cutting.items()), allowance=tuple(methods.items()))
 
 
-def _bent_first(job: Job, chosen: Sequence[Part]) -> Iterator[tuple[Part, list[str]]]:
-    """What is bent for the parts chosen, with the parts that are sawn from it."""
+def _single(part: Part, why: str) -> Part:
+    return replace(part, process="one by one", kept_single=f"made one by one, not {part.process}: {why}")
+
+
+def _bent_first(job: Job, chosen: Sequence[Part]) -> Iterator[tuple[Part | None, list[str], str]]:
+    """What is bent for the parts chosen, with the parts that are sawn from it; None where it cannot be, and why."""
     taken = {part.id for part in job.parts}
 
     def name(letter: str) -> str:
@@ -294,20 +349,22 @@ def _bent_first(job: Job, chosen: Sequence[Part]) -> Iterator[tuple[Part, list[s
         return found
 
     for family in families(replace(job, parts=tuple(part for part in chosen if part.process == "long"))):
-        way = _long(job, family)
-        if way is None:
-            raise _refused(job, family.members[0].part, "no length that brake and sheet take holds two of its pieces")
-        yield _formed(family, way, name(NAME["long"])), [one.part.id for one in family.members]
+        way, members = _long(job, family), [one.part.id for one in family.members]
+        if isinstance(way, str):
+            yield None, members, way
+        else:
+            yield _formed(family, way, name(NAME["long"])), members, ""
     for family in families(replace(job, parts=tuple(part for part in chosen if part.process == "wide"))):
         for one in family.members:
             rips = _rips(one.section)
             if not rips:
-                raise _refused(job, one.part, "no flange of it is so narrow that it comes out curved")
+                yield None, [one.part.id], STRAIGHT
+                continue
             flats = tuple((f, flat + rips.get(f, 0.0), size + rips.get(f, 0.0)) for f, flat, size in one.section.flats)
             wider = replace(one.section, flats=flats)
             made = formed_part(one.part, wider, name(NAME["wide"]), wider.length, one.part.quantity, [one.part.id])
             row = Sawn(one.part.quantity, ((one.part.id, wider.length, 1),), len(rips))
-            yield replace(made, profile=WIDER, title=f"{WIDER} for {one.part.id}", cut_list=(row,)), [one.part.id]
+            yield replace(made, profile=WIDER, title=f"{WIDER} for {one.part.id}", cut_list=(row,)), [one.part.id], ""
 
 
 def _formed(family: Family, way: Way, name: str) -> Part:

@@ -6,7 +6,7 @@ from typing import Any
 
 from flatgen.core.overrun import pieces_to_cut
 from flatgen.core.words import Units
-from flatgen.model.part import Part
+from flatgen.model.part import Part, Process
 from flatgen.model.shop import Shop
 from flatgen.model.tally import BegunSheet, Counts, Event, Pace
 
@@ -36,6 +36,7 @@ class Job:
     drawing_owner: str = ""
     notes: tuple[str, ...] = ()
     allowance: tuple[tuple[str, str], ...] = ()  # part id -> method name
+    process: Process = "one by one"  # of parts that name none
     coupons: bool = True  # whether test bends that the shop has no record of are nested with the parts
     tally: tuple[Counts, ...] = ()  # how far each part is, in the order of the parts
     begun: tuple[BegunSheet, ...] = ()

@@ -243,7 +243,7 @@ class Sawn:
 class Part:
     """One part number, ready to be developed.
 
-    process : the way in which the builder makes it
+    process : the way in which the builder makes it; ``kept_single`` : why one by one against the job's
     cut_from : the formed length or the wider bent piece that it is sawn from, empty: it has a blank of its own
     cut_list : of such a length or piece, what is sawn from it
     """
@@ -280,6 +280,7 @@ class Part:
     marked: Literal["", "upper", "lower"] = ""  # side that can be told from the other and must lie as described
     turn_over: bool = False  # its blank may be laid other side up in a nest
     process: Process = "one by one"
+    kept_single: str = ""
     cut_from: str = ""
     cut_list: tuple[Sawn, ...] = ()
 

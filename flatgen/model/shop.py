@@ -32,6 +32,17 @@ CUTTING_METHODS: dict[CuttingMethod, bool] = {"shear": True, "profile-cut": Fals
 LEAST_LAND = 0.19 * 25.4  # flat metal in front of a bend for the leaf; common practice, no source [mm]
 Work = Literal["aircraft", "general"]
 ABREAST_GAP = 10.0  # between blanks that lie side by side in one clamping [mm]; common practice, no source
+
+
+def abreast(usable: float, length: float) -> int:
+    """How many blanks of a length lie side by side on a bar [mm].
+
+    >>> abreast(762.0, 76.0), abreast(762.0, 700.0)
+    (8, 1)
+    """
+    return max(1, int((usable + ABREAST_GAP) / (length + ABREAST_GAP)))
+
+
 LONG_BEND = 300.0  # a longer bend takes both hands and more time [mm]; common practice, no source
 HANDLE = 457.2  # 18 in, where the handle was not measured [mm]; common practice, no source
 RUN_OUT = 6.35  # a radiused stretch of nose runs out over this at both ends [mm]; common practice, no source
@@ -260,6 +271,8 @@ class Minutes:
 
     setting: float = 3.0  # of the gauge, with a trial cut
     cut: float = 0.2
+    sheet: float = 10.0  # to lay, clamp and zero a sheet that is cut along outlines
+    outline: float = 0.1  # to cut an inch along an outline, by router or by hand
     hour: float = 30.0  # price of an hour, in the unit of the sheets' prices
     nose: float = 15.0  # to change the nose bar
     setback: float = 12.0  # to set the nose back at both ends

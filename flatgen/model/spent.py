@@ -1,8 +1,9 @@
 """What each setting, sheet and part takes, by the shop's own ``[minutes]``: guesses until a log replaces them."""
 
 import math
+from collections.abc import Mapping
 
-from flatgen.core.outline import segments
+from flatgen.core.outline import perimeter
 from flatgen.model.blank import Blank
 from flatgen.model.plan import Nest, Setup
 from flatgen.model.results import Results
@@ -35,16 +36,22 @@ def side_by_side(clampings: int, bends: int, minutes: Minutes) -> float:
     return clampings * minutes.bend_long + bends * LAYING * minutes.bend
 
 
-def to_cut(nest: Nest, minutes: Minutes) -> float:
-    """To cut a sheet edge to edge [min]; a sheet that is cut along outlines has no figure."""
+def to_cut(nest: Nest, blanks: Mapping[str, Blank], minutes: Minutes) -> float:
+    """To cut a sheet, edge to edge or along the outlines of its blanks [min]."""
+    if not nest.cuts:
+        edges = math.fsum(_edges(blanks[placement.part]) for placement in nest.placements)
+        return minutes.sheet + minutes.outline * edges / IN
     gauges = [round(cut.gauge, 3) for cut in nest.cuts]
     return minutes.spent(sum(a != b for a, b in zip(gauges, [None, *gauges], strict=False)), len(gauges))
 
 
+def _edges(blank: Blank) -> float:
+    return math.fsum(map(perimeter, (blank.outline, *blank.cutouts)))
+
+
 def to_finish(blank: Blank, minutes: Minutes) -> float:
     """To mark out, drill and deburr one piece [min]: what neither shear nor brake does."""
-    edge = math.fsum(math.dist(p, q) for outline in (blank.outline, *blank.cutouts) for p, q, _ in segments(outline))
-    return minutes.mark + minutes.hole * len(blank.drilled) + minutes.edge * edge / IN
+    return minutes.mark + minutes.hole * len(blank.drilled) + minutes.edge * _edges(blank) / IN
 
 
 def hours(minutes: float) -> str:
@@ -58,18 +65,21 @@ def hours(minutes: float) -> str:
 
 
 def time_spent(results: Results) -> tuple[tuple[str, float], ...]:
-    """All that is left of a job, station by station [min]; cutting along outlines has no figure and is left out."""
+    """All that is left of a job, station by station [min]; nothing for what is stopped, or sawn from what is."""
     minutes = results.job.shop.minutes
     nests = [nest for report in results.nests for nest in report.nests]
-    parts = [made for made in results.parts if made.part.kind == "part"]
-    coupons = [made for made in results.parts if made.part.kind == "coupon"]
+    blanks = {made.part.id: made.blank for made in results.parts}
+    stopped = {made.part.id for made in results.parts if made.stopped}
+    left = [made for made in results.parts if not {made.part.id, made.part.cut_from} & stopped]
+    parts = [made for made in left if made.part.kind == "part"]
+    coupons = [made for made in left if made.part.kind == "coupon"]
     rips = {made.part.id: made.part.cut_list[0].rips for made in parts if made.part.cut_list}
     sawn = math.fsum(
         made.pieces * (RIP_SHARE * rips[made.part.cut_from] or 1.0) for made in parts if made.part.cut_from
     )
     lengths = sum(made.pieces for made in parts if rips.get(made.part.id) == 0)
     return (
-        ("cut", math.fsum(to_cut(nest, minutes) for nest in nests)),
+        ("cut", math.fsum(to_cut(nest, blanks, minutes) for nest in nests)),
         ("mark, drill, deburr", math.fsum(made.pieces * to_finish(made.blank, minutes) for made in parts)),
         ("test strips", minutes.coupon * sum(made.pieces for made in coupons)),
         ("set the brake", math.fsum(to_set(setup, minutes) for setup in results.setups)),

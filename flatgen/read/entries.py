@@ -26,6 +26,11 @@ from flatgen.tables.load import material, materials
 MOST_PIECES = 100_000
 LONGEST_ID = 60  # characters that a title block and a file name take
 HANDS = ("none", "left", "right", "pair")
+PROCESSES = ("one by one", "side by side", "long", "wide")
+PROCESS = (
+    "one by one; side by side, several in a clamping; long: bent in lengths that hold several, then sawn; wide: its"
+    " narrow flanges bent wider, then ripped"
+)
 PART_KEYS = (
     Key("id", "text", "part number", required=True),
     Key("profile", "text", "profile of the library or of the job", required=True),
@@ -54,14 +59,7 @@ PART_KEYS = (
         "",
         choices=("", "upper", "lower"),
     ),
-    Key(
-        "process",
-        "choice",
-        "one by one; side by side, several in a clamping; long: bent in lengths that hold several, then sawn; wide: its"
-        " narrow flanges bent wider, then ripped",
-        "one by one",
-        choices=("one by one", "side by side", "long", "wide"),
-    ),
+    Key("process", "choice", f"the job's when left out; {PROCESS}", "", choices=("", *PROCESSES)),
     Key("turn_over", "flag", "its blank may be laid other side up in a nest, where that saves metal", False),
     Key("fits", "tables", "faces that go over or into a face of another part, with the clearance", []),
     *FEATURE_LISTS,
@@ -79,7 +77,7 @@ TOLERANCE_KEYS = (
     Key("hole", "length", "of a hole's place", least=0.0),
 )
 # keys of a part that the job may give for all of them
-DEFAULTED = ("material", "thickness", "measured", "radius", "allowance", "tool", "drawing", "revision")
+DEFAULTED = ("material", "thickness", "measured", "radius", "allowance", "tool", "drawing", "revision", "process")
 TAKEN_OVER = (
     "grain",
     "drawing",

@@ -13,7 +13,7 @@ from flatgen.model.material import Material
 from flatgen.model.part import Part
 from flatgen.model.shop import Shop
 from flatgen.read.builder import WaitsFor
-from flatgen.read.entries import Context, Entry, Made, entries, make_parts, note
+from flatgen.read.entries import PROCESS, PROCESSES, Context, Entry, Made, entries, make_parts, note
 from flatgen.read.keys import Key, Table, TomlFile, open_toml
 from flatgen.read.mates import with_mates
 from flatgen.read.profile import find_profile, load_profile
@@ -35,6 +35,7 @@ JOB_KEYS = (
     Key("tool", "text", "cutting tool of parts that name none", ""),
     Key("drawing", "text", "drawing number of parts that name none", ""),
     Key("revision", "text", "revision of parts that name none", ""),
+    Key("process", "choice", f"way in which parts are made that name none; {PROCESS}", PROCESSES[0], choices=PROCESSES),
     Key("coupons", "flag", "nest the test bends that the shop has no record of; left out: in work on aircraft"),
     Key("alloy", "table", "materials of the job's own, by name", {}),
     Key("part", "tables", "the parts", required=True),
@@ -100,6 +101,7 @@ def read_job(path: Path, stocked: Callable[[Shop], Shop] = lambda shop: shop) ->
         drawing_owner=values["owner"],
         notes=values["notes"],
         allowance=tuple(allowance),
+        process=values["process"],
         coupons=shop.work == "aircraft" if values["coupons"] is None else values["coupons"],
     )
 

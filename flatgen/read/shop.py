@@ -164,6 +164,8 @@ TOLERANCE_KEYS = (
 MINUTES = {
     "setting": "to set the shear's gauge and try it",
     "cut": "for a cut",
+    "sheet": "to lay, clamp and zero a sheet that is cut along outlines",
+    "outline": "to cut an inch (25.4 mm) along an outline, by router or by hand",
     "nose": "to change the nose bar",
     "setback": "to set the nose back at both ends",
     "leaf": "to set the leaf's stop",

@@ -6,7 +6,7 @@ from pathlib import Path
 from flatgen.errors import InputError
 from flatgen.model.job import Job
 from flatgen.model.shop import Sheet, Shop
-from flatgen.read.entries import PART_KEYS, Context, Entry, make_parts
+from flatgen.read.entries import DEFAULTED, PART_KEYS, PROCESSES, Context, Entry, make_parts
 from flatgen.read.keys import Table, TomlFile
 from flatgen.read.profile import find_profile, load_profile, units_must_be_said
 from flatgen.read.sample import METAL, SIZES, sample_shop
@@ -48,10 +48,8 @@ def single_job(name: str, given: Mapping[str, str], units: str, shop_file: Path 
     file = TomlFile(ONE, "", data)
     table = Table(file, data, (), units, f'profile "{profile.name}"')
     shop = _sample(table, data, units) if shop_file is None else read_shop(shop_file)
-    defaults = dict.fromkeys(
-        ("material", "thickness", "measured", "radius", "allowance", "tool", "drawing", "revision")
-    )
-    context = Context(file, Path(), units, shop, {**defaults, "notes": ()}, {})
+    defaults = {**dict.fromkeys(DEFAULTED), "process": PROCESSES[0], "notes": ()}
+    context = Context(file, Path(), units, shop, defaults, {})
     made = make_parts(context, Entry(table, profile, profile.name), {}, frozenset())
     file.check()
     assert made is not None

@@ -4,6 +4,7 @@ Pieces that wait to be looked at come first, then drilling and settings for blan
 ones before others. Minutes are the shop's own medians where it has enough entries, else those of its file. Lengths mm.
 """
 
+import math
 import statistics
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -12,13 +13,12 @@ from datetime import datetime
 from flatgen.core.words import counted
 from flatgen.model.plan import Nest, Setup
 from flatgen.model.results import Results
-from flatgen.model.shop import Minutes
+from flatgen.model.shop import LONG_BEND, Minutes
+from flatgen.model.spent import to_cut, to_set
 from flatgen.model.tally import DRILLED, Counts, Event, Pace
 
 ENOUGH_ENTRIES = 8  # of a kind of work, before their median takes the place of the guess; common practice, no source
 PAUSE = 90.0  # a longer time between two entries was not all work; common practice, no source [min]
-LONG = 300.0  # a bend longer than this is slow [mm]
-CHANGES = {"nose": "nose", "set-back": "setback", "leaf": "leaf", "stop": "stop"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,7 +121,7 @@ def _bend(
         undrilled = {part: evening.waiting.get((part, DRILLED), 0) for part, _ in there}
         there = {key: min(n, parts[key[0]].in_work - undrilled[key[0]]) for key, n in there.items()}
         work = own["bent"].minutes if "bent" in own else None
-        changing = sum(getattr(guess, CHANGES[name]) for name in setup.changes) if work is None else 0.0
+        changing = to_set(setup, guess) if work is None else 0.0
         fits = {}
         spent = changing
         for key, many in there.items():
@@ -159,7 +159,7 @@ def _there(setup: Setup, evening: _Evening) -> dict[tuple[str, str], int]:
 
 def _stroke(setup: Setup, key: tuple[str, str], guess: Minutes) -> float:
     length = next(op.length for op in setup.operations if (op.part, op.bend) == key)
-    return guess.bend_long if length > LONG else guess.bend
+    return guess.bend_long if length > LONG_BEND else guess.bend
 
 
 def _cut(results: Results, evening: _Evening, own: Mapping[str, Pace], guess: Minutes) -> None:
@@ -170,8 +170,10 @@ def _cut(results: Results, evening: _Evening, own: Mapping[str, Pace], guess: Mi
         cuts = sorted((cut for nest in nests for cut in nest.cuts), key=lambda cut: cut.order)
         if not cuts:
             pieces = sum(len(nest.placements) for nest in nests)
-            a_piece = own["cut"].minutes if "cut" in own else guess.setting
-            evening.add("cut", f"{name}: {counted(pieces, 'piece')}", pieces * a_piece)
+            blanks = {made.part.id: made.blank for made in results.parts}
+            guessed = math.fsum(to_cut(nest, blanks, guess) for nest in nests)
+            spent = pieces * own["cut"].minutes if "cut" in own else guessed
+            evening.add("cut", f"{name}: {counted(pieces, 'piece')}", spent)
             continue
         spent, gauge, done = 0.0, None, None
         for cut in cuts:

@@ -17,7 +17,7 @@ from flatgen.model.part import Sawn
 from flatgen.model.plan import OFFCUT, Leg, Nest, Operation, Setup
 from flatgen.model.results import Developed, NestReport, Results
 from flatgen.model.shop import Minutes
-from flatgen.model.spent import time_spent, to_bend, to_set
+from flatgen.model.spent import time_spent, to_bend, to_cut, to_set
 from flatgen.said import within
 from flatgen.tally.order import facts_of
 
@@ -36,7 +36,7 @@ def as_dict(results: Results) -> dict[str, Any]:
         "parts": [part_dict(made, results.legs(made.part.id)) for made in results.parts],
         "findings": [finding_dict(finding, results.job.units) for finding in results.findings],
         "nests": [nest_dict(nest, report.kept, kerfs[nest.tool]) for report in results.nests for nest in report.nests],
-        "nest_reports": [_nest_report(report, results.job.shop.minutes) for report in results.nests],
+        "nest_reports": [_nest_report(report, results) for report in results.nests],
         "setups": [_setup(setup, results.job.shop.minutes) for setup in results.setups],
         "totals": totals(results),
     }
@@ -158,18 +158,18 @@ def nest_dict(nest: Nest, kept: bool = False, kerf: float = 0.0) -> dict[str, An
     )
 
 
-def _nest_report(report: NestReport, minutes: Minutes) -> dict[str, Any]:
+def _nest_report(report: NestReport, results: Results) -> dict[str, Any]:
     """How good the nests of one alloy, thickness and tool are; ``waste`` in shares of the sheets' area."""
     waste = dict(report.waste)
-    cuts = sum(len(nest.cuts) for nest in report.nests)
+    blanks, minutes = {made.part.id: made.blank for made in results.parts}, results.job.shop.minutes
     return _of(
         report,
         "material thickness tool cost bound area_bound least_share figure settings kept",
         sheets=len(report.nests),
         utilisation=waste.pop("blanks"),
         waste=waste,
-        cuts=cuts,
-        minutes=minutes.spent(report.settings, cuts),
+        cuts=sum(len(nest.cuts) for nest in report.nests),
+        minutes=math.fsum(to_cut(nest, blanks, minutes) for nest in report.nests),
         to_buy=dict(report.to_buy),
         trims=dict(report.trims),
         unplaced=[_of(left, "part quantity reason") for left in report.unplaced],

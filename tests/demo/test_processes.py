@@ -12,10 +12,10 @@ from random_jobs import random_job
 
 from flatgen.cli import flatgen
 from flatgen.draw.setting_words import warnings
-from flatgen.errors import InputError
+from flatgen.errors import InputError, InputErrors
 from flatgen.jobs.loading import load
 from flatgen.jobs.make import planned
-from flatgen.jobs.processes import families, proposed, ways
+from flatgen.jobs.processes import families, proposed, reasons, ways, without_section
 
 LENGTHS = ((0.75, 30), (1, 28), (1.25, 26), (1.5, 26), (2, 24), (2.5, 22), (3, 20), (4, 16), (6, 14))
 HEAD = """title = "clips"
@@ -110,6 +110,37 @@ def test_what_cannot_be_bent_long_says_why(root, tmp_path) -> None:
     (folder / "job.toml").write_text(text)
     with pytest.raises(InputError, match=r'part "T", process.*cannot be made long'):
         load(folder / "job.toml")
+
+
+def test_the_heads_process_holds_for_parts_that_can_and_says_which_cannot(root, tmp_path) -> None:
+    path = clips(root, tmp_path, "side by side", LENGTHS[:2])
+    text = path.read_text().replace("units", 'process = "long"\nunits', 1).replace('process = "side by side"\n', "", 1)
+    path.write_text(text + '[[part]]\nid = "T"\nprofile = "tray"\nquantity = 3\n')
+    job = load(path)
+    made = {part.id: (part.process, part.cut_from) for part in job.parts}
+    assert {"C1": ("long", "L1"), "C2": ("side by side", ""), "T": ("one by one", "")}.items() <= made.items()
+    (told,) = [f for part in planned(job).parts for f in part.findings if f.rule == "process"]
+    assert ("T", "not long: its bends do not lie one way") == (told.part, str(told.message).partition(", ")[2])
+    with pytest.raises(InputErrors) as both:
+        load(_asking(path, text, ('process = "long"', 'process = "wide"')))
+    assert ["C1", "T"] == [str(error.where)[6:8].strip('"') for error in both.value.errors]
+
+
+def _asking(path: Path, text: str, processes: tuple[str, str]) -> Path:
+    """Two parts that ask, each for what it cannot have."""
+    one, two = (f'[[part]]\nid = "{name}"\nprofile = "tray"\nquantity = 1\n{ask}\n' for name, ask in
+                zip(("C1", "T"), processes, strict=True))  # fmt: skip
+    path.write_text(HEAD + one + two)
+    return path
+
+
+def test_ways_say_why_the_others_are_not_there(root) -> None:
+    job = load(root / "examples/float-fittings/job.toml")
+    found = {part.id: ([way.process for way in some], why) for part, some, why in without_section(job)}
+    assert (["one by one", "side by side"], "it has reliefs, which a length cannot have") == found["TF-141-L"]
+    assert (["one by one"], "its bends do not lie one way") == found["TF-103"]
+    (family,) = [one for one in families(job) if one.members[0].part.id == "TF-102"]
+    assert {"long": "no length that brake and sheet take holds two of its pieces"} == reasons(job, family)
 
 
 def test_side_by_side_is_said_at_the_setting(root, tmp_path) -> None:

@@ -7,6 +7,7 @@ import pytest
 
 from flatgen.jobs.loading import load
 from flatgen.jobs.make import compute
+from flatgen.model.finding import Finding, Severity
 from flatgen.model.spent import time_spent, to_bend, to_cut, to_set
 from flatgen.write.results_json import as_dict
 
@@ -31,7 +32,25 @@ def test_a_sheet_takes_its_gauges_and_cuts(results) -> None:
     nest = results.nests[0].nests[0]
     gauges = [round(cut.gauge, 3) for cut in nest.cuts]
     changes = 1 + sum(a != b for a, b in zip(gauges, gauges[1:], strict=False))
-    assert 3.0 * changes + 0.2 * len(gauges) == pytest.approx(to_cut(nest, results.job.shop.minutes))
+    assert 3.0 * changes + 0.2 * len(gauges) == pytest.approx(to_cut(nest, {}, results.job.shop.minutes))
+
+
+def test_what_is_stopped_takes_no_minutes_nor_what_is_sawn_from_it(results) -> None:
+    first, second, third = [made for made in results.parts if made.part.kind == "part"][:3]
+    no = Finding("r", Severity.FORBID, first.part.id, "", None, None, "no", "")
+    sawn = replace(second, part=replace(second.part, cut_from=first.part.id))
+    some = replace(results, parts=(replace(first, findings=(no,)), sawn, third), nests=(), plan=None)
+    alone = replace(some, parts=(third,))
+    assert dict(time_spent(alone)) == dict(time_spent(some))
+
+
+def test_a_sheet_cut_along_outlines_takes_its_edges(results) -> None:
+    """A 2 by 1 in blank with an opening 1 in round: 10 min for the sheet and 6 + 3.14 in at a tenth of a minute."""
+    made, nest = results.parts[0], results.nests[0].nests[0]
+    square = tuple((25.4 * x, 25.4 * y, 0.0) for x, y in ((0, 0), (2, 0), (2, 1), (0, 1)))
+    blank = replace(made.blank, outline=square, cutouts=(((12.7, 0.0, 1.0), (-12.7, 0.0, 1.0)),))
+    one = replace(nest, cuts=(), placements=(replace(nest.placements[0], part="P"),))
+    assert 10.0 + 0.1 * (6.0 + math.pi) == pytest.approx(to_cut(one, {"P": blank}, results.job.shop.minutes))
 
 
 def test_totals_are_the_sums_of_what_is_shown(results) -> None:
