@@ -153,11 +153,12 @@ def grain_on_metal(blank: Blank, scale: float, room: Room) -> list[Item]:
     ]
     for lines in (True, False):
         for size in (30.0, 22.0, 15.0, 10.0, 7.0, 5.0):
-            for spot in spots:
-                for marks in (_grain(spot, blank.grain, size, True), _grain(spot, blank.grain, size, False)):
-                    box = extents(marks)
+            boxes = [extents(_grain((0.0, 0.0), blank.grain, size, worded)) for worded in (True, False)]
+            for x, y in spots:
+                for worded, (x0, y0, x1, y1) in zip((True, False), boxes, strict=True):
+                    box = (x + x0, y + y0, x + x1, y + y1)
                     if room.free(box, 0.5, lines=lines) and _on_metal(blank, box, scale):
-                        return marks
+                        return _grain((x, y), blank.grain, size, worded)
     return _grain((width / 2.0, height / 2.0), blank.grain, 5.0, False)
 
 

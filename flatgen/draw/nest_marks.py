@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
 from string import ascii_uppercase
 from typing import Literal
@@ -130,10 +130,16 @@ def fitted(
     """
     for text in texts:
         for upright in _directions(box, holds is not None):
-            for choices, height in _sizes(layer, text, box, upright, largest, least):
-                found = room.settle((c for c in choices if holds is None or holds(_middle(c))), 0.08 * height)
-                if found:
-                    return [found]
+            for height, places in _sizes(text, box, upright, largest, least):
+                first = Text(layer, (0.0, 0.0), text, height, "middle", 90.0 if upright else 0.0, True)
+                x0, y0, x1, y1 = first.box()
+                mx, my = (x0 + x1) / 2.0, (y0 + y1) / 2.0
+                for x, y in places:
+                    held = holds is None or holds((x + mx, y + my))
+                    if held and room.free((x + x0, y + y0, x + x1, y + y1), 0.08 * height):
+                        found = replace(first, at=(x, y))
+                        room.take(found)
+                        return [found]
     return []
 
 
@@ -143,10 +149,8 @@ def _directions(box: Box, both: bool) -> tuple[bool, ...]:
     return (upright, not upright) if both else (upright,)
 
 
-def _sizes(
-    layer: str, text: str, box: Box, upright: bool, largest: float, least: float
-) -> Iterator[tuple[list[Text], float]]:
-    """A text in every place of a box that it may take, larger ones first, with its height."""
+def _sizes(text: str, box: Box, upright: bool, largest: float, least: float) -> Iterator[tuple[float, list[Point]]]:
+    """Heights of a text, larger ones first, with every place of a box that it may take."""
     x0, y0, x1, y1 = box
     long, short = (y1 - y0, x1 - x0) if upright else (x1 - x0, y1 - y0)
     widest = min(largest, 0.6 * short, 0.9 * long / text_width(text, 1.0, True))
@@ -154,20 +158,14 @@ def _sizes(
         height = widest * share
         if height < least:
             return
-        choices = []
+        places = []
         for across in (0.5, 0.35, 0.65, 0.22, 0.78, 0.1, 0.9, 0.05, 0.95):
             for run in (0.5, 0.38, 0.62, 0.27, 0.73, 0.18, 0.82):
                 if upright:
-                    at = (x0 + (x1 - x0) * across + 0.4 * height, y0 + (y1 - y0) * run)
+                    places.append((x0 + (x1 - x0) * across + 0.4 * height, y0 + (y1 - y0) * run))
                 else:
-                    at = (x0 + (x1 - x0) * run, y0 + (y1 - y0) * across - 0.4 * height)
-                choices.append(Text(layer, at, text, height, "middle", 90.0 if upright else 0.0, True))
-        yield choices, height
-
-
-def _middle(text: Text) -> Point:
-    x0, y0, x1, y1 = text.box()
-    return ((x0 + x1) / 2.0, (y0 + y1) / 2.0)
+                    places.append((x0 + (x1 - x0) * run, y0 + (y1 - y0) * across - 0.4 * height))
+        yield height, places
 
 
 def _neighbours(pieces: list[_Piece]) -> list[list[_Piece]]:

@@ -15,7 +15,7 @@ from flatgen.model.results import NO_STOCK, Developed, NestReport
 from flatgen.model.shop import CuttingTool, Sheet
 from flatgen.model.source import DERIVED
 from flatgen.nest import Halt, freeze
-from flatgen.nest.offcuts import most_letter, told
+from flatgen.nest.offcuts import told
 from flatgen.nest.result import NestResult
 from flatgen.said import said, size
 from flatgen.track import Track, by_share, silent
@@ -88,7 +88,7 @@ def nest_all(
     search = _Search(job, effort, track, len(groups))
     reports: list[NestReport] = []
     results, stocks = {}, {}
-    letter = 1 + most_letter(begun.nests)
+    taken = {offcut.id for nest in begun.nests for offcut in nest.offcuts}
     for number, ((material, thickness, tool), pieces) in enumerate(track(groups, "nesting"), 1):
         earlier = [nest for report in reports for nest in report.nests]
         on_hand = _left_on_hand((*begun.rests, *job.shop.sheets), earlier)
@@ -107,9 +107,9 @@ def nest_all(
         )
         results[name] = result
         stocks[name] = freeze.stock_digest(asked["sheets"], material, thickness)
-        nests = (*begun.of(material, thickness, tool.name), *told(result.nests, letter, tool.kerf))
+        old = begun.of(material, thickness, tool.name)
+        nests = (*old, *told(result.nests, 1 + len(earlier) + len(old), tool.kerf, taken))
         reports.append(replace(_report(asked, result), nests=nests, kept=frozen, note=note))
-        letter += sum(len(nest.offcuts) for nest in result.nests)
     if keep:
         freeze.save(lock_file(job), results, job.file.name, stocks)
     return tuple(reports)

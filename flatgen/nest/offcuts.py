@@ -1,7 +1,8 @@
 """Rectangles of sheet that are left over and worth keeping. Lengths mm."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Container, Iterable, Sequence
 from dataclasses import replace
+from itertools import count
 
 from flatgen.model.plan import Cut, Nest, Offcut
 from flatgen.nest.guillotine.block import EPS
@@ -28,13 +29,6 @@ def lettered(number: int) -> str:
     return letters
 
 
-def most_letter(nests: Iterable[Nest]) -> int:
-    """Number of the last letter that off-cuts of nests have; 0 without any."""
-    taken = {offcut.id for nest in nests for offcut in nest.offcuts}
-    numbers = (n for n in range(1, 1 + 26 + 26 * 26) if lettered(n) in taken)
-    return max(numbers, default=0)
-
-
 def named(rects: Iterable[Rect], size: tuple[float, float], first: int) -> tuple[Offcut, ...]:
     """Those worth keeping, largest first, lettered on from ``first``."""
     kept = sorted((r for r in rects if worth_keeping(r, size)), key=lambda r: (-round(area(r), 3), r))
@@ -43,12 +37,18 @@ def named(rects: Iterable[Rect], size: tuple[float, float], first: int) -> tuple
     )
 
 
-def told(nests: Iterable[Nest], first: int, kerf: float) -> tuple[Nest, ...]:
-    """Nests whose off-cuts are lettered on from ``first``, their cuts saying when each is free."""
+def told(nests: Iterable[Nest], first: int, kerf: float, taken: Container[str]) -> tuple[Nest, ...]:
+    """Nests whose off-cuts are called by the sheet and a letter, their cuts saying when each is free.
+
+    So a change on one sheet leaves the names on all others, and their drawings, as they are.
+
+    first : number of the first sheet in the job
+    taken : names that off-cuts of begun sheets have
+    """
     done = []
-    for nest in nests:
-        offcuts = tuple(replace(offcut, id=lettered(number)) for number, offcut in enumerate(nest.offcuts, first))
-        first += len(offcuts)
+    for sheet, nest in enumerate(nests, first):
+        names = (name for k in count(1) if (name := f"{sheet}{lettered(k)}") not in taken)
+        offcuts = tuple(replace(offcut, id=name) for offcut, name in zip(nest.offcuts, names, strict=False))
         done.append(replace(nest, offcuts=offcuts, cuts=with_offcuts(nest.cuts, offcuts, kerf)))
     return tuple(done)
 
