@@ -13,6 +13,7 @@ from flatgen.core.outline import Outline, Segment, area, distance_to, reversed_o
 from flatgen.core.points import Point, along, cross, distance, dot, right
 
 SLACK = 1e-6
+LET_PASS = 0.02  # metal that a tool leaves and nobody minds [mm]
 
 
 def outset(outline: Outline, distance: float) -> list[Outline]:
@@ -122,16 +123,20 @@ def _moved(run: Segment, distance: float) -> Segment | None:
 def left_uncut(outline: Outline, paths: list[Outline], radius: float, step: float = 0.25) -> list[tuple[Point, float]]:
     """Places on an outline that a tool on the paths does not reach: worst of each stretch, how far it stays off.
 
-    step : distance between samples [mm]; misses of less than 0.02 mm are let pass
+    step : distance between samples [mm]; misses of less than LET_PASS are let pass
     """
     found: list[tuple[Point, float]] = []
     open_stretch = False
+    sides = [side for path in paths for side in segments(path)]
+    near = 0  # the side that came near enough last; mostly it does again
     for p, q, bulge in segments(outline):
         count = max(1, math.ceil(arcs.length(p, q, bulge) / step))
         for k in range(count):
             x = arcs.point_at(p, q, bulge, k / count)
-            off = min((distance_to(path, x) for path in paths), default=math.inf) - radius
-            if off < 0.02:
+            off = math.inf
+            if sides and (off := distance(x, arcs.nearest_point(*sides[near], x)) - radius) >= LET_PASS:
+                off, near = min((distance(x, arcs.nearest_point(*side, x)) - radius, k) for k, side in enumerate(sides))
+            if off < LET_PASS:
                 open_stretch = False
                 continue
             if not open_stretch:

@@ -7,7 +7,7 @@ Lengths mm.
 
 import math
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache, lru_cache
 
 from flatgen.core import arcs
 from flatgen.core.offset import inset, left_uncut, outset
@@ -165,7 +165,7 @@ def _bridge_places(blank: Blank, curve: Outline, bit: float) -> list[tuple[Point
     gap = BRIDGE + bit
     wanted = max(2, math.ceil(perimeter(blank.outline) / EVERY))
     total = perimeter(curve)
-    choices: list[tuple[float, tuple[Point, Point]]] = []
+    choices: list[tuple[float, tuple[Point, Point], Point]] = []
     run_on = 0.0
     for p, q, bulge in segments(curve):
         size = arcs.length(p, q, bulge)
@@ -175,19 +175,20 @@ def _bridge_places(blank: Blank, curve: Outline, bit: float) -> list[tuple[Point
             for k in range(math.floor(room / STEP) + 1 if room >= 0.0 else 0):
                 start = CLEAR + k * STEP
                 ends = along(p, u, start), along(p, u, start + gap)
-                if _clear(blank, ends, u, bit):
-                    choices.append((run_on + start + gap / 2.0, ends))
+                choices.append((run_on + start + gap / 2.0, ends, u))
         run_on += size
     places: list[tuple[Point, Point]] = []
     taken: list[float] = []
+    clear = cache(lambda ends, u: _clear(blank, ends, u, bit))
     for k in range(wanted):
         aim = (k + 0.5) * total / wanted
         free = [c for c in choices if all(_round_about(c[0], t, total) > 2.0 * gap for t in taken)]
-        if not free:
+        nearest = sorted((_round_about(at, aim, total), at, ends, u) for at, ends, u in free)
+        best = next(((at, ends) for _, at, ends, u in nearest if clear(ends, u)), None)
+        if best is None:
             break
-        at, ends = min(free, key=lambda c: (_round_about(c[0], aim, total), c[0]))
-        taken.append(at)
-        places.append(ends)
+        taken.append(best[0])
+        places.append(best[1])
     return places
 
 
