@@ -35,6 +35,8 @@ class Letters:
         family, style = FAMILY if usual else WHOLE, "B" if bold else ""
         if f"{family}{style}" not in self.document.fonts:
             self.document.add_font(family, style, _usual_letters(bold) if usual else font_file(bold))
+            # the letters' boxes stay as they are, so they are not taken apart and put together again for each file
+            self.document.fonts[f"{family}{style}"].ttfont.recalcBBoxes = False
         self.document.set_font(family, style, points)
         return said
 
@@ -48,6 +50,7 @@ class Letters:
         return data
 
 
+@functools.lru_cache(maxsize=4096)
 def shown(text: str) -> str:
     """A text as the page has it: in letters of the font, words of a script that runs to the left turned round."""
     text = printable(text)

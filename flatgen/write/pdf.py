@@ -5,15 +5,15 @@ million of its radius. Printing without scaling is asked for in the file.
 """
 
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 from flatgen.core import arcs
-from flatgen.core.points import Point
 from flatgen.output.disk import put
 from flatgen.page.drawing import Contour, Curve, Drawing, Layer, Text
+from flatgen.page.items import Carry
 from flatgen.page.lettering import CAP_HEIGHT
 from flatgen.page.pens import StrokePen
 from flatgen.write.letters import Letters
@@ -52,25 +52,25 @@ def as_bytes(drawings: Sequence[Drawing]) -> bytes:
     letters = Letters(document)
     for drawing in drawings:
         document.add_page(orientation="P", format=tuple(side * POINTS_PER_MM for side in drawing.size))
-        _draw(letters, drawing, _placing(drawing))
+        _draw(letters, drawing)
     return letters.written()
 
 
-def _draw(letters: Letters, drawing: Drawing, at: Callable[[Point], Point]) -> None:
+def _draw(letters: Letters, drawing: Drawing) -> None:
     document = letters.document
-    mm = POINTS_PER_MM / document.k  # a millimetre in the unit of the document, which line widths are given in
     sorting = _Sorter()
     for item in drawing.items:
         item.onto(sorting)
+    at = _placing(drawing)
+    height = drawing.size[1] * POINTS_PER_MM
     for layer in drawing.layers:
         lines, solid, texts = sorting.on(layer.name)
-        with document.drawing_context() as context:
-            for run, filled in ((lines, False), (solid, True)):
-                if run:
-                    context.add_item(_painted(run, layer, filled, at, mm), clone=False)  # nobody else holds it
+        for run, filled in ((lines, False), (solid, True)):
+            if run:
+                document._out(_painted(run, layer, filled, at))
         document.set_text_color(*layer.color)
         for text in texts:
-            _text(letters, text, at)
+            _text(letters, text, at, height)
 
 
 class _Sorter(StrokePen):
@@ -93,51 +93,39 @@ class _Sorter(StrokePen):
         self.on(item.layer)[2].append(item)
 
 
-def _placing(drawing: Drawing) -> Callable[[Point], Point]:
-    """From the drawing's axes to the page's points, which count downward; the printer's correction comes last."""
+def _placing(drawing: Drawing) -> Carry:
+    """From the drawing's axes to the page's points; the printer's correction comes last."""
     left, low = drawing.origin
     sx, sy = (factor * POINTS_PER_MM for factor in drawing.stretch)
-    height = drawing.size[1] * POINTS_PER_MM
-    return lambda p: ((p[0] - left) * sx, height - (p[1] - low) * sy)
+    return lambda p: ((p[0] - left) * sx, (p[1] - low) * sy)
 
 
-def _painted(items: Iterable[Curve], layer: Layer, filled: bool, at: Any, mm: float) -> Any:
-    from fpdf.drawing import PaintedPath
-    from fpdf.drawing_primitives import DeviceRGB
-
-    path = PaintedPath()
-    color = DeviceRGB(*(c / 255.0 for c in layer.color))
-    style = path.style
-    style.auto_close = False
-    style.paint_rule = "fill_nonzero" if filled else "stroke"
-    if filled:
-        style.fill_color = color
-    else:
-        style.stroke_color = color
-        style.stroke_width = layer.width * mm
-        style.stroke_join_style = "round"
-        style.stroke_cap_style = "butt"
-        if layer.line.pattern:
-            style.stroke_dash_pattern = [d * layer.width * mm for d in layer.line.pattern]
+def _painted(items: Iterable[Curve], layer: Layer, filled: bool, at: Carry) -> str:
+    """A layer's curves as the page's own operators (ISO 32000-1, table 51)"""
+    color = " ".join(f"{c / 255.0:.4g}" for c in layer.color)
+    width = layer.width * POINTS_PER_MM
+    dashes = " ".join(f"{dash * width:.4g}" for dash in layer.line.pattern or ())
+    style = f"{color} rg" if filled else f"{color} RG {width:.4g} w 1 j 0 J [{dashes}] 0 d"
+    said = ["q", style]
     for item in items:
-        _trace(path, item, at)
-    return path
+        _trace(said, item, at)
+    return "\n".join([*said, "f" if filled else "S", "Q"])
 
 
-def _trace(path: Any, item: Curve, at: Any) -> None:
+def _trace(said: list[str], item: Curve, at: Carry) -> None:
     runs = item.runs()
     for k, (p, q, bulge) in enumerate(runs):
         if k == 0:
-            path.move_to(*at(p))
+            said.append("{:.4f} {:.4f} m".format(*at(p)))
         if abs(bulge) < arcs.STRAIGHT:
-            path.line_to(*at(q))
+            said.append("{:.4f} {:.4f} l".format(*at(q)))
         else:
-            _curve(path, arcs.arc_of(p, q, bulge), at)
+            _curve(said, arcs.arc_of(p, q, bulge), at)
     if item.closed and runs:
-        path.close()
+        said.append("h")
 
 
-def _curve(path: Any, arc: arcs.Arc, at: Any) -> None:
+def _curve(said: list[str], arc: arcs.Arc, at: Carry) -> None:
     """Cubic curves along an arc, its start being where the path stands."""
     count = max(1, math.ceil(abs(arc.sweep) / (math.pi / 4.0) - 1e-9))
     step = arc.sweep / count
@@ -147,15 +135,16 @@ def _curve(path: Any, arc: arcs.Arc, at: Any) -> None:
         p, q = arc.point(k / count), arc.point((k + 1) / count)
         first = (p[0] - handle * math.sin(a), p[1] + handle * math.cos(a))
         second = (q[0] + handle * math.sin(b), q[1] - handle * math.cos(b))
-        path.curve_to(*at(first), *at(second), *at(q))
+        said.append("{:.4f} {:.4f} {:.4f} {:.4f} {:.4f} {:.4f} c".format(*at(first), *at(second), *at(q)))
 
 
-def _text(letters: Letters, item: Text, at: Callable[[Point], Point]) -> None:
+def _text(letters: Letters, item: Text, at: Carry, height: float) -> None:
     document = letters.document
     text = letters.set(item.text.replace("\n", " "), item.bold, item.height / CAP_HEIGHT * POINTS_PER_MM)
     x, y = at(item.at)
-    width = document.get_string_width(text)
-    shift = {"left": 0.0, "middle": -width / 2.0, "right": -width}[item.anchor]
+    y = height - y  # the library counts downward
+    share = {"left": 0.0, "middle": 0.5, "right": 1.0}[item.anchor]
+    shift = -share * document.get_string_width(text) if share else 0.0
     if item.angle:
         with document.rotation(item.angle, x, y):
             document.text(x + shift, y, text)
