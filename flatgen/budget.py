@@ -7,8 +7,11 @@ import csv
 import json
 import re
 import stat
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
+from contextvars import ContextVar
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 from flatgen.errors import MOST_LINES, InputError
@@ -22,9 +25,41 @@ MOST_KEYS = 200_000  # of a description, all its tables together
 DEEPEST = 40  # tables and lists within one another
 MOST_PIECES = 50_000  # of a drawing file, blocks and references taken apart
 
+NOTHING: Mapping[Path, bytes] = MappingProxyType({})
+_INSTEAD = ContextVar("texts read in place of what files hold", default=NOTHING)
+
+
+@contextmanager
+def instead(texts: Mapping[Path, str]) -> Iterator[None]:
+    """Read these texts in place of what the files hold, so that a change is looked at before it is written."""
+    before = _INSTEAD.set({path.resolve(): text.encode("utf-8") for path, text in texts.items()})
+    try:
+        yield
+    finally:
+        _INSTEAD.reset(before)
+
+
+def is_there(path: Path) -> bool:
+    """Whether there is something to read at a place."""
+    return path.exists() or path.resolve() in _INSTEAD.get()
+
+
+def stamp(path: Path) -> int:
+    """Another number when a file was changed; 0 where there is none."""
+    trial = _INSTEAD.get().get(path.resolve())
+    if trial is not None:
+        return hash(trial)
+    try:
+        return path.stat().st_mtime_ns
+    except OSError:
+        return 0
+
 
 def content(path: Path, most: int = DESCRIPTION, missing: str = "there is no such file") -> bytes:
     """The bytes of a plain file; InputError in one sentence for anything else, before a byte of it is read."""
+    trial = _INSTEAD.get().get(path.resolve()) if _INSTEAD.get() else None
+    if trial is not None:
+        return trial
     try:
         found = path.stat()
         if stat.S_ISDIR(found.st_mode):

@@ -12,6 +12,7 @@ import pickle
 import signal
 import sqlite3
 import sys
+import threading
 import warnings
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, suppress
@@ -183,19 +184,26 @@ class Later:
 
     def answer(self) -> Any:
         """What the function says; asked twice in a row, for two formats, it is the same answer."""
-        if not (_last and _last[0][0] is self):
+        if not (_own.last and _own.last[0] is self):
             said = kept(self.function, *(one.answer() if isinstance(one, Later) else one for one in self.args))
-            _last[:] = [(self, said)]
-        return _last[0][1]
+            _own.last = (self, said)
+        return _own.last[1]
 
 
-_last: list[tuple[Later, Any]] = []
-_open: list[Kept] = []
+class _Own(threading.local):
+    """What each thread has for itself: the stores that it opened, and the last answer that came later."""
+
+    def __init__(self) -> None:
+        self.open: list[Kept] = []
+        self.last: tuple[Later, Any] | None = None
+
+
+_own = _Own()
 
 
 def kept(function: Callable[P, R], *args: P.args, **kwargs: P.kwargs) -> R:
     """What a pure function says, taken from an earlier run where that is possible and :func:`keeping` is on."""
-    return _open[-1].answer(function, *args, **kwargs) if _open else function(*args, **kwargs)
+    return _own.open[-1].answer(function, *args, **kwargs) if _own.open else function(*args, **kwargs)
 
 
 def answers(function: Callable[..., R], questions: Sequence[tuple[object, ...]]) -> Iterator[R]:
@@ -203,7 +211,7 @@ def answers(function: Callable[..., R], questions: Sequence[tuple[object, ...]])
 
     A process that is begun for it loads the libraries first, so few answers are sooner had without.
     """
-    store = _open[-1] if _open else None
+    store = _own.open[-1] if _own.open else None
     keys = [store.key(function, question, {}) for question in questions] if store else []
     new = [store is not None and key is not None and store.lacks(key) for key in keys]
     if store is None or sum(new) < MANY or (os.cpu_count() or 1) < 2:
@@ -233,13 +241,13 @@ def _undisturbed() -> None:
 
 def recall(*question: object) -> Any:
     """What an earlier run noted for a question; None where it noted nothing or :func:`keeping` is off."""
-    return _open[-1].recall(question) if _open else None
+    return _own.open[-1].recall(question) if _own.open else None
 
 
 def note(answer: object, *question: object) -> None:
     """Keep an answer for :func:`recall`."""
-    if _open:
-        _open[-1].note(question, answer)
+    if _own.open:
+        _own.open[-1].note(question, answer)
 
 
 def later(function: Callable[..., Any], *args: object) -> Later:
@@ -252,17 +260,17 @@ def keeping() -> Iterator[None]:
     """Within this, answers are kept: in the user's folder for such files, or where FLATGEN_KEPT says; "no": nowhere."""
     place = os.environ.get(WHERE, "")
     store = None
-    if place != "no" and not _open:
+    if place != "no" and not _own.open:
         with suppress(OSError, sqlite3.Error):
             store = Kept((Path(place) if place else _usual()) / "answers.sqlite")
     if store is None:
         yield
         return
-    _open.append(store)
+    _own.open.append(store)
     try:
         yield
     finally:
-        _open.remove(store)
+        _own.open.remove(store)
         store.close()
 
 

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from browsing import axe, browser
 from hypothesis import HealthCheck, settings
 from making import Made, make_job, once, read_packet, remembered
 
@@ -18,6 +19,7 @@ settings.register_profile("deep", settings.get_profile("suite"), max_examples=10
 settings.register_profile("long", settings.get_profile("suite"), max_examples=20_000)
 settings.load_profile("suite")
 
+__all__ = ["axe", "browser"]  # fixtures for every test of a page
 ROOT = Path(__file__).resolve().parent.parent
 
 os.environ["FLATGEN_KEPT"] = "no"  # every test computes what it asks for; those of what is kept say where

@@ -26,11 +26,12 @@ LEVELS = (
     {"read", "checks", "brake", "nest", "draw", "write", "records"},
     {"drawings", "rules_reference", "library"},
     {"jobs"},
+    {"served"},
     {"cli"},
 )
 RANK = {name: k for k, level in enumerate(LEVELS) for name in level}
 # what may be used beside the order: units only as text at the boundary
-UNITS_USERS = {"read", "library", "tables", "draw", "write", "cli", "records", "jobs"}
+UNITS_USERS = {"read", "library", "tables", "draw", "write", "cli", "records", "jobs", "served"}
 
 
 def room(module: str) -> str:
@@ -64,7 +65,21 @@ def test_units_stay_at_the_boundary() -> None:
     assert {own for _, own, other in imports() if other == "units"} <= UNITS_USERS
 
 
-HEAVY = ("pint", "shapely", "ezdxf", "numpy", "fpdf", "svgwrite", "highspy", "spyrrow", "rich", "tomlkit")
+HEAVY = (
+    "pint",
+    "shapely",
+    "ezdxf",
+    "numpy",
+    "fpdf",
+    "svgwrite",
+    "highspy",
+    "spyrrow",
+    "rich",
+    "tomlkit",
+    "starlette",
+    "uvicorn",
+    "jinja2",
+)
 
 
 @pytest.mark.parametrize("arguments", [["--help"], *([name, "--help"] for name in COMMANDS)])

@@ -9,6 +9,7 @@ from flatgen import __version__
 # command -> (module under flatgen.cli, the line shown in the list)
 COMMANDS: dict[str, tuple[str, str]] = {
     "new": ("new", "A commented starter job and shop file."),
+    "bench": ("bench", "The bench page: the whole job in the browser of this machine."),
     "make": ("make", "The main job: develop, check, nest, draw, plan the brake, write the packet."),
     "blank": ("blank", "Develop one or several parts and draw their blanks only."),
     "check": ("check", "Trade-rule findings only; the exit status tells whether any forbids going on."),

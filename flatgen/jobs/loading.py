@@ -19,11 +19,12 @@ if TYPE_CHECKING:
     from flatgen.records.book import Book
 
 
-def load(path: Path, *, book: Path | None = None, whole: bool = False) -> Job:
+def load(path: Path, *, book: Path | None = None, whole: bool = False, begun: bool = False) -> Job:
     """The job of a file with what is left of it, its waivers checked against the rules that there are.
 
     book : in place of the shop's own
     whole : as if nothing had been made of it yet
+    begun : a job that has no parts yet is one too
     """
     from flatgen.records.book import book_path, open_book
 
@@ -39,7 +40,7 @@ def load(path: Path, *, book: Path | None = None, whole: bool = False) -> Job:
             opened.append(until_read.enter_context(open_book(book_path(shop), writing=False)))
             return with_book(shop, opened[0])
 
-        job = read_job(path, stocked)
+        job = read_job(path, stocked, begun=begun)
         job = with_formed(replace(job, digest=_with_rows(job.digest, bare[0], job.shop)))
         job = with_tally(job, opened[0] if opened and not whole else None)
     _check_waivers(job)

@@ -7,6 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+from flatgen import budget
 from flatgen.errors import InputError, nearest
 from flatgen.model.job import Job, Waiver
 from flatgen.model.material import Material
@@ -60,17 +61,20 @@ def _must_be_a_job(file: TomlFile) -> None:
             raise InputError(f"this is a {kind} file; name the job file, the one with [[part]] in it", file=file.path)
 
 
-def read_job(path: Path, stocked: Callable[[Shop], Shop] = lambda shop: shop) -> Job:
+def read_job(path: Path, stocked: Callable[[Shop], Shop] = lambda shop: shop, *, begun: bool = False) -> Job:
     """The job of a file; InputError (or several in one) names file, line, part and key.
 
     stocked : gives the shop what its book holds, which parts are developed by too
+    begun : a job that has no parts yet is one too
     """
     file = open_toml(path)
     _must_be_a_job(file)
     units = file.data.get("units", "in")
     head = Table(file, file.data, (), units if units in ("in", "mm") else "in")
-    values = head.read(JOB_KEYS)
-    if not file.errors and not (path.parent / values["shop"]).exists():
+    values = head.read(
+        [replace(key, required=False, default=[]) if begun and key.name == "part" else key for key in JOB_KEYS]
+    )
+    if not file.errors and not budget.is_there(path.parent / values["shop"]):
         head.complain(f"{values['shop']}: there is no such file; it is looked for beside this one", "shop")
     file.check()
     shop = stocked(read_shop(path.parent / values["shop"]))
@@ -85,7 +89,7 @@ def read_job(path: Path, stocked: Callable[[Shop], Shop] = lambda shop: shop) ->
     allowance = [(part.id, one.allowance) for one in made for part in one.hands]
     waivers = _waivers(head, values["waive"], [part.id for part in parts])
     file.check()
-    if not parts:
+    if not (parts or begun):
         raise InputError("the job has no parts; write each as [[part]] with its keys below", file=path)
     sources = _sources(path, parts, shop, extra_files)
     return Job(
@@ -163,7 +167,7 @@ def _digest(sources: Iterable[Path]) -> str:
     """SHA-256 over the contents of files."""
     total = hashlib.sha256()
     for file in sources:
-        total.update(file.read_bytes())
+        total.update(budget.content(file, budget.DRAWING))
     return total.hexdigest()
 
 

@@ -11,6 +11,7 @@ from importlib import resources
 from pathlib import Path
 from typing import Any
 
+from flatgen import budget
 from flatgen.errors import InputError, nearest
 from flatgen.read.features import FACE_KEYS, FEATURE_LISTS, FEATURES, FLANGE_KEYS, JOGGLE_KEYS
 from flatgen.read.keys import Key, Table, TomlFile, open_toml
@@ -109,12 +110,12 @@ def find_profile(name: str, beside: Path | None = None) -> Path:
     folders = [beside / "profiles", beside] if beside else []
     if name.endswith(SUFFIX) or os.sep in name:
         path = (beside or Path()) / name
-        if path.is_file():
+        if path.is_file() or budget.is_there(path):
             return path
         raise InputError(f'there is no profile file "{name}"')
     for folder in [*folders, library()]:
         path = folder / f"{name}{SUFFIX}"
-        if path.exists():  # what is no plain file is told of when it is read
+        if budget.is_there(path):  # what is no plain file is told of when it is read
             return path
     known = {n for folder in [*folders[:1], library()] for n in profile_names(folder)}
     raise InputError(f'there is no profile "{name}". {nearest(name, known)}')
@@ -176,8 +177,4 @@ def units_must_be_said(profile: Profile, units: str) -> None:
 
 def load_profile(path: Path) -> Profile:
     """A profile file, read once while it stays as it is."""
-    try:
-        changed = path.stat().st_mtime_ns
-    except OSError:
-        changed = 0
-    return _load(path, changed)
+    return _load(path, budget.stamp(path))

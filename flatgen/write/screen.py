@@ -187,7 +187,7 @@ def svg(drawing: Drawing, alt: str) -> Html:
     (x, y), (wide, tall) = drawing.origin, drawing.size
     view = f"{number(x)} {number(-y - tall)} {number(wide)} {number(tall)}"
     groups = [_group(layer, [item for item in drawing.items if item.layer == layer.name]) for layer in drawing.layers]
-    return tag("svg", groups, viewBox=view, role="img", aria_label=alt, style=f"max-width:{number(wide)}mm")
+    return tag("svg", groups, viewBox=view, role="img", aria_label=alt, width=f"{number(wide)}mm")
 
 
 def _group(layer: Layer, items: list[Item]) -> Html:

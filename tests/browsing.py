@@ -1,4 +1,4 @@
-"""A headless browser on the packet's page. Tests that need it are skipped, with the reason, where there is none."""
+"""A headless browser on a page of ours. Tests that need it are skipped, with the reason, where there is none."""
 
 import json
 import os
@@ -18,13 +18,13 @@ class Page:
     def __init__(self, driver: Any) -> None:
         self.driver = driver
 
-    def open(self, path: Path, width: int = 1280, height: int = 900, dark: bool = False) -> None:
+    def open(self, what: Path | str, width: int = 1280, height: int = 900, dark: bool = False) -> None:
         self.set("Emulation.setDeviceMetricsOverride", width=width, height=height, deviceScaleFactor=1, mobile=False)
         scheme = {"name": "prefers-color-scheme", "value": "dark" if dark else "light"}
         self.set("Emulation.setEmulatedMedia", features=[scheme])
         self.requests()
         self.complaints()  # what an earlier test's own scripts drew on itself is not this page's
-        self.driver.get(path.as_uri())
+        self.driver.get(what.as_uri() if isinstance(what, Path) else what)
 
     def set(self, command: str, **parameters: Any) -> Any:
         return self.driver.execute_cdp_cmd(command, parameters)

@@ -1,0 +1,274 @@
+"""Fields of the bench page for keys of the job's files: from a key to what stands in the field, and back.
+
+A field is named by its place in the file, as JSON: ``["part", 0, "quantity"]``. What was typed and cannot be stays in
+the field with the sentence that says why; the file keeps what it had.
+"""
+
+import json
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from flatgen.errors import FlatgenError, InputError, InputErrors
+from flatgen.read import shop as shop_keys
+from flatgen.read.entries import PART_KEYS
+from flatgen.read.job import JOB_KEYS, WAIVE_KEYS
+from flatgen.read.keys import Key
+from flatgen.served.files import Conflict, Desk, Document, Drop, Edit, Set
+from flatgen.served.shell import back, conflict_page, desk_of, sent, sent_pairs
+from flatgen.units import LENGTHS
+from flatgen.write.edits import GUESS
+
+# list or table of a file → its keys; the head of each file is under ()
+KEYS: dict[tuple[str, ...], tuple[Key, ...]] = {
+    (): (*JOB_KEYS, *shop_keys.SHOP_KEYS),
+    ("part",): PART_KEYS,
+    ("waive",): WAIVE_KEYS,
+    ("brake",): shop_keys.BRAKE_KEYS,
+    ("brake", "nose"): shop_keys.NOSE_KEYS,
+    ("tool",): shop_keys.TOOL_KEYS,
+    ("sheet",): shop_keys.SHEET_KEYS,
+    ("drill",): shop_keys.DRILL_KEYS,
+    ("tolerance",): shop_keys.TOLERANCE_KEYS,
+    ("minutes",): shop_keys.MINUTES_KEYS,
+    ("offcut",): shop_keys.OFFCUT_KEYS,
+    ("printer",): shop_keys.PRINTER_KEYS,
+}
+DEEPEST = 8  # steps of a place
+NUMERIC = ("count", "number", "angle")
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """One field: its name (the place), what it is called, what stands in it, and what is to be said of it.
+
+    usual : what is taken where the key is left out
+    guess : nobody measured or answered it yet
+    """
+
+    name: str
+    label: str
+    value: str
+    unit: str = ""
+    explain: str = ""
+    usual: str = ""
+    choices: tuple[tuple[str, str], ...] = ()
+    sentence: str = ""
+    guess: bool = False
+    listed: str = ""
+    figures: str = ""
+
+    @property
+    def id(self) -> str:
+        """Address of the field on its page."""
+        return "f-" + "-".join(str(step) for step in json.loads(self.name))
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """Fields of one thing of a list."""
+
+    name: str
+    place: tuple[str | int, ...]
+    fields: tuple[Field, ...]
+
+
+def key_of(path: Sequence[str | int]) -> Key | None:
+    """The key that a place names; None for what a profile or a job adds (a parameter, an alloy)."""
+    names = tuple(step for step in path if isinstance(step, str))
+    found = KEYS.get(names[:-1], ())
+    return next((key for key in found if key.name == names[-1]), None)
+
+
+def field(desk: Desk, file: Document, path: tuple[str | int, ...], label: str = "", listed: str = "") -> Field:
+    """The field of a key as the file has it, or as it was typed last where that cannot be."""
+    key = key_of(path)
+    tree = file.tree
+    value = as_text(_at(tree, path))
+    wrong = desk.pending.get((file.name, path))
+    units = str(tree.get("units", "in"))
+    kind = key.kind if key else "size"
+    return Field(
+        name=json.dumps(path),
+        label=label or str(path[-1]).replace("_", " "),
+        value=wrong.text if wrong else value,
+        unit={"length": units, "lengths": units, "angle": "degrees"}.get(kind, ""),
+        explain=key.explain if key else "",
+        usual=_usual(key, units) if key else "",
+        choices=_choices(key),
+        sentence=wrong.sentence if wrong else "",
+        guess=_is_guess(tree, file.text, path),
+        listed=listed,
+        figures="numeric" if kind == "count" else "decimal" if kind in NUMERIC else "",
+    )
+
+
+def rows(desk: Desk, file: Document, place: str, names: Sequence[str], listed: Mapping[str, str] = {}) -> list[Row]:
+    """The things of a list at the head of a file, each with fields of these keys."""
+    found = []
+    for k, row in enumerate(file.tree.get(place, [])):
+        fields = tuple(field(desk, file, (place, k, name), listed=listed.get(name, "")) for name in names)
+        found.append(Row(str(row.get("id", row.get("name", k + 1))), (place, k), fields))
+    return found
+
+
+def as_text(value: Any) -> str:
+    """A value of a file as it stands in a field."""
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, list):
+        return ", ".join(as_text(one) for one in value)
+    return str(value)
+
+
+def as_value(path: Sequence[str | int], text: str) -> Any:
+    """What is written into the file for what stands in a field; None for nothing.
+
+    A bare number stays one, in the file's unit; all that has a unit or a fraction is a text.
+    """
+    key, text = key_of(path), text.strip()
+    if not text:
+        return None
+    kind = key.kind if key else "size"
+    if kind == "flag":
+        return {"true": True, "false": False}.get(text.lower(), text)
+    if kind in ("lengths", "texts"):
+        parts = [part.strip() for part in text.split(",") if part.strip()]
+        return [part if kind == "texts" else _number(part) for part in parts]
+    return text if kind in ("text", "choice") else _number(text)
+
+
+def _number(text: str) -> Any:
+    try:
+        return int(text) if text.lstrip("+-").isdecimal() else float(text)
+    except ValueError:
+        return text
+
+
+def _at(tree: Any, path: Sequence[str | int]) -> Any:
+    for step in path:
+        try:
+            tree = tree[step]
+        except (KeyError, IndexError, TypeError):
+            return None
+    return tree
+
+
+def _usual(key: Key, units: str) -> str:
+    value = key.default
+    if value in (None, "", (), [], {}) or isinstance(value, bool):
+        return ""
+    if key.kind == "length":
+        return f"{value / LENGTHS[units]:.3g} {units}"
+    return as_text(value)
+
+
+def _choices(key: Key | None) -> tuple[tuple[str, str], ...]:
+    if key is None or key.kind not in ("choice", "flag"):
+        return ()
+    if key.kind == "flag":
+        usual = "" if key.default is None else f" ({'yes' if key.default else 'no'})"
+        return (("", f"as usual{usual}"), ("true", "yes"), ("false", "no"))
+    own = tuple((choice, choice) for choice in key.choices if choice)
+    return own if key.required else (("", f"as usual ({key.default})" if key.default else "as usual"), *own)
+
+
+def _is_guess(tree: Any, text: str, path: Sequence[str | int]) -> bool:
+    if GUESS not in text:
+        return False
+    import tomlkit
+
+    found = _at(tomlkit.parse(text.replace("\r\n", "\n")), path)
+    return getattr(getattr(found, "trivia", None), "comment", "") == GUESS
+
+
+def place_of(name: str) -> tuple[str | int, ...]:
+    """The place that a field's name says; InputError for what is no place."""
+    try:
+        found = json.loads(name)
+    except (ValueError, RecursionError):
+        found = None
+    steps = found if isinstance(found, list) and 0 < len(found) <= DEEPEST else [None]
+    if not all(isinstance(one, str) or (type(one) is int and one >= 0) for one in steps) or type(steps[0]) is int:
+        raise InputError(f"{name[:80]!r} is no field of the bench page")
+    return tuple(steps)
+
+
+def edits_of(file: Document, told: Iterable[tuple[str, str]]) -> list[tuple[Edit, str]]:
+    """Changes that a form asks for, each with what was typed: of fields that do not say what the file says."""
+    found: list[tuple[Edit, str]] = []
+    for name, text in told:
+        if not name.startswith("["):
+            continue
+        path = place_of(name)
+        before = _at(file.tree, path)
+        if text.strip() == as_text(before):
+            continue
+        value = as_value(path, text)
+        found.append((Drop(path) if value is None else Set(path, value), text))
+    return found
+
+
+def save(desk: Desk, name: str, revision: str, wanted: Sequence[tuple[Edit, str]]) -> Document | Conflict:
+    """Make all that can be made of these changes; what cannot stays in its field with the sentence that says why."""
+    edits = [edit for edit, _ in wanted]
+    try:
+        return desk.change(name, revision, edits)
+    except InputError as error:
+        if len(wanted) == 1:
+            desk.keep(name, wanted[0][0].path, wanted[0][1], sentence(error, wanted[0][0]))
+            return desk.text(name)
+    for edit, text in wanted:
+        try:
+            found = desk.change(name, revision, [edit])
+        except InputError as error:
+            desk.keep(name, edit.path, text, sentence(error, edit))
+            continue
+        if isinstance(found, Conflict):
+            return found
+        revision = found.revision
+    return desk.text(name)
+
+
+def sentence(error: FlatgenError, edit: Edit) -> str:
+    """What cannot be, as it stands beside the field; the field says where."""
+    first = error.errors[0] if isinstance(error, InputErrors) else error
+    if not isinstance(first, InputError):
+        return str(first)
+    where = first.where.rpartition(", ")[2]
+    return (
+        str(first.message)
+        if where == str(edit.path[-1])
+        else ": ".join(filter(None, (first.where, str(first.message))))
+    )
+
+
+def _set(request: Request) -> Response:
+    """A form of fields: those that changed are written; a row is added or taken away by its button."""
+    desk, told = desk_of(request), sent(request)
+    name, revision = told.get("file", ""), told.get("revision", "")
+    file = desk.text(name)
+    wanted = edits_of(file, sent_pairs(request))
+    _forget_same(desk, file, sent_pairs(request))
+    if "drop" in told:
+        wanted = [(Drop(place_of(told["drop"])), "")]
+    found = save(desk, name, revision, wanted) if wanted else file
+    if isinstance(found, Conflict):
+        return conflict_page(request, found)
+    return back(request)
+
+
+def _forget_same(desk: Desk, file: Document, told: Iterable[tuple[str, str]]) -> None:
+    """A field that says again what the file says is not wrong any more."""
+    for name, text in told:
+        if name.startswith("[") and text.strip() == as_text(_at(file.tree, place_of(name))):
+            desk.pending.pop((file.name, place_of(name)), None)
+
+
+ROUTES = [Route("/set", _set, methods=["POST"])]

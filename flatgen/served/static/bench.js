@@ -1,0 +1,145 @@
+// What the bench page does beside its forms: keeps answers at once, shows what others changed, fills in what takes longer.
+"use strict";
+
+const main = () => document.getElementById("main");
+const news = (text) => {
+  const place = document.getElementById("news");
+  place.textContent = text;
+  place.hidden = !text;
+};
+
+// --- a form whose answers are kept as soon as a field is left -------------------------------------------------------
+
+let sending = 0;
+
+async function send(form, by) {
+  const body = new URLSearchParams(new FormData(form, by && by.name ? by : undefined));
+  const own = ++sending;
+  let answer;
+  try {
+    answer = await fetch(by?.getAttribute("formaction") || form.getAttribute("action"), {method: "POST", body});
+  } catch {
+    news("The bench page does not answer. Start it again; what you typed is still here.");
+    return;
+  }
+  if (own === sending) show(await answer.text(), answer.url);
+}
+
+function show(text, address) {
+  const fresh = new DOMParser().parseFromString(text, "text/html");
+  if (!fresh.getElementById("main")) {
+    news(fresh.body.textContent.trim());
+    return;
+  }
+  const at = document.activeElement?.id;
+  const typed = document.activeElement?.value;
+  const open = [...document.querySelectorAll("details[open][id]")].map((one) => one.id);
+  for (const own of ["header", "main"]) document.querySelector(own).replaceWith(fresh.querySelector(own));
+  document.body.dataset.revisions = fresh.body.dataset.revisions;
+  document.title = fresh.title;
+  for (const id of open) document.getElementById(id)?.setAttribute("open", "");
+  if (new URL(address).pathname !== "/set") history.replaceState(null, "", address);
+  const back = at && document.getElementById(at);
+  if (back) {
+    back.focus();
+    if (back.select && back.type !== "checkbox" && back.value === typed) back.select();
+  }
+  news("");
+  prepare();
+}
+
+document.addEventListener("change", (event) => {
+  const form = event.target.closest("form[data-live]");
+  if (form) send(form);
+});
+document.addEventListener("submit", (event) => {
+  if (!event.target.matches("form[data-live]")) return;
+  event.preventDefault();
+  send(event.target, event.submitter);
+});
+
+// --- cells of a spreadsheet pasted into a table ---------------------------------------------------------------------
+
+document.addEventListener("paste", (event) => {
+  const cell = event.target.closest?.("table[data-paste] td");
+  const text = event.clipboardData?.getData("text/plain").replace(/\r/g, "").replace(/\n$/, "");
+  if (!cell || !text || !/[\t\n]/.test(text)) return;
+  event.preventDefault();
+  const rows = [...cell.closest("tbody").rows];
+  const from = [rows.indexOf(cell.parentElement), cell.cellIndex];
+  const lines = text.split("\n").map((line) => line.split("\t"));
+  const lacking = from[0] + lines.length - rows.length;
+  lines.slice(0, lines.length - Math.max(0, lacking)).forEach((cells, k) => cells.forEach((value, j) => {
+    const field = rows[from[0] + k].cells[from[1] + j]?.querySelector("input, select");
+    if (field) field.value = value.trim();
+  }));
+  const form = cell.closest("form");
+  if (lacking > 0) news(`${lacking} more rows do not fit: add rows first, or use “Paste rows from a spreadsheet” below the table.`);
+  send(form);
+});
+
+// --- pieces of the page that take longer ----------------------------------------------------------------------------
+
+async function load(place) {
+  place.setAttribute("aria-busy", "true");
+  try {
+    const answer = await fetch(place.dataset.load);
+    place.innerHTML = await answer.text();
+  } catch {
+    place.textContent = "The bench page does not answer.";
+  }
+  place.removeAttribute("aria-busy");
+  prepare(place);
+}
+
+function prepare(within = document) {
+  for (const place of within.querySelectorAll("[data-load]:not([data-begun])")) {
+    place.dataset.begun = "";
+    load(place);
+  }
+  document.dispatchEvent(new CustomEvent("bench:shown", {detail: within}));
+}
+
+// --- what happens meanwhile: files changed by others, work that goes on ---------------------------------------------
+
+function listen() {
+  const events = new EventSource("/events");
+  events.addEventListener("files", (event) => {
+    const now = JSON.parse(event.data);
+    const seen = JSON.parse(document.body.dataset.revisions || "{}");
+    const changed = Object.keys(seen).filter((name) => now[name] !== undefined && now[name] !== seen[name]);
+    if (!changed.length) return;
+    const busy = document.activeElement?.matches("input, textarea, select") && main().contains(document.activeElement);
+    const said = `${changed.join(", ")} was changed outside this window.`;
+    if (busy) {
+      news(`${said} It is shown as soon as you leave the field; nothing of it is lost.`);
+      document.activeElement.addEventListener("blur", () => setTimeout(() => refresh(said), 300), {once: true});
+    } else refresh(said);
+  });
+  events.addEventListener("work", (event) => {
+    const stage = JSON.parse(event.data);
+    for (const place of document.querySelectorAll("[data-progress]")) {
+      place.hidden = !stage.what;
+      const bar = place.querySelector("progress");
+      place.querySelector("output").textContent = stage.what ? `${stage.what}: ${stage.done} of ${stage.of}` : "";
+      if (stage.of) [bar.value, bar.max] = [stage.done, stage.of];
+    }
+  });
+}
+
+async function refresh(said) {
+  if (main().contains(document.activeElement) && document.activeElement.matches("input, textarea, select")) return;
+  const answer = await fetch(location.href);
+  show(await answer.text(), answer.url);
+  news(said);
+}
+
+document.addEventListener("keydown", (event) => {
+  if (!(event.ctrlKey || event.metaKey) || event.key.toLowerCase() !== "z") return;
+  if (document.activeElement?.matches("input, textarea")) return;
+  event.preventDefault();
+  document.querySelector(`form[action="${event.shiftKey ? "/redo" : "/undo"}"] button:not(:disabled)`)?.click();
+});
+
+prepare();
+listen();

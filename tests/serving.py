@@ -1,0 +1,76 @@
+"""A bench page that is served in this process, on a free port, for a copy of the first clips."""
+
+import asyncio
+import shutil
+import threading
+from collections.abc import Callable, Iterator
+from contextlib import suppress
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+
+from flatgen.served import start
+
+
+@dataclass
+class Served:
+    """Where the page is, and its job's folder."""
+
+    address: str
+    folder: Path
+
+    @property
+    def origin(self) -> str:
+        return self.address.partition("/?")[0]
+
+    @property
+    def port(self) -> int:
+        return int(self.origin.rpartition(":")[2])
+
+    @property
+    def token(self) -> str:
+        return self.address.rpartition("=")[2]
+
+
+@pytest.fixture(scope="session")
+def serving() -> Iterator[Callable[[Path], Served]]:
+    """Serve a job's page; every one ends with the tests."""
+    ends: list[Callable[[], None]] = []
+
+    def serve(job: Path, **how: object) -> Served:
+        told: list[str] = []
+        ready = threading.Event()
+        running: list[tuple[asyncio.AbstractEventLoop, asyncio.Task[None]]] = []
+
+        def opened(address: str) -> None:
+            told.append(address)
+            ready.set()
+
+        async def main() -> None:
+            task = asyncio.ensure_future(start.serving(job, 0, opened, **how))
+            running.append((asyncio.get_running_loop(), task))
+            with suppress(asyncio.CancelledError):
+                await task
+
+        thread = threading.Thread(target=lambda: asyncio.run(main()), daemon=True)
+        thread.start()
+        assert ready.wait(20)
+
+        def end() -> None:
+            loop, task = running[0]
+            loop.call_soon_threadsafe(task.cancel)
+            thread.join(5)
+
+        ends.append(end)
+        return Served(told[0], job.parent)
+
+    yield serve
+    for end in ends:
+        end()
+
+
+@pytest.fixture
+def clips(tmp_path: Path, root: Path, serving: Callable[[Path], Served]) -> Served:
+    shutil.copytree(root / "examples" / "first-clips", tmp_path / "job")
+    return serving(tmp_path / "job" / "job.toml")
