@@ -176,13 +176,10 @@ def strokes_of(path):
     content = next(
         text
         for text in (zlib.decompress(m) for m in re.findall(rb"stream\n(.*?)\nendstream", path.read_bytes(), re.S))
-        if b" m " in text
+        if b" m\n" in text
     ).decode("latin-1")
-    height = float(re.search(r"q 1 0 0 -1 0 (\S+) cm", content)[1])
-    points = []
-    for x, y in re.findall(rf"({NUMBER}) ({NUMBER}) [mlc]\b", content):
-        points.append((float(x) * 25.4 / 72.0, (height - float(y)) * 25.4 / 72.0))
-    return points
+    found = re.findall(rf"({NUMBER}) ({NUMBER}) [mlc]\b", content)
+    return [(float(x) * 25.4 / 72.0, float(y) * 25.4 / 72.0) for x, y in found]
 
 
 def test_pdf_gives_the_blank_within_a_hundredth(demo, root, tmp_path):

@@ -146,14 +146,10 @@ def test_svg_has_true_size_and_arcs(tmp_path):
 
 def test_pdf_curve_stays_on_its_arc():
     """Cubic curves of an eighth of a turn leave a circle by less than 5e-6 of its radius."""
-    seen = []
-
-    class Path:
-        def curve_to(self, *c):
-            seen.append(c)
-
+    said = []
     arc = arcs.Arc((0.0, 0.0), 100.0, 0.3, 5.0)
-    pdf._curve(Path(), arc, lambda p: p)
+    pdf._curve(said, arc, lambda p: p)
+    seen = [[float(word) for word in line.removesuffix(" c").split()] for line in said]
     here = arc.point(0.0)
     for x1, y1, x2, y2, x3, y3 in seen:
         for t in (0.25, 0.5, 0.75):
@@ -162,7 +158,7 @@ def test_pdf_curve_stays_on_its_arc():
             y = s**3 * here[1] + 3 * s * s * t * y1 + 3 * s * t * t * y2 + t**3 * y3
             assert 100.0 == pytest.approx(math.hypot(x, y), abs=5e-4)
         here = (x3, y3)
-    assert arc.point(1.0) == pytest.approx(here)
+    assert arc.point(1.0) == pytest.approx(here, abs=1e-4)
 
 
 def test_text_is_one_printable_line():
