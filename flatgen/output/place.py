@@ -3,12 +3,13 @@
 import os
 import stat
 from collections.abc import Iterable, Iterator, Sequence
-from contextlib import contextmanager, suppress
+from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 
 from flatgen.errors import FlatgenError, InputError
 from flatgen.output import disk
 
+PATIENCE = 3600.0  # s that a run waits for another one where the system has no locks on folders
 BESIDE_A_BOOK = ("-wal", "-shm", "-journal")  # SQLite keeps these with the shop's book
 
 
@@ -80,8 +81,9 @@ def alone(folder: Path) -> Iterator[None]:
     """Wait until no other run is writing into a folder; the system ends the turn of a run that is killed."""
     try:
         import fcntl
-    except ImportError:  # a system without such locks
-        yield
+    except ImportError:  # a system without locks on folders
+        with _alone_by_file(folder):
+            yield
         return
     while True:
         try:
@@ -101,6 +103,22 @@ def alone(folder: Path) -> Iterator[None]:
         yield
     finally:
         os.close(held)
+
+
+@contextmanager
+def _alone_by_file(folder: Path) -> Iterator[None]:
+    """The same by a file in the system's folder for such files: SQLite locks files on every system."""
+    import hashlib
+    import sqlite3
+    import tempfile
+
+    name = hashlib.sha256(os.fsencode(os.path.normcase(folder.resolve()))).hexdigest()
+    turn = sqlite3.connect(Path(tempfile.gettempdir()) / f"flatgen-{name[:24]}.turn", PATIENCE, isolation_level=None)
+    with closing(turn):
+        with suppress(sqlite3.OperationalError):  # the system's folder may not be written into
+            turn.execute("BEGIN EXCLUSIVE")
+        folder.mkdir(parents=True, exist_ok=True)
+        yield
 
 
 @contextmanager

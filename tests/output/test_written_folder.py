@@ -176,18 +176,23 @@ def test_a_file_in_the_way_of_the_folder(tmp_path: Path) -> None:
         write(tmp_path / "out" / "below", a="1")
 
 
-def test_runs_at_once_take_turns(tmp_path: Path) -> None:
+@pytest.mark.parametrize("before", ["", "import sys; sys.modules['fcntl'] = None"])
+def test_runs_at_once_take_turns(tmp_path: Path, before: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Also where the system has no locks on folders."""
+    (tmp_path / "turns").mkdir()
+    monkeypatch.setenv("TMPDIR", str(tmp_path / "turns"))
+
     def run(name: str) -> subprocess.CompletedProcess[str]:
         return subprocess.run(
-            [sys.executable, "-c", TURNS, str(tmp_path / "out"), name], capture_output=True, text=True, check=False
+            [sys.executable, "-c", before + TURNS, str(tmp_path / "out"), name], capture_output=True, text=True, check=False
         )
 
     with ThreadPoolExecutor() as pool:
         done = list(pool.map(run, ("a", "b", "c")))
     assert [""] * 3 == [one.stderr for one in done]
     assert len({path.read_text() for path in (tmp_path / "out").glob("*.txt")}) == 1
-    assert [tmp_path / "out"] == list(tmp_path.iterdir())
-    assert len(names(tmp_path / "out")) == 6
+    assert {tmp_path / "out", tmp_path / "turns"} == set(tmp_path.iterdir())
+    assert len(names(tmp_path / "out")) == 6 and bool(before) == any((tmp_path / "turns").iterdir())
 
 
 def test_a_second_name_is_a_copy_where_the_disk_has_no_hard_links(
