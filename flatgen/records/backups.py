@@ -60,7 +60,7 @@ def backup(path: Path | str, target: Path | str | None = None) -> Path:
     if not path.exists():
         raise RecordError(f"{path}: there is no book yet, so there is nothing to copy")
     target = Path(target) if target is not None else _stamped(path, "backup")
-    if target.exists():
+    if os.path.lexists(target):  # a link that leads nowhere is in the way too
         raise RecordError(f"{target}: there is such a file already; it was left as it is")
     if not target.parent.is_dir():
         raise RecordError(f"{target}: there is no folder {target.parent}")

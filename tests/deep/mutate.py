@@ -1,9 +1,9 @@
 """Plant realistic mistakes one at a time in a copy of the program and see which ones the tests catch.
 
-``python tests/deep/mutate.py [ROOM…] --count 400 --seed 1 --limit 60 --workers 1 --covered FOLDER``, from Python 3.12 on.
+``python tests/deep/mutate.py [ROOM…] --count 400 --seed 1 --limit 60 --covered FOLDER``, from Python 3.12 on.
 
-Which tests run which lines is noted once, in a run of the suite, and kept in the folder. A table by room comes last; every
-survivor is told with its line before and after. The tree itself is never touched.
+Which tests run which lines is noted once, in a run of the suite, and kept in the folder. A table by room comes last;
+every survivor is told with its line before and after. The tree itself is never touched.
 """
 
 import argparse
@@ -87,7 +87,7 @@ class Bench:
         return tried(self.copy, [Asked(name, 1.0, ())], self.limit)[0] != "passed"
 
     def verdict(self, planted: Planted) -> tuple[str, str]:
-        """What became of a mistake, and the test that caught it. A test that fails without it too has caught nothing."""
+        """What became of a mistake, and the test that caught it: one that falls without it too has caught nothing."""
         sound = (ROOT / planted.path).read_bytes()
         lines = [sound.count(b"\n", 0, at) + 1 for at in (planted.mistake.start, planted.mistake.end)]
         tests = self.covered.tests_of(planted.path.relative_to("flatgen").as_posix(), *lines)

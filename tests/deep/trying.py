@@ -39,7 +39,9 @@ class Asked:
 
 def copied(folder: Path) -> Path:
     """A copy of all files of the repository, compiled, to plant mistakes in."""
-    listed = subprocess.run(["git", "ls-files", "-coz", "--exclude-standard"], cwd=ROOT, check=True, capture_output=True, text=True)
+    listed = subprocess.run(
+        ["git", "ls-files", "-coz", "--exclude-standard"], cwd=ROOT, check=True, capture_output=True, text=True
+    )
     for name in filter(None, listed.stdout.split("\0")):
         (folder / name).parent.mkdir(parents=True, exist_ok=True)
         shutil.copy2(ROOT / name, folder / name)

@@ -184,7 +184,10 @@ def test_runs_at_once_take_turns(tmp_path: Path, before: str, monkeypatch: pytes
 
     def run(name: str) -> subprocess.CompletedProcess[str]:
         return subprocess.run(
-            [sys.executable, "-c", before + TURNS, str(tmp_path / "out"), name], capture_output=True, text=True, check=False
+            [sys.executable, "-c", before + TURNS, str(tmp_path / "out"), name],
+            capture_output=True,
+            text=True,
+            check=False,
         )
 
     with ThreadPoolExecutor() as pool:
