@@ -122,7 +122,7 @@ class Bench:
     def bends_as_developed(self, tolerance: float) -> bool:
         """Whether every nose has the radius, within a tolerance [mm], that its bend was developed for."""
         pairs = zip(self.folds, self.settings, strict=True)
-        made = [(fold.lead, setting.nose.radius + sum(setting.wraps)) for fold, setting in pairs]
+        made = [(fold.lead, setting.nose.radius + math.fsum(setting.wraps)) for fold, setting in pairs]
         return all(abs(radius - bend.bent.inside_radius) <= tolerance for bend, radius in made if bend.angle < HEM)
 
     @property
@@ -204,7 +204,7 @@ def nose_for(brake: Brake, bend: BendLine, length: float = 0.0) -> NoseBar:
 def _nearest_radius(nose: NoseBar, radius: float) -> float:
     from flatgen.brake.tools import wraps_for
 
-    return nose.radius + sum(wraps_for(nose, radius))
+    return nose.radius + math.fsum(wraps_for(nose, radius))
 
 
 @lru_cache(maxsize=1024)
@@ -258,7 +258,7 @@ def _swung(laid: Laid) -> float:
 
 def _seen_area(pieces: Sequence[Piece]) -> float:
     """Length of the faces' sections across the bend, times their width [mm²]."""
-    return sum(
+    return math.fsum(
         (max(x for x, _ in p.section) - min(x for x, _ in p.section)) * (p.span[1] - p.span[0])
         for p in pieces
         if p.kind == "face"

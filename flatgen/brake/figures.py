@@ -4,6 +4,7 @@ A change is tried out: each figure is first made as kind as it gets, and then le
 by halving. Lengths mm, angles deg.
 """
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
@@ -105,7 +106,7 @@ class Figure:
 
 def _narrowest_foot(nose: Brake | NoseBar) -> float:
     assert isinstance(nose, NoseBar)
-    return nose.radius + sum(nose.shoes[:1]) + 2.0
+    return nose.radius + math.fsum(nose.shoes[:1]) + 2.0
 
 
 FIGURES = (

@@ -155,7 +155,7 @@ def _long_enough(piece: Piece, laid: Laid) -> bool:
 
 def _edge_is_parallel(body: Body, laid: Laid, face_id: str, x: float) -> bool:
     """Whether straight edges parallel to the bend lie at x on a face, long enough together to rest on."""
-    return sum(high - low for low, high in _edges_at(body, laid, face_id, x)) >= _least_rest(laid)
+    return math.fsum(high - low for low, high in _edges_at(body, laid, face_id, x)) >= _least_rest(laid)
 
 
 def _least_rest(laid: Laid) -> float:

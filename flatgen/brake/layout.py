@@ -6,6 +6,7 @@ faces' cut edges stay where they are. Bends across which nothing is carried on (
 the place to start from. Lengths mm.
 """
 
+import math
 from collections.abc import Collection
 from dataclasses import dataclass, field, replace
 
@@ -124,7 +125,7 @@ class Layout:
 
     def grown(self, face: str, bends: Collection[str]) -> float:
         """By how much a leg between these bends (or one and a cut edge) comes out over its drawn size."""
-        return sum(self.outs[b, face] + self.making(self.blank.bend(b)).shortens for b in bends)
+        return math.fsum(self.outs[b, face] + self.making(self.blank.bend(b)).shortens for b in bends)
 
 
 def other_face(bend: BendLine, face: str) -> str:

@@ -82,7 +82,7 @@ def _holes(body: Body, laid: Laid) -> tuple[tuple[float, float, float], ...]:
 
 def tools(setting: Setting) -> tuple[tuple[str, Outline], ...]:
     """Nose, beam and bed as they stand, and the leaf at its stop, in section axes."""
-    nose, stack = setting.nose, sum(setting.wraps)
+    nose, stack = setting.nose, math.fsum(setting.wraps)
     section = nose_section(nose, setting.radius, stack)
     tip, base = setting.radius, setting.thickness
     if nose.section and stack:

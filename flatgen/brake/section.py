@@ -201,7 +201,7 @@ def convex_parts(points: Sequence[Point]) -> list[list[Point]]:
 
 
 def _area(points: Sequence[Point]) -> float:
-    return 0.5 * abs(sum(cross(p, q) for p, q in zip(points, (*points[1:], points[0]), strict=True)))
+    return 0.5 * abs(math.fsum(cross(p, q) for p, q in zip(points, (*points[1:], points[0]), strict=True)))
 
 
 def convex_hull(points: Sequence[Point]) -> list[Point]:
@@ -359,8 +359,8 @@ def _seat(frame: Frame, axes: tuple[Point, Point, float], at: Point3, lift: floa
     w, y, z = axes
     rows = []
     for d in ((*w, 0.0), (*y, 0.0), (0.0, 0.0, z)):
-        row = [sum(frame[i][k] * d[k] for k in range(3)) for i in range(3)]
-        rows.append((row[0], row[1], row[2], -sum(r * o for r, o in zip(row, at, strict=True))))
+        row = [math.fsum(frame[i][k] * d[k] for k in range(3)) for i in range(3)]
+        rows.append((row[0], row[1], row[2], -math.fsum(r * o for r, o in zip(row, at, strict=True))))
     rows[2] = (*rows[2][:3], rows[2][3] + lift)
     return (rows[0], rows[1], rows[2])
 

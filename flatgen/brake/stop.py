@@ -101,5 +101,5 @@ def with_wrap(radius: float, setback: float, wraps: tuple[float, ...]) -> tuple[
     Each wrap of thickness w lies between nose and sheet all round: it adds w to the radius and moves the tip forward
     by w, so the bare tip must stand the whole stack farther back.
     """
-    stack = sum(wraps)
+    stack = math.fsum(wraps)
     return radius - stack, setback + stack

@@ -69,7 +69,7 @@ def _joined(sections: frozenset[Section]) -> frozenset[Section]:
 
 def _area(section: Sequence[Point]) -> float:
     pairs = zip(section, [*section[1:], section[0]], strict=True)
-    return 0.5 * abs(sum(a[0] * b[1] - a[1] * b[0] for a, b in pairs))
+    return 0.5 * abs(math.fsum(a[0] * b[1] - a[1] * b[0] for a, b in pairs))
 
 
 class _Grid:

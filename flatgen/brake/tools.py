@@ -126,7 +126,7 @@ def wraps_for(nose: NoseBar, radius: float) -> tuple[float, ...]:
     best: tuple[float, ...] = ()
     for count in range(1, min(4, len(nose.shoes)) + 1):
         for chosen in _choices(tuple(sorted(nose.shoes, reverse=True)), count):
-            if abs(nose.radius + sum(chosen) - radius) < abs(nose.radius + sum(best) - radius) - 1e-6:
+            if abs(nose.radius + math.fsum(chosen) - radius) < abs(nose.radius + math.fsum(best) - radius) - 1e-6:
                 best = chosen
     return best
 
@@ -194,7 +194,7 @@ def fixed_tools(setting: Setting) -> tuple[tuple[str, Shape], ...]:
     """Tools that stand still, by name, as convex parts in section axes."""
     brake, nose = setting.brake, setting.nose
     # a section given by its points is the bare nose's: with wraps it stands their stack farther back and up
-    stack = sum(setting.wraps)
+    stack = math.fsum(setting.wraps)
     section = nose_section(nose, setting.radius, stack)
     tip, base = setting.radius, setting.thickness
     if nose.section and stack:

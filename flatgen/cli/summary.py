@@ -1,5 +1,6 @@
 """What a command says when it is done: what was made, what is doubtful, what to do next."""
 
+import math
 import sys
 from collections.abc import Iterable
 from pathlib import Path
@@ -87,7 +88,7 @@ def _print_nests(results: Results, *, whole: bool) -> None:
         for nest in report.nests:
             sheets.setdefault(nest.sheet.id, []).append(nest.utilisation)
         for sheet, used in sheets.items():
-            share = f"{sum(used) / len(used):.0%}"
+            share = f"{math.fsum(used) / len(used):.0%}"
             rows.append((sheet, str(len(used)), report.tool, format_length(report.thickness, units), share))
     if rows:
         click.echo()

@@ -1,5 +1,6 @@
 """flatgen tally: how far a job is, and what was cut, drilled, bent, found good or rejected since."""
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -147,7 +148,9 @@ def tonight_(job: Path, minutes: float, out: Path | None, book: Path | None) -> 
     click.echo(f"{results.job.title}   {headline(counts)}")
     for number, task in enumerate(tasks, 1):
         click.echo(f"{number:3}. {task_words(task)}")
-    click.echo(f"{sum(task.minutes for task in tasks):.0f} of {minutes:.0f} min. {pace_words(dict(results.job.paces))}")
+    click.echo(
+        f"{math.fsum(task.minutes for task in tasks):.0f} of {minutes:.0f} min. {pace_words(dict(results.job.paces))}"
+    )
     if out is not None:
         write_tally(results, minutes, out)
         click.echo(f"Drawn: {out}", err=True)

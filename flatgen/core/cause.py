@@ -6,6 +6,7 @@ deduction leave, which formed legs cannot tell apart ("blank") and a blank measu
 that one fault is not counted in two places. Lengths mm, angles deg.
 """
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
@@ -55,7 +56,7 @@ def causes(sizes: Sequence[tuple[Answers, float, bool]]) -> dict[Cause, float]:
     for i in order:
         normal[i][i] += 1.0 / FIRST_GUESS**2
     spread = inverse(normal)
-    return {names[i]: sum(spread[i][j] * right[j] for j in order) for i in order if spread[i][i] < TOLD**2}
+    return {names[i]: math.fsum(spread[i][j] * right[j] for j in order) for i in order if spread[i][i] < TOLD**2}
 
 
 def inverse(matrix: Sequence[Sequence[float]]) -> list[list[float]]:

@@ -1,5 +1,7 @@
 """The tally on the wall: how far each part is, and what to do tonight; one content for paper and page."""
 
+import math
+
 from flatgen.model.results import Results
 from flatgen.page.content import Content, Heading, Step, Steps, Subject, Table, Words
 from flatgen.tally.tonight import tonight
@@ -20,7 +22,7 @@ def evening(results: Results, minutes: float) -> tuple[Content, ...]:
     """What to do in so many minutes, with where these come from."""
     tasks = tonight(results, minutes)
     steps = tuple(Step(task_words(task)) for task in tasks)
-    total = sum(task.minutes for task in tasks)
+    total = math.fsum(task.minutes for task in tasks)
     if not steps:
         return (Heading(f"Tonight, {minutes:.0f} min"), Words("Nothing of what is left fits this time."))
     return (

@@ -5,6 +5,7 @@ says what the job will say once it is taken. What depends on the order of bends 
 Lengths mm, minutes.
 """
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
@@ -190,7 +191,7 @@ class Planner:
         used = {one for part, outcome in pairs if part.id not in bad for one in outcome.used}
         changes = len({way for way, _, _ in used})
         costs = (
-            ("making them", sum(bar.minutes for bar in bars)),
+            ("making them", math.fsum(bar.minutes for bar in bars)),
             ("test strips", coupons * minutes.coupon),
             ("decisions", decisions * minutes.decide),
             ("changes of bar", changes * minutes.nose),
@@ -257,7 +258,7 @@ def _way(option: NoseOption) -> Way:
 
 def _bent_over(shop: Shop, bend: BendLine) -> Way:
     bar = next((nose for nose in shop.brake().noses if nose.name == bend.bent.bar), None)
-    return (round(bar.radius, 6), bar.length, round(sum(bend.bent.shoes), 6)) if bar else (0.0, None, 0.0)
+    return (round(bar.radius, 6), bar.length, round(math.fsum(bend.bent.shoes), 6)) if bar else (0.0, None, 0.0)
 
 
 def _rank(choice: Choice) -> tuple[object, ...]:

@@ -1,5 +1,6 @@
 """Choices of nose bars for a job: what each bar is, what a choice covers and what it costs. Lengths mm, minutes."""
 
+import math
 from dataclasses import dataclass
 from typing import Literal
 
@@ -67,4 +68,4 @@ class Choice:
     @property
     def minutes(self) -> float:
         """All that it costs."""
-        return sum(minutes for _, minutes in self.costs)
+        return math.fsum(minutes for _, minutes in self.costs)

@@ -6,6 +6,7 @@ capitals are 4 % lower than those of the metrics, which is left so: texts keep t
 """
 
 import functools
+import math
 
 from flatgen.page.typeface import printable, widths
 
@@ -44,10 +45,10 @@ def text_width(text: str, height: float, bold: bool = False) -> float:
 def _units(text: str, bold: bool) -> float:
     """Width of a line of text [thousandths of the type size]."""
     table = WIDTHS[bold]
-    return sum(table.get(c) or _rare_width(c, bold) for c in text)
+    return math.fsum(table.get(c) or _rare_width(c, bold) for c in text)
 
 
 @functools.cache
 def _rare_width(letter: str, bold: bool) -> float:
     """Width of a letter beyond the usual, as the page will show it [thousandths of the type size]."""
-    return sum(widths(bold).get(c, OTHER_WIDTH) for c in printable(letter) if c != "\n")
+    return math.fsum(widths(bold).get(c, OTHER_WIDTH) for c in printable(letter) if c != "\n")

@@ -6,6 +6,7 @@ are measured on bends of the right angle, then the stops in their order, then bl
 deg.
 """
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -115,7 +116,7 @@ def _sizes(piece: Piece, sheet: Checklist, answering: Answering) -> list[tuple[A
 
 def _off(piece: Piece, check: Check) -> float | None:
     own = [m.value for m in piece.measurements if m.check == str(check.number) and m.kind == check.kind]
-    return sum(own) / len(own) - check.nominal if own else None
+    return math.fsum(own) / len(own) - check.nominal if own else None
 
 
 def _rank(cause: Cause) -> tuple[int, int, str]:

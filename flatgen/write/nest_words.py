@@ -1,5 +1,7 @@
 """How good the nests of one alloy, thickness and tool are, in words that page, paper and terminal share."""
 
+import math
+
 from flatgen.core.words import counted
 from flatgen.model.results import NestReport, Results
 from flatgen.write.packet_words import beyond, length, material_name
@@ -57,7 +59,7 @@ def _first(report: NestReport) -> str:
     """What comes before all other blanks, and what a strip of its own costs."""
     some = [nest for nest in report.nests if nest.first]
     parts = ", ".join(dict.fromkeys(part for nest in some for part in nest.first))
-    lost = sum(nest.first_lost for nest in some)
+    lost = math.fsum(nest.first_lost for nest in some)
     return f"{parts}, in strips of their own: bend them before the rest is cut; this costs {_share(lost)} of a sheet"
 
 

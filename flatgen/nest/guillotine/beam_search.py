@@ -12,6 +12,7 @@ References
     (from memory)
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -89,7 +90,7 @@ class Beam:
         self.depth = np.array([*(room.depth for room in rooms), 0.0])
         self.before = np.concatenate(([0.0], np.cumsum(self.length * self.depth)))  # area of the rooms before each
         self.size = self.along[0] * self.across[0]
-        laid = sum(blank_area(rooms[0].options, kind) * many for kind, many in enumerate(demand))
+        laid = math.fsum(blank_area(rooms[0].options, kind) * many for kind, many in enumerate(demand))
         self.spare = self.before[-1] - laid + EPS
         self.mix = np.random.RandomState(5).rand(len(demand))  # a blend of counts that hardly two contents share
 

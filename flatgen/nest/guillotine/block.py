@@ -4,6 +4,7 @@ Sizes carry the kerf: every block is one kerf wider and higher than the metal it
 Lengths in mm.
 """
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
@@ -31,14 +32,14 @@ def row(blocks: list[Block]) -> Block:
     """Blocks side by side along x; one alone stays itself."""
     if len(blocks) == 1:
         return blocks[0]
-    return Block(sum(b.width for b in blocks), max(b.height for b in blocks), along="x", parts=tuple(blocks))
+    return Block(math.fsum(b.width for b in blocks), max(b.height for b in blocks), along="x", parts=tuple(blocks))
 
 
 def column(blocks: list[Block]) -> Block:
     """Blocks one above the other along y; one alone stays itself."""
     if len(blocks) == 1:
         return blocks[0]
-    return Block(max(b.width for b in blocks), sum(b.height for b in blocks), along="y", parts=tuple(blocks))
+    return Block(max(b.width for b in blocks), math.fsum(b.height for b in blocks), along="y", parts=tuple(blocks))
 
 
 def join(along: str, blocks: list[Block]) -> Block:

@@ -122,7 +122,7 @@ def as_block(strips: Sequence[Strip], along: str) -> Block | None:
 
 def height_of(strips: Sequence[Strip]) -> float:
     """Strips one above the other [mm]."""
-    return sum(strip.block.height for strip in strips)
+    return math.fsum(strip.block.height for strip in strips)
 
 
 def share_out(strips: Sequence[Strip], depth: float) -> list[list[Strip]]:

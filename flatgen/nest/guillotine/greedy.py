@@ -8,6 +8,7 @@ References
     (from memory)
 """
 
+import math
 import random
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -92,7 +93,7 @@ def fill(
             block = column(strips)
             if along == "y":
                 block = transposed(block)
-            value = sum(w * (a - b) for w, a, b in zip(worth, rest, trial, strict=True))
+            value = math.fsum(w * (a - b) for w, a, b in zip(worth, rest, trial, strict=True))
             if value > best[0] * (1.0 + 1e-9):
                 best = (value, block, trial)
         blocks.append(best[1])
@@ -144,7 +145,7 @@ def fill_all(
                 if bin_.rank != rank or (bin_.copies is not None and used[number] >= bin_.copies):
                     continue
                 filled, rest = fill(bin_, left, kerf, rules, worth, start.along)
-                value = sum(w * (a - b) for w, a, b in zip(areas, left, rest, strict=True))
+                value = math.fsum(w * (a - b) for w, a, b in zip(areas, left, rest, strict=True))
                 if value <= 0.0:
                     continue
                 # a sheet that takes all that is left counts by its price alone, others by price for what they hold

@@ -251,7 +251,7 @@ class Stacks:
         """
         for cell in (self.knapsack.size(height), int((height + EPS) / self.knapsack.unit)):
             held = self.knapsack.held(cell, mark, values)
-            if sum(self.options[label].across * many for label, many in held.items()) <= height + EPS:
+            if math.fsum(self.options[label].across * many for label, many in held.items()) <= height + EPS:
                 return float(values[cell]), held
         return 0.0, {}
 

@@ -121,7 +121,7 @@ class PatternPool:
             for number, bin_ in enumerate(self.bins):
                 wanted = bin_.cost - (found.prices[supply[number]] if supply[number] >= 0 else 0.0)
                 filled, rest = fill(bin_, self.demand, self.kerf, self.rules, worth)
-                value = sum(w * (d - r) for w, d, r in zip(worth, self.demand, rest, strict=True))
+                value = math.fsum(w * (d - r) for w, d, r in zip(worth, self.demand, rest, strict=True))
                 if value > wanted * (1.0 + 1e-7) + 1e-9:
                     self.add(number, filled)
                     for key in list(self.patterns)[-1:]:
@@ -162,7 +162,7 @@ class PatternPool:
 
         def filling(key: tuple[int, tuple[int, ...]]) -> float:
             number, counts = key
-            return sum(s * c for s, c in zip(sizes, counts, strict=True)) / max(self.bins[number].cost, 1e-9)
+            return math.fsum(s * c for s, c in zip(sizes, counts, strict=True)) / max(self.bins[number].cost, 1e-9)
 
         return sorted(self.patterns, key=lambda key: (-filling(key), key))[:most]
 

@@ -11,6 +11,7 @@ References
 """
 
 import itertools
+import math
 import random
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -182,7 +183,7 @@ def _freed(layout: Layout, pool: StripPool, rng: random.Random) -> set[tuple[int
     for number, (along, strips) in enumerate(layout.sheets):
         for place, strip in enumerate(strips):
             whole = pool.size[along][0] * strip.block.height
-            share = 1.0 - sum(blank_area(pool.options[along], kind) * many for kind, many in strip.counts) / whole
+            share = 1.0 - math.fsum(blank_area(pool.options[along], kind) * many for kind, many in strip.counts) / whole
             drawn.append((rng.random() ** (1.0 / (share + CALM)), number, place))
     drawn.sort(reverse=True)
     first = next(spot for spot in drawn if spot[1] == end)

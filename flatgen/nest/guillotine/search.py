@@ -81,7 +81,7 @@ class Search:
         best = None
         for power in POWERS:
             sheets, left = fill_all(bins, demand, self.kerf, self.rules, Start(power))
-            rest = sum(many * kind_area(bins[0], kind) for kind, many in enumerate(left))
+            rest = math.fsum(many * kind_area(bins[0], kind) for kind, many in enumerate(left))
             if best is None or (rest, len(sheets)) < best[0]:
                 best = ((rest, len(sheets)), sheets, left)
         assert best is not None
@@ -173,9 +173,9 @@ class Search:
     def score(self, sheets: Sequence[Filled], left: Sequence[int], bins: Sequence[Bin]) -> tuple[float, ...]:
         """Lower is better: blanks left over, cost to buy, cost of all, last sheet less its off-cut, gauge settings."""
         by_index = {b.index: b for b in bins}
-        rest = sum(many * kind_area(bins[0], kind) for kind, many in enumerate(left))
-        buy = sum(by_index[s.bin].cost for s in sheets if by_index[s.bin].rank == 2)
-        cost = sum(by_index[s.bin].cost for s in sheets)
+        rest = math.fsum(many * kind_area(bins[0], kind) for kind, many in enumerate(left))
+        buy = math.fsum(by_index[s.bin].cost for s in sheets if by_index[s.bin].rank == 2)
+        cost = math.fsum(by_index[s.bin].cost for s in sheets)
         last = min((used_share(s, by_index[s.bin]) for s in sheets), default=0.0)
         gauges = {g for s in sheets for block in s.blocks if block is not None for g in gauges_of(tidy(block))}
         return (round(rest, 3), round(buy, 6), round(cost, 6), round(last, 6), float(len(gauges)))
@@ -211,8 +211,8 @@ def kind_area(bin_: Bin, kind: int) -> float:
 
 def least_cost(bins: Sequence[Bin], demand: Sequence[int]) -> float:
     """Cost that no nest can be below, by area; whole sheets where there is one size only."""
-    area = sum(many * kind_area(bins[0], kind) for kind, many in enumerate(demand))
-    usable = [(b.cost, sum(w * h for w, h in b.regions)) for b in bins]
+    area = math.fsum(many * kind_area(bins[0], kind) for kind, many in enumerate(demand))
+    usable = [(b.cost, math.fsum(w * h for w, h in b.regions)) for b in bins]
     rate = min((cost / size for cost, size in usable if size > 0), default=0.0)
     if len(usable) == 1 and usable[0][1] > 0:
         return usable[0][0] * -(-area // usable[0][1])

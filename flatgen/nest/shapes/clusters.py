@@ -3,6 +3,7 @@
 A row keeps its blanks in a regular step, which is also the easiest to cut. Lengths in mm.
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -31,7 +32,7 @@ class Cluster:
 def is_rectangle(piece: Piece) -> bool:
     """Whether the outline fills its rectangle all but a hundredth."""
     turn = single_kind(piece, 0, 0.0, 1).turns[:1]
-    metal = net_area(piece) + sum(net_area(Piece("", c, (), 1, None)) for c in piece.cutouts)
+    metal = net_area(piece) + math.fsum(net_area(Piece("", c, (), 1, None)) for c in piece.cutouts)
     return bool(turn) and metal > 0.99 * turn[0].width * turn[0].height
 
 

@@ -128,8 +128,8 @@ def lattice_step(pieces: Sequence[Piece], stock: Sequence[Sheet], gap: float) ->
             sizes[round(size, 6)] = sizes.get(round(size, 6), 0.0) + piece.quantity * perimeter(piece.outline)
 
     def lost(step: float) -> float:
-        over = sum(weight * (math.ceil(size / step - 1e-6) * step - size) for size, weight in sizes.items())
-        return over / sum(sizes.values()) + 0.02 * abs(step - usual)
+        over = math.fsum(weight * (math.ceil(size / step - 1e-6) * step - size) for size, weight in sizes.items())
+        return over / math.fsum(sizes.values()) + 0.02 * abs(step - usual)
 
     round_ones = [k * unit for unit in (0.05, 0.79375, 1.0) for k in range(1, 81)]
     near = [s for s in round_ones if FINEST * usual < s < COARSEST * usual]
@@ -181,11 +181,11 @@ class _Run:
     def _score(self, full: Full, cost: float, number: int) -> tuple[float, float, float]:
         """A sheet that takes all that is left counts by its price alone, others by price for the metal they hold."""
         areas = self.fitting.choice(self.fitting.stock[number].grain).shapes.areas
-        metal = sum(area * (a - b) for area, a, b in zip(areas, self.left, full.left, strict=True))
+        metal = math.fsum(area * (a - b) for area, a, b in zip(areas, self.left, full.left, strict=True))
         return (0.0, cost, -metal) if not any(full.left) else (1.0, cost / metal, -metal)
 
     def score(self) -> tuple[float, float, float]:
         """Blanks left over, cost, share of the last sheet."""
         costs = prices(self.fitting.stock)
         last = self.fitting.room(self.fulls[-1][0]).used(self.fulls[-1][1].board) if self.fulls else 0.0
-        return (float(sum(self.left)), round(sum(costs[n] for n, _ in self.fulls), 6), last)
+        return (float(sum(self.left)), round(math.fsum(costs[n] for n, _ in self.fulls), 6), last)

@@ -6,6 +6,7 @@ References
     2017: a step counts against the score so many steps ago (from memory)
 """
 
+import math
 import random
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -243,7 +244,7 @@ class Laying:
                 break
             fulls.append(full)
         areas = self.shapes.areas
-        rest = sum(areas[k] * many for k, many in enumerate(left))
+        rest = math.fsum(areas[k] * many for k, many in enumerate(left))
         share = self.rooms[len(fulls) - 1].used(fulls[-1].board) if fulls else 0.0
         return Trial(plans, tuple(fulls), (round(rest, 3), len(fulls), round(share, 9)))
 

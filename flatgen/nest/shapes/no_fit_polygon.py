@@ -153,7 +153,7 @@ def _left_turn(a: Point, b: Point, c: Point) -> bool:
 
 def twice_area(points: Sequence[Point]) -> float:
     """Twice the area of a polygon, positive when it runs counter-clockwise [mm²]."""
-    return sum(p[0] * q[1] - q[0] * p[1] for p, q in zip(points, [*points[1:], points[0]], strict=True))
+    return math.fsum(p[0] * q[1] - q[0] * p[1] for p, q in zip(points, [*points[1:], points[0]], strict=True))
 
 
 def _turned_left(points: list[Point]) -> list[Point]:

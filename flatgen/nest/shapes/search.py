@@ -3,6 +3,7 @@
 Several ways to pair the blanks up are tried and the best nest is kept. Lengths in mm.
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -74,9 +75,9 @@ def profiled(sheets: Sheets, left: list[int], pieces: Sequence[Piece], stock: Se
     costs = prices(stock)
     sheets = [_cheapest(sheet, pieces, stock, costs) for sheet in sheets]
     order = sorted(sheets, key=lambda s: (rank_of(stock[s[0]]), -_share(s, pieces, stock)))
-    buy = sum(costs[n] for n, _ in order if rank_of(stock[n]) == 2)
+    buy = math.fsum(costs[n] for n, _ in order if rank_of(stock[n]) == 2)
     share = _share(order[-1], pieces, stock) if order else 0.0
-    score = (float(sum(left)), round(buy, 6), round(sum(costs[n] for n, _ in order), 6), round(share, 3))
+    score = (float(sum(left)), round(buy, 6), round(math.fsum(costs[n] for n, _ in order), 6), round(share, 3))
     return Profiled(score, order, left, engine)
 
 

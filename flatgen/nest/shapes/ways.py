@@ -1,5 +1,6 @@
 """Blanks in every way that they may lie, as convex parts for laying true shapes. Lengths mm, angles deg."""
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -141,7 +142,7 @@ def plain_parts(outer: Ring, holes: tuple[Ring, ...], gap: float, step: float) -
 
 
 def _area(parts: Sequence[Ring]) -> float:
-    return sum(0.5 * twice_area(part) for part in parts)
+    return math.fsum(0.5 * twice_area(part) for part in parts)
 
 
 def outward(outer: Ring, holes: tuple[Ring, ...], gap: float, by: float) -> tuple[Ring, tuple[Ring, ...]] | None:
