@@ -1,6 +1,6 @@
 """Make jobs with several Pythons, seeds of hashing and numbers of cores, and compare every file to the last bit.
 
-``python tests/deep/same_bytes.py --python python3.11 --python python3.12 --jobs 10``; each needs the package's libraries.
+``python tests/deep/same_bytes.py --python python3.11 --python python3.12 --jobs 10``; each needs the libraries.
 
 The demo, the first job and random jobs, without what is kept between runs. Ends with 1 when a file differs.
 """
@@ -16,15 +16,14 @@ from collections.abc import Iterator
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
-sys.path.insert(0, str(ROOT / "tests"))
-
-from random_jobs import random_job
-
 EXAMPLES = ("float-fittings", "first-clips")
 
 
 def jobs(folder: Path, count: int, seed: int) -> Iterator[Path]:
     """Folders with a job.toml."""
+    sys.path.insert(0, str(ROOT / "tests"))
+    from random_jobs import random_job
+
     for name in EXAMPLES:
         shutil.copytree(ROOT / "examples" / name, folder / name, ignore=shutil.ignore_patterns("out", "*.sqlite*"))
         yield folder / name

@@ -1,4 +1,4 @@
-"""Results have the same digits on every Python: ``sum`` of floats rounds otherwise from 3.12 on, ``math.fsum`` does not."""
+"""Results have the same digits on every Python: ``sum`` of floats rounds otherwise from 3.12 on, ``fsum`` does not."""
 
 import builtins
 import sys
