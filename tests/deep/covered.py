@@ -18,7 +18,7 @@ import making
 import pytest
 
 PACKAGE = str(Path(__file__).resolve().parents[2] / "flatgen") + os.sep
-TOOL = sys.monitoring.COVERAGE_ID
+TOOL = 1  # ``sys.monitoring.COVERAGE_ID``
 
 
 @dataclass
@@ -59,19 +59,19 @@ def noted(name: str, work: Callable[[], Any]) -> Any:
 make_once = making.once
 
 
+@pytest.hookimpl(tryfirst=True)
+def pytest_load_initial_conftests() -> None:
+    """Before any module of the tests takes ``once`` from ``making``."""
+    making.once = once
+    sys.monitoring.use_tool_id(TOOL, "covered")
+    sys.monitoring.register_callback(TOOL, sys.monitoring.events.LINE, line_ran)
+    sys.monitoring.set_events(TOOL, sys.monitoring.events.LINE)
+
+
 def once(factory: Any, name: str, build: Callable[[Path], Any]) -> Any:
     """``making.once``, which notes who asks and, apart from that, what making it runs."""
     open_notes[-1].shared.add(f"shared {name}")
     return make_once(factory, name, lambda folder: noted(f"shared {name}", lambda: build(folder)))
-
-
-making.once = once
-
-
-def pytest_configure() -> None:
-    sys.monitoring.use_tool_id(TOOL, "covered")
-    sys.monitoring.register_callback(TOOL, sys.monitoring.events.LINE, line_ran)
-    sys.monitoring.set_events(TOOL, sys.monitoring.events.LINE)
 
 
 def pytest_unconfigure() -> None:
