@@ -10,6 +10,7 @@ import argparse
 import multiprocessing
 import os
 import random
+import sys
 import tempfile
 from collections import Counter
 from collections.abc import Iterator
@@ -17,6 +18,8 @@ from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).resolve().parent))
 
 from mistakes import Mistake, changes, mistakes
 from trying import ROOT, Asked, Covered, copied, load_libraries, survey_lines, tried

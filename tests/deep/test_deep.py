@@ -1,6 +1,7 @@
 """The deep runs in short: a few spoiled inputs, and the planting of mistakes itself."""
 
 import ast
+import pickle
 from pathlib import Path
 
 import pytest
@@ -10,6 +11,7 @@ SOURCE = b"""
 def kept(a, b, sizes):
     \"\"\"A text of 2 words stays.\"\"\"
     if a < b and not sizes:
+        note(f"{a} left")
         return max(-a, kept(b, 3 * a))
     return [size for size in sizes if size > b]
 """
@@ -40,6 +42,8 @@ def test_mistakes_of_each_kind_are_found_and_planted() -> None:
         "sign",
         "swapped arguments",
         "one more",
+        "lost line",
+        "other word",
     }
     assert kinds == {one.kind for one in found}
     planted = [one.planted(SOURCE) for one in found]
@@ -47,10 +51,19 @@ def test_mistakes_of_each_kind_are_found_and_planted() -> None:
     assert all(ast.get_docstring(ast.parse(text).body[0]) == "A text of 2 words stays." for text in planted)
 
 
-def test_tests_of_a_module_begin_with_those_that_name_it() -> None:
-    from mutate import ROOT, tests_of
+def test_the_tests_of_a_line_come_quickest_first(tmp_path: Path) -> None:
+    """A test that shares what is slow to make counts its time, and the lines that making it runs."""
+    from trying import Covered
 
-    found = tests_of(Path("flatgen/records/chain.py"), ROOT)
-    assert "tests/records/test_chain.py" in found[:4]
-    assert any(name.startswith("tests/demo/") for name in found)
-    assert str(ROOT) not in " ".join(found)
+    notes = {
+        "tests/a.py::slow": ({"core/x.py": 1 << 7}, 3.0, set()),
+        "tests/a.py::other line": ({"core/x.py": 1 << 9}, 0.1, set()),
+        "tests/a.py::shares": ({}, 0.2, {"shared demo"}),
+        "tests/a.py::fell": ({"core/x.py": 1 << 7}, 0.1, set()),
+        "tests/a.py::quick": ({"core/x.py": 1 << 8}, 1.0, set()),
+        "shared demo": ({"core/x.py": 1 << 8}, 20.0, set()),
+    }
+    (tmp_path / "1.pickle").write_bytes(pickle.dumps(notes))
+    (tmp_path / "failed.txt").write_text("tests/a.py::fell\n")
+    found = Covered(tmp_path).tests_of("core/x.py", 7, 8)
+    assert ["tests/a.py::quick", "tests/a.py::slow", "tests/a.py::shares"] == [one.name for one in found]
