@@ -49,21 +49,21 @@ def flat_view(
     rows: dict[Side, list[Entry]] = {
         "below": _merged(edge_entries(blank, 0, units), _bend_entries(blank, faces, 0, units)),
         "right": _merged(edge_entries(blank, 1, units), _bend_entries(blank, faces, 1, units)),
-        "above": _holes(blank, 0, units) if hole_ordinates else [],
-        "left": _holes(blank, 1, units) if hole_ordinates else [],
+        "above": hole_entries(blank, 0, units) if hole_ordinates else [],
+        "left": hole_entries(blank, 1, units) if hole_ordinates else [],
     }
     middles = {
         side: spread([e.place * scale for e in entries], [PITCH] * len(entries)) for side, entries in rows.items()
     }
     for side, entries in rows.items():
         items += ordinate_row(side, entries, middles[side], row_off(side, rows, middles, blank, scale), blank, scale)
-    items += _overall(blank, scale, units, items)
+    items += overall(blank, scale, units, items)
     marks = {"A": [e.place for e in rows["below"]], "B": [e.place for e in rows["left"]]}
     for item in datum_items(blank, scale, marks):
         items.append(item)
         room.take(item)
     for hole in blank.drilled:
-        items += _number(hole, scale, room)
+        items += hole_number(hole, scale, room)
     for letter, cutout in blank.openings:
         items += opening_letter(letter, cutout, scale, room)
     items += face_names(blank, scale, room)
@@ -91,7 +91,8 @@ def edge_entries(blank: Blank, axis: int, units: str) -> list[Entry]:
     return [Entry(v, v, format_length(v, units)) for v in unique(values)]
 
 
-def _holes(blank: Blank, axis: int, units: str) -> list[Entry]:
+def hole_entries(blank: Blank, axis: int, units: str) -> list[Entry]:
+    """Centres of all that is drilled."""
     return [Entry(v, v, format_length(v, units)) for v in unique(hole.center[axis] for hole in blank.drilled)]
 
 
@@ -191,7 +192,8 @@ def _note_beside(side: Side, end: Point, text: str, away: float, *, bold: bool) 
     return Text("note", at, text, HEIGHT, anchor, angle, bold)
 
 
-def _overall(blank: Blank, scale: float, units: str, items: list[Item]) -> list[Item]:
+def overall(blank: Blank, scale: float, units: str, items: list[Item]) -> list[Item]:
+    """The blank's two overall sizes, beyond what is drawn already."""
     x0, y0, _, _ = extents(items)
     width, height = blank.width * scale, blank.height * scale
     return [
@@ -216,7 +218,7 @@ def _overall(blank: Blank, scale: float, units: str, items: list[Item]) -> list[
     ]
 
 
-def _number(hole: BlankHole | ReliefHole, scale: float, room: Room) -> list[Item]:
+def hole_number(hole: BlankHole | ReliefHole, scale: float, room: Room) -> list[Item]:
     """The number beside its hole, where it touches nothing; else it follows from the order of numbering."""
     text = str(hole.number)
     x, y = hole.center[0] * scale, hole.center[1] * scale

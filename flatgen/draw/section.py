@@ -6,7 +6,7 @@ tangents is given instead, and said so. Lengths mm, angles deg.
 """
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
 from flatgen.core.outline import Outline, segments
@@ -195,8 +195,16 @@ def _leg(
     return Leg(first, last, outside, inside, "tangent" if runs_away else "mould", add(first, low), add(last, low))
 
 
-def section_view(section: Section, view_scale: float, units: str) -> list[Item]:
-    """Outline, size of each leg, angle and radius of each bend; paper mm, somewhere about the origin."""
+NONE: Mapping[tuple[str, str], str] = {}
+
+
+def section_view(
+    section: Section, view_scale: float, units: str, letters: Mapping[tuple[str, str], str] = NONE
+) -> list[Item]:
+    """Outline, size of each leg, angle and radius of each bend; paper mm, somewhere about the origin.
+
+    letters : of the size across a face, (face, "y") or (face, "x"), and of its bend's angle, (face, "angle")
+    """
 
     def at(p: Point) -> Point:
         return scale(p, view_scale)
@@ -205,14 +213,28 @@ def section_view(section: Section, view_scale: float, units: str) -> list[Item]:
     items: list[Item] = [Contour("section", outline)]
     room = Room(items)
     middle = _middle(section, view_scale)
-    for leg in section.legs:
-        items.append(_leg_dimension(leg, at, view_scale, units, room, middle))
+    for leg, face in zip(section.legs, _leg_faces(section), strict=True):
+        letter = next((letters[face, way] for way in "yx" if (face, way) in letters), "")
+        items.append(_leg_dimension(leg, at, view_scale, units, room, middle, letter))
     for bend, place, way in section.bends:
-        text = f"{bend.id} {format_angle(bend.angle)} R {format_length(bend.bent.inside_radius, units)}"
+        letter = letters.get((bend.child, "angle"), "")
+        radius = format_length(bend.bent.inside_radius, units)
+        text = f"{letter} {bend.id} {format_angle(bend.angle)} R {radius}".lstrip()
         found = _bend_label(text, at(place), way, room)
         if found:
             items.append(found)
     return items
+
+
+def _leg_faces(section: Section) -> list[str]:
+    """The face of each leg, in order."""
+    across = left(section.way)
+    faces = [""]
+    for bend, _, _ in section.bends:
+        parent_first = dot(bend.tangents[0][0], across) < dot(bend.tangents[1][0], across)
+        before, after = (bend.parent, bend.child) if parent_first else (bend.child, bend.parent)
+        faces = [*(faces if any(faces) else [before]), after]
+    return faces
 
 
 def _middle(section: Section, view_scale: float) -> Point:
@@ -221,12 +243,12 @@ def _middle(section: Section, view_scale: float) -> Point:
 
 
 def _leg_dimension(
-    leg: Leg, at: Callable[[Point], Point], view_scale: float, units: str, room: Room, middle: Point
+    leg: Leg, at: Callable[[Point], Point], view_scale: float, units: str, room: Room, middle: Point, letter: str
 ) -> LinearDimension:
     start, end = at(leg.start), at(leg.end)
     u = unit(sub(end, start))
     angle = math.degrees(math.atan2(u[1], u[0]))
-    text = format_length(leg.outside, units)
+    text = f"{letter} {format_length(leg.outside, units)}".lstrip()
     if leg.kind == "tangent":
         text += " to tangent"
     elif leg.kind == "tapered":

@@ -148,6 +148,10 @@ def finding_texts(findings: Iterable[Finding], part: str, units: str) -> list[tu
 
 def short_bend_note(bend: BendLine, units: str) -> str:
     """The bend note for a sheet whose title says the unit."""
+    return bend_words(bend, units) + over_bend_note(bend)
+
+
+def bend_words(bend: BendLine, units: str) -> str:
+    """A bend with its way, angle and radius, for where the unit is said already."""
     radius = format_length(bend.bent.inside_radius, units)
-    text = f"{bend.id} {bend.direction.upper()} {format_angle(bend.angle)} R {radius}"
-    return text + over_bend_note(bend)
+    return f"{bend.id} {bend.direction.upper()} {format_angle(bend.angle)} R {radius}"

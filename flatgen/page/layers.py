@@ -72,6 +72,7 @@ LAYERS: tuple[Layer, ...] = (
     _layer("tolerance", "Limits of the tolerance on a chart", CHAIN_TWO, NARROW, RED),
     _layer("control", "Mean and control limits on a chart", DASHED, NARROW, GREEN),
     _layer("trend", "Drift on a chart", LONG_SHORT, NARROW, VIOLET),
+    _layer("fault", "What is wrong with a part, where it is wrong", CONTINUOUS, THICK, RED),
     _layer("bar", "Bars to check the printer with a rule", CONTINUOUS, NARROW, BLACK),
 )
 BY_NAME = {layer.name: layer for layer in LAYERS}

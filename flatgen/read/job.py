@@ -14,7 +14,8 @@ from flatgen.model.material import Material
 from flatgen.model.part import Part
 from flatgen.model.shop import Shop
 from flatgen.read.builder import WaitsFor
-from flatgen.read.entries import PROCESS, PROCESSES, Context, Entry, Made, entries, make_parts, note
+from flatgen.read.earlier import Earlier
+from flatgen.read.entries import PROCESS, PROCESSES, Context, Entry, Made, entries, note
 from flatgen.read.keys import Key, Table, TomlFile, open_toml
 from flatgen.read.mates import with_mates
 from flatgen.read.profile import find_profile, load_profile
@@ -61,13 +62,24 @@ def _must_be_a_job(file: TomlFile) -> None:
             raise InputError(f"this is a {kind} file; name the job file, the one with [[part]] in it", file=file.path)
 
 
-def read_job(path: Path, stocked: Callable[[Shop], Shop] = lambda shop: shop, *, begun: bool = False) -> Job:
+def read_job(
+    path: Path,
+    stocked: Callable[[Shop], Shop] = lambda shop: shop,
+    *,
+    file: TomlFile | None = None,
+    earlier: Earlier | None = None,
+    only: int | None = None,
+    begun: bool = False,
+) -> Job:
     """The job of a file; InputError (or several in one) names file, line, part and key.
 
     stocked : gives the shop what its book holds, which parts are developed by too
+    file : what the file holds, or shall hold, in place of what is on the disk
+    earlier : what was made of its entries before; none is made twice
     begun : a job that has no parts yet is one too
+    only : the one [[part]], counted from 0, whose parts the job is to have; all are read
     """
-    file = open_toml(path)
+    file = open_toml(path) if file is None else file
     _must_be_a_job(file)
     units = file.data.get("units", "in")
     head = Table(file, file.data, (), units if units in ("in", "mm") else "in")
@@ -82,12 +94,17 @@ def read_job(path: Path, stocked: Callable[[Shop], Shop] = lambda shop: shop, *,
     own = _own_materials(head, values["alloy"])
     context = Context(file, path.parent, values["units"], shop, values, own)
     extra_files: list[Path] = []
-    waiting = [e for k, data in enumerate(values["part"]) for e in entries(context, k, data, extra_files)]
-    made = _build_all(context, waiting)
-    parts = [with_mates(part, [other.part for other in made if other is not one]) for one in made for part in one.hands]
+    waiting = [(k, e) for k, data in enumerate(values["part"]) for e in entries(context, k, data, extra_files)]
+    every = _build_all(context, [entry for _, entry in waiting], earlier or Earlier())
+    ids = [part.id for one in every.values() for part in one.hands]
+    made = [one for k, one in every.items() if only in (None, waiting[k][0])]
+    described = [one.part for one in every.values()]
+    parts = [
+        with_mates(part, [other for other in described if other is not one.part]) for one in made for part in one.hands
+    ]
     cutting = [(part.id, one.tool) for one in made for part in one.hands]
     allowance = [(part.id, one.allowance) for one in made for part in one.hands]
-    waivers = _waivers(head, values["waive"], [part.id for part in parts])
+    waivers = _waivers(head, values["waive"], ids)
     file.check()
     if not (parts or begun):
         raise InputError("the job has no parts; write each as [[part]] with its keys below", file=path)
@@ -110,8 +127,8 @@ def read_job(path: Path, stocked: Callable[[Shop], Shop] = lambda shop: shop, *,
     )
 
 
-def _build_all(context: Context, waiting: list[Entry]) -> list[Made]:
-    """Every entry built, those that refer to another after it; in the order of the file."""
+def _build_all(context: Context, waiting: list[Entry], earlier: Earlier) -> dict[int, Made]:
+    """Every entry built, those that refer to another after it; by their numbers, in the order of the file."""
     built: dict[str, Part] = {}
     made: dict[int, Made] = {}
     taken: set[str] = set()
@@ -121,7 +138,7 @@ def _build_all(context: Context, waiting: list[Entry]) -> list[Made]:
         ids = frozenset(entry.id for _, entry in rest)
         for k, entry in rest:
             try:
-                one = make_parts(context, entry, built, ids - {entry.id})
+                one = earlier.parts(context, entry, built, ids - {entry.id})
             except WaitsFor as wait:
                 later.append((k, entry, wait.part))
                 continue
@@ -148,7 +165,7 @@ def _build_all(context: Context, waiting: list[Entry]) -> list[Made]:
         # what waits for a part that could not be built is not told of a second time
         hoped = {*built, *(entry.id for _, entry, _ in later)}
         rest = [(k, entry) for k, entry, awaited in later if awaited in hoped]
-    return [made[k] for k in sorted(made)]
+    return {k: made[k] for k in sorted(made)}
 
 
 def _alike(part_id: str) -> str:

@@ -182,12 +182,15 @@ def layer_styles() -> str:
     return "\n".join([*rules, "svg text { stroke: none }", ""])
 
 
-def svg(drawing: Drawing, alt: str) -> Html:
-    """A drawing in the page, its lines in the classes of their layers, so that they follow the page's colours."""
+def svg(drawing: Drawing, alt: str, over: html.Content = None) -> Html:
+    """A drawing in the page, its lines in the classes of their layers, so that they follow the page's colours.
+
+    over : what lies over it, in paper millimetres, y downward
+    """
     (x, y), (wide, tall) = drawing.origin, drawing.size
     view = f"{number(x)} {number(-y - tall)} {number(wide)} {number(tall)}"
     groups = [_group(layer, [item for item in drawing.items if item.layer == layer.name]) for layer in drawing.layers]
-    return tag("svg", groups, viewBox=view, role="img", aria_label=alt, width=f"{number(wide)}mm")
+    return tag("svg", groups, over, viewBox=view, role="img", aria_label=alt, width=f"{number(wide)}mm")
 
 
 def _group(layer: Layer, items: list[Item]) -> Html:

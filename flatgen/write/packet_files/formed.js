@@ -1,7 +1,7 @@
 // Formed parts, turned under the finger, the mouse or the arrow keys. Every surface is filled line by line into a
 // picture that keeps the depth of each dot, so that what lies behind is hidden whatever the shape.
 "use strict";
-const shapes = JSON.parse(document.getElementById("formed-shapes").textContent);
+const shapes = JSON.parse(document.getElementById("formed-shapes")?.textContent || "[]");
 const START = { turn: -0.7, tilt: 1.0, size: 1 };
 
 function colour(name) {
@@ -12,18 +12,17 @@ function colour(name) {
 
 class Formed {
   constructor(box, shape) {
-    this.shape = shape;
     this.view = { ...START };
     this.canvas = document.createElement("canvas");
     this.canvas.tabIndex = 0;
     this.canvas.setAttribute("role", "img");
     this.canvas.setAttribute("aria-label", box.dataset.label);
-    let reach = 1;
-    const v = shape.v;
-    for (let i = 0; i < v.length; i += 3) reach = Math.max(reach, Math.hypot(v[i], v[i + 1], v[i + 2]));
-    this.reach = reach;
+    this.take(shape);
 
     box.append(this.canvas);
+    // another part in its place, and another side of it, from elsewhere on the page
+    box.addEventListener("shape", (event) => { this.take(event.detail); this.later(1); });
+    box.addEventListener("side", (event) => { Object.assign(this.view, event.detail); this.later(1); });
     box.parentElement.classList.add("live");
     this.listen();
     this.seen = false;
@@ -32,6 +31,13 @@ class Formed {
       if (this.seen) this.later(1);
     }, { rootMargin: "200px" }).observe(this.canvas);
     new ResizeObserver(() => this.seen && this.later(1)).observe(this.canvas);
+  }
+
+  take(shape) {
+    this.shape = shape;
+    this.reach = 1;
+    const v = shape.v;
+    for (let i = 0; i < v.length; i += 3) this.reach = Math.max(this.reach, Math.hypot(v[i], v[i + 1], v[i + 2]));
   }
 
   listen() {
@@ -213,7 +219,11 @@ class Formed {
   }
 }
 
-for (const box of document.querySelectorAll(".formed")) {
-  const shape = shapes[Number(box.dataset.shape)];
-  if (shape) new Formed(box, shape);
+function show(list) {
+  for (const box of document.querySelectorAll(".formed")) {
+    const shape = list[Number(box.dataset.shape)];
+    if (shape && !box.firstChild) new Formed(box, shape);
+  }
 }
+document.addEventListener("formed", (event) => show(event.detail)); // shapes that come later
+show(shapes);

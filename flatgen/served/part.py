@@ -1,0 +1,326 @@
+"""A part's page: its profile by picture, its sizes in fields, beside them at once what comes of it and is wrong."""
+
+import json
+import threading
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from starlette.requests import Request
+from starlette.responses import JSONResponse, RedirectResponse, Response
+from starlette.routing import Route
+
+from flatgen.errors import FlatgenError, InputError
+from flatgen.jobs.cures import Cure, cures
+from flatgen.jobs.trial import Look, Trials, braked
+from flatgen.library import Entry, entries
+from flatgen.model.finding import Finding
+from flatgen.page.findings import told as told_line
+from flatgen.read.features import FEATURES
+from flatgen.read.lettered import lettered
+from flatgen.read.profile import Profile, find_profile, load_profile
+from flatgen.served.fields import edits_of, save, sentence
+from flatgen.served.files import Append, Conflict, Desk, Document, Drop, Edit, Set
+from flatgen.served.part_fields import every_fields, patterns, sentences, size_fields, without_other_angles
+from flatgen.served.part_pictures import pictures, profile_picture, shown_lines
+from flatgen.served.shell import back, conflict_page, desk_of, page, part_of_page, sent, sent_pairs, told
+
+SHOWN_BEFORE = "shown "  # before the name of a hidden field: what stood there when the page was made
+LATEST = threading.Lock()  # one part is tried at a time; who types waits for no older answer
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """The part that a request is about: the job's file as it is, the number of its [[part]], its profile.
+
+    back : the page to go on with
+    """
+
+    desk: Desk
+    trials: Trials
+    file: Document
+    row: int
+    profile: Profile
+    back: str
+
+    @property
+    def data(self) -> dict[str, Any]:
+        """The [[part]] as it is written."""
+        found: dict[str, Any] = self.file.tree["part"][self.row]
+        return found
+
+
+def at_row(request: Request, row: int) -> Place:
+    """The part of a [[part]], counted from 0; InputError where there is none or no profile of it."""
+    desk = desk_of(request)
+    file = desk.text(desk.job_name)
+    parts = file.tree.get("part", [])
+    if row >= len(parts):
+        raise InputError(f"the job has {len(parts)} parts; there is no part {row + 1}", file=file.name)
+    profile = load_profile(find_profile(str(parts[row].get("profile", "")), desk.folder))
+    return Place(desk, _trials(request), file, row, profile, sent(request).get("back", f"/part/{row}"))
+
+
+def _place(request: Request) -> Place:
+    return at_row(request, int(request.path_params["row"]))
+
+
+def _trials(request: Request) -> Trials:
+    state, desk = request.app.state, desk_of(request)
+    if getattr(state, "trials", None) is None or state.trials.path != desk.job_path:
+        state.trials = Trials(desk.job_path)
+    trials: Trials = state.trials
+    return trials
+
+
+def _part(request: Request) -> Response:
+    """The whole page of one part."""
+    at = _place(request)
+    parts = [str(part.get("id", part.get("sizes", k + 1))) for k, part in enumerate(at.file.tree["part"])]
+    shown = shown_part(at)
+    look = shown["look"]
+    own = find_profile(at.profile.name, at.desk.folder).parent == at.desk.folder / "profiles"
+    return page(
+        request,
+        "part.html",
+        at=at,
+        row=at.row,
+        parts=parts,
+        file=at.file,
+        rows=[part.id for part in at.trials.job(only=at.row).parts] if look and "sizes" in at.data else [],
+        chosen=look.part.id if look else "",
+        own=at.profile.name if own else "",
+        every=every_fields(at.desk, at.file, at.row),
+        sizes=list(size_fields(at.desk, at.file, at.row, at.profile, lettered(at.profile, look.part) if look else ())),
+        holes=list(patterns(at.desk, at.file, at.row)),
+        faces=faces_of(look) if look else {},
+        metals=_metals(),
+        **shown,
+    )
+
+
+def shown_part(at: Place) -> dict[str, Any]:
+    """What comes of a part as its file has it, for the page: pictures, what is wrong; or why nothing comes of it."""
+    try:
+        look = _look(at)
+    except FlatgenError as error:
+        return {"look": None, "pictures": None, "wrong": " ".join(told(error)), "found": ""}
+    first, rest = shown_lines(look.findings, look.job.units)
+    drawn = pictures(look, at.profile, look.findings)
+    return {"look": look, "pictures": drawn, "wrong": "", "found": _found(at, first, rest, {})}
+
+
+def _metals() -> list[str]:
+    from flatgen.tables.load import materials
+
+    return list(materials())
+
+
+def faces_of(look: Look) -> dict[str, list[str]]:
+    """The faces with their edges, those first that carry no bend."""
+    from flatgen.develop.drawn import drawn_outlines
+
+    bent = {(b.parent, b.parent_edge) for b in look.part.bends} | {(b.child, b.child_edge) for b in look.part.bends}
+    return {
+        face: sorted(dict.fromkeys(edges), key=lambda edge: (face, edge) in bent)
+        for face, (_, edges) in drawn_outlines(look.part).items()
+    }
+
+
+def _look(at: Place, edits: Sequence[Edit] = (), part: str = "") -> Look:
+    with LATEST:
+        return at.trials.look(at.row, edits, part)
+
+
+def _told(request: Request) -> list[tuple[str, str]]:
+    """The fields of the part's form, each angle told one way."""
+    pairs = sent_pairs(request)
+    before = {name.removeprefix(SHOWN_BEFORE): text for name, text in pairs if name.startswith(SHOWN_BEFORE)}
+    return without_other_angles([pair for pair in pairs if not pair[0].startswith(SHOWN_BEFORE)], before)
+
+
+def _try(request: Request) -> Response:
+    """What comes of the form as it stands, nothing written: pictures, findings, and what is wrong by its field."""
+    at, pairs = _place(request), _told(request)
+    edits = [edit for edit, _ in edits_of(at.file, pairs)]
+    names = [name for name, _ in pairs if name.startswith("[")]
+    try:
+        return JSONResponse(tried(at, edits, dict(pairs).get("chosen", "")))
+    except FlatgenError as error:
+        return JSONResponse({"sentences": sentences(error, at.row, names)})
+
+
+def tried(at: Place, edits: Sequence[Edit], part: str = "") -> dict[str, Any]:
+    """A part with changes that are not written: pictures and findings; FlatgenError where nothing comes of it."""
+    look = _look(at, edits, part)
+    first, rest = shown_lines(look.findings, look.job.units)
+    found = _found(at, first, rest, {})
+    return {**pictures(look, at.profile, look.findings), "found": found, "sentences": {}}
+
+
+def _late(request: Request) -> Response:
+    """What takes longer, of the part as the file has it: the brake's answer and the cures, with the flat drawn anew."""
+    at = _place(request)
+    look = _look(at, (), sent(request).get("chosen", ""))
+    plan, findings = braked(look)
+    first, rest = shown_lines(findings, look.job.units)
+    with LATEST:
+        offered = cures(at.trials, at.row, look, [line.same[0] for line in first], at.profile)
+        found = dict(zip([line.same[0] for line in first], offered, strict=True))
+    used = [setup for setup in plan.setups if any(op.part == look.part.id for op in setup.operations)]
+    steps = [f"{op.bend} over {setup.nose}" for setup in used for op in setup.operations]
+    brake = f"On the brake: {', then '.join(steps)}." if steps else ""
+    drawn = pictures(look, at.profile, findings)
+    return JSONResponse({"flat": drawn["flat"], "found": _found(at, first, rest, found), "brake": brake})
+
+
+def _found(at: Place, first: Sequence[Any], rest: Sequence[Any], cured: Mapping[Finding, Cure | None]) -> str:
+    """What is wrong, one line a cause, each with its cure or its waiver."""
+    items = [
+        {
+            "line": line,
+            "told": told_line(line),
+            "finding": line.same[0],
+            "cure": cured.get(line.same[0]),
+            "waits": line.same[0] not in cured,
+        }
+        for line in first
+    ]
+    others = [(line.state, told_line(line)) for line in rest]
+    answer = part_of_page("part_found.html", items=items, others=others, row=at.row, file=at.file, back=at.back)
+    return bytes(answer.body).decode("utf-8")
+
+
+def _keep(request: Request) -> Response:
+    """The form as it stands, written: all that can be."""
+    at, pairs = _place(request), _told(request)
+    told_fields = dict(pairs)
+    wanted = edits_of(at.file, pairs)
+    if "drop" in told_fields:
+        wanted = [(Drop(tuple(json.loads(told_fields["drop"]))), "")]
+    for name in dict(pairs):
+        if name.startswith("["):
+            at.desk.pending.pop((at.file.name, tuple(json.loads(name))), None)
+    return _after(request, save(at.desk, at.file.name, told_fields.get("revision", ""), wanted) if wanted else at.file)
+
+
+def _after(request: Request, found: Document | Conflict) -> Response:
+    return conflict_page(request, found) if isinstance(found, Conflict) else back(request)
+
+
+def _cure(request: Request) -> Response:
+    """The one change of a cure, or the waiver of a finding with its reason."""
+    at, given = _place(request), sent(request)
+    if "reason" in given:
+        waiver = {"rule": given["rule"], "part": at.data["id"] if "id" in at.data else given["part"]}
+        where = {"where": given["where"]} if given.get("where") else {}
+        edit: Edit = Append(("waive",), {**waiver, **where, "reason": given["reason"]})
+    else:
+        path, value = tuple(json.loads(given["path"])), json.loads(given["value"])
+        if path[:2] != ("part", at.row):
+            raise InputError("this is no change of the part", file=at.file.name)
+        edit = Append(path, value) if isinstance(value, dict) else Set(path, value)
+    return _after(request, at.desk.change(at.file.name, given.get("revision", ""), [edit]))
+
+
+def _holes(request: Request) -> Response:
+    """A row of holes along an edge of a face, or one hole in it; its figures are fields of the part from then on."""
+    at, given = _place(request), sent(request)
+    units = str(at.file.tree.get("units", "in"))
+    face, edge = given.get("face", ""), given.get("edge", "")
+    what = given.get("for", "rivet")
+    size = given.get("size", "").strip()
+    new: dict[str, Any] = {"face": face, what: _with_unit(size, units) if what != "drill" else size}
+    if edge:
+        new |= {"edge": edge, "edge_distance": _with_unit(given.get("distance", ""), units)}
+        ends = _with_unit(given.get("ends", ""), units)
+        new |= {"first": ends, "last": ends, "count": _count(given.get("count", ""))}
+    else:
+        new["at"] = [[_with_unit(given.get("x", ""), units), _with_unit(given.get("y", ""), units)]]
+    edit = Append(("part", at.row, "holes"), new)
+    try:
+        return _after(request, at.desk.change(at.file.name, given.get("revision", ""), [edit]))
+    except InputError as error:
+        raise InputError(sentence(error, edit), where="these holes were not added") from None
+
+
+def _with_unit(text: str, units: str) -> str:
+    from flatgen.served.fields import as_value
+
+    number = as_value(("part", 0, ""), text)
+    return text.strip() if isinstance(number, str) or number is None else f"{text.strip()} {units}"
+
+
+def _count(text: str) -> int | str:
+    return int(text) if text.strip().isdecimal() else text
+
+
+def _choose(request: Request) -> Response:
+    """Every profile as a picture, for a new part or in place of a part's own."""
+    desk = desk_of(request)
+    units = str(desk.text(desk.job_name).tree.get("units", "in"))
+    row = request.path_params.get("row")
+    address = "/part/new" if row is None else f"/part/{row}/profile"
+    shown = [(one, profile_picture(one.profile.file.path, units)) for one in _profiles(desk)]
+    return page(request, "profiles.html", shown=shown, address=address, row=row, file=desk.text(desk.job_name))
+
+
+def _profiles(desk: Desk) -> tuple[Entry, ...]:
+    return entries(desk.folder)
+
+
+def _new(request: Request) -> Response:
+    """A part of the profile chosen, with its usual sizes, put at the end of the job."""
+    desk, given = desk_of(request), sent(request)
+    file = desk.text(desk.job_name)
+    parts = file.tree.get("part", [])
+    edit = Append(("part",), {"id": free_id(parts), "profile": given["profile"], "quantity": 1})
+    found = desk.change(file.name, given.get("revision", file.revision), [edit])
+    if isinstance(found, Conflict):
+        return conflict_page(request, found)
+    return RedirectResponse(f"/part/{len(found.tree['part']) - 1}", 303)
+
+
+def free_id(parts: Sequence[Mapping[str, Any]]) -> str:
+    """A part number that no part of the job has yet."""
+    taken = {str(part.get("id", "")) for part in parts}
+    return next(name for k in range(1, len(parts) + 2) if (name := f"P-{len(parts) + k}") not in taken)
+
+
+def _other_profile(request: Request) -> Response:
+    """The part made of another profile: sizes that it knows too stay, and what stands on faces that it has too."""
+    at, given = _place(request), sent(request)
+    profile = load_profile(find_profile(given["profile"], at.desk.folder))
+    path = ("part", at.row)
+    edits: list[Edit] = [Set((*path, "profile"), given["profile"])]
+    gone = [name for name in at.profile.parameters if name in at.data and name not in profile.parameters]
+    edits += [Drop((*path, name)) for name in gone]
+    try:
+        _look(at, edits)
+    except FlatgenError:
+        edits += [Drop((*path, name)) for name in (*FEATURES, "fits", "grain") if name in at.data]
+    found = at.desk.change(at.file.name, given.get("revision", ""), edits)
+    return conflict_page(request, found) if isinstance(found, Conflict) else RedirectResponse(f"/part/{at.row}", 303)
+
+
+def _formed(request: Request) -> Response:
+    """The packet's own script that turns a formed part, its names its own as there."""
+    from flatgen.write.page import FILES
+
+    text = (FILES / "formed.js").read_text(encoding="utf-8")
+    return Response(f"(function () {{\n{text}}})();\n", media_type="text/javascript")
+
+
+ROUTES = [
+    Route("/part/formed.js", _formed),
+    Route("/part/new", _choose),
+    Route("/part/new", _new, methods=["POST"]),
+    Route("/part/{row:int}", _part),
+    Route("/part/{row:int}/try", _try, methods=["POST"]),
+    Route("/part/{row:int}/late", _late, methods=["POST"]),
+    Route("/part/{row:int}/keep", _keep, methods=["POST"]),
+    Route("/part/{row:int}/cure", _cure, methods=["POST"]),
+    Route("/part/{row:int}/holes", _holes, methods=["POST"]),
+    Route("/part/{row:int}/profile", _choose),
+    Route("/part/{row:int}/profile", _other_profile, methods=["POST"]),
+]
