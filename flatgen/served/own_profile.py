@@ -3,7 +3,6 @@
 import re
 from collections.abc import Mapping
 from dataclasses import replace
-from typing import Any
 
 from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
@@ -15,10 +14,10 @@ from flatgen.jobs.own_profile import NewFlange, begun, with_flange
 from flatgen.jobs.trial import Look
 from flatgen.read.lettered import letters
 from flatgen.read.profile import library, profile_names
-from flatgen.served.fields import Field, as_value, edits_of, field
-from flatgen.served.files import Append, Conflict, Desk, Document
+from flatgen.served.fields import Field, edits_of, field
+from flatgen.served.files import Append, Conflict, Desk, Document, Drop
 from flatgen.served.part import Place, at_row, faces_of, free_id, shown_part, tried
-from flatgen.served.part_fields import Sized, sentences
+from flatgen.served.part_fields import Sized, other_angle, sentences, with_unit
 from flatgen.served.shell import back, conflict_page, desk_of, page, sent, sent_pairs
 from flatgen.write.edits import applied
 
@@ -62,29 +61,17 @@ def _begun(request: Request) -> Response:
             raise InputError("give the profile a name of letters or figures")
         if name in {*profile_names(library()), *profile_names(desk.folder / FOLDER)}:
             raise InputError(f'there is a profile "{name}" already; give yours another name')
-        sizes = [_with_unit(given.get(key, ""), units) for key in ("length", "width")]
+        sizes = [with_unit(given.get(key, ""), units) for key in ("length", "width")]
         text = begun(title, units, *sizes)
         table = {"id": free_id(job.tree.get("part", [])), "profile": name, "quantity": 1}
-        path = desk.path(f"{FOLDER}/{name}.toml")
-        _must_work(desk, job, {path: text}, Append(("part",), table))
+        # read with both before either is written
+        desk.check({f"{FOLDER}/{name}.toml": text, job.name: applied(job.text, [Append(("part",), table)])})
     except FlatgenError as error:
         wrong = str(error.message) if isinstance(error, InputError) else str(error)
         return page(request, "own_begin.html", 422, units=units, given=given, wrong=wrong)
     desk.put(f"{FOLDER}/{name}.toml", "", text)
     found = desk.change(desk.job_name, job.revision, [Append(("part",), table)])
     return conflict_page(request, found) if isinstance(found, Conflict) else RedirectResponse(f"/profile/{name}", 303)
-
-
-def _must_work(desk: Desk, job: Document, texts: Mapping[Any, str], edit: Append) -> None:
-    """Raise InputError where the job cannot be read with the new profile, before either file is written."""
-    with budget.instead(texts):
-        desk.check({job.name: applied(job.text, [edit])})
-
-
-def _with_unit(text: str, units: str) -> str:
-    """A size with its unit, as it stands in a profile."""
-    text = text.strip()
-    return text if isinstance(as_value(("size",), text), str) else f"{text} {units}" if text else text
 
 
 def _profile(request: Request) -> Response:
@@ -166,27 +153,23 @@ def _add(request: Request) -> Response:
     flange = NewFlange(
         name=given.get("flange", "").strip(),
         on=f"{given.get('face', '')}.{given.get('edge', '')}",
-        height=_with_unit(given.get("height", ""), units),
+        height=with_unit(given.get("height", ""), units),
         angle=_turned(given),
         fold=given.get("fold", "up"),
-        radius=_with_unit(given.get("radius", ""), units),
-        inset=(_with_unit(given.get("low", ""), units), _with_unit(given.get("high", ""), units)),
+        radius=with_unit(given.get("radius", ""), units),
+        inset=(with_unit(given.get("low", ""), units), with_unit(given.get("high", ""), units)),
     )
     found = desk.put(file.name, given.get("revision", ""), with_flange(file.text, flange, units))
     return conflict_page(request, found) if isinstance(found, Conflict) else back(request)
 
 
 def _turned(given: Mapping[str, str]) -> str:
-    from flatgen.served.part_fields import other_angle
-
     angle = given.get("angle", "").strip().removesuffix("°").strip() or "90"
     return other_angle(angle) or angle if given.get("told") == "between" else angle
 
 
 def _take_away(request: Request) -> Response:
     """A flange with its parameters taken away; InputError where another stands on it."""
-    from flatgen.served.files import Drop
-
     desk, file, given = desk_of(request), _file(request), sent(request)
     name = given.get("flange", "")
     standing = [other for other, values in file.tree.get("flange", {}).items() if values["on"].startswith(f"{name}.")]

@@ -21,7 +21,7 @@ from flatgen.read.lettered import lettered
 from flatgen.read.profile import Profile, find_profile, load_profile
 from flatgen.served.fields import edits_of, save, sentence
 from flatgen.served.files import Append, Conflict, Desk, Document, Drop, Edit, Set
-from flatgen.served.part_fields import every_fields, patterns, sentences, size_fields, without_other_angles
+from flatgen.served.part_fields import every_fields, patterns, sentences, size_fields, with_unit, without_other_angles
 from flatgen.served.part_pictures import pictures, profile_picture, shown_lines
 from flatgen.served.shell import back, conflict_page, desk_of, page, part_of_page, sent, sent_pairs, told
 
@@ -230,25 +230,18 @@ def _holes(request: Request) -> Response:
     face, edge = given.get("face", ""), given.get("edge", "")
     what = given.get("for", "rivet")
     size = given.get("size", "").strip()
-    new: dict[str, Any] = {"face": face, what: _with_unit(size, units) if what != "drill" else size}
+    new: dict[str, Any] = {"face": face, what: with_unit(size, units) if what != "drill" else size}
     if edge:
-        new |= {"edge": edge, "edge_distance": _with_unit(given.get("distance", ""), units)}
-        ends = _with_unit(given.get("ends", ""), units)
+        new |= {"edge": edge, "edge_distance": with_unit(given.get("distance", ""), units)}
+        ends = with_unit(given.get("ends", ""), units)
         new |= {"first": ends, "last": ends, "count": _count(given.get("count", ""))}
     else:
-        new["at"] = [[_with_unit(given.get("x", ""), units), _with_unit(given.get("y", ""), units)]]
+        new["at"] = [[with_unit(given.get("x", ""), units), with_unit(given.get("y", ""), units)]]
     edit = Append(("part", at.row, "holes"), new)
     try:
         return _after(request, at.desk.change(at.file.name, given.get("revision", ""), [edit]))
     except InputError as error:
         raise InputError(sentence(error, edit), where="these holes were not added") from None
-
-
-def _with_unit(text: str, units: str) -> str:
-    from flatgen.served.fields import as_value
-
-    number = as_value(("part", 0, ""), text)
-    return text.strip() if isinstance(number, str) or number is None else f"{text.strip()} {units}"
 
 
 def _count(text: str) -> int | str:

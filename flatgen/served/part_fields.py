@@ -1,6 +1,7 @@
 """The fields of a part's page: those of every part, the sizes of its profile with their letters, its hole patterns."""
 
 import json
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
@@ -153,6 +154,17 @@ def _steps(value: Any, label: str) -> Iterator[tuple[tuple[int, ...], str]]:
 
 
 TWO = (HOLES["at"], HOLES["from"], HOLES["to"], HOLES["center"])
+
+
+def with_unit(text: str, units: str) -> str:
+    """A size with its unit, so that the file is read without knowing the job's.
+
+    >>> with_unit("3/4", "in"), with_unit("12.5", "mm"), with_unit("3/4", "mm"), with_unit("1 in", "mm")
+    ('3/4 in', '12.5 mm', '3/4', '1 in')
+    """
+    text = text.strip()
+    bare = re.fullmatch(r"[\d\s./-]+" if units == "in" else r"[\d.]+", text)
+    return f"{text} {units}" if bare else text
 
 
 def without_other_angles(told: Sequence[tuple[str, str]], shown: Mapping[str, str]) -> list[tuple[str, str]]:
