@@ -5,7 +5,7 @@
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Literal, TypedDict
 
 from flatgen.brake import batch, limits
@@ -34,6 +34,19 @@ from flatgen.model.shop import ABREAST_GAP, Brake, Shop, abreast
 
 SHORT = 1.0 / 3.0  # of the bar: metal that holds less of it lets it tilt; common practice, no source
 NOTHING = BrakeCount(0, 0, 0, 0, 0.0)
+# a part at the brake by itself: the bench that makes it, its best orders, what was found
+Alone = tuple[Bench, tuple[Order, ...], list[Finding]]
+
+
+@dataclass(frozen=True, slots=True)
+class Ordered:
+    """The orders of a job's parts: ``choices`` are each part's equals, of which ``works`` holds the one taken."""
+
+    choices: list[tuple[batch.Work, ...]]
+    works: list[batch.Work]
+    benches: dict[str, Bench]
+    findings: list[Finding]
+    not_made: list[str]
 
 
 def plan_job(
@@ -56,40 +69,12 @@ def plan_job(
 
     A part that a finding forbids has no settings. Parts that an earlier finding forbids should not be handed in.
     """
-    findings: list[Finding] = []
-    choices: list[tuple[batch.Work, ...]] = []
-    benches: dict[str, Bench] = {}
-    nominals = batch.nominals(parts)
-    not_made: list[str] = []
-    for part in parts:
-        blank = blanks.get(part.id)
-        if blank is None or not blank.bends or not any(brake.noses for brake in shop.brakes):
-            continue
-        bench, orders, found = kept(_part, part, blank, shop.seen_from(part.material.key))
-        findings.extend(found)
-        if not orders or any(forbids(finding) for finding in found):
-            not_made.append(part.id)
-            continue
-        benches[part.id] = bench
-        choices.append(batch.works_of(part, bench.brake.name, nominals[part.nominal], orders))
+    found = ordered(parts, blanks, shop, forbids)
+    if not found.choices:
+        return BrakePlan((), tuple(found.findings), NOTHING, NOTHING, 0, (), tuple(found.not_made))
+    choices, works, benches = found.choices, found.works, found.benches
     by_id = {part.id: part for part in parts}
-    tolerance = {brake.name: brake.stop_tolerance for brake in shop.brakes}
-    while True:
-        works = batch.choose_orders(choices, tolerance)
-        found_at = {
-            work.part: list(limits.after_ordering(by_id[work.part], benches[work.part], Order(work.steps, ())))
-            for work in works
-        }
-        stopped = [part for part, found in found_at.items() if any(forbids(finding) for finding in found)]
-        if not stopped:
-            break
-        # the others may do with other orders then, so they are planned without it
-        findings.extend(finding for part in stopped for finding in found_at[part])
-        not_made.extend(stopped)
-        choices = [some for some in choices if some[0].part not in stopped]
-    findings.extend(finding for found in found_at.values() for finding in found)
-    if not choices:
-        return BrakePlan((), tuple(findings), NOTHING, NOTHING, 0, (), tuple(not_made))
+    tolerance = _tolerance(shop)
     chains = batch.settings_of(works, tolerance)
     sequence = batch.sequence(chains, shop.minutes)
     plain = batch.count([key for chain in _plain(choices, tolerance) for key in chain], shop.minutes)
@@ -118,7 +103,67 @@ def plan_job(
     least = len({key for chain in chains for key in chain})
     planned = _more(batch.count(sequence, shop.minutes), closings)
     plain = _more(plain, closings)
-    return BrakePlan(setups, tuple(findings), planned, plain, least + closings, order, tuple(not_made), parts_made)
+    return BrakePlan(
+        setups,
+        tuple(found.findings),
+        planned,
+        plain,
+        least + closings,
+        order,
+        tuple(found.not_made),
+        parts_made,
+    )
+
+
+def alone(part: Part, blank: Blank, shop: Shop) -> Alone:
+    """A part at the shop's brakes, whatever the others are."""
+    return kept(_part, part, blank, shop.seen_from(part.material.key))
+
+
+def ordered(
+    parts: Sequence[Part],
+    blanks: Mapping[str, Blank],
+    shop: Shop,
+    forbids: Callable[[Finding], bool],
+    each: Callable[[Part, Blank, Shop], Alone] = alone,
+) -> Ordered:
+    """An order for every part: of its equals the one that lets the job do with the fewest settings."""
+    findings: list[Finding] = []
+    choices: list[tuple[batch.Work, ...]] = []
+    benches: dict[str, Bench] = {}
+    nominals = batch.nominals(parts)
+    not_made: list[str] = []
+    for part in parts:
+        blank = blanks.get(part.id)
+        if blank is None or not blank.bends or not any(brake.noses for brake in shop.brakes):
+            continue
+        bench, orders, found = each(part, blank, shop)
+        findings.extend(found)
+        if not orders or any(forbids(finding) for finding in found):
+            not_made.append(part.id)
+            continue
+        benches[part.id] = bench
+        choices.append(batch.works_of(part, bench.brake.name, nominals[part.nominal], orders))
+    by_id = {part.id: part for part in parts}
+    while True:
+        works = batch.choose_orders(choices, _tolerance(shop))
+        found_at = {
+            work.part: list(limits.after_ordering(by_id[work.part], benches[work.part], Order(work.steps, ())))
+            for work in works
+        }
+        stopped = [part for part, found in found_at.items() if any(forbids(finding) for finding in found)]
+        if not stopped:
+            break
+        # the others may do with other orders then, so they are planned without it
+        findings.extend(finding for part in stopped for finding in found_at[part])
+        not_made.extend(stopped)
+        choices = [some for some in choices if some[0].part not in stopped]
+    findings.extend(finding for found in found_at.values() for finding in found)
+    return Ordered(choices, works, benches, findings, not_made)
+
+
+def _tolerance(shop: Shop) -> dict[str, float]:
+    return {brake.name: brake.stop_tolerance for brake in shop.brakes}
 
 
 def _more(count: BrakeCount, closings: int) -> BrakeCount:
@@ -170,9 +215,9 @@ def _pieces(part: Part, shop: Shop, pieces: Mapping[str, int] | None) -> int:
     return part.quantity if part.kind == "coupon" else pieces_to_cut(part.quantity, shop.spoilage)
 
 
-def _part(part: Part, blank: Blank, shop: Shop) -> tuple[Bench, tuple[Order, ...], list[Finding]]:
+def _part(part: Part, blank: Blank, shop: Shop) -> Alone:
     """The first of the shop's brakes that makes a part; where none does, the first one's reasons."""
-    answers: list[tuple[Bench, tuple[Order, ...], list[Finding]]] = []
+    answers: list[Alone] = []
     for brake in shop.brakes:
         if not brake.noses:
             continue

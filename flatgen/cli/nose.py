@@ -44,7 +44,7 @@ def plan(job: Path, take: int | None, every: bool, units: "Units | None", json_w
       flatgen nose plan examples/first-clips/job.toml
 
     The least costly comes first: pieces that can't be made, then minutes for making bars, test strips, decisions and
-    changes ([minutes] of the shop file). Collisions are looked at by flatgen check once a choice is taken.
+    changes ([minutes] of the shop file). Every bend is simulated over the bars, as in flatgen check.
     """
     from flatgen.cli.progress import progress
     from flatgen.jobs.loading import load
@@ -52,7 +52,7 @@ def plan(job: Path, take: int | None, every: bool, units: "Units | None", json_w
 
     whole = load(job)
     with progress(json_wanted) as track:
-        found = Planner(whole).plan(track)
+        found = Planner(whole).plan(track, None if every else max(SHOWN, take or 0))
     if take is not None:
         from flatgen.jobs import nose_bar
 
@@ -61,7 +61,7 @@ def plan(job: Path, take: int | None, every: bool, units: "Units | None", json_w
     elif json_wanted:
         as_json({"now": _as_dict(found.now), "choices": [_as_dict(one) for one in found.choices]})
     else:
-        _print(found, units or whole.units, len(found.choices) if every else SHOWN)
+        _print(found, units or whole.units)
 
 
 def _as_dict(choice: "Choice") -> dict[str, object]:
@@ -82,15 +82,15 @@ def _as_dict(choice: "Choice") -> dict[str, object]:
     }
 
 
-def _print(found: "NosePlan", units: "Units", count: int) -> None:
+def _print(found: "NosePlan", units: "Units") -> None:
     from flatgen.jobs import nose_words as words
 
     click.echo("What the metals ask for: inside radii on the drawings, and least by each table")
     rows, heads = words.asked_rows(found.asked, units)
     click.echo(table(rows, heads, right=tuple(range(1, len(heads)))))
     click.echo("")
-    shown = found.choices[:count]
-    click.echo(f"{len(found.choices)} choices; the least costly {len(shown)}, then the bars in use now")
+    shown = found.choices
+    click.echo(f"{found.total} choices; the least costly {len(shown)}, then the bars in use now")
     rows = [words.row(str(k), one, units) for k, one in enumerate(shown, 1)] + [words.row("now", found.now, units)]
     click.echo(table(rows, words.heads(found), right=(0, *range(2, len(rows[0])))))
     for number, one in enumerate(shown, 1):

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 def take(job: Job, plan: NosePlan, number: int) -> tuple[str, ...]:
     """Write a choice of the plan into the shop's file; what was changed, in words.
 
-    Bars on hand that the choice leaves out are set aside where a bend would go to them.
+    Bars on hand that the choice leaves out are set aside where a part would come out otherwise with them.
     """
     from flatgen import budget
     from flatgen.write.shop_file import edited, replace
@@ -46,11 +46,11 @@ def take(job: Job, plan: NosePlan, number: int) -> tuple[str, ...]:
 
 
 def set_aside(job: Job, plan: NosePlan, choice: Choice) -> frozenset[str]:
-    """Names of the bars on hand that a bend would be made over if they stayed in use beside the choice."""
+    """Names of the bars on hand with which a part would come out otherwise if they stayed in use beside the choice."""
     planner = Planner(job)
     kept = {bar.nose.name for bar in choice.bars}
     others = [bar for bar in plan.candidates if bar.made == "on hand" and bar.name not in kept]
-    return frozenset(bar.name for bar in others if planner.is_used((*choice.bars, bar), bar))
+    return frozenset(bar.name for bar in others if planner.alters(choice.bars, bar))
 
 
 def _add(brake: "TOMLDocument", bar: Bar, units: Units, said: list[str]) -> None:

@@ -8,7 +8,17 @@ from flatgen.model.finding import Finding
 from flatgen.model.nose import Asked, Choice
 from flatgen.units import format_force, format_length
 
-SHORT, CROWDED = "flange-too-short", "nose-differs"
+PRICED = {
+    "flange-too-short": "flat too short",
+    "nose-differs": "rivets too near the curve",
+    "brake-flange": "too little flat to hold",
+    "brake-bow": "flange comes out bowed",
+    "brake-reach": "no stop reaches",
+    "brake-collision": "meets the brake",
+    "brake-way-out": "hard to take out",
+    "brake-length": "longer than the bar",
+    "brake-angle": "leaf goes not far enough",
+}
 
 
 def asked_rows(asked: Sequence[Asked], units: Units) -> tuple[list[tuple[str, ...]], tuple[str, ...]]:
@@ -84,11 +94,12 @@ Key = tuple[str, str, str, str]
 
 def change(now: Choice, choice: Choice) -> tuple[tuple[Key, ...], tuple[Key, ...]]:
     """Findings that ask or stop, as (rule, part, place, state): those that go with a choice, and those that come."""
-    before, after = ({_key(f) for f in one.findings if f.state in ("stop", "decide")} for one in (now, choice))
+    before, after = ({key_of(f) for f in one.findings if f.state in ("stop", "decide")} for one in (now, choice))
     return tuple(sorted(before - after)), tuple(sorted(after - before))
 
 
-def _key(finding: Finding) -> Key:
+def key_of(finding: Finding) -> Key:
+    """What tells a finding from others, whatever its figures are."""
     return (finding.rule, finding.part, finding.where, finding.state)
 
 
@@ -100,12 +111,12 @@ def _counted_rules(keys: Sequence[Key]) -> str:
 
 
 def price(choice: Choice) -> dict[str, list[str]]:
-    """What larger radii cost, by part: flats too short, heads too near the curve."""
+    """What the bars cost, by part: flats too short, heads too near the curve, what the brake then cannot do."""
     found: dict[str, list[str]] = {}
     for finding in choice.findings:
         if finding.state not in ("stop", "decide"):
             continue
-        what = {SHORT: "flat too short", CROWDED: "rivets too near the curve"}.get(finding.rule)
+        what = PRICED.get(finding.rule)
         if what and finding.part not in found.setdefault(what, []):
             found[what].append(finding.part)
     return found
