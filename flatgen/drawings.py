@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from flatgen.kept import kept, later
+from flatgen.model.checked import to_check
 from flatgen.model.job import Job
 from flatgen.model.plan import Setup
 from flatgen.model.results import Developed, Results
@@ -200,7 +201,8 @@ def setup_drawings(results: Results) -> Iterator[Enclosure]:
     parts = {made.part.id: made.part for made in results.parts}
     blanks = {made.part.id: made.blank for made in results.parts}
     on = printed_on(job, CAUTION)
-    drawn = later(setting_pages, plan, parts, blanks, job.units, on, job.shop.minutes)
+    checks = tuple(to_check(job.shop.brakes, job.checked, plan.setups))
+    drawn = later(setting_pages, plan, parts, blanks, job.units, on, job.shop.minutes, checks)
     yield Enclosure("setup", "setup", "Brake settings", drawn, ("pdf",))
 
 

@@ -301,7 +301,7 @@ def align(asked: Aligned, **texts: str) -> None:
     from flatgen.brake.effort import condition
     from flatgen.draw.check_sheet import about, advice
     from flatgen.jobs import brake as jobs
-    from flatgen.jobs.brake_check import Read, enter
+    from flatgen.jobs.brake_check import Read, counting, enter
     from flatgen.said import within
 
     at = needed(asked.shop, asked.brake, asked.nose)
@@ -312,14 +312,14 @@ def align(asked: Aligned, **texts: str) -> None:
             unit = "" if "angle" in key else f" [{at.shop.units}]"
             texts[key] = texts[key] or click.prompt(f"{what}{unit}, or nothing", default="", show_default=False)
     values = {key: _values(at, key, texts[key], count) for key, _, count in ASKED}
-    gaps = values.pop("gaps")
+    gaps, changed = values.pop("gaps"), counting(at)[1]
     found = enter(at, strip, Read(**values), _moves(at, asked.moved), anew=asked.anew, by=asked.by)
     if gaps:
         shop = jobs.enter(at, {jobs.measure_named("nose_gaps"): texts["gaps"]})
         at = jobs.bench(Path(shop.file), at.brake.name, at.nose.name)
     for text in advice(found, strip.setup.stop_side):
         click.echo(within(text, shown))
-    for text in (*condition(at.brake), about(found)):
+    for text in (*condition(at.brake), about(found), *([f"{changed}: earlier rounds do not count"] if changed else [])):
         click.echo(within(text, shown), err=True)
 
 

@@ -29,6 +29,7 @@ PLACES = ("left", "middle", "right")
 FIVE = ("left", "quarter", "middle", "3 quarters", "right")
 HALF_WAY = 0.7125  # of the middle's bow at a quarter of the length: x - 2x³ + x⁴ of an evenly loaded beam, derived
 UNSTEADY = 3.0
+AGAIN = "Asked again whenever a nose bar or its shoe was changed, and when an end drifts."
 
 
 def check_subject(
@@ -39,8 +40,13 @@ def check_subject(
     strip: tuple[float, float, float],
     units: Units,
     number: int,
+    anew: str = "",
 ) -> Subject:
-    """The sheet. ``strip`` : width, length before bending, and how long the long one is along the bar [mm]."""
+    """The sheet.
+
+    strip : width, length before bending, and how long the long one is along the bar [mm]
+    anew : why earlier rounds do not count any more
+    """
 
     def long(mm: float) -> str:
         return format_length(mm, units, unit=True)
@@ -77,7 +83,7 @@ def check_subject(
         f" {ANGLE_ALLOWED:g}°."
     )
     contents: list[Content] = [
-        Words("Asked again whenever a nose bar or its shoe was changed, and when an end drifts.", "strong"),
+        Words(f"{anew}: asked again." if anew else AGAIN, "strong"),
         Picture(_picture(units), "the bar from the front with the three narrow strips and the long one", tall=34.0),
         Beside(tuple((1.0, (figure,)) for figure in figures)),
         Heading("Do"),

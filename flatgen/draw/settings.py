@@ -104,14 +104,15 @@ def setting_pages(
     units: Units,
     on: Setting,
     minutes: Minutes = USUAL,
+    checks: Sequence[str] = (),
 ) -> tuple[Drawing, ...]:
-    """The list of all settings, then each on its own."""
+    """The list of all settings, then each on its own; ``checks`` : of the brake, that are asked for before."""
     each = setting_subjects(plan, parts, blanks, units, on, minutes)
-    return pages((settings_list(plan, units, minutes), *each, every_setting()), on)
+    return pages((settings_list(plan, units, minutes, checks), *each, every_setting()), on)
 
 
-def settings_list(plan: BrakePlan, units: Units, minutes: Minutes = USUAL) -> Subject:
-    """All settings in order as a list to work down, and what cannot be made."""
+def settings_list(plan: BrakePlan, units: Units, minutes: Minutes = USUAL, checks: Sequence[str] = ()) -> Subject:
+    """All settings in order as a list to work down, what cannot be made, and bars to check the brake with first."""
     rows: list[tuple[Cell, ...]] = []
     for setup in plan.setups:
         bends = "; ".join(named(stroke) for stroke in strokes(setup))
@@ -134,7 +135,7 @@ def settings_list(plan: BrakePlan, units: Units, minutes: Minutes = USUAL) -> Su
         )
     heads = ("setting", "stop", "leaf", "set-back", "nose", "bends", "min")
     table = Table("Settings in order", heads, tuple(rows), (6,), (16.0, 24.0, 14.0, 17.0, 45.0, 66.0, 10.0))
-    words = [Words(text, "strong") for text in plan_words(plan)]
+    words = [Words(text, "strong") for text in (*plan_words(plan), *(f"{text}." for text in checks))]
     setting, bending = (math.fsum(of(setup, minutes) for setup in plan.setups) for of in (to_set, to_bend))
     time = f"About {hours(setting + bending)}: {hours(setting)} to set, {hours(bending)} to bend."
     contents: tuple[Content, ...] = (*words, Words(time), table)

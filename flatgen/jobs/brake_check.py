@@ -10,11 +10,12 @@ from flatgen.core.words import Units
 from flatgen.develop.develop import develop
 from flatgen.errors import InputError
 from flatgen.jobs.brake import Bench, printed_on
+from flatgen.model.checked import figures
 from flatgen.model.material import Material
 from flatgen.model.plan import Setup
 from flatgen.model.shop import RUN_OUT
 from flatgen.records.book import book_path, open_book
-from flatgen.records.brake_checks import BrakeCheck, record_check, rounds, series
+from flatgen.records.brake_checks import BrakeCheck, checked, record_check, rounds, series
 from flatgen.records.coupon_plan import Need, coupon_part
 from flatgen.tables.load import material as material_named
 from flatgen.tables.load import materials
@@ -80,14 +81,21 @@ def write_sheet(at: Bench, strip: Strip, out: Path, units: Units) -> int:
     from flatgen.page.flow import pages
     from flatgen.write.pdf import write_pages
 
-    with open_book(book_path(at.shop), writing=False) as book:
-        before = series(book, at.brake.name, at.nose.name)
+    before, anew = counting(at)
     size = (strip.wide, strip.deep, strip.length)
-    subject = check_subject(at.brake, at.nose, strip.setup, strip.leg, size, units, len(before) + 1)
+    subject = check_subject(at.brake, at.nose, strip.setup, strip.leg, size, units, len(before) + 1, anew)
     drawn = pages((subject,), printed_on(at.shop, at.shop.name, units, SAFE))
     with written_file(out, "pdf", "brake check", (Path(at.shop.file), book_path(at.shop))) as path:
         write_pages(drawn, path)
     return len(drawn)
+
+
+def counting(at: Bench) -> tuple[tuple[BrakeCheck, ...], str]:
+    """The rounds that tell of the brake as it stands; where the bar was changed since none do, and why."""
+    with open_book(book_path(at.shop), writing=False) as book:
+        last = [one for one in checked(book) if (one.brake, one.nose) == (at.brake.name, at.nose.name)]
+        why = last[0].changed(at.nose) if last else ""
+        return (() if why else series(book, at.brake.name, at.nose.name)), why
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,15 +142,14 @@ def enter(at: Bench, strip: Strip, read: Read, done: Moves | None, *, anew: bool
     done : what was moved since the round before; None: as it was told then
     anew : the nose bar was changed or the brake taken apart, so that earlier rounds tell nothing
     """
-    file = book_path(at.shop)
-    with open_book(file, writing=False) as book:
-        before = () if anew else series(book, at.brake.name, at.nose.name)
+    before = () if anew else counting(at)[0]
     moved = Moves()
     if before:
         last = before[-1].round.moved
         moved = last + (done if done is not None else found(rounds(before), strip.answer).moves)
     one = round_of(read, strip, moved)
-    check = BrakeCheck(at.brake.name, at.nose.name, strip.material, strip.thickness, not before, one, recorded_by=by)
     told = found((*rounds(before), one), strip.answer)
-    record_check(file, check)
+    named = (at.brake.name, at.nose.name, strip.material, strip.thickness)
+    square = told.square and one.long is not None
+    record_check(book_path(at.shop), BrakeCheck(*named, not before, one, square, figures(at.nose), recorded_by=by))
     return told

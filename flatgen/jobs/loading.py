@@ -56,6 +56,7 @@ def with_tally(job: Job, book: "Book | None") -> Job:
     if book is None:
         return replace(job, tally=left(order, (), job.shop.spoilage))
     from flatgen.records.begun import begun_sheets, strips_in_hand
+    from flatgen.records.brake_checks import checked
     from flatgen.records.tally import lots, rate_of, sums, timed
     from flatgen.tally.sheets import rest_nests, rest_sheets
     from flatgen.tally.tonight import paces
@@ -74,11 +75,11 @@ def with_tally(job: Job, book: "Book | None") -> Job:
         for one, rests in sheets
     )
     strips = strips_in_hand(book, job.title)
-    digest = job.digest
-    if happened or begun or strips:
-        told = repr((sorted(map(repr, happened)), [(one.mark, one.done) for one, _ in sheets], strips))
+    digest, checks = job.digest, checked(book)
+    if happened or begun or strips or checks:
+        told = repr((sorted(map(repr, happened)), [(one.mark, one.done) for one, _ in sheets], strips, checks))
         digest = hashlib.sha256(f"{digest} {told}".encode()).hexdigest()
-    job = replace(job, tally=left(order, happened, rate), begun=begun, strips=strips, digest=digest)
+    job = replace(job, tally=left(order, happened, rate), begun=begun, strips=strips, digest=digest, checked=checks)
     return replace(job, paces=tuple(sorted(own.items())), lots=lots(book, job.title, "cut", "used", "reworked"))
 
 

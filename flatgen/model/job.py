@@ -6,6 +6,7 @@ from typing import Any
 
 from flatgen.core.overrun import pieces_to_cut
 from flatgen.core.words import Units
+from flatgen.model.checked import Checked
 from flatgen.model.part import Part, Process
 from flatgen.model.shop import Shop
 from flatgen.model.tally import BegunSheet, Counts, Event, Pace
@@ -45,6 +46,7 @@ class Job:
     strips: tuple[
         tuple[tuple[Any, ...], int], ...
     ] = ()  # test bends that are cut and not recorded: combination, how many
+    checked: tuple[Checked, ...] = ()  # bars that the brake was checked with
     sources: tuple[Path, ...] = ()  # every file that it was read from
 
     def counts(self, part: str) -> Counts:

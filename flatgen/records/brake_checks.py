@@ -2,17 +2,21 @@
 
 import json
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from flatgen.core.aligning import Moves, Round, Strips
+from flatgen.model.checked import Checked, Figures
 from flatgen.records.book import Book, now, open_book
 
 
 @dataclass(frozen=True, slots=True)
 class BrakeCheck:
-    """One round as entered; ``first`` begins a series. Readings less what was wanted [mm, deg]."""
+    """One round as entered; ``first`` begins a series. Readings less what was wanted [mm, deg].
+
+    square : whether the brake was, by all rounds so far; ``figures`` : of the bar
+    """
 
     brake: str
     nose: str
@@ -20,6 +24,8 @@ class BrakeCheck:
     thickness: float
     first: bool
     round: Round
+    square: bool = False
+    figures: Figures = ()
     note: str = ""
     recorded_by: str = ""
     recorded_at: str = ""
@@ -37,7 +43,7 @@ def record_check(book_file: Path, check: BrakeCheck) -> int:
             material=check.material,
             thickness=check.thickness,
             first=int(check.first),
-            readings=json.dumps(asdict(check.round)),
+            readings=json.dumps(asdict(check.round) | {"square": check.square, "bar": check.figures}),
             note=check.note,
         )
 
@@ -47,6 +53,18 @@ def series(book: Book, brake: str, nose: str) -> tuple[BrakeCheck, ...]:
     rows = book.rows("SELECT * FROM brake_check WHERE brake = ? AND nose = ? ORDER BY id", (brake, nose))
     starts = [k for k, row in enumerate(rows) if row["first"]]
     return tuple(_check(row) for row in rows[starts[-1] if starts else 0 :])
+
+
+def checked(book: Book) -> tuple[Checked, ...]:
+    """The newest check with each bar, in the order of the book."""
+    found: dict[tuple[str, str], Checked] = {}
+    for one in map(_check, book.rows("SELECT * FROM brake_check ORDER BY id")):
+        for key, other in found.items():
+            if key[0] == one.brake and other.nose != one.nose:
+                found[key] = replace(other, since=one.nose)
+        day = one.recorded_at.partition("T")[0]
+        found[one.brake, one.nose] = Checked(one.brake, one.nose, day, one.square, one.figures)
+    return tuple(found.values())
 
 
 def rounds(checks: Sequence[BrakeCheck]) -> tuple[Round, ...]:
@@ -66,6 +84,8 @@ def _check(row: Any) -> BrakeCheck:
         row["thickness"],
         bool(row["first"]),
         Round(Moves(**told["moved"]), gauge, **strips),
+        told.get("square", False),
+        tuple(told.get("bar", ())),
         row["note"],
         row["recorded_by"],
         row["recorded_at"],

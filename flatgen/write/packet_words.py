@@ -5,6 +5,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from flatgen.core.words import counted
+from flatgen.model.checked import to_check
 from flatgen.model.plan import Nest
 from flatgen.model.results import Developed, Results
 from flatgen.model.spent import hours, time_spent
@@ -82,6 +83,8 @@ def next_steps(results: Results) -> list[str]:
     if any(report.nests for report in results.nests):
         steps.append("Check the first template or print against a rule, then cut in the order of the nests.")
     if results.setups:
+        shop = results.job.shop
+        steps += [f"{text}." for text in to_check(shop.brakes, results.job.checked, results.setups)]
         steps.append("Set the brake as the plan says; check the first piece of each setting before the rest.")
     return steps
 

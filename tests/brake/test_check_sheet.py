@@ -1,6 +1,7 @@
 """The check sheet: on one page, followed to the letter on a brake with hidden errors, kept in the book, asked again."""
 
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -12,11 +13,14 @@ from flatgen.cli import flatgen
 from flatgen.core.aligning import Found, Moves
 from flatgen.draw.check_sheet import SAFE, advice, check_subject
 from flatgen.jobs.brake import bench, printed_on
-from flatgen.jobs.brake_check import Read, enter, strip_for
+from flatgen.jobs.brake_check import Read, counting, enter, strip_for
+from flatgen.jobs.loading import load
+from flatgen.jobs.make import planned
 from flatgen.page.flow import pages
 from flatgen.records.book import book_path, open_book
 from flatgen.records.brake_checks import series
 from flatgen.said import within
+from flatgen.write.packet_words import next_steps
 
 
 @pytest.fixture
@@ -110,3 +114,27 @@ def test_shims_are_thinner_at_the_quarters() -> None:
     assert "shim 0.80 mm under the middle of the nose, 0.57 mm at its quarters" == within(
         advice(found, "back")[0], "mm"
     )
+
+
+def test_after_a_change_of_bar_the_check_is_asked_for_again(at, root) -> None:
+    """Never done; then not square; then square; then another bar checked on the same brake; then one filed anew."""
+    shutil.copy(root / "examples/first-clips/job.toml", Path(at.shop.file).parent)
+    job, other = Path(at.shop.file).parent / "job.toml", replace(at, nose=replace(at.nose, name="nose 1/4"))
+    strip, right = strip_for(at), ((38.1,) * 3, (90.0,) * 3)
+    exact = Read((strip.setup.bare_setback,) * 2, *right, *right)
+
+    def asked() -> list[str]:
+        results = planned(load(job))
+        return [text.partition(": ")[2] for text in next_steps(results) if text.startswith("Check sheet of brake")]
+
+    assert ["never done with this bar."] == asked()
+    enter(at, strip, Read(exact.gauge), Moves())
+    assert "not yet square on" in asked()[0]
+    enter(at, strip, exact, Moves())
+    assert [] == asked() and 3 == len(counting(at)[0]) + 1
+    enter(other, strip, exact, Moves())
+    assert "nose 1/4 was fitted since" in asked()[0] and () == counting(at)[0]
+    assert enter(at, strip, exact, None).square and [] == asked() and 1 == len(counting(at)[0])
+    text = Path(at.shop.file).read_text()
+    Path(at.shop.file).write_text(text.replace('radius = "1/8 in"', 'radius = "0.131 in"'))
+    assert "the figures of nose 1/8 were changed since" in asked()[0]
