@@ -45,4 +45,4 @@ def to_check(brakes: Iterable[Brake], checked: Sequence[Checked], setups: Iterab
         if one is not None and not why and not one.square:
             why = f"not yet square on {one.day}"
         if why:
-            yield f"Check sheet of brake {key[0]} with {key[1]}: {why}"
+            yield f"Do the check sheet of {key[0]} with {key[1]} first (flatgen brake check): {why}"

@@ -125,7 +125,7 @@ def test_after_a_change_of_bar_the_check_is_asked_for_again(at, root) -> None:
 
     def asked() -> list[str]:
         results = planned(load(job))
-        return [text.partition(": ")[2] for text in next_steps(results) if text.startswith("Check sheet of brake")]
+        return [text.partition(": ")[2] for text in next_steps(results) if "check sheet" in text]
 
     assert ["never done with this bar."] == asked()
     enter(at, strip, Read(exact.gauge), Moves())
