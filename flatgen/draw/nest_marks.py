@@ -1,7 +1,7 @@
 """Part marks on a nest: on the metal of each piece, or, where a piece is too small, beside it with a leader. mm."""
 
 import math
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
 from string import ascii_uppercase
@@ -19,6 +19,9 @@ ANGLES = tuple(math.radians(15.0 * k) for k in (3, 9, 15, 21, 0, 6, 12, 18, 1, 5
 ANYWHERE: Box = (-math.inf, -math.inf, math.inf, math.inf)
 REACH = (2.0, 3.0, 4.5, 6.5, 9.0, 13.0, 18.0, 25.0, 35.0)  # of a leader, in heights of its letter
 BESIDE = 1.5  # pieces of one part that lie nearer than this share a leader [mm on the page]
+
+
+Sized = tuple[Text, list[Point]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,17 +133,31 @@ def fitted(
     """
     for text in texts:
         for upright in _directions(box, holds is not None):
-            for height, places in _sizes(text, box, upright, largest, least):
-                first = Text(layer, (0.0, 0.0), text, height, "middle", 90.0 if upright else 0.0, True)
-                x0, y0, x1, y1 = first.box()
-                mx, my = (x0 + x1) / 2.0, (y0 + y1) / 2.0
-                for x, y in places:
-                    held = holds is None or holds((x + mx, y + my))
-                    if held and room.free((x + x0, y + y0, x + x1, y + y1), 0.08 * height):
-                        found = replace(first, at=(x, y))
-                        room.take(found)
-                        return [found]
+            sizes = list(_sizes(layer, text, box, upright, largest, least))
+            found = _placed(sizes, room, holds)
+            if found:
+                room.take(found)
+                return [found]
     return []
+
+
+def _placed(sizes: Sequence[Sized], room: Room, holds: Callable[[Point], bool] | None) -> Text | None:
+    """The largest text that finds a place; one that is too narrow for the smallest text is asked for no other."""
+
+    def clear(sized: Sized, k: int) -> bool:
+        text, places = sized
+        (x, y), (x0, y0, x1, y1) = places[k], text.box()
+        held = holds is None or holds((x + (x0 + x1) / 2.0, y + (y0 + y1) / 2.0))
+        return held and room.free((x + x0, y + y0, x + x1, y + y1), 0.08 * text.height)
+
+    wide: Sequence[int] = range(len(sizes[0][1])) if sizes else ()
+    for sized in sizes:
+        found = next((k for k in wide if clear(sized, k)), None)
+        if found is not None:
+            return replace(sized[0], at=sized[1][found])
+        if sized is sizes[0]:
+            wide = [k for k in wide if clear(sizes[-1], k)]
+    return None
 
 
 def _directions(box: Box, both: bool) -> tuple[bool, ...]:
@@ -149,8 +166,8 @@ def _directions(box: Box, both: bool) -> tuple[bool, ...]:
     return (upright, not upright) if both else (upright,)
 
 
-def _sizes(text: str, box: Box, upright: bool, largest: float, least: float) -> Iterator[tuple[float, list[Point]]]:
-    """Heights of a text, larger ones first, with every place of a box that it may take."""
+def _sizes(layer: str, text: str, box: Box, upright: bool, largest: float, least: float) -> Iterator[Sized]:
+    """A text in several heights, larger ones first, each at zero with every place of a box that it may take."""
     x0, y0, x1, y1 = box
     long, short = (y1 - y0, x1 - x0) if upright else (x1 - x0, y1 - y0)
     widest = min(largest, 0.6 * short, 0.9 * long / text_width(text, 1.0, True))
@@ -165,7 +182,7 @@ def _sizes(text: str, box: Box, upright: bool, largest: float, least: float) -> 
                     places.append((x0 + (x1 - x0) * across + 0.4 * height, y0 + (y1 - y0) * run))
                 else:
                     places.append((x0 + (x1 - x0) * run, y0 + (y1 - y0) * across - 0.4 * height))
-        yield height, places
+        yield Text(layer, (0.0, 0.0), text, height, "middle", 90.0 if upright else 0.0, True), places
 
 
 def _neighbours(pieces: list[_Piece]) -> list[list[_Piece]]:

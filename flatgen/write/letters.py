@@ -10,10 +10,12 @@ import shutil
 import tempfile
 import unicodedata
 import warnings
+from io import BytesIO
 from pathlib import Path
 from typing import Any
 
 from flatgen.errors import LettersMissing
+from flatgen.kept import kept
 from flatgen.page.typeface import USUAL, font_file, missing, printable
 
 FAMILY, WHOLE = "liberation", "liberation-whole"
@@ -29,9 +31,8 @@ class Letters:
 
     def set(self, text: str, bold: bool, points: float) -> str:
         """Set the font for a text; what comes back is the text as it can be set [pt]."""
-        self.left_out.update(dict.fromkeys(missing(text)))
-        said = shown(text)
-        usual = USUAL.issuperset(said)
+        said, usual, without = _read(text)
+        self.left_out.update(dict.fromkeys(without))
         family, style = FAMILY if usual else WHOLE, "B" if bold else ""
         if f"{family}{style}" not in self.document.fonts:
             self.document.add_font(family, style, _usual_letters(bold) if usual else font_file(bold))
@@ -51,6 +52,12 @@ class Letters:
 
 
 @functools.lru_cache(maxsize=4096)
+def _read(text: str) -> tuple[str, bool, str]:
+    """A text as the page has it, whether the usual letters do for it, and those that no font has."""
+    said = shown(text)
+    return said, USUAL.issuperset(said), missing(text)
+
+
 def shown(text: str) -> str:
     """A text as the page has it: in letters of the font, words of a script that runs to the left turned round."""
     text = printable(text)
@@ -64,18 +71,23 @@ def shown(text: str) -> str:
 @functools.cache
 def _usual_letters(bold: bool) -> Path:
     """A font with only the usual letters, in a folder that goes when the program ends."""
+    path = _folder() / font_file(bold).name
+    path.write_bytes(kept(_cut_down, bold))
+    return path
+
+
+def _cut_down(bold: bool) -> bytes:
     from fontTools.subset import Options, Subsetter
     from fontTools.ttLib import TTFont
 
     options = Options(notdef_outline=True, hinting=False, layout_features=[])
     options.drop_tables += ["GSUB", "GPOS", "GDEF", "kern", "FFTM"]
-    with TTFont(font_file(bold), lazy=True, recalcTimestamp=False) as font:
+    with TTFont(font_file(bold), lazy=True, recalcTimestamp=False) as font, BytesIO() as file:
         subsetter = Subsetter(options)
         subsetter.populate(unicodes=[ord(letter) for letter in USUAL])
         subsetter.subset(font)
-        path = _folder() / font_file(bold).name
-        font.save(path)
-    return path
+        font.save(file)
+        return file.getvalue()
 
 
 @functools.cache
