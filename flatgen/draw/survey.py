@@ -182,10 +182,16 @@ def survey_subject(brake: Brake | None, nose: NoseBar | None, units: Units) -> S
     return Subject("survey", TITLE, (Words(FIRST), Words(SAFE, "caution"), *rows), under=under)
 
 
-def _cell(station: Station, brake: Brake | None, nose: NoseBar | None, units: Units) -> tuple[Content, ...]:
+def station_picture(station: Station, units: Units) -> Picture:
+    """Where the figures of a station are measured, by letters."""
     items = PICTURES[station.picture]()
     x0, y0, x1, y1 = extents(items)
     drawing = Drawing(station.title, (x1 - x0, y1 - y0), tuple(items), used(items), units, origin=(x0, y0))
+    letters = ", ".join("ABCD"[: len(station.measures)])
+    return Picture(drawing, f"{station.title}: where {letters} is measured", tall=25.0)
+
+
+def _cell(station: Station, brake: Brake | None, nose: NoseBar | None, units: Units) -> tuple[Content, ...]:
     entries: list[Content] = []
     for letter, measure in zip("ABCD", station.measures, strict=False):
         now = _now(measure, brake, nose, units)
@@ -193,10 +199,7 @@ def _cell(station: Station, brake: Brake | None, nose: NoseBar | None, units: Un
             Words(f"{letter}: {measure.ask}. {measure.how}", "quiet"),
             Entry(f"survey/{measure.owner}/{measure.key}", measure.ask, f"now {now}" if now else "", 5.5),
         ]
-    picture = Picture(
-        drawing, f"{station.title}: where {', '.join('ABCD'[: len(station.measures)])} is measured", tall=25.0
-    )
-    return (Heading(station.title, 2), picture, *entries)
+    return (Heading(station.title, 2), station_picture(station, units), *entries)
 
 
 def _now(measure: Measure, brake: Brake | None, nose: NoseBar | None, units: Units) -> str:

@@ -7,9 +7,12 @@ trade's rules let the part be made; which one that is, the same checks tell that
 import json
 import re
 import tempfile
+import tomllib
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 from flatgen.core.words import Units
 from flatgen.errors import InputError, InputErrors
@@ -21,8 +24,22 @@ from flatgen.read.profile import Parameter, find_profile, load_profile
 from flatgen.read.shop import BRAKE_KEYS, NOSE_KEYS, read_shop
 from flatgen.tables.load import material
 from flatgen.units import LENGTHS, parse_length
+from flatgen.write.edits import GUESS
+from flatgen.write.shop_file import edited
+
+if TYPE_CHECKING:
+    from tomlkit import TOMLDocument
 
 BOOK = "shop-book.sqlite"
+GUESSED_OF_A_JOB = ("title", "material", "thickness", "radius")
+GUESSED_OF_A_SHOP: tuple[tuple[str | int, ...], ...] = (
+    ("spoilage",),
+    *(("brake", 0, key) for key in ("name", "length")),
+    *(("brake", 0, "nose", k, key) for k in (0, 1) for key in ("name", "radius")),
+    *(("tool", 0, key) for key in ("name", "method")),
+    *(("sheet", 0, key) for key in ("material", "thickness", "length", "width", "margin")),
+    ("printer", "paper"),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -285,6 +302,11 @@ def _unmeasured(keys: Iterable[Key], figures: Iterable[str], units: Units, *, sa
     return lines
 
 
+def tool_of(cutting: str, units: Units) -> dict[str, Any]:
+    """Keys of the tool that a first shop cuts with."""
+    return tomllib.loads("\n".join(_tool_lines(cutting, units)))
+
+
 def _tool_lines(cutting: str, units: Units) -> list[str]:
     if cutting == "shear":
         return [
@@ -306,11 +328,31 @@ def _tool_lines(cutting: str, units: Units) -> list[str]:
     return lines
 
 
-def job_text(wishes: Wishes, radius: str) -> str:
-    """job.toml with one part of the profile, every parameter with what it means."""
-    profile = load_profile(find_profile(wishes.profile))
+def begun_texts(units: Units, shop: Path) -> dict[str, str]:
+    """shop.toml, where there is none yet, and a job.toml without parts: the usual answers, each marked as a guess."""
+    wishes = usual(units)
+    texts = {}
+    if shop.exists():
+        wishes = _of_shop(wishes, shop)
+    else:
+        texts[shop.name] = edited(shop_text(wishes), partial(_guessed, places=GUESSED_OF_A_SHOP))
+    head = "\n".join(_job_head(wishes, wishes.noses[0])) + "\n"
+    texts["job.toml"] = edited(head, partial(_guessed, places=tuple((key,) for key in GUESSED_OF_A_JOB)))
+    return texts
+
+
+def _guessed(document: "TOMLDocument", places: Iterable[tuple[str | int, ...]]) -> None:
+    """Mark usual answers."""
+    for place in places:
+        value: Any = document
+        for step in place:
+            value = value[step]
+        value.comment(GUESS.removeprefix("# "))
+
+
+def _job_head(wishes: Wishes, radius: str) -> list[str]:
     sheet = wishes.sheets[0]
-    lines = [
+    return [
         "# What is to be made: each part a profile with its sizes. `flatgen profiles` lists the profiles.",
         f"title = {_text(wishes.title)}",
         f'units = "{wishes.units}" # of bare numbers here, and of what is printed',
@@ -318,6 +360,14 @@ def job_text(wishes: Wishes, radius: str) -> str:
         f"material = {_text(sheet.material)}",
         f"thickness = {_length(sheet.thickness, wishes.units)}",
         f"radius = {_length(radius, wishes.units)} # inside, as the drawing says; a part may give its own",
+    ]
+
+
+def job_text(wishes: Wishes, radius: str) -> str:
+    """job.toml with one part of the profile, every parameter with what it means."""
+    profile = load_profile(find_profile(wishes.profile))
+    lines = [
+        *_job_head(wishes, radius),
         "",
         f"# {profile.values['summary'] or profile.values['title']}",
         "# Sizes go to the outside mould line: where the outer faces would meet without a radius.",

@@ -4,9 +4,14 @@ A field is named by its place in the file, as JSON: ``["part", 0, "quantity"]``.
 the field with the sentence that says why; the file keeps what it had.
 """
 
+import copy
+import csv
 import json
+import re
+import tomllib
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import Any
 
 from starlette.requests import Request
@@ -14,11 +19,12 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from flatgen.errors import FlatgenError, InputError, InputErrors
+from flatgen.model.shop import GUESSED_OF_A_BRAKE, GUESSED_OF_A_NOSE, NO_LIMIT
 from flatgen.read import shop as shop_keys
 from flatgen.read.entries import PART_KEYS
 from flatgen.read.job import JOB_KEYS, WAIVE_KEYS
 from flatgen.read.keys import Key
-from flatgen.served.files import Conflict, Desk, Document, Drop, Edit, Set
+from flatgen.served.files import Append, Conflict, Desk, Document, Drop, Edit, Set
 from flatgen.served.shell import back, conflict_page, desk_of, sent, sent_pairs
 from flatgen.units import LENGTHS
 from flatgen.write.edits import GUESS
@@ -38,7 +44,9 @@ KEYS: dict[tuple[str, ...], tuple[Key, ...]] = {
     ("offcut",): shop_keys.OFFCUT_KEYS,
     ("printer",): shop_keys.PRINTER_KEYS,
 }
+HEADS = {"part": "id", "sheet": "id", "pieces": "quantity", "bar": "name"}  # as tables of the page head their columns
 DEEPEST = 8  # steps of a place
+NONE: Mapping[str, str] = MappingProxyType({})
 NUMERIC = ("count", "number", "angle")
 
 
@@ -96,7 +104,7 @@ def field(desk: Desk, file: Document, path: tuple[str | int, ...], label: str = 
         name=json.dumps(path),
         label=label or str(path[-1]).replace("_", " "),
         value=wrong.text if wrong else value,
-        unit={"length": units, "lengths": units, "angle": "degrees"}.get(kind, ""),
+        unit={"length": units, "lengths": units, "angle": "°"}.get(kind, ""),
         explain=key.explain if key else "",
         usual=_usual(key, units) if key else "",
         choices=_choices(key),
@@ -107,12 +115,14 @@ def field(desk: Desk, file: Document, path: tuple[str | int, ...], label: str = 
     )
 
 
-def rows(desk: Desk, file: Document, place: str, names: Sequence[str], listed: Mapping[str, str] = {}) -> list[Row]:
-    """The things of a list at the head of a file, each with fields of these keys."""
+def rows(
+    desk: Desk, file: Document, place: tuple[str | int, ...], names: Sequence[str], listed: Mapping[str, str] = NONE
+) -> list[Row]:
+    """The things of a list, each with fields of these keys."""
     found = []
-    for k, row in enumerate(file.tree.get(place, [])):
-        fields = tuple(field(desk, file, (place, k, name), listed=listed.get(name, "")) for name in names)
-        found.append(Row(str(row.get("id", row.get("name", k + 1))), (place, k), fields))
+    for k, row in enumerate(_at(file.tree, place) or []):
+        fields = tuple(field(desk, file, (*place, k, name), listed=listed.get(name, "")) for name in names)
+        found.append(Row(str(row.get("id", row.get("name", k + 1))), (*place, k), fields))
     return found
 
 
@@ -180,6 +190,13 @@ def _choices(key: Key | None) -> tuple[tuple[str, str], ...]:
 
 
 def _is_guess(tree: Any, text: str, path: Sequence[str | int]) -> bool:
+    """Whether nobody answered it yet, or measured it."""
+    owner, key = _at(tree, path[:-1]), str(path[-1])
+    figures = {"brake": GUESSED_OF_A_BRAKE, "nose": GUESSED_OF_A_NOSE}.get(str(path[-3]) if len(path) > 2 else "", {})
+    if key in figures and isinstance(owner, dict):
+        left_out = key not in owner and figures[key] not in owner and key not in NO_LIMIT
+        if left_out or key in owner.get("guessed", ()):
+            return True
     if GUESS not in text:
         return False
     import tomlkit
@@ -213,6 +230,40 @@ def edits_of(file: Document, told: Iterable[tuple[str, str]]) -> list[tuple[Edit
         value = as_value(path, text)
         found.append((Drop(path) if value is None else Set(path, value), text))
     return found
+
+
+def sure(file: Document, told: Iterable[tuple[str, str]]) -> list[tuple[Edit, str]]:
+    """Answers that were guesses and are right as they stand."""
+    found: list[tuple[Edit, str]] = []
+    for name, text in told:
+        if not (name.startswith("[") and text.strip()):
+            continue
+        path = place_of(name)
+        if text.strip() == as_text(_at(file.tree, path)) and _is_guess(file.tree, file.text, path):
+            found.append((Set(path, _at(file.tree, path)), text))
+    return found
+
+
+def added(file: Document, place: tuple[str | int, ...]) -> Append:
+    """One more thing of a list, like the last, with a name of its own."""
+    rows = _at(file.tree, place) or []
+    row = copy.deepcopy(dict(rows[-1])) if rows else dict(first_of(str(place[-1]), file.tree.get("units", "in")))
+    key = next((key for key in ("id", "name") if key in row), "")
+    names = {str(one.get(key)) for one in rows}
+    if key:
+        stem = re.sub(r" \d+$", "", str(row[key]))
+        free = (f"{stem} {k}" if k > 1 else stem for k in range(1, len(rows) + 3))
+        row[key] = next(name for name in free if name not in names)
+    return Append(place, row)
+
+
+def first_of(kind: str, units: str) -> dict[str, Any]:
+    """The first thing of a list, as a shop has it usually."""
+    from flatgen.jobs.starter import shop_text, usual
+
+    shop = tomllib.loads(shop_text(usual("in" if units == "in" else "mm")))
+    found: dict[str, Any] = {"nose": shop["brake"][0]["nose"], **shop}.get(kind, [{}])[0]
+    return {key: value for key, value in found.items() if not isinstance(value, list)}
 
 
 def save(desk: Desk, name: str, revision: str, wanted: Sequence[tuple[Edit, str]]) -> Document | Conflict:
@@ -256,6 +307,10 @@ def _set(request: Request) -> Response:
     file = desk.text(name)
     wanted = edits_of(file, sent_pairs(request))
     _forget_same(desk, file, sent_pairs(request))
+    if "sure" in told:
+        wanted += sure(file, sent_pairs(request))
+    if "add" in told:
+        wanted.append((added(file, place_of(told["add"])), ""))
     if "drop" in told:
         wanted = [(Drop(place_of(told["drop"])), "")]
     found = save(desk, name, revision, wanted) if wanted else file
@@ -271,4 +326,34 @@ def _forget_same(desk: Desk, file: Document, told: Iterable[tuple[str, str]]) ->
             desk.pending.pop((file.name, place_of(name)), None)
 
 
-ROUTES = [Route("/set", _set, methods=["POST"])]
+def _paste(request: Request) -> Response:
+    """Rows of a spreadsheet: those whose name is there are changed, others are added; all or none."""
+    desk, told = desk_of(request), sent(request)
+    file, place = desk.text(told.get("file", "")), place_of(told.get("place", ""))
+    found = desk.change(file.name, told.get("revision", ""), pasted(file, place, told.get("rows", "")))
+    return conflict_page(request, found) if isinstance(found, Conflict) else back(request)
+
+
+def pasted(file: Document, place: tuple[str | int, ...], text: str) -> list[Edit]:
+    """Changes that rows with a head ask for, cells parted by tabs, semicolons or commas."""
+    lines = [line for line in text.splitlines() if line.strip()]
+    if len(lines) < 2:
+        raise InputError("paste at least two rows: the first names the columns")
+    mark = max("\t;,", key=lines[0].count)
+    table = list(csv.reader(lines, delimiter=mark, skipinitialspace=True))
+    heads = [HEADS.get(head.strip().lower(), head.strip().lower().replace(" ", "_")) for head in table[0]]
+    rows = _at(file.tree, place) or []
+    names = [str(row.get("id", row.get("name"))) for row in rows]
+    edits: list[Edit] = []
+    for cells in table[1:]:
+        given = {head: cell.strip() for head, cell in zip(heads, cells, strict=False) if cell.strip()}
+        name = given.get("id", given.get("name"))
+        if name in names:
+            own = (*place, names.index(name))
+            edits += [Set((*own, key), as_value((*own, key), cell)) for key, cell in given.items()]
+        else:
+            edits.append(Append(place, {key: as_value((*place, 0, key), cell) for key, cell in given.items()}))
+    return edits
+
+
+ROUTES = [Route("/set", _set, methods=["POST"]), Route("/paste", _paste, methods=["POST"])]

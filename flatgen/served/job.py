@@ -29,7 +29,7 @@ def _job(request: Request) -> Response:
         "job.html",
         file=file,
         of_all=[field(desk, file, (name,)) for name in OF_ALL],
-        rows=rows(desk, file, "part", COLUMNS, {"profile": "profiles", "material": "materials"}),
+        rows=rows(desk, file, ("part",), COLUMNS, {"profile": "profiles", "material": "materials"}),
         heads=HEADS,
         sizes=sizes(desk.text(desk.job_name).tree),
         listed=listed(),
