@@ -12,7 +12,6 @@ from flatgen.cli.shop_book import Place, at_the_book, book_options, job_place, p
 from flatgen.errors import of_file
 
 if TYPE_CHECKING:
-    from flatgen.core.stats import Estimate
     from flatgen.records.coupons import Combination, Coupon
 
 
@@ -112,7 +111,7 @@ def _draw(at: Place, parts: tuple[Any, ...], out: Path, into: bool) -> Path:
 
 
 def _coupon_options(function: Any) -> Any:
-    from flatgen.cli.coupon_entry import FIELDS
+    from flatgen.jobs.coupon_entry import FIELDS
 
     for field in reversed(FIELDS):
         name = "--by" if field.key == "recorded_by" else f"--{field.key.replace('_', '-')}"
@@ -153,7 +152,8 @@ def record(asked: Recorded, shop: Path | None, book: Path | None, units: str | N
     Angles are turned through from flat; legs are outside sizes to the mould point. Nothing is ever removed from the
     book: a correction is a new entry with a reason.
     """
-    from flatgen.cli.coupon_entry import ask_coupon, coupon_of, coupons_of_csv
+    from flatgen.cli.coupon_entry import ask_coupon
+    from flatgen.jobs.coupon_entry import coupon_of, coupons_of_csv
     from flatgen.records import coupons as entries
 
     at = job_place(asked.job_file, book, units) if asked.job_file else place(shop, book, units)
@@ -203,6 +203,7 @@ def show(each: bool, json_wanted: bool, at: Place) -> None:
 
     ± is the standard error of the mean; "95 %" half its confidence interval. Odd coupons are named, and count.
     """
+    from flatgen.jobs.coupon_words import heads, remarks, row
     from flatgen.records.book import open_book
     from flatgen.records.coupons import combinations, current_coupons
 
@@ -215,9 +216,9 @@ def show(each: bool, json_wanted: bool, at: Place) -> None:
     if not found:
         click.echo(f"No coupons in {at.book} yet; flatgen coupon plan JOB says which to bend.")
         return
-    click.echo(table([_row(c, at) for c in found], _heads(at), right=tuple(range(1, 12))))
+    click.echo(table([row(c, at) for c in found], heads(at), right=tuple(range(1, 12))))
     for c in found:
-        for line in _remarks(c, at):
+        for line in remarks(c, at):
             click.echo(line)
     if each:
         click.echo()
@@ -238,8 +239,8 @@ def show(each: bool, json_wanted: bool, at: Place) -> None:
             )
             for row in history
         ]
-        heads = ("entry", "date", "mark", "alloy", f"L, {at.units}", "A", "B", "leaf", "released", "sheet", "state")
-        click.echo(table(rows, heads, right=(0, 4, 5, 6, 7, 8)))
+        own = ("entry", "date", "mark", "alloy", f"L, {at.units}", "A", "B", "leaf", "released", "sheet", "state")
+        click.echo(table(rows, own, right=(0, 4, 5, 6, 7, 8)))
 
 
 def _state(row: Any, replaced: set[Any]) -> str:
@@ -249,100 +250,15 @@ def _state(row: Any, replaced: set[Any]) -> str:
     return f"{text} (no longer counts)".strip() if row["id"] in replaced else text
 
 
-def _heads(at: Place) -> tuple[str, ...]:
-    return (
-        "alloy",
-        f"T, {at.units}",
-        f"nose R, {at.units}",
-        "angle",
-        "grain",
-        "n",
-        f"deduction, {at.units}",
-        "±",
-        "95 %",
-        "table",
-        "released/leaf",
-        "leaf to",
-    )
-
-
-def _row(c: "Combination", at: Place) -> tuple[str, ...]:
-    from flatgen.records.coupons import deduction_by_table
-    from flatgen.tables.load import materials
-    from flatgen.units import format_length
-
-    places = 4 if at.units == "in" else 3
-    found = c.found
-    metal = materials().get(c.material)
-    by_table = format_length(deduction_by_table(c, metal, at.shop)[1], at.units, places=places) if metal else "-"
-    return (
-        c.material,
-        at.bare(c.thickness),
-        at.bare(c.nose_radius),
-        f"{c.angle:g}",
-        c.grain,
-        str(len(c.coupons)),
-        format_length(found.deduction.mean, at.units, places=places),
-        format_length(found.deduction.error, at.units, places=places),
-        format_length(found.deduction.half_width, at.units, places=places),
-        by_table,
-        f"{found.springback_ratio.mean:.4f} ± {found.springback_ratio.error:.4f}",
-        f"{found.leaf_angle:.1f}° ± {found.leaf_angle_error:.1f}°",
-    )
-
-
-def _remarks(c: "Combination", at: Place) -> list[str]:
-    from flatgen.records.coupons import deduction_by_table, unusual_ratio
-    from flatgen.tables.load import materials
-
-    head = f"{c.material} {at.length(c.thickness)}, nose R {at.length(c.nose_radius)}, {c.angle:g}°, {c.grain}:"
-    lines = []
-    metal = materials().get(c.material)
-    if metal is not None:
-        method, by_table = deduction_by_table(c, metal, at.shop)
-        change = by_table - c.found.deduction.mean
-        size = "longer" if change > 0 else "shorter"
-        sure = "" if c.found.deduction.low <= by_table <= c.found.deduction.high else ", more than chance"
-        amount = at.deviation("length", abs(change))[1:]
-        lines.append(f"{head} blanks come out {amount} {size} a bend than by {method}{sure}")
-    if c.found.assumed_spread:
-        lines.append(f"{head} one coupon has no spread of its own; the error shown is the usual one")
-    ratio = c.found.neutral_axis_ratio.mean
-    doubtful = " (unusual: measure again)" if unusual_ratio(ratio, c.angle, c.thickness, len(c.coupons)) else ""
-    lines.append(
-        f"{head} allowance {at.length(c.found.allowance.mean)}, neutral-axis ratio {ratio:.2f}{doubtful}, inside "
-        f"radius {at.length(c.found.formed_radius)}"
-    )
-    offset = _offset(c, at)
-    if offset is not None:
-        lines.append(f"{head} stop_offset = {at.bare(offset.mean)} in the shop file makes leg A come out as wanted")
-    for coupon in c.odd:
-        lines.append(f"{head} {coupon.name} (entry {coupon.id}) stands out and counts; measure it again")
-    return lines
-
-
-def _offset(c: "Combination", at: Place) -> "Estimate | None":
-    """What may be written as ``stop_offset`` of the brake that bent the coupons, as the plan itself counts it [mm]."""
-    from dataclasses import replace
-
-    from flatgen.brake.tools import own_offset
-
-    found = c.found.stop_offset
-    if found is None or at.shop is None or not at.shop.brakes:
-        return found
-    brake = at.shop.brake(c.coupons[0].brake)
-    more = own_offset(brake, found.mean, c.found.leaf_angle, c.nose_radius, c.thickness) - found.mean
-    return replace(found, mean=found.mean + more, low=found.low + more, high=found.high + more)
-
-
 def _combination_dict(c: "Combination", at: Place) -> dict[str, Any]:
+    from flatgen.jobs.coupon_words import offset as offset_of
     from flatgen.records.coupons import deduction_by_table
     from flatgen.tables.load import materials
 
     found = c.found
     metal = materials().get(c.material)
     by_table = deduction_by_table(c, metal, at.shop)[1] if metal else None
-    offset = _offset(c, at)
+    offset = offset_of(c, at)
     single = len(c.coupons) == 1
 
     def estimate(e: Any) -> dict[str, float | None]:

@@ -1,6 +1,5 @@
 """flatgen inspect: sheets to measure by, recording of measured pieces, drift, capability, the correction to make."""
 
-from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -14,10 +13,7 @@ from flatgen.core.words import counted
 from flatgen.model.inspection import FAULTS
 
 if TYPE_CHECKING:
-    from flatgen.model.blank import Blank
     from flatgen.model.inspection import Checklist
-    from flatgen.model.plan import BrakePlan, Setup
-    from flatgen.records.corrections import Answering
     from flatgen.records.inspections import Piece
 
 
@@ -33,41 +29,10 @@ def command() -> None:
     """
 
 
-def _planned(at: Place, parts: tuple[str, ...]) -> "tuple[tuple[Checklist, ...], dict[str, Blank], BrakePlan]":
-    """Checklists of a job's parts with the stops of the brake's plan; shared stops need the whole job planned."""
-    from flatgen.jobs.developed import chosen, developed
-    from flatgen.records.checklist import checklists
-
-    assert at.job is not None
-    made, plan = developed(at.job)
-    blanks = {one.part.id: one.blank for one in made}
-    return checklists(chosen(at.job, parts).parts, blanks, at.job.shop, plan.setups, at.units), blanks, plan
-
-
 def _checklists(at: Place, parts: tuple[str, ...]) -> "tuple[Checklist, ...]":
-    return _planned(at, parts)[0]
+    from flatgen.jobs.inspecting import planned
 
-
-def answering(lists: "Iterable[Checklist]", blanks: "Mapping[str, Blank]", setups: "Sequence[Setup]") -> "Answering":
-    """What each check of each part answers to: its leg by the stops and the deduction, its angle by the leaf."""
-    from flatgen.brake.answers import angle_answers, leg_answers
-    from flatgen.core.cause import Answers, Cause
-
-    found: dict[tuple[str, int], Answers] = {}
-    own: Answers
-    for sheet in lists:
-        legs = leg_answers(sheet.part, blanks[sheet.part], setups)
-        angles = angle_answers(sheet.part, setups)
-        for check in sheet.checks:
-            if check.across:
-                own = {Cause("cut", sheet.part, check.across): 1.0}
-            elif check.bend:
-                own = angles.get(check.bend, {})
-            else:
-                own = legs.get((check.leg[0], check.leg[1:]), {}) if check.leg else {}
-            if own:
-                found[sheet.part, check.number] = own
-    return found
+    return planned(at, parts)[0]
 
 
 @command.command("sheet")
@@ -220,34 +185,24 @@ def report(asked: Reported) -> None:
     said to do. Do it, measure three pieces more, and ask again with --since. Deviations are from nominal. Cp and Cpk
     with their 95 % bounds; below about 25 pieces Cpk's bounds are rough.
     """
-    from flatgen.cli.inspect_report import Files, draw, instruction_dict, instruction_lines, print_report, report_dict
-    from flatgen.records.book import open_book
-    from flatgen.records.corrections import instructions, tell
-    from flatgen.records.inspections import current_pieces, dimension_reports
+    from flatgen.cli.inspect_report import Files, draw, instruction_dict, print_report, report_dict
+    from flatgen.jobs.inspecting import reported
 
     at = job_place(asked.job, asked.book, asked.units)
     assert at.job is not None
     Files(asked.out, asked.svg_folder, asked.into).check(at)
-    sheets, blanks, plan = _planned(at, asked.parts)
-    lists = {one.part: one for one in sheets}
-    with open_book(at.book, writing=False) as opened:
-        pieces = [p for p in current_pieces(opened, at.job.title) if p.part in lists and p.number >= asked.since]
-    again = {one.part: min(one.rejected, one.to_cut) for one in at.job.tally if one.rejected and one.to_cut}
-    found = dimension_reports(pieces)
-    known = answering(sheets, blanks, plan.setups)
-    planned = {str(setup.number): setup for setup in plan.setups if asked.since == 1}  # later they stand elsewhere
-    todo = instructions(pieces, lists, known, tell(pieces, lists, known, at.deviation))
-    said = [(one.part, *instruction_lines(one, lists, planned, at)) for one in todo]
+    told = reported(at, asked.parts, asked.since)
     if asked.json_wanted:
-        orders = [instruction_dict(one, text) for one, (_, text, _) in zip(todo, said, strict=True)]
-        as_json({"reports": [report_dict(one) for one in found], "instructions": orders, "make_again": again})
+        orders = [instruction_dict(one, text) for one, (_, text, _) in zip(told.todo, told.said, strict=True)]
+        as_json({"reports": [report_dict(one) for one in told.found], "instructions": orders, "make_again": told.again})
         return
-    if found:
-        print_report(found, said, lists, at)
+    if told.found:
+        print_report(told.found, told.said, told.lists, at)
     else:
         click.echo(f'No measured pieces of "{at.job.title}" in {at.book} yet; flatgen inspect record enters them.')
-    if again:
+    if told.again:
         click.echo()
-        click.echo("To make again: " + ", ".join(f"{part} x {count}" for part, count in again.items()))
-    if found:
-        draw(found, said, lists, at, Files(asked.out, asked.svg_folder, asked.into), len(pieces))
+        click.echo("To make again: " + ", ".join(f"{part} x {count}" for part, count in told.again.items()))
+    if told.found:
+        files = Files(asked.out, asked.svg_folder, asked.into)
+        draw(told.found, told.said, told.lists, at, files, len(told.pieces))

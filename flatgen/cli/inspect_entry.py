@@ -5,9 +5,9 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from flatgen.cli.coupon_entry import csv_rows
 from flatgen.cli.shop_book import Place
 from flatgen.errors import InputError, InputErrors, nearest
+from flatgen.jobs.coupon_entry import csv_rows
 
 if TYPE_CHECKING:
     from flatgen.model.inspection import Check, Checklist, Where

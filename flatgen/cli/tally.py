@@ -16,7 +16,7 @@ from flatgen.core.words import counted
 if TYPE_CHECKING:
     from flatgen.cli.shop_book import Place as ShopPlace
     from flatgen.jobs.tallying import Place
-    from flatgen.model.tally import Counts, Event
+    from flatgen.model.tally import Event
 
 FAULTS = "miscut, misdrilled, cracked, bent wrong, wrong hand, scratched, lost"  # model.inspection.FAULTS, untouched
 JOB = click.argument("job", type=FILE)
@@ -89,25 +89,10 @@ def _tell_more(at: "Place", opened: Any) -> None:
 
 
 def _enter(job: Path, events: "Sequence[Event]", book: Path | None) -> None:
-    from flatgen.jobs.tallying import tally_place
-    from flatgen.records.book import open_book
-    from flatgen.records.tally import enter
+    from flatgen.jobs.tallying import entered, tally_place
 
-    at = tally_place(job, book)
-    for event in events:
-        at.part(event.part)
-    numbers = enter(at.book, at.title, events, at.order, basis=at.basis)
-    with open_book(at.book, writing=False) as opened:
-        counts = {one.part: one for one in at.counts(opened)}
-    for number, event in zip(numbers, events, strict=True):
-        click.echo(f"Entered: {number}, {event.part}. {stand(counts[event.part])}")
-
-
-def stand(one: "Counts") -> str:
-    """How far a part is, in a sentence."""
-    done = [f"{station} {n}" for station, n in one.done]
-    said = [f"{one.wanted} wanted", f"{one.cut} cut", *done, f"{one.good} good", f"{one.rejected} rejected"]
-    return f"Now {', '.join(said)}; {one.to_cut} to cut"
+    for line in entered(tally_place(job, book), events):
+        click.echo(f"Entered: {line}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,44 +155,16 @@ def cut(asked: Cut) -> None:
     By sheet is better: then the book knows what is left of it, and flatgen make lays the rest on that first.
     """
     from flatgen.errors import InputError
+    from flatgen.jobs.tallying import cut_sheet, tally_place
     from flatgen.model.tally import Event
 
     if asked.sheet is not None:
-        _cut_sheet(asked.job, asked.sheet, asked.upto, asked.packet, asked.book, asked.by)
+        first, *more = cut_sheet(tally_place(asked.job, asked.book), asked.sheet, asked.upto, asked.packet, asked.by)
+        click.echo("\n".join((f"Entered: {first}", *more)))
     elif asked.part is None or asked.pieces is None:
         raise InputError("say which: PART and PIECES, or --sheet")
     else:
         _enter(asked.job, [Event("cut", asked.part, asked.pieces, by=asked.by, note=asked.note)], asked.book)
-
-
-def _cut_sheet(job: Path, sheet: str, upto: int | None, out: Path, book: Path | None, by: str) -> None:
-    from flatgen.errors import InputError
-    from flatgen.jobs.tallying import tally_place
-    from flatgen.output.folder import finish
-    from flatgen.records.begun import cut_on, cut_sheet
-    from flatgen.records.book import open_book
-    from flatgen.records.runs import run_from_results
-    from flatgen.records.tally import keep_order
-
-    at = tally_place(job, book)
-    packet = None
-    if sheet.isdecimal():
-        finish(out)
-        packet = run_from_results(out).packet
-        if packet is None or packet.job != at.title:
-            raise InputError(f'this is the packet of "{packet.job if packet else ""}"', file=out)
-    with open_book(at.book) as opened, opened.entering():
-        keep_order(opened, at.title, at.order, at.basis)
-        if packet is None:
-            made = cut_on(opened, at.title, sheet, upto, by)
-        else:
-            made = cut_sheet(opened, packet, int(sheet), upto, by)
-    blanks = ", ".join(f"{n} {part}" for part, n in made.blanks.items()) or "no blank yet"
-    click.echo(
-        f"Entered: {made.entry}, sheet {made.mark} to cut {made.done}: {blanks}. Write {made.mark} on what is left"
-    )
-    for letter, remnant in made.offcuts.items():
-        click.echo(f"Off-cut {letter} is {remnant.mark}: write the number on the metal.")
 
 
 def _plain(kind: str, doc: str, example: str) -> None:

@@ -1,27 +1,12 @@
 """Entries of the tally from what a person writes: rows of a CSV file, answers to questions at the bench."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
-from flatgen.cli.coupon_entry import csv_rows
-from flatgen.errors import FlatgenError, InputError, InputErrors, nearest, of_file
+from flatgen.errors import FlatgenError, InputError, InputErrors, of_file
+from flatgen.jobs.coupon_entry import csv_rows
+from flatgen.jobs.tallying import COLUMNS, WHAT, event_of
 from flatgen.model.tally import Event
-
-WHAT = ("cut", "drilled", "bent", "good", "rejected", "conceded")
-COLUMNS = ("what", "part", "pieces", "place", "why", "note")
-
-
-def event_of(row: Mapping[str, str | None], by: str) -> Event:
-    """One entry from named texts; InputError says what of them cannot be read."""
-    told = {key: (row.get(key) or "").strip() for key in COLUMNS}
-    if told["what"] not in WHAT:
-        raise InputError(f'what is "{told["what"]}". {nearest(told["what"], WHAT)}')
-    if not (told["pieces"].isdecimal() and len(told["pieces"]) < 7):
-        raise InputError(f'pieces is "{told["pieces"]}"; it is a number from 1')
-    if told["what"] in ("rejected", "conceded") and not told["why"]:
-        raise InputError(f"{told['what']} needs a reason in why")
-    pieces, place = int(told["pieces"]), told["place"]
-    return Event(told["what"], told["part"], pieces, place, why=told["why"], note=told["note"], by=by)
 
 
 def events_of_csv(file: Path, by: str) -> tuple[Event, ...]:

@@ -6,13 +6,14 @@ files that it was read from.
 
 import hashlib
 import tomllib
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from flatgen import budget
-from flatgen.errors import FlatgenError, InputError
-from flatgen.model.tally import Counts, Ordered
+from flatgen.errors import FlatgenError, InputError, nearest
+from flatgen.model.tally import Counts, Event, Ordered
 
 if TYPE_CHECKING:
     from flatgen.model.job import Job
@@ -37,8 +38,6 @@ class Place:
 
     def part(self, name: str) -> Ordered:
         """The part of this number; InputError with the nearest when there is none."""
-        from flatgen.errors import nearest
-
         known = {one.part: one for one in self.order}
         if name not in known:
             raise InputError(f'there is no part "{name}". {nearest(name, known)}', file=self.file)
@@ -55,6 +54,73 @@ def tally_place(path: Path, book: Path | None = None) -> Place:
     """Where the tally of a job is kept, and its order."""
     found = _kept(path, book)
     return found if found is not None else _read(path, book)
+
+
+WHAT = ("cut", "drilled", "bent", "good", "rejected", "conceded")
+COLUMNS = ("what", "part", "pieces", "place", "why", "note")
+
+
+def event_of(row: Mapping[str, str | None], by: str) -> Event:
+    """One entry from named texts; InputError says what of them cannot be read."""
+    told = {key: (row.get(key) or "").strip() for key in COLUMNS}
+    if told["what"] not in WHAT:
+        raise InputError(f'what is "{told["what"]}". {nearest(told["what"], WHAT)}')
+    if not (told["pieces"].isdecimal() and len(told["pieces"]) < 7):
+        raise InputError(f'pieces is "{told["pieces"]}"; it is a number from 1')
+    if told["what"] in ("rejected", "conceded") and not told["why"]:
+        raise InputError(f"{told['what']} needs a reason in why")
+    pieces, place = int(told["pieces"]), told["place"]
+    return Event(told["what"], told["part"], pieces, place, why=told["why"], note=told["note"], by=by)
+
+
+def entered(at: Place, events: Sequence[Event]) -> list[str]:
+    """Enter events of a job, all or none; a sentence for each, with how far its part is then."""
+    from flatgen.records.book import open_book
+    from flatgen.records.tally import enter
+
+    for event in events:
+        at.part(event.part)
+    numbers = enter(at.book, at.title, events, at.order, basis=at.basis)
+    with open_book(at.book, writing=False) as opened:
+        counts = {one.part: one for one in at.counts(opened)}
+    return [f"{n}, {event.part}. {stand(counts[event.part])}" for n, event in zip(numbers, events, strict=True)]
+
+
+def stand(one: Counts) -> str:
+    """How far a part is, in a sentence."""
+    done = [f"{station} {n}" for station, n in one.done]
+    said = [f"{one.wanted} wanted", f"{one.cut} cut", *done, f"{one.good} good", f"{one.rejected} rejected"]
+    return f"Now {', '.join(said)}; {one.to_cut} to cut"
+
+
+def cut_sheet(at: Place, sheet: str, upto: int | None, out: Path, by: str) -> list[str]:
+    """Enter a sheet of the packet in ``out``, or one that was begun, as cut up to a cut; what came of it, in sentences.
+
+    sheet : its number in the packet, or the mark of one that was begun
+    """
+    from flatgen.output.folder import finish
+    from flatgen.records.begun import cut_on
+    from flatgen.records.begun import cut_sheet as cut_of
+    from flatgen.records.book import open_book
+    from flatgen.records.runs import run_from_results
+    from flatgen.records.tally import keep_order
+
+    packet = None
+    if sheet.isdecimal():
+        finish(out)
+        packet = run_from_results(out).packet
+        if packet is None or packet.job != at.title:
+            raise InputError(f'this is the packet of "{packet.job if packet else ""}"', file=out)
+    with open_book(at.book) as opened, opened.entering():
+        keep_order(opened, at.title, at.order, at.basis)
+        if packet is None:
+            made = cut_on(opened, at.title, sheet, upto, by)
+        else:
+            made = cut_of(opened, packet, int(sheet), upto, by)
+    blanks = ", ".join(f"{n} {part}" for part, n in made.blanks.items()) or "no blank yet"
+    first = f"{made.entry}, sheet {made.mark} to cut {made.done}: {blanks}. Write {made.mark} on what is left"
+    letters = made.offcuts.items()
+    return [first, *(f"Off-cut {letter} is {rest.mark}: write the number on the metal." for letter, rest in letters)]
 
 
 def light_place(path: Path, book: Path | None = None) -> tuple[str, Path] | None:

@@ -1,7 +1,8 @@
 """What every page of the bench has: the frame around it, the form that was sent, the picture of a content."""
 
+import functools
 import json
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -82,9 +83,18 @@ def file_revisions(desk: Desk) -> dict[str, str]:
     return {name: desk.text(name).revision for name in names}
 
 
-def part_of_page(template: str, **told: Any) -> Response:
-    """A piece of a page that is asked for by itself."""
-    return HTMLResponse(templates().get_template(template).render(told))
+def piece(make: Callable[[Request], Iterable[Content] | Content | Subject | Markup]) -> Callable[[Request], Response]:
+    """A handler for a piece of a page: contents as the packet's page shows them; what cannot be, as a sentence."""
+
+    @functools.wraps(make)
+    def told_piece(request: Request) -> Response:
+        try:
+            found = make(request)
+            return HTMLResponse(found if isinstance(found, Markup) else shown(found))
+        except FlatgenError as error:
+            return HTMLResponse(Markup("").join(Markup('<p class="stop">{}</p>').format(line) for line in told(error)))
+
+    return told_piece
 
 
 def _shop_name(desk: Desk) -> str:

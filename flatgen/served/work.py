@@ -14,11 +14,12 @@ from typing import Any, TypeVar
 
 from flatgen.errors import FlatgenError
 from flatgen.jobs.again import Made
+from flatgen.model.job import Job
 from flatgen.model.results import Results
 from flatgen.served.files import Desk
 
 T = TypeVar("T")
-MOST_ANSWERS = 6
+MOST_ANSWERS = 16
 OUT = "out"  # the packet's folder, beside the job
 
 
@@ -64,24 +65,58 @@ class Work:
 
     def planned(self) -> Results:
         """The job's parts developed, checked and planned on the brake, without nests."""
-        from flatgen.jobs.make import planned
-
         job = self.desk.job()
-        whole = self._answers.get(("whole", job.digest, 0.0))
-        found: Results = whole or self._asked(("planned", job.digest), lambda: planned(job))
-        return found
+        return self._asked(("planned", job.digest), lambda: self._planned(job))
 
-    def whole(self, effort: float = 0.0) -> Results:
-        """All that is left of the job, nested too; the nests of a longer search are kept for the job."""
+    def whole(self) -> Results:
+        """All that is left of the job, nested too."""
+        job = self.desk.job()
+        return self._asked(("whole", job.digest), lambda: self._whole(job))
+
+    def longer(self, effort: float) -> Results:
+        """The same after a longer search for nests of so many seconds an alloy; they are kept for the job."""
         from flatgen.jobs.make import compute
 
         job = self.desk.job()
-        key = ("whole", job.digest, effort)
-        found: Results = self._asked(key, lambda: compute(job, effort or None, self.track, keep=bool(effort)))
-        if effort:  # from now on these are the job's nests
-            with self._lock:
-                self._answers.clear()
-                self._answers["whole", job.digest, 0.0] = found
+        found = self._asked(("longer", job.digest, effort), lambda: compute(job, effort, self.track, keep=True))
+        self.forget()
+        with self._lock:
+            self._answers["whole", job.digest] = found
+        return found
+
+    def of_plan(self, name: str, make: Callable[[Results], T]) -> T:
+        """Something made of the planned job, by the thread that computes."""
+        job = self.desk.job()
+        return self._asked((name, job.digest), lambda: make(self._planned(job)))
+
+    def of_whole(self, name: str, make: Callable[[Results], T]) -> T:
+        """Something made of the job with its nests, by the thread that computes."""
+        job = self.desk.job()
+        return self._asked((name, job.digest), lambda: make(self._whole(job)))
+
+    def of_job(self, name: str, make: Callable[[Job], T]) -> T:
+        """Something made of the job itself, by the thread that computes."""
+        job = self.desk.job()
+        return self._asked((name, job.digest), lambda: make(job))
+
+    def forget(self) -> None:
+        """Answers are asked for anew: something changed that is not in the job's digest."""
+        with self._lock:
+            self._answers.clear()
+
+    def _planned(self, job: Job) -> Results:
+        from flatgen.jobs.make import planned
+
+        known = self._answers.get(("whole", job.digest)) or self._answers.get(("planned", job.digest))
+        found: Results = known or planned(job)
+        self._answers["planned", job.digest] = found
+        return found
+
+    def _whole(self, job: Job) -> Results:
+        from flatgen.jobs.make import compute
+
+        found: Results = self._answers.get(("whole", job.digest)) or compute(job, None, self.track)
+        self._answers["whole", job.digest] = found
         return found
 
     def packet(self) -> Made:

@@ -12,10 +12,10 @@ import pytest
 from simulated_brake import Hidden, SimulatedBrake
 
 from flatgen.brake.plan import plan_job
-from flatgen.cli.inspect import answering
 from flatgen.core.coupon import Strip, reduce_coupon
 from flatgen.develop.develop import develop
 from flatgen.jobs.developed import developed
+from flatgen.jobs.inspecting import answering
 from flatgen.jobs.loading import load
 from flatgen.model.shop import USUAL
 from flatgen.records.checklist import checklist

@@ -52,8 +52,20 @@ document.addEventListener("change", (event) => {
   const form = event.target.closest("form[data-live]");
   if (form) send(form);
 });
+document.addEventListener("click", (event) => {
+  const button = event.target.closest("button[data-fill]");
+  if (!button) return;
+  const place = document.getElementById(button.dataset.fill);
+  place.dataset.load = button.dataset.from;
+  load(place);
+});
 document.addEventListener("submit", (event) => {
-  if (!event.target.matches("form[data-live]")) return;
+  if (event.target.matches("form[data-quiet]")) {
+    event.preventDefault();
+    fetch(event.target.action, {method: "POST", body: new URLSearchParams(new FormData(event.target))});
+    return;
+  }
+  if (!event.target.matches("form[data-live], form[data-sent]")) return;
   event.preventDefault();
   send(event.target, event.submitter);
 });
@@ -89,6 +101,10 @@ async function load(place) {
     place.textContent = "The bench page does not answer.";
   }
   place.removeAttribute("aria-busy");
+  place.classList.remove("waiting");
+  for (const one of place.querySelectorAll("[data-keep], .count button")) {  // ticks are entered in the tally
+    one.replaceWith(one.type === "number" ? one.value : "");
+  }
   prepare(place);
 }
 
