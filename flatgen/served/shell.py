@@ -83,6 +83,11 @@ def file_revisions(desk: Desk) -> dict[str, str]:
     return {name: desk.text(name).revision for name in names}
 
 
+def part_of_page(template: str, **told: Any) -> Response:
+    """A piece of a page that is asked for by itself."""
+    return HTMLResponse(templates().get_template(template).render(told))
+
+
 def piece(make: Callable[[Request], Iterable[Content] | Content | Subject | Markup]) -> Callable[[Request], Response]:
     """A handler for a piece of a page: contents as the packet's page shows them; what cannot be, as a sentence."""
 
