@@ -47,10 +47,12 @@ def planned_once(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
         shop = replace(job.shop, file="", book="", sheets=())
         return remembered(tmp_path_factory, (shop, job.waivers, wanted), lambda: plan(job, parts))
 
-    def nested(*given: Any, effort: Any = None, progress: Any = None, halt: Any = None, **asked: Any) -> Any:
-        if effort:
-            return nest_pieces(*given, effort=effort, progress=progress, halt=halt, **asked)
-        return remembered(tmp_path_factory, (given, asked), lambda: nest_pieces(*given, halt=halt, **asked))
+    def nested(problem: Any, longer: Any = None) -> Any:
+        return (
+            nest_pieces(problem, longer)
+            if longer
+            else remembered(tmp_path_factory, problem, lambda: nest_pieces(problem))
+        )
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(developed, "plan_brake", plan_brake)

@@ -2,9 +2,8 @@
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TypedDict
 
 from flatgen.jobs.begun import Kept, kept_layouts
 from flatgen.kept import kept
@@ -14,7 +13,7 @@ from flatgen.model.plan import OFFCUT, Nest, Piece
 from flatgen.model.results import NO_STOCK, Developed, NestReport
 from flatgen.model.shop import CuttingTool, Sheet
 from flatgen.model.source import DERIVED
-from flatgen.nest import Halt, freeze
+from flatgen.nest import Longer, Problem, freeze
 from flatgen.nest.offcuts import told
 from flatgen.nest.result import NestResult
 from flatgen.said import said, size
@@ -25,17 +24,6 @@ SHARES = ("blanks", "margin", "kerf", "gap", "offcuts", "scrap")
 Group = tuple[str, float, CuttingTool]  # alloy, nominal thickness, cut with
 
 
-class _Asked(TypedDict):
-    """A nesting question, as it is put to the nester and to the lock."""
-
-    pieces: list[Piece]
-    sheets: tuple[Sheet, ...]
-    tool: CuttingTool
-    material: str
-    thickness: float
-    offcut: tuple[float, float]
-
-
 @dataclass(slots=True)
 class _Search:
     """How the groups of a job are answered: from nest.lock, else by nesting, longer where time was given."""
@@ -44,28 +32,28 @@ class _Search:
     effort: float | None
     track: Track
     count: int  # groups there are
-    halt: Halt = field(default_factory=Halt)
+    ended: bool = False  # whether the user has ended a longer search
 
-    def answer(self, number: int, asked: _Asked) -> tuple[NestResult, bool, str]:
+    def answer(self, number: int, problem: Problem) -> tuple[NestResult, bool, str]:
         """Nests of a group, whether they were kept, and what is to be told of that."""
         from flatgen.nest import nest_pieces
 
         lock, own = lock_file(self.job), self.job.file.name
         locked = freeze.keeps(lock, own)
-        frozen = freeze.load(lock, **asked, job=own) if locked else None
+        frozen = freeze.load(lock, problem, own) if locked else None
         if frozen is not None:
             more = "no search was made for these: let the kept nests go first (flatgen nest JOB --let-go)"
             return frozen, True, more if self.effort else ""
-        if self.effort and not self.halt.asked:
-            tell = by_share(self.track, f"searching, nest {number} of {self.count}, %")
-            minutes = self.job.shop.minutes
-            result = nest_pieces(**asked, effort=self.effort, progress=tell, halt=self.halt, minutes=minutes)
+        if self.effort and not self.ended:
+            longer = Longer(self.effort, by_share(self.track, f"searching, nest {number} of {self.count}, %"))
+            result = nest_pieces(problem, longer)
+            self.ended = longer.ended
         else:
-            result = kept(nest_pieces, **asked, minutes=self.job.shop.minutes)
+            result = kept(nest_pieces, problem)
         notes = []
         if locked:
             notes.append(f"nested anew, since {lock.name} keeps none for these pieces, tool and sheets as they are now")
-        if self.effort and self.halt.asked:
+        if self.effort and self.ended:
             notes.append("the search was ended early, the best nest until then is used")
         return result, False, "; ".join(notes)
 
@@ -92,24 +80,21 @@ def nest_all(
     for number, ((material, thickness, tool), pieces) in enumerate(track(groups, "nesting"), 1):
         earlier = [nest for report in reports for nest in report.nests]
         on_hand = _left_on_hand((*begun.rests, *job.shop.sheets), earlier)
-        asked: _Asked = {
-            "pieces": [piece for piece in pieces if piece.quantity],
-            "sheets": tuple(sheet for sheet in on_hand if sheet.is_of(material, thickness)),
-            "tool": tool,
-            "material": material,
-            "thickness": thickness,
-            "offcut": (job.shop.offcut_width, job.shop.offcut_height),
-        }
-        result, frozen, note = search.answer(number, asked)
-        note = "; ".join(filter(None, (_shared(result.nests, asked["sheets"]), note)))
-        name = freeze.digest(
-            asked["pieces"], asked["tool"], material=material, thickness=thickness, offcut=asked["offcut"]
+        problem = Problem(
+            [piece for piece in pieces if piece.quantity],
+            tuple(sheet for sheet in on_hand if sheet.is_of(material, thickness)),
+            tool,
+            (job.shop.offcut_width, job.shop.offcut_height),
+            job.shop.minutes,
+            metal=(material, thickness),
         )
-        results[name] = result
-        stocks[name] = freeze.stock_digest(asked["sheets"], material, thickness)
+        result, frozen, note = search.answer(number, problem)
+        note = "; ".join(filter(None, (_shared(result.nests, problem.stock), note)))
+        name = freeze.digest(problem)
+        results[name], stocks[name] = result, freeze.stock_digest(problem.stock)
         old = begun.of(material, thickness, tool.name)
         nests = (*old, *told(result.nests, 1 + len(earlier) + len(old), tool.kerf, taken))
-        reports.append(replace(_report(asked, result), nests=nests, kept=frozen, note=note))
+        reports.append(replace(_report(problem, result), nests=nests, kept=frozen, note=note))
     if keep:
         freeze.save(lock_file(job), results, job.file.name, stocks)
     return tuple(reports)
@@ -133,14 +118,14 @@ def _groups(job: Job, parts: Iterable[Developed], begun: Kept) -> tuple[tuple[Gr
     return tuple(sorted(found, key=lambda group: not group[0][2].edge_to_edge))
 
 
-def _report(asked: _Asked, result: NestResult) -> NestReport:
+def _report(problem: Problem, result: NestResult) -> NestReport:
     """What is told of how good nests are; costs and bounds where every sheet has its price."""
     priced = all(nest.sheet.remnant or nest.sheet.cost is not None for nest in result.nests)
     total = result.waste.sheets or 1.0
     return NestReport(
-        material=asked["material"],
-        thickness=asked["thickness"],
-        tool=asked["tool"].name,
+        material=problem.metal[0],
+        thickness=problem.metal[1],
+        tool=problem.tool.name,
         nests=result.nests,
         unplaced=result.unplaced,
         to_buy=result.to_buy,

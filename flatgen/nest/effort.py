@@ -10,7 +10,6 @@ class Effort:
 
     work : states looked at when sheets are filled blank by blank, times the blanks, times the ways that one may lie;
         0: whole strips only
-    programmes : whether patterns and strips are also picked by programmes; not: only the quickest ways
     tries : shuffled packings, None: as many as the number of blanks allows
     masks : masks laid on plain orders of true shapes, and again on bettering the last sheets
     lateness : steps after which a worse layout of true shapes is no longer forgiven
@@ -18,10 +17,9 @@ class Effort:
     """
 
     work: float = 0.0
-    programmes: bool = True
     tries: int | None = None
     masks: int = 60_000
-    lateness: int = 4
+    lateness: int = 12
     seed: int = 1
     until: float | None = None
 
@@ -34,9 +32,7 @@ class Effort:
         return self.until is not None and monotonic() >= self.until
 
 
-SKETCH = Effort(programmes=False)  # which of several ways is worth more
-CHOICE = Effort(work=1e5)  # to choose among sizes of sheets
 NORMAL = Effort(work=1e5, tries=500)
 SAVE = 2e6  # work where a denser nest may do without a sheet
 METAL = Effort(work=2.4e7)  # for the least metal, whatever setting the gauge costs
-DEEP = Effort(work=6e7, masks=40_000, lateness=12)  # again and again in a longer search
+DEEP = Effort(work=6e7, masks=40_000)  # again and again in a longer search

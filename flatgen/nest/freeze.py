@@ -15,14 +15,14 @@ from typing import Any
 
 from flatgen import budget
 from flatgen.errors import InputError
-from flatgen.model.plan import Cut, Nest, Offcut, Piece, Placement, Unplaced
+from flatgen.model.plan import Cut, Nest, Offcut, Placement, Unplaced
 from flatgen.model.shop import CuttingTool, Sheet
 from flatgen.nest.problem import Problem
 from flatgen.nest.report import finished
 from flatgen.nest.result import NestResult
 from flatgen.output.single import replace_text, take_away
 
-FORMAT = "flatgen-nest-lock/2"
+FORMAT = "flatgen-nest-lock/3"
 NAME = "nest.lock"
 ANEW = "let it go (flatgen nest JOB --let-go) or delete the file, to nest anew"
 
@@ -30,30 +30,18 @@ ANEW = "let it go (flatgen nest JOB --let-go) or delete the file, to nest anew"
 SHAPE = ("id", "width", "height", "margin", "grain", "bad_areas")  # what a nest on a sheet depends on
 
 
-def digest(
-    pieces: Sequence[Piece],
-    tool: CuttingTool,
-    *,
-    material: str,
-    thickness: float,
-    offcut: tuple[float, float] = (150.0, 100.0),
-) -> str:
+def digest(problem: Problem) -> str:
     """Name of a nesting question: SHA-256 over pieces, tool and metal, lengths to a micrometre.
 
     The stock is no part of it: prices, numbers on hand and other sheets do not move accepted parts. Whether the sheets
     of the nest are still there is seen when it is loaded.
     """
-    return _sha([[asdict(p) for p in pieces], asdict(tool), material, thickness, offcut])
+    return _sha([[asdict(p) for p in problem.pieces], asdict(problem.tool), *problem.metal, problem.offcut])
 
 
-def stock_digest(sheets: Sequence[Sheet], material: str, thickness: float) -> str:
-    """Two words, each SHA-256 over the stock of a metal: what there is, and what it costs.
-
-    With other stock, what found no place may find one; with other prices, too, the bound may be another.
-    """
-    stock = _of(sheets, material, thickness)
-    there = [[*(asdict(s)[key] for key in SHAPE), s.copies, s.remnant] for s in stock]
-    return f"{_sha(there)} {_sha([s.cost for s in stock])}"
+def stock_digest(stock: Sequence[Sheet]) -> str:
+    """SHA-256 over the stock of a metal: with other stock, what found no place may find one."""
+    return _sha([[*(asdict(s)[key] for key in SHAPE), s.copies, s.remnant] for s in stock])
 
 
 def save(path: Path, results: Mapping[str, NestResult], job: str = "", stocks: Mapping[str, str] | None = None) -> None:
@@ -92,17 +80,7 @@ def let_go(path: Path, job: str = "") -> bool:
     return had
 
 
-def load(
-    path: Path,
-    pieces: Sequence[Piece],
-    sheets: Sequence[Sheet],
-    tool: CuttingTool,
-    *,
-    material: str,
-    thickness: float,
-    offcut: tuple[float, float] = (150.0, 100.0),
-    job: str = "",
-) -> NestResult | None:
+def load(path: Path, problem: Problem, job: str = "") -> NestResult | None:
     """The accepted nest of this very question, or None when the file holds none for this job or its sheets are gone.
 
     Raises
@@ -111,34 +89,27 @@ def load(
     """
     if not path.exists():
         return None
-    name = digest(pieces, tool, material=material, thickness=thickness, offcut=offcut)
+    name = digest(problem)
     entry = _read(path).get(job, {}).get(name)
     if entry is None:
         return None
     if not isinstance(entry, dict) or entry.get("seal") != _seal(entry):
         raise InputError(f"an entry has been changed or damaged; {ANEW}", file=path, where=name[:12])
-    stock = _of(sheets, material, thickness)
-    by_id = {sheet.id: sheet for sheet in stock}
+    by_id = {sheet.id: sheet for sheet in problem.stock}
     try:
-        if not _still_there(entry, by_id, stock_digest(sheets, material, thickness)):
+        if not _still_there(entry, by_id, stock_digest(problem.stock)):
             return None
-        nests = [_nest(nest, by_id, tool) for nest in entry["nests"]]
+        nests = [_nest(nest, by_id, problem.tool) for nest in entry["nests"]]
         unplaced = [Unplaced(**lost) for lost in entry["unplaced"]]
         buy = {str(sheet): int(many) for sheet, many in entry["to_buy"]}
-        bound = float(entry["bound"]) if entry["stock"] == stock_digest(sheets, material, thickness) else 0.0
     except (KeyError, TypeError, ValueError, AttributeError) as error:
         raise InputError(f"an entry is broken; {ANEW}", file=path, where=name[:12]) from error
-    problem = Problem(tuple(pieces), tuple(stock), tool, offcut)
-    return finished(nests, unplaced, buy, problem, bound, "frozen")
-
-
-def _of(sheets: Sequence[Sheet], material: str, thickness: float) -> list[Sheet]:
-    return [s for s in sheets if s.is_of(material, thickness)]
+    return finished(nests, unplaced, buy, problem)
 
 
 def _still_there(entry: Mapping[str, Any], sheets: Mapping[str, Sheet], stock: str) -> bool:
     """Whether every sheet of an entry is in stock as it was, and as often; with pieces left, all as it was."""
-    if entry["unplaced"] and entry["stock"].split()[:1] != stock.split()[:1]:
+    if entry["unplaced"] and entry["stock"] != stock:
         return False
     for name, many in Counter(nest["sheet"]["id"] for nest in entry["nests"]).items():
         copies = sheets[name].copies if name in sheets else 0
@@ -189,7 +160,6 @@ def _entry(result: NestResult, stock: str) -> dict[str, Any]:
         "nests": [_nest_entry(nest) for nest in result.nests],
         "unplaced": [asdict(left) for left in result.unplaced],
         "to_buy": [[name, many] for name, many in to_buy.items() if many > 0],
-        "bound": result.bound,
         "stock": stock,
     }
     return entry | {"seal": _seal(entry)}

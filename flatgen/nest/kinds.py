@@ -11,7 +11,7 @@ from flatgen.model.plan import Piece
 
 @dataclass(frozen=True, slots=True)
 class Member:
-    """A blank of a kind: which piece, how it is laid, and where its origin comes from the low corner of the whole."""
+    """A blank: which piece, how it is laid, and where its origin comes to lie."""
 
     piece: int
     rotation: float
@@ -22,21 +22,19 @@ class Member:
 
 @dataclass(frozen=True, slots=True)
 class Turn:
-    """One way to lay a kind: the rectangle that it fills, and the blanks in it."""
+    """One way to lay a blank: the rectangle that it fills, and the blank from the low corner of that."""
 
     width: float
     height: float
-    members: tuple[Member, ...]
+    member: Member
 
 
 @dataclass(frozen=True, slots=True)
 class Kind:
-    """One blank, or several in fixed places, as a rectangle: its turns, how many are wanted, its metal [mm²]."""
+    """A blank as a rectangle: its turns."""
 
     part: str
     turns: tuple[Turn, ...]
-    demand: int
-    area: float
 
 
 def net_area(piece: Piece) -> float:
@@ -62,12 +60,7 @@ def allowed_turns(piece: Piece, grain: float) -> list[tuple[float, bool]]:
 def turn_of(outline: Outline, rotation: float, mirrored: bool, index: int = 0) -> Turn:
     """The rectangle that an outline fills when laid this way."""
     x0, y0, x1, y1 = bounds([moved(outline, laying(rotation, mirrored))])
-    return Turn(x1 - x0, y1 - y0, (Member(index, rotation, mirrored, -x0, -y0),))
-
-
-def single_kind(piece: Piece, index: int, grain: float, many: int) -> Kind:
-    """A piece as a kind of its own."""
-    return Kind(piece.part, rectangle_turns(piece, grain, index), many, net_area(piece))
+    return Turn(x1 - x0, y1 - y0, Member(index, rotation, mirrored, -x0, -y0))
 
 
 def held_kinds(pieces: Sequence[Piece], grain: float, narrowest: float) -> list[Kind]:
@@ -75,7 +68,7 @@ def held_kinds(pieces: Sequence[Piece], grain: float, narrowest: float) -> list[
     kinds = []
     for index, piece in enumerate(pieces):
         turns = [t for t in rectangle_turns(piece, grain, index) if min(t.width, t.height) >= narrowest - 1e-6]
-        kinds.append(Kind(piece.part, tuple(turns), piece.quantity, net_area(piece)))
+        kinds.append(Kind(piece.part, tuple(turns)))
     return kinds
 
 

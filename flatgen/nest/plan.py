@@ -2,72 +2,54 @@
 
 import math
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
-from time import monotonic
+from itertools import count
+from typing import NamedTuple
 
-from flatgen.model.plan import Cut, Nest, Piece, Placement, Unplaced
-from flatgen.model.shop import CuttingTool, Minutes, Sheet
+from flatgen.model.plan import Cut, Nest, Placement, Unplaced
 from flatgen.nest.effort import METAL, NORMAL, Effort
-from flatgen.nest.guillotine.cut_up import metal_of, whole_of
+from flatgen.nest.guillotine.cut_up import cut_up, metal_of, whole_of
 from flatgen.nest.guillotine.cuts import CutPlan, Rect
 from flatgen.nest.guillotine.finish import best_finished
 from flatgen.nest.guillotine.first import first_members, lost_to_the_first, openings, waiting
 from flatgen.nest.guillotine.greedy import Bin
-from flatgen.nest.guillotine.knapsacks import Rules
 from flatgen.nest.guillotine.regions import regions_of
-from flatgen.nest.guillotine.search import Search
+from flatgen.nest.guillotine.search import Candidate, Search
 from flatgen.nest.kinds import Member, held_kinds, net_area
-from flatgen.nest.longer import Progress, longer, nest_longer
+from flatgen.nest.longer import Longer
 from flatgen.nest.offcuts import free_rectangles, lettered, named
-from flatgen.nest.problem import Aim, Problem
+from flatgen.nest.problem import Problem
 from flatgen.nest.report import finished
-from flatgen.nest.result import Halt, NestResult
-from flatgen.nest.shapes.search import nest_profiles, reach_of
+from flatgen.nest.result import NestResult
+from flatgen.nest.shapes.search import Profiled, bettered, nest_profiles, profiled, reach_of
 from flatgen.nest.stock import prices, rank_of
 
+FEW = 40  # blanks up to which sizes of sheets are chosen among by programme
 
-def nest_pieces(
-    pieces: Sequence[Piece],
-    sheets: Sequence[Sheet],
-    tool: CuttingTool,
-    *,
-    material: str,
-    thickness: float,
-    effort: float | None = None,
-    progress: Progress | None = None,
-    offcut: tuple[float, float] = (150.0, 100.0),
-    halt: Halt | None = None,
-    minutes: Minutes | None = None,
-    aim: Aim = "money",
-) -> NestResult:
-    """Nest pieces of one alloy and thickness on the sheets of that alloy and thickness.
+
+class _Laid(NamedTuple):
+    """A sheet by its number in the stock, the blanks on it, the cuts that free them, and what these leave."""
+
+    number: int
+    members: Sequence[Member]
+    cuts: tuple[Cut, ...]
+    rests: Sequence[Rect]
+
+
+def nest_pieces(problem: Problem, longer: Longer | None = None) -> NestResult:
+    """Nest pieces of one metal on the sheets of that metal.
 
     Remnants are used first, then sheets on hand, then sheets that can be bought (``copies`` None). Every piece is in a
-    nest or in ``unplaced`` with the reason. Same input, same result, unless ``effort`` asks for a longer search.
-
-    Parameters
-    ----------
-    pieces : blanks with the number of each; their rotations are for a sheet with its grain along the width
-    sheets : stock; sheets of another material or thickness are passed over
-    tool : how the blanks are cut out
-    effort : seconds to search for a better nest, on a clock; None: the quick result. An interruption keeps the best
-    progress : told the share of that time gone, and the best so far in words
-    offcut : least sizes of an off-cut worth keeping [mm]
-    halt : told when the search was interrupted
-    minutes : what setting the gauge and cutting take, weighed against the metal in off-cuts; None: a guess
-    aim : "metal" for the least metal whatever setting the gauge costs, as a longer search always has it
+    nest or in ``unplaced`` with the reason. Same input, same result, unless a longer search is asked for.
     """
-    stock = tuple(s for s in sheets if s.is_of(material, thickness))
-    problem = Problem(tuple(pieces), stock, tool, offcut, minutes or Minutes(), aim)
-    halt = halt or Halt()
-    if not any(piece.first for piece in pieces):
-        return _solved(problem, effort, progress, halt)
-    tried = [(_solved(opened, None, None, halt), opened) for opened in openings(problem)]
+    if not any(piece.first for piece in problem.pieces):
+        return _solved(problem, longer)
+    tried = [(_solved(opened, None), opened) for opened in openings(problem)]
     if not tried:
-        return _apart(problem, effort, progress, halt)
+        return _apart(problem, longer)
     best, opened = min(tried, key=lambda entry: _worth(*entry))
-    return _solved(opened, effort, progress, halt) if effort else best
+    return _solved(opened, longer) if longer else best
 
 
 def _worth(result: NestResult, opened: Problem) -> tuple[float, ...]:
@@ -77,13 +59,13 @@ def _worth(result: NestResult, opened: Problem) -> tuple[float, ...]:
     return (float(sum(u.quantity for u in result.unplaced)), round(result.cost, 6), float(rank), result.figure)
 
 
-def _apart(problem: Problem, effort: float | None, progress: Progress | None, halt: Halt) -> NestResult:
+def _apart(problem: Problem, longer: Longer | None) -> NestResult:
     """Pieces that come first but fit on no strip together, on sheets of their own, then all others."""
     own = tuple(replace(p, quantity=p.quantity if p.first else 0, first=False) for p in problem.pieces)
-    before = _solved(replace(problem, pieces=own), effort, progress, halt)
+    before = _solved(replace(problem, pieces=own), longer)
     taken = Counter(nest.sheet.id for nest in before.nests)
     stock = tuple(s if s.copies is None else replace(s, copies=max(0, s.copies - taken[s.id])) for s in problem.stock)
-    after = _solved(replace(problem, pieces=tuple(map(waiting, problem.pieces)), stock=stock), effort, progress, halt)
+    after = _solved(replace(problem, pieces=tuple(map(waiting, problem.pieces)), stock=stock), longer)
     firsts = tuple(p.part for p in problem.pieces if p.first)
     nests = tuple(
         replace(n, first=tuple(p for p in firsts if p in {q.part for q in n.placements})) for n in before.nests
@@ -92,7 +74,7 @@ def _apart(problem: Problem, effort: float | None, progress: Progress | None, ha
     buy.subtract(n.sheet.id for n in (*before.nests, *after.nests) if n.sheet.copies is None and not n.sheet.remnant)
     all_nests = _lettered((*nests, *after.nests))
     left = [*before.unplaced, *after.unplaced]
-    return finished(all_nests, left, {k: v for k, v in buy.items() if v > 0}, problem, 0.0, after.engine)
+    return finished(all_nests, left, {k: v for k, v in buy.items() if v > 0}, problem)
 
 
 def _lettered(nests: Sequence[Nest]) -> list[Nest]:
@@ -105,68 +87,75 @@ def _lettered(nests: Sequence[Nest]) -> list[Nest]:
     return done
 
 
-def _solved(problem: Problem, effort: float | None, progress: Progress | None, halt: Halt) -> NestResult:
-    solve = _sheared if problem.tool.edge_to_edge else _profiled
-    return solve(problem, effort, progress, halt)
+def _solved(problem: Problem, longer: Longer | None) -> NestResult:
+    return _sheared(problem, longer) if problem.tool.edge_to_edge else _profiled(problem, longer)
 
 
-def _sheared(problem: Problem, effort: float | None, progress: Progress | None, halt: Halt) -> NestResult:
-    pieces, stock, kerf, rules = problem.pieces, problem.stock, problem.gap, problem.rules
+def _sheared(problem: Problem, longer: Longer | None) -> NestResult:
+    stock, kerf, rules = problem.stock, problem.gap, problem.rules
     bins = [_bin(problem, number) for number in range(len(stock))]
-    demand = [piece.quantity for piece in pieces]
+    demand = [piece.quantity for piece in problem.pieces]
 
-    def run(how: Effort) -> Search:
-        search = Search(bins, demand, kerf, rules, how)
-        search.run()
-        return search
+    def again(effort: Effort) -> Iterator[Candidate]:
+        for seed in count(effort.seed + 1):
+            yield Search(bins, demand, kerf, rules, replace(effort, seed=seed)).candidates()[0]
 
-    if effort:
-        found = longer(run, lambda s: s.best.score, effort, progress, lambda s: f"{len(s.best.sheets)} sheets", halt)
-    else:
-        found = run(METAL if problem.aim == "metal" else NORMAL)
-    candidates = [found.best] if effort or problem.aim == "metal" else found.candidates()
-    best = best_finished(candidates, problem, bins)
+    metal = longer or problem.aim == "metal"
+    candidates = Search(bins, demand, kerf, rules, METAL if metal else NORMAL).candidates()
+    candidates = candidates[:1] if metal else candidates
+    best = best_finished([longer.best(candidates[0], again)] if longer else candidates, problem, bins)
+    nests = _nests(problem, (_Laid(sheet.bin, sheet.members, sheet.cuts, sheet.plan.rests) for sheet in best.sheets))
     left = best.left
-    copies = [0] * len(pieces)
-    nests: list[Nest] = []
-    for sheet in best.sheets:
-        nests.append(_nest(problem, sheet.bin, sheet.members, copies, sheet.cuts, sheet.plan.rests, nests))
     more = [replace(b, copies=None, rank=2) for b in bins if not stock[b.index].remnant]
-    extra, never = Search(more, left, kerf, rules).run() if more and any(left) else ([], left)
-    unplaced, buy = _unplaced(problem, bins, left, [sheet.bin for sheet in extra], never)
-    return finished(nests, unplaced, buy, problem, 0.0, best.engine)
+    extra = Search(more, left, kerf, rules).candidates()[0] if more and any(left) else Candidate((), [], left)
+    unplaced, buy = _unplaced(problem, bins, left, [sheet.bin for sheet in extra.sheets], extra.left)
+    return finished(nests, unplaced, buy, problem)
 
 
-def _profiled(problem: Problem, effort: float | None, progress: Progress | None, halt: Halt) -> NestResult:
+def _profiled(problem: Problem, longer: Longer | None) -> NestResult:
     pieces, stock, gap = problem.pieces, problem.stock, problem.gap
-    began = monotonic()
-    found = nest_profiles(pieces, stock, gap)
-    if effort:
-        found = nest_longer(found, pieces, stock, gap, began + effort - monotonic(), progress, halt)
-    sheets, left, engine = found.sheets, found.left, found.engine
+    found = _by_shapes(problem)
+    if longer:
+        found = longer.best(found, lambda effort: bettered(found, pieces, stock, gap, effort))
+    sheets, left = found.sheets, found.left
     if problem.opening is not None:
         number = len(stock) - 1
         on_it = [m for n, members in sheets if n == number for m in members]
         sheets = [(number, [*first_members(problem), *on_it]), *[entry for entry in sheets if entry[0] != number]]
-    copies = [0] * len(pieces)
-    nests: list[Nest] = []
-    for number, members in sheets:
-        sheet = metal_of(problem, number)
-        taken = [reach_of(pieces[m.piece], m) for m in members]
-        rests = free_rectangles(sheet.width, sheet.height, taken, sheet.bad_areas, gap)
-        nests.append(_nest(problem, number, members, copies, (), rests, nests))
+    nests = _nests(problem, (_Laid(n, members, (), _free(problem, n, members)) for n, members in sheets))
     bins = [_bin(problem, number) for number in range(len(stock))]
     new = [number for number, sheet in enumerate(stock) if not sheet.remnant]
     lacking = [replace(piece, quantity=many) for piece, many in zip(pieces, left, strict=True)]
-    more = nest_profiles(lacking, [replace(stock[number], copies=None) for number in new], gap)
-    extra = [new[number] for number, _ in more.sheets]
-    unplaced, buy = _unplaced(problem, bins, left, extra, more.left)
-    return finished(nests, unplaced, buy, problem, 0.0, engine)
+    to_buy = [replace(stock[number], copies=None) for number in new]
+    more = _by_shapes(replace(problem, pieces=lacking, stock=to_buy, opening=None))
+    unplaced, buy = _unplaced(problem, bins, left, [new[number] for number, _ in more.sheets], more.left)
+    return finished(nests, unplaced, buy, problem)
+
+
+def _by_shapes(problem: Problem) -> Profiled:
+    """True shapes; few blanks as rectangles too, where programmes choose among several sizes of sheets to buy."""
+    pieces, stock = problem.pieces, problem.stock
+    found = nest_profiles(pieces, stock, problem.gap)
+    several = sum(sheet.copies is None for sheet in stock) > 1 and problem.opening is None
+    demand = [piece.quantity for piece in pieces]
+    if not several or not 0 < sum(demand) <= FEW:
+        return found
+    bins = [_bin(problem, number) for number in range(len(stock))]
+    other = Search(bins, demand, problem.gap, problem.rules).candidates()[0]
+    sheets = [(sheet.bin, cut_up(problem, sheet, bins[sheet.bin])[1]) for sheet in other.sheets]
+    return min(found, profiled(sheets, other.left, pieces, stock), key=lambda one: one.score)
+
+
+def _free(problem: Problem, number: int, members: Sequence[Member]) -> list[Rect]:
+    """What profile-cut blanks leave of a sheet."""
+    sheet = metal_of(problem, number)
+    taken = [reach_of(problem.pieces[m.piece], m) for m in members]
+    return free_rectangles(sheet.width, sheet.height, taken, sheet.bad_areas, problem.gap)
 
 
 def _bin(problem: Problem, number: int) -> Bin:
     sheet, kerf = problem.stock[number], problem.gap
-    rules = problem.rules if problem.tool.edge_to_edge else Rules()
+    rules = problem.rules
     kinds = held_kinds(problem.pieces, sheet.grain, rules.smallest - kerf)
     metal = metal_of(problem, number)
     found = regions_of(
@@ -178,41 +167,27 @@ def _bin(problem: Problem, number: int) -> Bin:
     return Bin(number, regions, sheet.copies, prices(problem.stock)[number], tuple(kinds), rank, sizes)
 
 
-def _nest(
-    problem: Problem,
-    number: int,
-    members: Sequence[Member],
-    copies: list[int],
-    cuts: tuple[Cut, ...],
-    rests: Sequence[Rect],
-    before: Sequence[Nest],
-) -> Nest:
-    """One sheet's nest; ``copies`` counts the blanks of each piece over all sheets."""
-    pieces, tool, sheet = problem.pieces, problem.tool, metal_of(problem, number)
-    placements = []
-    for m in members:
-        copies[m.piece] += 1
-        placements.append(Placement(pieces[m.piece].part, copies[m.piece], m.x, m.y, m.rotation, m.mirrored))
-    net = math.fsum(net_area(pieces[m.piece]) for m in members)
-    kept = named(rests, problem.offcut, 1 + sum(len(nest.offcuts) for nest in before))
-    first = dict.fromkeys(pieces[m.piece].part for m in members if pieces[m.piece].first)
-    lost = 0.0
-    if problem.opened(number) is not None:
-        lost = lost_to_the_first(problem, [(o.x, o.y, o.x + o.width, o.y + o.height) for o in kept])
-    area = sheet.width * sheet.height
-    return Nest(
-        sheet.material,
-        sheet.thickness,
-        tool.method,
-        tool.name,
-        sheet,
-        tuple(placements),
-        cuts,
-        kept,
-        net / area,
-        tuple(first),
-        lost / area,
-    )
+def _nests(problem: Problem, laid: Iterable[_Laid]) -> list[Nest]:
+    """A nest a sheet; the copies of a piece and the off-cuts are counted over all of them."""
+    pieces, tool = problem.pieces, problem.tool
+    copies, offcuts = [0] * len(pieces), 0
+    nests = []
+    for number, members, cuts, rests in laid:
+        sheet = metal_of(problem, number)
+        placements = []
+        for m in members:
+            copies[m.piece] += 1
+            placements.append(Placement(pieces[m.piece].part, copies[m.piece], m.x, m.y, m.rotation, m.mirrored))
+        kept = named(rests, problem.offcut, 1 + offcuts)
+        offcuts += len(kept)
+        first = dict.fromkeys(pieces[m.piece].part for m in members if pieces[m.piece].first)
+        lost, area = 0.0, sheet.width * sheet.height
+        if problem.opened(number) is not None:
+            lost = lost_to_the_first(problem, [(o.x, o.y, o.x + o.width, o.y + o.height) for o in kept])
+        net = math.fsum(net_area(pieces[m.piece]) for m in members)
+        metal = (sheet.material, sheet.thickness, tool.method, tool.name, sheet)
+        nests.append(Nest(*metal, tuple(placements), cuts, kept, net / area, tuple(first), lost / area))
+    return nests
 
 
 def _unplaced(

@@ -1,5 +1,6 @@
 """One nesting question: blanks of one metal, the stock of that metal, the tool that cuts. Lengths mm."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -31,18 +32,25 @@ class Opening:
 
 @dataclass(frozen=True, slots=True)
 class Problem:
-    """What is asked. ``offcut`` is the least size of an off-cut worth keeping.
+    """What is asked.
 
+    pieces : blanks with the number of each; their rotations are for a sheet with its grain along the width
+    stock : sheets of the metal; tool : how the blanks are cut out
+    offcut : the least size of an off-cut worth keeping
+    minutes : what setting the gauge and cutting take, weighed against the metal in off-cuts
+    aim : "metal" for the least metal whatever setting the gauge costs, as a longer search always has it
+    metal : alloy and thickness, by which a kept nest is named
     opening : where given, the last of the stock is the sheet that it opens, its strip spoilt for all other pieces
     """
 
-    pieces: tuple[Piece, ...]
-    stock: tuple[Sheet, ...]
+    pieces: Sequence[Piece]
+    stock: Sequence[Sheet]
     tool: CuttingTool
-    offcut: tuple[float, float]
+    offcut: tuple[float, float] = (150.0, 100.0)
     minutes: Minutes = Minutes()
     aim: Aim = "money"
     opening: Opening | None = None
+    metal: tuple[str, float] = ("", 0.0)
 
     @property
     def on_hand(self) -> list[Sheet]:

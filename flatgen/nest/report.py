@@ -21,13 +21,10 @@ def finished(
     unplaced: Sequence[Unplaced],
     buy: dict[str, int],
     problem: Problem,
-    bound: float,
-    engine: str,
 ) -> NestResult:
     """The result with its report.
 
     buy : sheets for what had no stock; those that the nests take are added
-    bound : least cost of all that is placed, as the search proved it; 0: it did not
     """
     pieces, tool = problem.pieces, problem.tool
     stock = problem.on_hand
@@ -45,11 +42,10 @@ def finished(
         tuple(buy.items()),
         cost,
         by_area,
-        max(by_area, cost_bound(placed, stock, tool, bound)),
+        max(by_area, cost_bound(placed, stock, tool)),
         _waste(nests, pieces, tool),
         _figure(nests),
         sum(settings(n.cuts) for n in nests),
-        engine,
         _trims(nests, pieces, tool),
     )
 

@@ -5,13 +5,6 @@ from dataclasses import dataclass
 from flatgen.model.plan import Nest, Unplaced
 
 
-@dataclass(slots=True)
-class Halt:
-    """Whether the user has ended a longer search (Ctrl-C): what would still go on then ends too, the best kept."""
-
-    asked: bool = False
-
-
 @dataclass(frozen=True, slots=True)
 class Waste:
     """Where the metal of the sheets went, as areas that add up to ``sheets`` [mm²].
@@ -37,7 +30,6 @@ class NestResult:
     area_bound, bound : least cost of any nest of what is placed, by metal area alone and by stronger arguments
     figure : sheets used, less the largest share of one that an off-cut of it makes up
     settings : gauge settings over all sheets, in cutting order
-    engine : how the nest was found, in words
     trims : (part, how many) that leave the shear as rectangles and must still be trimmed to their outline
     """
 
@@ -50,5 +42,4 @@ class NestResult:
     waste: Waste
     figure: float
     settings: int
-    engine: str = ""
     trims: tuple[tuple[str, int], ...] = ()

@@ -8,7 +8,7 @@ from nest_verifier import check_result
 from flatgen.core.outline import rectangle
 from flatgen.model.plan import Piece
 from flatgen.model.shop import CuttingTool, Minutes, Sheet
-from flatgen.nest import nest_pieces
+from flatgen.nest import Problem, nest_pieces
 
 SHEAR = CuttingTool("shear", "shear", smallest_strip=9.0)
 
@@ -29,7 +29,7 @@ def test_each_price_of_an_hour_gets_the_nest_that_is_best_for_it() -> None:
         sizes = [(5.0 * rng.randint(6, 50), 5.0 * rng.randint(6, 30), rng.randint(2, 9)) for _ in range(7)]
         pieces = [Piece(f"P{n}", rectangle(0, 0, w, h), (), many, (0.0, 180.0)) for n, (w, h, many) in enumerate(sizes)]
         stock = [Sheet("S", "A", 1.0, 1220.0, 910.0, margin=6.0, cost=8e-5 * 1220 * 910)]
-        found = [nest_pieces(pieces, stock, SHEAR, material="A", thickness=1.0, minutes=m) for m in (cheap, dear)]
+        found = [nest_pieces(Problem(pieces, stock, SHEAR, minutes=m)) for m in (cheap, dear)]
         for result in found:
             check_result(result, pieces, stock, SHEAR)
         assert found[0].cost == found[1].cost

@@ -9,7 +9,7 @@ from nest_verifier import check_result
 from flatgen.core.outline import rectangle
 from flatgen.model.plan import Piece
 from flatgen.model.shop import CuttingTool, Sheet
-from flatgen.nest import nest_pieces
+from flatgen.nest import Problem, nest_pieces
 
 SHEAR = CuttingTool("shear", "shear", smallest_strip=9.0)
 SAW = CuttingTool("saw", "shear", kerf=2.5)
@@ -17,7 +17,7 @@ ROUTER = CuttingTool("router", "profile-cut", gap=8.0)
 
 
 def run(pieces, sheets, tool):
-    result = nest_pieces(pieces, sheets, tool, material="A", thickness=1.0)
+    result = nest_pieces(Problem(pieces, sheets, tool))
     check_result(result, pieces, sheets, tool)
     return result
 

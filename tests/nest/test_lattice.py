@@ -16,7 +16,7 @@ from shapely.ops import unary_union
 from flatgen.core.outline import circle, polygon, rectangle
 from flatgen.model.plan import Piece
 from flatgen.model.shop import CuttingTool, Sheet
-from flatgen.nest import nest_pieces
+from flatgen.nest import Problem, nest_pieces
 from flatgen.nest.shapes.fitted import lattice_step
 from flatgen.nest.shapes.lattice import WORD, Masks
 from flatgen.nest.shapes.lattice import laid as laid_parts
@@ -24,7 +24,6 @@ from flatgen.nest.shapes.no_fit_polygon import convex_parts, twice_area
 from flatgen.nest.shapes.ways import plain_parts
 
 QUARTERS = (0.0, 90.0, 180.0, 270.0)
-METAL = {"material": "6061-T6", "thickness": 1.6}
 SLOW = settings(max_examples=few(12))
 
 
@@ -111,7 +110,7 @@ def test_triangles_fill_their_sheet() -> None:
     """By head: 8 right triangles of 40 x 30 make four rectangles, two above each other in 60: 80 long, no less."""
     triangle = Piece("T", polygon([(0, 0), (40, 0), (0, 30)]), (), 8, (0.0, 180.0))
     stock, tool = [Sheet("S", "A", 1.0, 200.0, 60.0)], CuttingTool("r", "profile-cut")
-    result = nest_pieces([triangle], stock, tool, material="A", thickness=1.0)
+    result = nest_pieces(Problem([triangle], stock, tool))
     check_result(result, [triangle], stock, tool)
     (nest,) = result.nests
     assert 80.0 == pytest.approx(max(x for p in nest.placements for x, _ in laid([(0, 0), (40, 0), (0, 30)], p)))
@@ -131,7 +130,7 @@ def test_sheets_of_random_polygons_keep_every_rule(shapes, gap, bad) -> None:
     spoilt = ((200.0, 90.0, 40.0, 25.0),) if bad else ()
     stock = [Sheet("S", "6061-T6", 1.6, 420.0, 300.0, 7.5, bad_areas=spoilt)]
     tool = CuttingTool("router", "profile-cut", gap=gap)
-    result = nest_pieces(pieces, stock, tool, **METAL)
+    result = nest_pieces(Problem(pieces, stock, tool))
     check_result(result, pieces, stock, tool)
     assert not result.unplaced
     by_part = {p.part: p for p in pieces}
@@ -146,7 +145,7 @@ def test_an_angle_as_large_as_the_sheet_with_a_plate_in_its_arms() -> None:
     angle = Piece("A", polygon([(0, 0), (380, 0), (380, 80), (90, 80), (90, 280), (0, 280)]), (), 1, (0.0,))
     plate = Piece("P", rectangle(0, 0, 290 - 5, 200 - 5), (), 1, (0.0,))
     stock, tool = [Sheet("S", "6061-T6", 1.6, 400, 300, 10, copies=1)], CuttingTool("r", "profile-cut", gap=5.0)
-    result = nest_pieces([angle, plate], stock, tool, **METAL)
+    result = nest_pieces(Problem([angle, plate], stock, tool))
     check_result(result, [angle, plate], stock, tool)
     assert not result.unplaced
 
@@ -156,7 +155,7 @@ def test_discs_lie_in_round_openings() -> None:
     ring = Piece("R", circle((0, 0), 180), (circle((0, 0), 150),), 1, QUARTERS)
     disc = Piece("D", circle((0, 0), 138), (), 1, QUARTERS)
     stock, tool = [Sheet("S", "6061-T6", 1.6, 190, 190, 4, copies=1)], CuttingTool("r", "profile-cut", gap=5.0)
-    result = nest_pieces([ring, disc], stock, tool, **METAL)
+    result = nest_pieces(Problem([ring, disc], stock, tool))
     check_result(result, [ring, disc], stock, tool)
     assert not result.unplaced
 

@@ -8,7 +8,7 @@ from nest_verifier import check_result
 from flatgen.core.outline import rectangle
 from flatgen.model.plan import Piece
 from flatgen.model.shop import CuttingTool, Sheet
-from flatgen.nest import nest_pieces
+from flatgen.nest import Problem, nest_pieces
 
 TOOLS = [CuttingTool("shear", "shear"), CuttingTool("snips", "profile-cut")]
 
@@ -41,7 +41,7 @@ def test_what_is_to_buy_costs_the_least(seed: int, copies: int | None, tool: Cut
     lengths = [float(draw.randint(100, 590)) for _ in range(draw.randint(3, 9))]
     sheets = [Sheet(f"S{k}", "a", 1.0, size, 100.0, 0.0, copies, price) for k, (size, price) in enumerate(sizes)]
     pieces = [Piece(f"P{k}", rectangle(0, 0, length, 100), (), 1, (0.0,)) for k, length in enumerate(lengths)]
-    result = nest_pieces(pieces, sheets, tool, material="a", thickness=1.0)
+    result = nest_pieces(Problem(pieces, sheets, tool))
     check_result(result, pieces, sheets, tool)
     cost = {sheet.id: sheet.cost for sheet in sheets}
     assert least(lengths, sizes) == sum(cost[name] * many for name, many in result.to_buy)

@@ -11,7 +11,7 @@ from nest_verifier import check_result
 from flatgen.core.outline import circle, polygon, rectangle
 from flatgen.model.plan import Piece
 from flatgen.model.shop import CuttingTool, Sheet
-from flatgen.nest import nest_pieces
+from flatgen.nest import Problem, nest_pieces
 
 SHEAR = CuttingTool("shear", "shear")
 SAW = CuttingTool("saw", "shear", kerf=3.0)
@@ -29,7 +29,7 @@ def plate(part, width, height, quantity=1, rotations=ALONG, cutouts=(), may_mirr
 
 
 def run(pieces, sheets, tool, **more):
-    result = nest_pieces(pieces, sheets, tool, material="2024-T3", thickness=1.0, **more)
+    result = nest_pieces(Problem(pieces, sheets, tool, **more))
     check_result(result, pieces, sheets, tool)
     return result
 
@@ -60,9 +60,8 @@ def test_too_little_stock_says_what_to_buy(tool) -> None:
 
 
 def test_no_sheet_of_this_metal() -> None:
-    """Another alloy is no stock."""
-    other = Sheet("S", "6061-T6", 1.0, 1000, 500)
-    result = nest_pieces([plate("A", 10, 10)], [other], SHEAR, material="2024-T3", thickness=1.0)
+    """Without stock the reason says so."""
+    result = nest_pieces(Problem([plate("A", 10, 10)], [], SHEAR))
     assert "no sheet of this material" in result.unplaced[0].reason
 
 

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from flatgen.core.outline import rectangle
 from flatgen.model.plan import Piece
 from flatgen.model.shop import CuttingTool, Sheet
-from flatgen.nest import nest_pieces
+from flatgen.nest import Problem, nest_pieces
 
 SHEET = Sheet("s", "m", 1.0, 1219.1999999999998, 609.5999999999999, 6.35)
 SHEAR = CuttingTool("shear", "shear")
@@ -18,7 +18,7 @@ side = st.floats(5.0, 596.0)
 @given(width=side, height=side, tool=st.sampled_from([SHEAR, ROUTER]))
 def test_a_blank_that_fits_is_placed(width: float, height: float, tool: CuttingTool) -> None:
     piece = Piece("p", rectangle(0, 0, width, height), (), 1, (0.0, 180.0))
-    result = nest_pieces([piece], [SHEET], tool, material="m", thickness=1.0)
+    result = nest_pieces(Problem([piece], [SHEET], tool))
     assert () == result.unplaced
     assert [1] == [len(nest.placements) for nest in result.nests]
 
@@ -26,5 +26,5 @@ def test_a_blank_that_fits_is_placed(width: float, height: float, tool: CuttingT
 @pytest.mark.parametrize("tool", [SHEAR, ROUTER])
 def test_a_blank_as_large_as_the_usable_sheet(tool: CuttingTool) -> None:
     piece = Piece("p", rectangle(0, 0, SHEET.width - 12.7, SHEET.height - 12.7), (), 1, (0.0, 180.0))
-    result = nest_pieces([piece], [SHEET], tool, material="m", thickness=1.0)
+    result = nest_pieces(Problem([piece], [SHEET], tool))
     assert () == result.unplaced

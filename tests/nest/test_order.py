@@ -11,22 +11,23 @@ from nest_verifier import check_result
 from flatgen.core.outline import rectangle
 from flatgen.model.plan import Piece
 from flatgen.model.shop import CuttingTool, Sheet
-from flatgen.nest import nest_pieces
+from flatgen.nest import Problem, nest_pieces
 from flatgen.nest.guillotine.block import Block, column, row
-from flatgen.nest.guillotine.cuts import CutPlan, take_apart
+from flatgen.nest.guillotine.cuts import CutPlan, TakenApart
 from flatgen.nest.guillotine.freed import freed_by
 from flatgen.nest.guillotine.hold import settings as set_times
 from flatgen.nest.guillotine.order import in_order
 from flatgen.nest.guillotine.regions import part_off
-from flatgen.nest.kinds import Kind, Turn
+from flatgen.nest.kinds import Kind, Member, Turn
 
 SHEAR = CuttingTool("shear", "shear")
-STRIPS = [Kind("A", (Turn(90, 60, ()),), 1, 1.0), Kind("B", (Turn(60, 40, ()),), 1, 1.0)]
+LAID = Member(0, 0.0, False, 0.0, 0.0)
+STRIPS = [Kind("A", (Turn(90, 60, LAID),)), Kind("B", (Turn(60, 40, LAID),))]
 
 
 def plan_of(block: Block, width: float, height: float) -> CutPlan:
     plan = CutPlan()
-    take_apart(plan, (0.0, 0.0, width, height), 0.0, 0.0, block, STRIPS)
+    TakenApart(plan, STRIPS).from_((0.0, 0.0, width, height), (0.0, 0.0), block)
     return plan
 
 
@@ -83,7 +84,7 @@ def test_few_settings_are_the_fewest_of_all_orders_or_nearly() -> None:
     ours = best = equal = 0
     for sizes in small_nests():
         pieces = [Piece(f"P{n}", rectangle(0, 0, w, h), (), many, (0.0,)) for n, (w, h, many) in enumerate(sizes)]
-        result = nest_pieces(pieces, [Sheet("S", "A", 1.0, 260.0, 250.0)], SHEAR, material="A", thickness=1.0)
+        result = nest_pieces(Problem(pieces, [Sheet("S", "A", 1.0, 260.0, 250.0)], SHEAR))
         for nest in result.nests:
             least = fewest(nest.cuts)
             assert least <= set_times(nest.cuts)
@@ -102,7 +103,7 @@ def test_the_order_can_be_cut_and_is_no_worse_than_stage_by_stage(sizes, kerf, m
     """The independent check makes every cut in its order; by stage and gauge, where that can be cut, it is no less."""
     pieces = [Piece(f"P{n}", rectangle(0, 0, w, h), (), many, (0.0, 90.0)) for n, (w, h, many) in enumerate(sizes)]
     tool, sheets = CuttingTool("saw", "shear", kerf=kerf), [Sheet("S", "A", 1.0, 600.0, 400.0, margin=margin)]
-    result = nest_pieces(pieces, sheets, tool, material="A", thickness=1.0)
+    result = nest_pieces(Problem(pieces, sheets, tool))
     check_result(result, pieces, sheets, tool)
     for nest in result.nests:
         cuts = nest.cuts
@@ -134,7 +135,7 @@ def test_what_is_too_narrow_to_hold_is_not_held(length, held) -> None:
     """By head: blanks of 90 leave 10. A short strip is held by its blanks all along, a long one only at the end."""
     plan = CutPlan(smallest=15.0)
     many = len(held)
-    take_apart(plan, (0.0, 0.0, length, 60.0), 0.0, 0.0, row([Block(90, 60, 0)] * many), STRIPS)
+    TakenApart(plan, STRIPS).from_((0.0, 0.0, length, 60.0), (0.0, 0.0), row([Block(90, 60, 0)] * many))
     cuts = in_order(plan)
     assert held == [cut.hold for cut in cuts]
     assert len(set(held)) == set_times(cuts)

@@ -6,7 +6,7 @@ from nest_verifier import check_result
 from flatgen.core.outline import rectangle
 from flatgen.model.plan import Piece
 from flatgen.model.shop import CuttingTool, Sheet
-from flatgen.nest import nest_pieces
+from flatgen.nest import Problem, nest_pieces
 
 ALONG = (0.0, 180.0)
 SHEAR = CuttingTool("shear", "shear", smallest_strip=20.0)
@@ -15,7 +15,7 @@ ROUTER = CuttingTool("router", "profile-cut", gap=9.0)
 
 
 def nested(sheet, tool=SHEAR, pieces=THREE):
-    result = nest_pieces(pieces, [sheet], tool, material="a", thickness=1.0)
+    result = nest_pieces(Problem(pieces, [sheet], tool))
     check_result(result, pieces, [sheet], tool)
     return result
 

@@ -1,4 +1,4 @@
-"""Profile-cut nests: blanks laid into one another, into openings, in even rows; the engine behind its one door."""
+"""Profile-cut nests: blanks laid into one another, into openings, in even rows."""
 
 import math
 
@@ -8,20 +8,19 @@ from nest_verifier import check_result
 from flatgen.core.outline import circle, polygon, rectangle
 from flatgen.model.plan import Piece
 from flatgen.model.shop import CuttingTool, Sheet
-from flatgen.nest import nest_pieces
+from flatgen.nest import Longer, Problem, nest_pieces
 from flatgen.nest.shapes.polygons import safe_points
 
 ROUTER = CuttingTool("router", "profile-cut", gap=6.0)
 QUARTERS = (0.0, 90.0, 180.0, 270.0)
-METAL = {"material": "6061-T6", "thickness": 1.6}
 
 
 def sheet(width, height, **more) -> Sheet:
     return Sheet("S", "6061-T6", 1.6, width, height, **more)
 
 
-def run(pieces, sheets, tool=ROUTER, **more):
-    result = nest_pieces(pieces, sheets, tool, **METAL, **more)
+def run(pieces, sheets, tool=ROUTER, longer=None):
+    result = nest_pieces(Problem(pieces, sheets, tool), longer)
     check_result(result, pieces, sheets, tool)
     return result
 
@@ -90,7 +89,7 @@ def test_a_longer_search_is_never_worse_and_can_be_broken_off() -> None:
     ]
     quick = run(pieces, [sheet(1000, 500)])
     seen = []
-    assert run(pieces, [sheet(1000, 500)], effort=2.0, progress=lambda *told: seen.append(told)).figure <= quick.figure
+    assert run(pieces, [sheet(1000, 500)], longer=Longer(2.0, lambda *told: seen.append(told))).figure <= quick.figure
     assert seen
 
     def stop(share: float, words: str) -> None:
@@ -98,7 +97,9 @@ def test_a_longer_search_is_never_worse_and_can_be_broken_off() -> None:
             raise KeyboardInterrupt
 
     tool = CuttingTool("shear", "shear")
-    run(pieces, [sheet(1000, 500)], tool, effort=30.0, progress=stop)
+    longer = Longer(30.0, stop)
+    run(pieces, [sheet(1000, 500)], tool, longer)
+    assert longer.ended
 
 
 @pytest.mark.parametrize("gap", [0.0, 6.0])

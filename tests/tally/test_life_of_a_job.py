@@ -30,7 +30,7 @@ from flatgen.errors import FlatgenError, InputError
 from flatgen.model.plan import Nest, Piece
 from flatgen.model.shop import CuttingTool, Sheet
 from flatgen.model.tally import Event, Figures, Ordered
-from flatgen.nest import nest_pieces
+from flatgen.nest import Problem, nest_pieces
 from flatgen.records.begun import begun_sheets, cut_sheet
 from flatgen.records.book import open_book
 from flatgen.records.inspections import Piece as Measured
@@ -60,7 +60,7 @@ def laid(tool: CuttingTool, asked: tuple) -> tuple[Nest, ...]:
     """Nests of so many blanks of each part on sheets of 500 x 320."""
     pieces = [Piece(part, outline, (), many, (0.0, 180.0)) for part, outline, many in asked]
     stock = [Sheet("S", "2024-T3", 1.0, 500.0, 320.0, margin=3.0)]
-    return nest_pieces(pieces, stock, tool, material="2024-T3", thickness=1.0, offcut=(80.0, 50.0)).nests
+    return nest_pieces(Problem(pieces, stock, tool, offcut=(80.0, 50.0))).nests
 
 
 class LifeOfAJob(RuleBasedStateMachine):

@@ -11,7 +11,7 @@ from shapely.ops import unary_union
 from flatgen.core.outline import flatten, moved, rectangle
 from flatgen.model.plan import Nest, Piece
 from flatgen.model.shop import CuttingTool, Sheet
-from flatgen.nest import nest_pieces
+from flatgen.nest import Problem, nest_pieces
 from flatgen.tally.sheets import last_cut, rest_nests, rest_sheets, state
 
 TOOLS = (
@@ -25,7 +25,7 @@ SIZES = st.tuples(st.integers(20, 230), st.integers(20, 170), st.integers(1, 6))
 def laid(sizes: list[tuple[int, int, int]], tool: CuttingTool) -> tuple[tuple[Nest, ...], dict]:
     pieces = [Piece(f"P{k}", rectangle(0, 0, w, h), (), n, (0.0, 180.0)) for k, (w, h, n) in enumerate(sizes)]
     sheet = Sheet("S", "2024-T3", 1.0, 610.0, 407.0, margin=4.0)
-    result = nest_pieces(pieces, [sheet], tool, material="2024-T3", thickness=1.0, offcut=(90.0, 60.0))
+    result = nest_pieces(Problem(pieces, [sheet], tool, offcut=(90.0, 60.0)))
     return result.nests, {piece.part: piece.outline for piece in pieces}
 
 

@@ -5,8 +5,10 @@ Lengths in mm.
 """
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+
+from flatgen.nest.kinds import Kind, Member
 
 EPS = 1e-6
 
@@ -70,6 +72,15 @@ def leaves(block: Block, x: float = 0.0, y: float = 0.0) -> Iterator[tuple[int, 
             x += part.width
         else:
             y += part.height
+
+
+def members_of(block: Block, kinds: Sequence[Kind], x: float, y: float) -> list[Member]:
+    """Every blank in the pattern, whose low corner is at x, y."""
+    found = []
+    for kind, turn, at_x, at_y in leaves(block, x, y):
+        m = kinds[kind].turns[turn].member
+        found.append(replace(m, x=m.x + at_x, y=m.y + at_y))
+    return found
 
 
 def tidy(block: Block) -> Block:

@@ -1,10 +1,8 @@
 """A filled sheet as its cuts and its blanks in place. Lengths mm."""
 
-from dataclasses import replace
-
 from flatgen.model.shop import Sheet
-from flatgen.nest.guillotine.block import leaves, tidy
-from flatgen.nest.guillotine.cuts import CutPlan, Rect, in_reach, take_apart
+from flatgen.nest.guillotine.block import members_of, tidy
+from flatgen.nest.guillotine.cuts import CutPlan, Rect, TakenApart, in_reach
 from flatgen.nest.guillotine.first import first_members, open_up
 from flatgen.nest.guillotine.greedy import Bin, Filled
 from flatgen.nest.guillotine.regions import Region, bad_rectangles, clear_rests, part_off, regions_of, square
@@ -44,13 +42,11 @@ def cut_up(problem: Problem, filled: Filled, bin_: Bin) -> tuple[CutPlan, list[M
             plan.rests.append(region.metal)
             continue
         block = tidy(block)
-        for kind, turn, x, y in leaves(block):
-            for m in bin_.kinds[kind].turns[turn].members:
-                members.append(replace(m, x=m.x + region.x + x, y=m.y + region.y + y))
+        members += members_of(block, bin_.kinds, region.x, region.y)
         metal = square(region, plan, longest)
         ends = (region.x + block.width, region.y + block.height)
         metal = part_off(plan, metal, ends, block.along, longest, offcut) if block.along else metal
         block = in_reach(block, metal, longest)
-        take_apart(plan, metal, region.x, region.y, block, bin_.kinds, str(number) if len(regions) > 1 else "")
+        TakenApart(plan, bin_.kinds).from_(metal, (region.x, region.y), block, str(number) if len(regions) > 1 else "")
     clear_rests(plan, bad_rectangles(sheet), longest, offcut)
     return plan, members

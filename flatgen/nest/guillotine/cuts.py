@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
+from flatgen.core.points import Point
 from flatgen.model.plan import Cut
 from flatgen.nest.guillotine.block import EPS, Block
 from flatgen.nest.kinds import Kind
@@ -62,13 +63,6 @@ def halves(rect: Rect, along: str, at: float, off_low: float = 0.0, off_high: fl
     return (x0, y0, x1, max(y0, at - off_low)), (x0, min(y1, at + off_high), x1, y1)
 
 
-def take_apart(
-    plan: CutPlan, metal: Rect, x: float, y: float, block: Block, kinds: Sequence[Kind], name: str = ""
-) -> None:
-    """Enter the cuts that take a pattern, its low corner at x, y, out of a piece of metal lying on the table."""
-    _take_apart(plan, metal, x, y, block, 1, name, kinds)
-
-
 def in_reach(block: Block, metal: Rect, longest: float) -> Block:
     """The pattern with a strip cut off across first, where its own first cuts would be too long for the tool."""
     across = metal[3] - metal[1] if block.along == "x" else metal[2] - metal[0]
@@ -86,60 +80,53 @@ def trim_low(plan: CutPlan, metal: Rect, along: str, at: float, stage: float, no
     return kept
 
 
-def _take_apart(
-    plan: CutPlan, metal: Rect, x: float, y: float, block: Block, stage: int, name: str, kinds: Sequence[Kind]
-) -> None:
-    kerf = plan.kerf
-    if block.kind >= 0:
-        part = kinds[block.kind].part
-        sides = (("x", x, x + block.width - kerf), ("y", y, y + block.height - kerf))
-        # the shorter cut first: the longer one may be more than the tool can make before the other side is off
+@dataclass(frozen=True, slots=True)
+class TakenApart:
+    """Patterns as cuts of a plan."""
+
+    plan: CutPlan
+    kinds: Sequence[Kind]
+
+    def from_(self, metal: Rect, at: Point, block: Block, name: str = "", stage: int = 1) -> None:
+        """Enter the cuts that take a pattern, its low corner there, out of a piece of metal lying on the table."""
+        if block.kind >= 0:
+            self._trimmed(metal, at, block, stage)
+            return
+        plan, i = self.plan, 0 if block.along == "x" else 1
+        metal = trim_low(plan, metal, block.along, at[i], stage, "trim the edge, scrap")
+        for number, part in enumerate(block.parts, start=1):
+            size = (part.width, part.height)[i]
+            end = at[i] + size - plan.kerf
+            label = f"{name}.{number}" if name else str(number)
+            done = part.kind >= 0 and _finished(metal, at, part, 1 - i, plan.kerf)
+            note = f"strip {label}: keep on cutting"
+            if part.kind >= 0:
+                note = f"{self.kinds[part.kind].part}: {'lay aside' if done else 'keep for trimming'}"
+            whole = end >= metal[i + 2] - EPS
+            piece, rest = (metal, metal) if whole else plan.cut(stage, False, metal, block.along, end, note)
+            if not done:
+                self.from_(piece, at, part, label, stage + 1)
+            if whole:
+                return
+            metal = rest
+            at = (at[0] + size, at[1]) if i == 0 else (at[0], at[1] + size)
+        plan.rests.append(metal)
+
+    def _trimmed(self, metal: Rect, at: Point, block: Block, stage: int) -> None:
+        """The cuts that trim a blank, the shorter first: the longer may be more than the tool can make before it."""
+        plan, part = self.plan, self.kinds[block.kind].part
+        sides = (("x", at[0], at[0] + block.width - plan.kerf), ("y", at[1], at[1] + block.height - plan.kerf))
         upright_first = metal[3] - metal[1] <= metal[2] - metal[0]
         before = len(plan.cuts)
         for along, low, high in sides if upright_first else sides[::-1]:
             when = stage + 0.5 * (len(plan.cuts) > before)
             metal = trim_low(plan, metal, along, low, when, f"{part}: trim the edge, scrap")
-            metal = _cut_off(plan, metal, along, high, when, f"{part}: lay aside, trimmed")
-        return
-    metal = trim_low(plan, metal, block.along, x if block.along == "x" else y, stage, "trim the edge, scrap")
-    for number, part_block in enumerate(block.parts, start=1):
-        size = part_block.width if block.along == "x" else part_block.height
-        at = (x if block.along == "x" else y) + size - kerf
-        label = f"{name}.{number}" if name else str(number)
-        done = _finished(metal, x, y, part_block, block.along, kerf)
-        if done:
-            note = f"{kinds[part_block.kind].part}: lay aside"
-        elif part_block.kind >= 0:
-            note = f"{kinds[part_block.kind].part}: keep for trimming"
-        else:
-            note = f"strip {label}: keep on cutting"
-        whole = at >= metal[2 if block.along == "x" else 3] - EPS
-        piece, rest = (metal, metal) if whole else plan.cut(stage, False, metal, block.along, at, note)
-        if not done:
-            _take_apart(plan, piece, x, y, part_block, stage + 1, label, kinds)
-        if whole:
-            return
-        metal = rest
-        if block.along == "x":
-            x += size
-        else:
-            y += size
-    plan.rests.append(metal)
+            if high < metal[2 if along == "x" else 3] - EPS:
+                metal, rest = plan.cut(when, False, metal, along, high, f"{part}: lay aside, trimmed")
+                plan.rests.append(rest)
 
 
-def _finished(metal: Rect, x: float, y: float, block: Block, along: str, kerf: float) -> bool:
-    """Whether a blank needs no trim after it is cut off."""
-    if block.kind < 0:
-        return False
-    if along == "x":
-        return abs(metal[1] - y) < EPS and metal[3] < y + block.height - kerf + EPS
-    return abs(metal[0] - x) < EPS and metal[2] < x + block.width - kerf + EPS
-
-
-def _cut_off(plan: CutPlan, metal: Rect, along: str, at: float, stage: float, note: str) -> Rect:
-    """Cut waste off the high side; what is kept."""
-    if at >= metal[2 if along == "x" else 3] - EPS:
-        return metal
-    kept, rest = plan.cut(stage, False, metal, along, at, note)
-    plan.rests.append(rest)
-    return kept
+def _finished(metal: Rect, at: Point, block: Block, i: int, kerf: float) -> bool:
+    """Whether a blank needs no trim across the cut that frees it."""
+    size = (block.width, block.height)[i]
+    return abs(metal[i] - at[i]) < EPS and metal[i + 2] < at[i] + size - kerf + EPS

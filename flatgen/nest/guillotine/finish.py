@@ -39,7 +39,6 @@ class Finished:
 
     sheets: list[Sheared]
     left: list[int]
-    engine: str
     spent: tuple[float, ...]
 
 
@@ -59,7 +58,7 @@ def _finished(candidate: Candidate, problem: Problem, bins: Sequence[Bin], known
             plan, members = cut_up(problem, filled, bins[filled.bin])
             known[filled] = Sheared(filled.bin, members, in_order(plan), plan)
         sheets.append(known[filled])
-    return Finished(sheets, candidate.left, candidate.engine, _spent(sheets, problem))
+    return Finished(sheets, candidate.left, _spent(sheets, problem))
 
 
 def _spent(sheets: Iterable[Sheared], problem: Problem) -> tuple[float, ...]:

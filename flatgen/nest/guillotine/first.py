@@ -9,8 +9,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from flatgen.model.plan import Piece
-from flatgen.nest.guillotine.block import EPS, Block, column, leaves, tidy, transposed
-from flatgen.nest.guillotine.cuts import FIRST, CutPlan, Rect, take_apart
+from flatgen.nest.guillotine.block import EPS, Block, column, leaves, members_of, tidy, transposed
+from flatgen.nest.guillotine.cuts import FIRST, CutPlan, Rect, TakenApart
 from flatgen.nest.guillotine.greedy import options_for
 from flatgen.nest.guillotine.knapsacks import fill_strips
 from flatgen.nest.guillotine.order import ranked
@@ -44,12 +44,7 @@ def first_members(problem: Problem) -> list[Member]:
     if opening is None:
         return []
     kinds = _kinds(problem, opening.sheet)
-    x, y = opening.corner
-    return [
-        replace(m, x=m.x + x + dx, y=m.y + y + dy)
-        for kind, turn, dx, dy in leaves(opening.block)
-        for m in kinds[kind].turns[turn].members
-    ]
+    return members_of(opening.block, kinds, *opening.corner)
 
 
 def open_up(problem: Problem, plan: CutPlan) -> None:
@@ -65,10 +60,10 @@ def open_up(problem: Problem, plan: CutPlan) -> None:
         entry = plan.cuts.pop()
         plan.cuts.append(entry._replace(cut=replace(entry.cut, stage=1)))
     own = CutPlan(plan.last_stage, plan.kerf, plan.smallest)
-    block, (x, y) = opening.block, opening.corner
+    block = opening.block
     if block.along != "yx"[1 - i]:
         block = Block(block.width, block.height, along="yx"[1 - i], parts=(block,))
-    take_apart(own, strip, x, y, block, _kinds(problem, opening.sheet), "first")
+    TakenApart(own, _kinds(problem, opening.sheet)).from_(strip, opening.corner, block, "first")
     plan.cuts += [e._replace(key=(FIRST - 0.5, 0.0, float(n), float(n))) for n, e in enumerate(ranked(own))]
     plan.rests += own.rests
 

@@ -29,12 +29,11 @@ NODES = 20  # branches of the integer programme over whole-sheet patterns
 
 @dataclass(frozen=True, slots=True)
 class Candidate:
-    """A nest of a search: its score (lower is better), its sheets, blanks left over, and how it was found."""
+    """A nest of a search: its score (lower is better), its sheets, blanks left over."""
 
     score: tuple[float, ...]
     sheets: list[Filled]
     left: list[int]
-    engine: str
 
 
 @dataclass(slots=True)
@@ -46,36 +45,23 @@ class Search:
     kerf: float
     rules: Rules
     effort: Effort = NORMAL
-    engine: str = "strips, sheet by sheet"
     found: list[Candidate] = field(default_factory=list)
 
-    def run(self) -> tuple[list[Filled], list[int]]:
-        """Sheets in cutting order, the one with the largest off-cut last; and what is left over."""
+    def candidates(self) -> list[Candidate]:
+        """Nests that cost no more than the best, those that differ, the best first: sheets in cutting order, the one
+        with the largest off-cut last.
+        """
         left = list(self.demand)
         done: list[Filled] = []
-        self.found = []
-        remnants = [b for b in self.bins if b.rank == 0]
+        remnants, others = [b for b in self.bins if b.rank == 0], [b for b in self.bins if b.rank > 0]
         if remnants and any(left):
-            sheets, left = self._remnants(remnants, left)
-            done += sheets
-        others = [b for b in self.bins if b.rank > 0]
+            done, left = self._remnants(remnants, left)
         if not (others and any(left)):
-            self.found = [Candidate((), done, left, self.engine)]
-            return done, left
-        best = self._bought(others, left)
-        self.found = [replace(other, sheets=[*done, *other.sheets]) for other in self.found]
-        return [*done, *best.sheets], best.left
-
-    @property
-    def best(self) -> Candidate:
-        """The best that ``run`` found."""
-        return min(self.found, key=lambda other: other.score)
-
-    def candidates(self) -> list[Candidate]:
-        """What ``run`` found that costs no more than the best, those that differ, the best first."""
+            return [Candidate((), done, left)]
+        self._bought(others, left)
         least = min(other.score for other in self.found)
         some = {other.score: other for other in reversed(self.found) if other.score[:3] == least[:3]}
-        return [some[score] for score in sorted(some)][:CANDIDATES]
+        return [replace(some[score], sheets=[*done, *some[score].sheets]) for score in sorted(some)][:CANDIDATES]
 
     def _remnants(self, bins: Sequence[Bin], demand: Sequence[int]) -> tuple[list[Filled], list[int]]:
         best = None
@@ -89,76 +75,68 @@ class Search:
 
     def _ways(self, demand: Sequence[int]) -> int | None:
         """In how many ways sheets are filled; None: all. One takes longer than in proportion to the sizes of blanks."""
-        if not self.effort.programmes:
-            return 2
         if sum(demand) > MANY:
             return 3
         if len(demand) <= FEW_KINDS or self.effort.work > NORMAL.work:
             return None
         return max(3, int(WAYS * math.pow(FEW_KINDS / len(demand), 1.5)))
 
-    def _bought(self, bins: Sequence[Bin], demand: list[int]) -> Candidate:
-        best: Candidate | None = None
-
-        def offer(sheets: list[Filled] | None, engine: str) -> None:
-            nonlocal best
-            if sheets is None:
-                return
+    def _offer(self, bins: Sequence[Bin], demand: Sequence[int], sheets: list[Filled] | None) -> None:
+        if sheets is not None:
             sheets, left = settled(sheets, demand, bins)
-            offered = Candidate(self.score(sheets, left, bins), sheets, left, engine)
-            self.found.append(offered)
-            if best is None or offered.score < best.score:
-                best = offered
-                self.engine = engine
+            self.found.append(Candidate(self.score(sheets, left, bins), sheets, left))
 
-        tries = []
-        for start in islice(starts(len(demand), self.effort.seed), self._ways(demand)):
-            tries.append(fill_all(bins, demand, self.kerf, self.rules, start))
-            offer(tries[-1][0], "strips, sheet by sheet")
+    @property
+    def _best(self) -> Candidate:
+        return min(self.found, key=lambda other: other.score)
+
+    def _bought(self, bins: Sequence[Bin], demand: list[int]) -> None:
+        tries = [
+            fill_all(bins, demand, self.kerf, self.rules, start)
+            for start in islice(starts(len(demand), self.effort.seed), self._ways(demand))
+        ]
         for some in _sizes_by_themselves(bins) if sum(demand) <= MANY else ():
             tries.append(fill_all(some, demand, self.kerf, self.rules))
-            offer(tries[-1][0], "strips, sheet by sheet")
-        assert best is not None
-        reachable = [a - b for a, b in zip(demand, best.left, strict=True)]
-        if not any(reachable) or not self.effort.programmes:
-            return best
-        count_of = sum(reachable)
-        per_sheet = count_of / max(1, len(best.sheets))
-        cheapest = least_cost(bins, reachable)
-        choice = len(best.sheets) > 1 or len(bins) > 1
-        if best.score[2] > cheapest * (1.0 + 1e-9) and choice and per_sheet <= 15 and not self.effort.over():
-            pool = PatternPool(bins, reachable, self.kerf, self.rules)
-            numbers = {b.index: n for n, b in enumerate(bins)}
-            for sheets, _ in tries:
-                for sheet in sheets:
-                    pool.add(numbers[sheet.bin], sheet)
-            if len(best.sheets) <= 60:
-                pool.shuffle(self.effort.tries, self.effort.seed, self.effort.until)
-            pool.price(60)
-            offer(pool.cheapest(NODES, best.score[2], self.effort.seconds()), "patterns picked by integer programme")
-        if self._may_save(best, cheapest, bins) and self.effort.work:
+        for sheets, _ in tries:
+            self._offer(bins, demand, sheets)
+        reachable = [a - b for a, b in zip(demand, self._best.left, strict=True)]
+        if not any(reachable):
+            return
+        per_sheet = sum(reachable) / max(1, len(self._best.sheets))
+        least = least_cost(bins, reachable) * (1.0 + 1e-9)
+        choice = len(self._best.sheets) > 1 or len(bins) > 1
+        if self._best.score[2] > least and choice and per_sheet <= 15 and not self.effort.over():
+            self._offer(bins, demand, self._by_patterns(bins, reachable, [s for sheets, _ in tries for s in sheets]))
+        if self._best.score[2] > least and self._may_save(bins) and self.effort.work:
             self.effort = replace(self.effort, work=max(self.effort.work, SAVE))
         if per_sheet >= 6:
+            cost = self._best.score[2] * (1.0 + 1e-9)
             for bin_ in bins:
-                if len(bin_.regions) == 1 and least_cost([bin_], reachable) <= best.score[2] * (1.0 + 1e-9):
+                if len(bin_.regions) == 1 and least_cost([bin_], reachable) <= cost:
                     for sheets in self._stripwise(bin_, reachable):
-                        offer(sheets, "strips, blank by blank")
-        elif len(best.sheets[-1].blocks) == 1:
-            last = best.sheets[-1]
+                        self._offer(bins, demand, sheets)
+        elif len(self._best.sheets[-1].blocks) == 1:
+            *others, last = self._best.sheets
             bin_ = next(b for b in bins if b.index == last.bin)
             for sheets in self._stripwise(replace(bin_, copies=1), count(last.blocks[0], len(demand))):
-                offer([*best.sheets[:-1], *sheets], self.engine)
-        return best
+                self._offer(bins, demand, [*others, *sheets])
 
-    def _may_save(self, best: Candidate, cheapest: float, bins: Sequence[Bin]) -> bool:
+    def _by_patterns(self, bins: Sequence[Bin], demand: Sequence[int], known: Sequence[Filled]) -> list[Filled] | None:
+        """The cheapest set of whole-sheet patterns that an integer programme picks; None where none is cheaper."""
+        pool = PatternPool(bins, demand, self.kerf, self.rules)
+        numbers = {b.index: n for n, b in enumerate(bins)}
+        for sheet in known:
+            pool.add(numbers[sheet.bin], sheet)
+        if len(self._best.sheets) <= 60:
+            pool.shuffle(self.effort.tries, self.effort.seed, self.effort.until)
+        pool.price(60)
+        return pool.cheapest(NODES, self._best.score[2], self.effort.seconds())
+
+    def _may_save(self, bins: Sequence[Bin]) -> bool:
         """Whether so little lies on one of the sheets that a denser nest could do without it."""
-        cost = {b.index: b for b in bins}
+        by_index = {b.index: b for b in bins}
         few = sum(self.demand) <= DENSE
-        return (
-            few
-            and best.score[2] > cheapest * (1.0 + 1e-9)
-            and any(used_share(s, cost[s.bin]) < SPARSE for s in best.sheets)
-        )
+        return few and any(used_share(s, by_index[s.bin]) < SPARSE for s in self._best.sheets)
 
     def _stripwise(self, bin_: Bin, demand: list[int]) -> Iterator[list[Filled]]:
         """The whole order in strips, on one sort of sheet, with the last sheet as short as can be."""

@@ -6,6 +6,7 @@ Counted, not timed, unless the caller says when it is over: the same input gives
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import product
 
 from flatgen.core.outline import bounds, perimeter
 from flatgen.model.plan import Piece
@@ -20,6 +21,7 @@ from flatgen.nest.stock import prices, rank_of
 CELLS = 1700  # lattice steps over the side of a square as large as the largest sheet
 LEAST_STEP = 0.5  # on small sheets [mm]
 FINEST, COARSEST = 0.6, 2.0  # lattice steps, by the share of the usual one [1]
+SIZES = 4  # sizes to buy that are tried by themselves
 TAIL = 3  # last sheets that are laid again together
 
 Sheets = list[tuple[int, list[Member]]]
@@ -27,7 +29,7 @@ Sheets = list[tuple[int, list[Member]]]
 
 def quick(pieces: Sequence[Piece]) -> Effort:
     """What the default takes: about a second, less for a few pieces."""
-    return Effort(masks=min(60_000, 300 * sum(piece.quantity for piece in pieces)))
+    return Effort(masks=min(60_000, 500 * sum(piece.quantity for piece in pieces)))
 
 
 @dataclass(slots=True)
@@ -48,8 +50,9 @@ class Fitting:
         """The whole order sheet by sheet, and how many of each piece are left over."""
         best: _Run | None = None
         worked = 0
-        for plan in self._laying(0, [p.quantity for p in self.pieces]).plain_plans():
-            run = _Run(self, plan)
+        plans = self._laying(0, [p.quantity for p in self.pieces]).plain_plans()
+        for plan, some in product(plans, _choices_of_sizes(self.stock)):
+            run = _Run(self, plan, some)
             run.fill()
             worked += run.work
             if best is None or run.score() < best.score():
@@ -77,9 +80,10 @@ class Fitting:
         laying = Laying(
             self.choice(grain).shapes, [self.room(n) for n in numbers], demand, effort.seed, over=effort.over
         )
-        found = laying.start(effort.masks)
+        some = laying.starts(effort.masks)
         while True:
-            found = laying.bettered(found, effort.masks, effort.lateness)
+            some = [laying.bettered(trial, effort.masks // len(some), effort.lateness) for trial in some]
+            found = min(some, key=lambda trial: trial.score)
             laid = [(n, self._members(n, full)) for n, full in zip(numbers, found.fulls, strict=False)]
             yield [*sheets[:-count], *laid], list(found.fulls[-1].left) if found.fulls else demand
             laying.seed += 1
@@ -136,12 +140,20 @@ def lattice_step(pieces: Sequence[Piece], stock: Sequence[Sheet], gap: float) ->
     return min([usual, *near], key=lambda step: (round(lost(step), 9), step))
 
 
+def _choices_of_sizes(stock: Sequence[Sheet]) -> list[frozenset[int]]:
+    """All of the stock; and, since sheet by sheet a size may look cheap, what is on hand with one size to buy."""
+    new = [number for number, sheet in enumerate(stock) if rank_of(sheet) == 2]
+    every = frozenset(range(len(stock)))
+    return [every, *(every.difference(new) | {number} for number in new[:SIZES] if len(new) > 1)]
+
+
 @dataclass(slots=True)
 class _Run:
     """One plan for all sheets, remnants first, then what is on hand, then what must be bought."""
 
     fitting: Fitting
     plan: Plan
+    some: frozenset[int]
     left: list[int] = field(default_factory=list)
     fulls: list[tuple[int, Full]] = field(default_factory=list)
     work: int = 0
@@ -157,7 +169,9 @@ class _Run:
                 tried = [
                     (self._score(full, costs[number], number), number, full)
                     for number, sheet in enumerate(stock)
-                    if rank_of(sheet) == rank and (sheet.copies is None or used[number] < sheet.copies)
+                    if number in self.some
+                    and rank_of(sheet) == rank
+                    and (sheet.copies is None or used[number] < sheet.copies)
                     if (full := self._full(number)).board.placed
                 ]
                 if not tried:

@@ -23,6 +23,7 @@ PLAIN = (
     ("box", True, 0, 0),
     ("height", True, 1, 0),
     ("area", False, 1, 0),
+    ("box", False, 0, 4),
     ("box", True, 1, 0),
     ("short", False, 1, 0),
     ("box", False, 0, 2),
@@ -170,18 +171,17 @@ class Laying:
     work: int = 0
     over: Callable[[], bool] = lambda: False
 
-    def start(self, work: int | None = None) -> Trial:
-        """The best of plain orders, as many as so much work allows, one at least."""
-        best: Trial | None = None
-        until = None if work is None else self.work + work
+    def starts(self, work: int) -> list[Trial]:
+        """The best of plain orders along each side of the sheet, as many as so much work allows, the better first."""
+        best: dict[int, Trial] = {}
+        until = self.work + work
         for plan in self.plain_plans():
             found = self.tried((plan,) * len(self.rooms))
-            if best is None or found.score < best.score:
-                best = found
-            if (until is not None and self.work >= until) or self.over():
+            if plan.along not in best or found.score < best[plan.along].score:
+                best[plan.along] = found
+            if self.work >= until or self.over():
                 break
-        assert best is not None
-        return best
+        return sorted(best.values(), key=lambda trial: trial.score)
 
     def plain_plans(self) -> list[Plan]:
         """Blanks sorted by size, as they are and in clusters; those first that most often come out well."""

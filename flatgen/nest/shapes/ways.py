@@ -6,11 +6,10 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
-from flatgen.core.outline import Outline, bounds
+from flatgen.core.outline import Outline, area, bounds
 from flatgen.core.points import Point
 from flatgen.model.plan import Piece
-from flatgen.nest.kinds import Member, allowed_turns, net_area, rectangle_turns
-from flatgen.nest.shapes.clusters import is_rectangle
+from flatgen.nest.kinds import Member, allowed_turns, net_area, rectangle_turns, turn_of
 from flatgen.nest.shapes.late_acceptance import Shapes, Unit
 from flatgen.nest.shapes.lattice import Masks, laid
 from flatgen.nest.shapes.no_fit_polygon import convex_parts, twice_area
@@ -69,6 +68,12 @@ def _shapes(
     return Shapes(masks, groups, units, areas, [unit_of[group] for group in range(len(groups))])
 
 
+def is_rectangle(piece: Piece) -> bool:
+    """Whether the outline fills its rectangle all but a hundredth."""
+    turn = turn_of(piece.outline, 0.0, False)
+    return abs(area(piece.outline)) > 0.99 * turn.width * turn.height
+
+
 def _least(pieces: Sequence[Piece], grain: float) -> tuple[float, float]:
     """Smallest short and smallest long side of the pieces' rectangles."""
     sizes = [sorted((t.width, t.height)) for n, p in enumerate(pieces) for t in rectangle_turns(p, grain, n)]
@@ -106,7 +111,7 @@ def _turns(piece: Piece, grain: float, number: int) -> list[tuple[float, bool]]:
     ways = allowed_turns(piece, grain)
     if piece.rotations is None:
         for turn in rectangle_turns(piece, grain, number):
-            member = turn.members[0]
+            member = turn.member
             ways += [((member.rotation + quarter) % 360.0, member.mirrored) for quarter in (0.0, 90.0, 180.0, 270.0)]
     return list(dict.fromkeys(ways))
 
@@ -147,13 +152,14 @@ def _area(parts: Sequence[Ring]) -> float:
 
 def outward(outer: Ring, holes: tuple[Ring, ...], gap: float, by: float) -> tuple[Ring, tuple[Ring, ...]] | None:
     """A plainer polygon about the metal, at most twice ``by`` larger; None where that would not hold all of it."""
-    from shapely.geometry import Polygon
+    from shapely.geometry import Polygon, box
     from shapely.geometry.polygon import orient
 
     metal: Any = Polygon(outer, holes)
     if not metal.is_valid:
         return None
     wide = metal.buffer(0.5 * gap + by, quad_segs=4).buffer(-0.5 * gap, quad_segs=4).simplify(0.9 * by)
+    wide = wide.intersection(box(*metal.bounds))  # so that a blank as large as its sheet still lies on it
     if wide.geom_type != "Polygon" or not wide.covers(metal):
         return None
     wide = orient(wide, 1.0)

@@ -14,7 +14,7 @@ import time
 from flatgen.core.outline import rectangle
 from flatgen.model.plan import Piece
 from flatgen.model.shop import CuttingTool, Sheet
-from flatgen.nest import nest_pieces
+from flatgen.nest import Problem, nest_pieces
 
 SETTING, CUT, HOUR = 3.0, 0.2, 30.0  # minutes, minutes, price
 INCH = 25.4
@@ -78,7 +78,7 @@ def main() -> None:
         pieces, stock, tool = order(seed)
         more = {} if given.aim == "money" else {"aim": given.aim}
         began = time.process_time()
-        result = nest_pieces(pieces, stock, tool, material="m", thickness=1.0, offcut=OFFCUT, **more)
+        result = nest_pieces(Problem(pieces, stock, tool, offcut=OFFCUT, **more))
         cpu = time.process_time() - began
         price, settings, cuts, minutes, kept, all_in_all = paid(result, stock)
         lost = sum(u.quantity for u in result.unplaced)

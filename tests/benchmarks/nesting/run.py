@@ -38,6 +38,13 @@ ASKED = {
 STEPS = 16  # most lengths of a strip that are tried
 
 
+def longer(effort: float | None):
+    """A longer search, where seconds are given."""
+    from flatgen.nest import Longer
+
+    return Longer(effort) if effort else None
+
+
 def best_sheets(problem: dict, turned: bool) -> float | None:
     """Fewest sheets known for any layout, else for the table's own rule."""
     best = problem["best_known"]
@@ -64,34 +71,34 @@ def figure(result, pieces) -> float:
     return len(result.nests) - free
 
 
-def sheets(problem: dict, effort: float | None, turned: bool) -> tuple[str, float, float, float | None, str]:
-    """(engine, reached, seconds, best known, what is counted)."""
-    from flatgen.nest import nest_pieces
+def sheets(problem: dict, effort: float | None, turned: bool) -> tuple[float, float | None, str]:
+    """(reached, best known, what is counted)."""
+    from flatgen.nest import Problem, nest_pieces
 
     if turned:
         for item in problem["items"]:
             item["rotations"] = [0, 90, 180, 270]
     pieces, stock, tool = instances.pieces_of(problem), instances.sheets_of(problem), instances.tool_of(problem)
-    result = nest_pieces(pieces, stock, tool, material="metal", thickness=1.0, effort=effort, aim="metal")
+    result = nest_pieces(Problem(pieces, stock, tool, aim="metal"), longer(effort))
     nest_verifier.check_result(result, pieces, stock, tool)
     if result.unplaced:
         raise AssertionError("pieces without a place")
     name = problem["name"]
     if name.startswith("gcut"):
-        return result.engine, result.cost, 0.0, 14871875.0, "cost"
+        return result.cost, 14871875.0, "cost"
     if name.startswith("saw"):
-        return result.engine, float(sum(n for _, n in result.to_buy)), 0.0, 1.0, "bought"
+        return float(sum(n for _, n in result.to_buy)), 1.0, "bought"
     if problem["cutting"] == "free" or name.startswith("shear"):
-        return result.engine, figure(result, pieces), 0.0, None, "figure"
-    return result.engine, float(len(result.nests)), 0.0, best_sheets(problem, turned), "sheets"
+        return figure(result, pieces), None, "figure"
+    return float(len(result.nests)), best_sheets(problem, turned), "sheets"
 
 
-def strip(problem: dict, effort: float | None) -> tuple[str, float]:
-    """(engine, length reached): the strip is a sheet, made shorter as long as all still lies on one."""
+def strip(problem: dict, effort: float | None) -> float:
+    """Length reached: the strip is a sheet, made shorter as long as all still lies on one."""
     from flatgen.core.outline import bounds, moved
     from flatgen.core.points import laying
     from flatgen.model.shop import CuttingTool, Sheet
-    from flatgen.nest import nest_pieces
+    from flatgen.nest import Problem, nest_pieces
 
     scale, height = 1000.0 / problem["strip_height"], 1000.0  # lengths of the set as mm of a strip a metre high
     for item in problem["items"]:
@@ -102,7 +109,7 @@ def strip(problem: dict, effort: float | None) -> tuple[str, float]:
     low, best, length = 0.0, math.inf, 2.0 * problem["total_area"] * scale**2 / height
     for _ in range(STEPS):
         sheet = Sheet("strip", "metal", 1.0, length, height)
-        result = nest_pieces(pieces, [sheet], tool, material="metal", thickness=1.0, effort=effort)
+        result = nest_pieces(Problem(pieces, [sheet], tool), longer(effort))
         nest_verifier.check_result(result, pieces, [sheet], tool)
         if len(result.nests) == 1 and not result.unplaced:
             placed = result.nests[0].placements
@@ -113,7 +120,7 @@ def strip(problem: dict, effort: float | None) -> tuple[str, float]:
         if best - low < 0.005 * best:
             break
         length = 1.3 * low if math.isinf(best) else max(0.97 * best, 0.5 * (low + best))
-    return result.engine, best / scale
+    return best / scale
 
 
 def main() -> None:
@@ -124,7 +131,7 @@ def main() -> None:
     asked.add_argument("--effort", type=float, default=None, help="seconds for a longer search on sheets")
     given = asked.parse_args()
     heads = f"{'problem':24} {'counted':8} {'reached':>10} {'best':>10} {'ratio':>7}"
-    print(f"{heads} {'wall s':>7} {'cpu s':>6}  peers, what was asked; engine")
+    print(f"{heads} {'wall s':>7} {'cpu s':>6}  peers, what was asked")
     totals: dict[str, float] = {"bp fixed": 0.0, "bp turned": 0.0}
     densities = []
     for file in sorted(given.folder.glob("*.json")):
@@ -139,12 +146,12 @@ def main() -> None:
             wall, cpu = time.perf_counter(), time.process_time()
             try:
                 if problem["kind"] == "strip":
-                    engine, length = strip(problem, given.effort)
+                    length = strip(problem, given.effort)
                     best = problem["best_known"]["length"]
                     ratio, counted, reached = best / length, "length", length
                     densities.append(ratio)
                 else:
-                    engine, reached, _, best, counted = sheets(problem, given.effort, turned)
+                    reached, best, counted = sheets(problem, given.effort, turned)
                     ratio = (reached / best if counted == "cost" else best / reached) if best else 0.0
             except AssertionError as wrong:
                 print(f"{problem['name']:24} FAILED: {wrong}")
@@ -158,7 +165,7 @@ def main() -> None:
             shown = f"{best:10.6g}" if best else " " * 10
             share = f"{ratio:7.4f}" if best else " " * 7
             print(
-                f"{name:24} {counted:8} {reached:10.6g} {shown} {share} {wall:7.1f} {cpu:6.1f}  {peer}{mark}; {engine}",
+                f"{name:24} {counted:8} {reached:10.6g} {shown} {share} {wall:7.1f} {cpu:6.1f}  {peer}{mark}",
                 flush=True,
             )
     if any(totals.values()):
