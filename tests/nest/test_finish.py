@@ -22,7 +22,7 @@ def paid(result, minutes: Minutes) -> float:
 
 def test_each_price_of_an_hour_gets_the_nest_that_is_best_for_it() -> None:
     """Orders by seed: a nest chosen for a dear hour costs no more at its price, nor one for a cheap hour."""
-    cheap, dear = Minutes(3.0, 0.2, 1.0), Minutes(3.0, 0.2, 90.0)
+    cheap, dear = Minutes(3.0, 0.2, hour=1.0), Minutes(3.0, 0.2, hour=90.0)
     at_cheap = at_dear = other = 0.0
     for seed in range(few(12)):
         rng = random.Random(seed)
