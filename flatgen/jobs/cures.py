@@ -5,13 +5,13 @@ halved back; keys of choices, noses on hand and words for a relief are tried one
 """
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
 from flatgen.errors import CannotMake, InputError, InputErrors
-from flatgen.jobs.trial import Look, Trials, braked, worse
+from flatgen.jobs.trial import Look, Trials, worse
 from flatgen.model.finding import Finding
 from flatgen.model.shop import Shop
 from flatgen.read.keys import Table, TomlFile
@@ -64,10 +64,20 @@ class Size:
         return (base + steps) * self.step
 
 
-def cures(trials: Trials, row: int, look: Look, findings: Sequence[Finding], profile: Profile) -> Iterator[Cure | None]:
-    """For each finding the change that cures it, None where no change of one key does."""
+def cures(
+    trials: Trials,
+    row: int,
+    look: Look,
+    findings: Sequence[Finding],
+    profile: Profile,
+    halted: Callable[[], bool] = lambda: False,
+) -> Iterator[Cure | None]:
+    """For each finding the change that cures it, None where no change of one key does.
+
+    halted : whether nobody wants the answer any more
+    """
     for finding in findings:
-        yield _Search(trials, row, look, finding, profile).found()
+        yield _Search(trials, row, look, finding, profile, halted).found()
 
 
 def as_written(value: float, units: str, step: float) -> str | int:
@@ -87,10 +97,13 @@ def as_written(value: float, units: str, step: float) -> str | int:
 class _Search:
     """The tries for one finding."""
 
-    def __init__(self, trials: Trials, row: int, look: Look, finding: Finding, profile: Profile) -> None:
+    def __init__(
+        self, trials: Trials, row: int, look: Look, finding: Finding, profile: Profile, halted: Callable[[], bool]
+    ) -> None:
         self.trials, self.row, self.look, self.finding, self.profile = trials, row, look, finding, profile
+        self.halted = halted
         self.at_the_brake = finding not in look.made.findings
-        self.before = braked(look)[1] if self.at_the_brake else look.findings
+        self.before = trials.braked(look)[1] if self.at_the_brake else look.findings
         self.left = TRIES_AT_THE_BRAKE if self.at_the_brake else TRIES
         self.units = look.job.units
         self.data = trials.entry(row)
@@ -104,12 +117,12 @@ class _Search:
 
     def _settles(self, edit: Edit) -> bool:
         """Whether the finding is gone with this change, and nothing new stops or is to be decided."""
-        if self.left <= 0:
+        if self.left <= 0 or self.halted():
             return False
         self.left -= 1
         try:
             look = self.trials.look(self.row, [edit], self.look.part.id)
-            after = braked(look)[1] if self.at_the_brake else look.findings
+            after = self.trials.braked(look)[1] if self.at_the_brake else look.findings
         except (InputError, InputErrors, CannotMake):
             return False
         same = [f for f in after if f.rule == self.finding.rule and f.state in TO_DECIDE]

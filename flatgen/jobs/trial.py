@@ -25,6 +25,8 @@ from flatgen.read.job import read_job
 from flatgen.read.keys import TomlFile, open_toml
 from flatgen.write.edits import Append, Drop, Edit, Place, located
 
+PLANS = 8  # of the brake that are remembered
+
 
 @dataclass(frozen=True, slots=True)
 class Look:
@@ -55,6 +57,7 @@ class Trials:
 
     path: Path
     earlier: Earlier = field(default_factory=Earlier)
+    _plans: list[tuple[Look, BrakePlan, tuple[Finding, ...]]] = field(default_factory=list)
     _stock: tuple[object, Shop] | None = None
 
     def look(self, row: int, edits: Iterable[Edit] = (), part: str = "") -> Look:
@@ -69,6 +72,20 @@ class Trials:
         job = replace(job, parts=(chosen,))
         (made,) = develop_all(job)
         return Look(job, made)
+
+    def braked(self, look: Look) -> tuple[BrakePlan, tuple[Finding, ...]]:
+        """How the brake makes the part, and all findings with those of its plan and of the router: a slower answer.
+
+        What was asked a moment ago is not planned again.
+        """
+        for one, plan, findings in self._plans:
+            if (one.made, one.job.shop, one.job.waivers) == (look.made, look.job.shop, look.job.waivers):
+                return plan, findings
+        plan = plan_brake(look.job, [look.made])
+        late = [waived(finding, look.job.waivers) for finding in (*plan.findings, *routed(look.job, [look.made]))]
+        findings = in_turn((*look.made.findings, *late))
+        self._plans = [*self._plans[1 - PLANS :], (look, plan, findings)]
+        return plan, findings
 
     def entry(self, row: int) -> dict[str, Any]:
         """A [[part]] as it is written."""
@@ -98,13 +115,6 @@ class Trials:
             with open_book(path, writing=False) as book:
                 self._stock = ((shop, stamp), with_book(shop, book))
         return self._stock[1]
-
-
-def braked(look: Look) -> tuple[BrakePlan, tuple[Finding, ...]]:
-    """How the brake makes the part, and all findings with those of its plan and of the router: the slower answer."""
-    plan = plan_brake(look.job, [look.made])
-    late = [waived(finding, look.job.waivers) for finding in (*plan.findings, *routed(look.job, [look.made]))]
-    return plan, in_turn((*look.made.findings, *late))
 
 
 def in_turn(findings: Iterable[Finding]) -> tuple[Finding, ...]:

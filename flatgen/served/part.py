@@ -12,7 +12,7 @@ from starlette.routing import Route
 
 from flatgen.errors import FlatgenError, InputError
 from flatgen.jobs.cures import Cure, cures
-from flatgen.jobs.trial import Look, Trials, braked
+from flatgen.jobs.trial import Look, Trials
 from flatgen.library import Entry, entries
 from flatgen.model.finding import Finding
 from flatgen.page.findings import told as told_line
@@ -26,7 +26,8 @@ from flatgen.served.part_pictures import pictures, profile_picture, shown_lines
 from flatgen.served.shell import back, conflict_page, desk_of, page, part_of_page, sent, sent_pairs, told
 
 SHOWN_BEFORE = "shown "  # before the name of a hidden field: what stood there when the page was made
-LATEST = threading.Lock()  # one part is tried at a time; who types waits for no older answer
+TRYING = threading.Lock()  # one change is tried at a time
+CURING = threading.Lock()  # and one part's cures are looked for, which nobody who types waits for
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,7 +129,7 @@ def faces_of(look: Look) -> dict[str, list[str]]:
 
 
 def _look(at: Place, edits: Sequence[Edit] = (), part: str = "") -> Look:
-    with LATEST:
+    with TRYING:
         return at.trials.look(at.row, edits, part)
 
 
@@ -143,6 +144,7 @@ def _try(request: Request) -> Response:
     """What comes of the form as it stands, nothing written: pictures, findings, and what is wrong by its field."""
     at, pairs = _place(request), _told(request)
     edits = [edit for edit, _ in edits_of(at.file, pairs)]
+    request.app.state.typed = getattr(request.app.state, "typed", 0) + 1
     names = [name for name, _ in pairs if name.startswith("[")]
     try:
         return JSONResponse(tried(at, edits, dict(pairs).get("chosen", "")))
@@ -158,20 +160,34 @@ def tried(at: Place, edits: Sequence[Edit], part: str = "") -> dict[str, Any]:
     return {**pictures(look, at.profile, look.findings), "found": found, "sentences": {}}
 
 
-def _late(request: Request) -> Response:
-    """What takes longer, of the part as the file has it: the brake's answer and the cures, with the flat drawn anew."""
+def _brake(request: Request) -> Response:
+    """The brake's answer on the part as the file has it, and the flat with what it finds."""
     at = _place(request)
     look = _look(at, (), sent(request).get("chosen", ""))
-    plan, findings = braked(look)
+    plan, findings = at.trials.braked(look)
     first, rest = shown_lines(findings, look.job.units)
-    with LATEST:
-        offered = cures(at.trials, at.row, look, [line.same[0] for line in first], at.profile)
-        found = dict(zip([line.same[0] for line in first], offered, strict=True))
     used = [setup for setup in plan.setups if any(op.part == look.part.id for op in setup.operations)]
     steps = [f"{op.bend} over {setup.nose}" for setup in used for op in setup.operations]
     brake = f"On the brake: {', then '.join(steps)}." if steps else ""
     drawn = pictures(look, at.profile, findings)
-    return JSONResponse({"flat": drawn["flat"], "found": _found(at, first, rest, found), "brake": brake})
+    return JSONResponse({"flat": drawn["flat"], "found": _found(at, first, rest, {}), "brake": brake})
+
+
+def _cures(request: Request) -> Response:
+    """The cures of what is wrong with the part as the file has it; nothing where somebody typed meanwhile."""
+    at, state = _place(request), request.app.state
+    asked = state.typed = getattr(state, "typed", 0)
+    with CURING:
+        trials = Trials(at.trials.path, at.trials.earlier)
+        look = trials.look(at.row, (), sent(request).get("chosen", ""))
+        _, findings = at.trials.braked(look)
+        first, rest = shown_lines(findings, look.job.units)
+        causes = [line.same[0] for line in first]
+        offered = cures(trials, at.row, look, causes, at.profile, lambda: state.typed != asked)
+        found = dict(zip(causes, offered, strict=True))
+    if state.typed != asked:
+        return Response(status_code=204)
+    return JSONResponse({"found": _found(at, first, rest, found)})
 
 
 def _found(at: Place, first: Sequence[Any], rest: Sequence[Any], cured: Mapping[Finding, Cure | None]) -> str:
@@ -310,7 +326,8 @@ ROUTES = [
     Route("/part/new", _new, methods=["POST"]),
     Route("/part/{row:int}", _part),
     Route("/part/{row:int}/try", _try, methods=["POST"]),
-    Route("/part/{row:int}/late", _late, methods=["POST"]),
+    Route("/part/{row:int}/brake", _brake, methods=["POST"]),
+    Route("/part/{row:int}/cures", _cures, methods=["POST"]),
     Route("/part/{row:int}/keep", _keep, methods=["POST"]),
     Route("/part/{row:int}/cure", _cure, methods=["POST"]),
     Route("/part/{row:int}/holes", _holes, methods=["POST"]),

@@ -22,6 +22,7 @@ from flatgen.write.screen import svg
 from flatgen.write.svg import number
 
 MOST_SHOWN = 3
+FULL = {"in": "inches", "mm": "millimetres"}
 TO_DECIDE = ("stop", "decide")
 
 
@@ -46,7 +47,7 @@ def pictures(look: Look, profile: Profile, findings: Sequence[Finding]) -> dict[
 
 
 def _flat(flat: Flat, part: Part, units: str) -> Html:
-    alt = f"{part.id} laid flat, sizes in {units}, with the letters of its fields and what is wrong"
+    alt = f"{part.id} laid flat, sizes in {FULL[units]}, with the letters of its fields and what is wrong"
     return svg(flat.drawing, alt, _targets(flat))
 
 
@@ -70,7 +71,11 @@ def _targets(flat: Flat) -> Html:
 
 def _sections(blank: Blank, units: str, letters: Sequence[Letter]) -> list[Html]:
     return [
-        tag("figure", svg(drawing, f"Section {words}, outside sizes in {units}"), tag("figcaption", f"Section {words}"))
+        tag(
+            "figure",
+            svg(drawing, f"Section {words}, outside sizes in {FULL[units]}"),
+            tag("figcaption", f"Section {words}"),
+        )
         for drawing, words in section_pictures(blank, units, letters)
     ]
 

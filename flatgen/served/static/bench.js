@@ -15,6 +15,7 @@ let sending = 0;
 async function send(form, by) {
   const body = new URLSearchParams(new FormData(form, by && by.name ? by : undefined));
   const own = ++sending;
+  const sent = new Map([...form.elements].map((field) => [field, said(field)]));
   let answer;
   try {
     answer = await fetch(by?.getAttribute("formaction") || form.getAttribute("action"), {method: "POST", body});
@@ -22,27 +23,53 @@ async function send(form, by) {
     news("The bench page does not answer. Start it again; what you typed is still here.");
     return;
   }
-  if (own === sending) show(await answer.text(), answer.url);
+  if (own === sending) show(await answer.text(), answer.url, sent);
 }
 
-function show(text, address) {
+const said = (field) => (field.type === "checkbox" ? String(field.checked) : field.value);
+const first = (field) => {
+  if (field.options) return ([...field.options].find((option) => option.defaultSelected) || field.options[0])?.value;
+  return field.type === "checkbox" ? String(field.defaultChecked) : field.defaultValue;
+};
+
+// what was typed and is not on its way to the file: it stays when the page is shown anew
+function typedSince(sent) {
+  const fields = [...main().querySelectorAll("input[id]:not([type=hidden], [type=range]), select[id], textarea[id]")];
+  return fields.map((field) => [field.id, said(field), sent.has(field) ? sent.get(field) : first(field)])
+    .filter(([, now, before]) => now !== before);
+}
+
+function putBack(typed) {
+  for (const [id, value] of typed) {
+    const field = document.getElementById(id);
+    if (!field) continue;
+    if (field.options && ![...field.options].some((option) => option.value === value)) field.add(new Option(value, value));
+    if (field.type === "checkbox") field.checked = value === "true";
+    else field.value = value;
+  }
+}
+
+function show(text, address, sent = new Map()) {
   const fresh = new DOMParser().parseFromString(text, "text/html");
   if (!fresh.getElementById("main")) {
     news(fresh.body.textContent.trim());
     return;
   }
-  const at = document.activeElement?.id;
-  const typed = document.activeElement?.value;
+  const active = document.activeElement;
+  const at = active?.id;
+  const marked = active?.select && active.type !== "checkbox" ? [active.selectionStart, active.selectionEnd] : null;
+  const typed = typedSince(sent);
   const open = [...document.querySelectorAll("details[open][id]")].map((one) => one.id);
   for (const own of ["header", "main"]) document.querySelector(own).replaceWith(fresh.querySelector(own));
   document.body.dataset.revisions = fresh.body.dataset.revisions;
   document.title = fresh.title;
   for (const id of open) document.getElementById(id)?.setAttribute("open", "");
   if (new URL(address).pathname !== "/set") history.replaceState(null, "", address);
+  putBack(typed);
   const back = at && document.getElementById(at);
   if (back) {
     back.focus();
-    if (back.select && back.type !== "checkbox" && back.value === typed) back.select();
+    if (marked && back.setSelectionRange && marked[0] !== null) back.setSelectionRange(...marked);
   }
   news("");
   prepare();

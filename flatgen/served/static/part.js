@@ -9,7 +9,7 @@ const sentenceOf = (field) => byId(field.getAttribute("aria-describedby"));
 
 async function asked(form, address) {
   const answer = await fetch(address, {method: "POST", body: new URLSearchParams(new FormData(form))});
-  return answer.ok ? answer.json() : null;
+  return answer.status === 200 ? answer.json() : null;
 }
 
 async function tryNow(form) {
@@ -44,17 +44,29 @@ function showPart(form, told) {
   byId("flat").innerHTML = told.flat;
   if (told.sections !== undefined) byId("sections").innerHTML = told.sections;
   if (told.found !== undefined) byId("found").innerHTML = told.found;
+  ways();
   if (told.shape) document.querySelector(".formed").dispatchEvent(new CustomEvent("shape", {detail: told.shape}));
 }
 
+// what the brake says, then the cures: of the part as it is kept, so long as nothing else is
 async function late(form) {
   const own = ++lateFor;
-  const told = await asked(form, form.dataset.late);
-  if (own !== lateFor || !told || !form.isConnected) return;
-  byId("flat").innerHTML = told.flat;
-  byId("found").innerHTML = told.found;
-  byId("brake").textContent = told.brake;
+  for (const address of [form.dataset.brake, form.dataset.cures]) {
+    const told = await asked(form, address).catch(() => null);
+    if (own !== lateFor || !told || !form.isConnected) return;
+    if (told.flat) byId("flat").innerHTML = told.flat;
+    byId("found").innerHTML = told.found;
+    if (told.brake !== undefined) byId("brake").textContent = told.brake;
+    ways();
+  }
+  form.dataset.answered = String(own);
 }
+
+// typed and put back as it was: nothing is kept anew, so the longer answer is asked for here
+document.addEventListener("focusout", (event) => {
+  const form = event.target.closest("#describe");
+  if (form) setTimeout(() => form.isConnected && form.dataset.answered !== String(lateFor) && late(form), 600);
+});
 
 // an angle told the other way follows the one that is typed, as long as it is a plain number
 function otherAngle(field) {
@@ -72,6 +84,7 @@ document.addEventListener("input", (event) => {
   const form = event.target.closest("#describe");
   if (!form) return;
   otherAngle(event.target);
+  lateFor++; // what is asked of the part as it was is of no use any more
   tryNow(form);
 });
 
@@ -87,6 +100,7 @@ function edges(keep) {
 }
 
 function ways() {
+  if (!byId("face")) return;
   const along = Boolean(byId("edge").value);
   for (const place of document.querySelectorAll(".by-edge")) place.hidden = !along;
   for (const place of document.querySelectorAll(".by-place")) place.hidden = along;
@@ -110,6 +124,8 @@ document.addEventListener("click", (event) => {
   byId("size").focus();
 });
 
+const typedIn = (form) => [...form.querySelectorAll("input[id]")].some((field) => field.value !== field.defaultValue);
+
 // --- each time that the page is shown ------------------------------------------------------------------------------
 
 function begin() {
@@ -119,7 +135,8 @@ function begin() {
   const shape = JSON.parse(byId("shape").textContent);
   if (shape) document.dispatchEvent(new CustomEvent("formed", {detail: [shape]}));
   document.querySelector(".turning").hidden = !shape;
-  if (byId("face")?.options.length) edges();
+  if (byId("face")?.options.length) edges(byId("edge").value);
+  if (typedIn(form)) tryNow(form);
   late(form);
 }
 document.addEventListener("bench:shown", begin);

@@ -1,0 +1,173 @@
+"""A part's page in a browser: typed, pointed at, wrong in the picture, cured by a button; the file says the same."""
+
+import shutil
+import time
+import tomllib
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from browsing import Page
+from serving import Served
+
+from flatgen.jobs.loading import load
+
+LATE = 60.0  # a busy machine's brake and cures [s]
+
+
+def until(page: Page, script: str, *arguments: Any) -> Any:
+    """What a script answers once it is something."""
+    end = time.monotonic() + LATE
+    while time.monotonic() < end:
+        if found := page.run(f"try {{ {script} }} catch {{ return null }}", *arguments):
+            return found
+        time.sleep(0.05)
+    raise AssertionError((script, page.run("return document.getElementById('main').innerText")))
+
+
+def fill(page: Page, name: str, text: str, *, leave: bool = True) -> None:
+    """Type into the field of a name or id; left, so that it is kept, or still in it."""
+    page.run(
+        "const f = document.getElementsByName(arguments[0])[0] || document.getElementById(arguments[0]);"
+        "f.focus(); f.value = arguments[1]; f.dispatchEvent(new Event('input', {bubbles: true}));"
+        "if (arguments[2]) f.dispatchEvent(new Event('change', {bubbles: true}));",
+        name,
+        text,
+        leave,
+    )
+
+
+def press(page: Page, words: str) -> None:
+    until(
+        page,
+        "const b = [...document.querySelectorAll('button')].find((b) => b.innerText.includes(arguments[0]));"
+        "if (!b) return null; b.click(); return true;",
+        words,
+    )
+
+
+def flags(page: Page) -> str:
+    """The words on the picture of what is wrong."""
+    return str(
+        page.run("return [...document.querySelectorAll('#flat .on-fault text')].map((t) => t.textContent).join('; ')")
+    )
+
+
+def data(served: Served) -> dict[str, Any]:
+    return tomllib.loads((served.folder / "job.toml").read_text(encoding="utf-8"))
+
+
+def saved(served: Served, right: Callable[[dict[str, Any]], bool]) -> dict[str, Any]:
+    end = time.monotonic() + LATE
+    while not right(found := data(served)) and time.monotonic() < end:
+        time.sleep(0.05)
+    return found
+
+
+@pytest.fixture
+def page(browser: Page, clips: Served) -> Page:
+    browser.open(clips.address)
+    return browser
+
+
+def test_an_unequal_angle_with_six_holes_is_cured_by_its_button(page: Page, clips: Served) -> None:
+    remarks = [line for line in (clips.folder / "job.toml").read_text(encoding="utf-8").splitlines() if "#" in line]
+    page.driver.get(f"{clips.origin}/part/new")
+    press(page, "Two legs and one bend")
+    row = len(until(page, "return location.pathname.match(/part.(\\d+)$/)")) and len(data(clips)["part"]) - 1
+    fill(page, f'["part", {row}, "leg_a"]', "1 1/4")
+    fill(page, f'["part", {row}, "leg_b"]', "19 mm")
+    fill(page, f'["part", {row}, "length"]', "6 in")
+    saved(clips, lambda found: found["part"][row].get("length") == "6 in")
+    for name, text in {
+        "face": "leg_a",
+        "edge": "bottom",
+        "size": "1/8",
+        "distance": "3/16",
+        "ends": "1/2",
+        "count": "6",
+    }.items():
+        fill(page, name, text)
+    press(page, "Add these holes")
+    until(page, "return document.querySelectorAll('#flat .on-fault circle, #flat .on-fault path').length >= 6")
+    assert "hole to edge" in flags(page)
+    press(page, "edge_distance: 9/32 in, not 3/16")
+    until(page, "return !document.querySelector('#flat .on-fault')?.textContent.includes('hole to edge') || null")
+    part = saved(clips, lambda found: found["part"][row]["holes"][0]["edge_distance"] == "9/32 in")["part"][row]
+    assert (part["leg_a"], part["leg_b"], part["holes"][0]["count"]) == ("1 1/4", "19 mm", 6)
+    after = (clips.folder / "job.toml").read_text(encoding="utf-8")
+    assert all(line in after for line in remarks)
+    assert len(load(clips.folder / "job.toml").parts[-1].holes) == 6
+
+
+def test_what_cannot_be_stays_in_its_field_with_its_sentence(page: Page, clips: Served) -> None:
+    before = (clips.folder / "job.toml").read_bytes()
+    page.driver.get(f"{clips.origin}/part/0")
+    picture = until(page, "return document.querySelector('#flat svg')?.outerHTML")
+    name = '["part", 0, "leg_b"]'
+    fill(page, name, "3/4 blue", leave=False)
+    until(page, "return document.querySelector('#describe .sentence:not([hidden])')?.innerText.includes('blue')")
+    assert page.run("return document.querySelector('#flat svg').outerHTML") == picture
+    fill(page, name, "1 3/8", leave=False)
+    until(page, "return document.querySelector('#flat svg').outerHTML != arguments[0] || null", picture)
+    assert not page.run("return document.querySelector('#describe .sentence:not([hidden])')")
+    assert (clips.folder / "job.toml").read_bytes() == before, "typing alone writes nothing"
+
+
+def test_an_angle_is_told_both_ways(page: Page, clips: Served) -> None:
+    page.driver.get(f"{clips.origin}/part/0")
+    until(page, "return document.querySelector('#flat svg')")
+    fill(page, 'between ["part", 0, "angle"]', "120")
+    assert page.run('return document.getElementsByName(\'["part", 0, "angle"]\')[0].value') == "60"
+    assert saved(clips, lambda found: found["part"][0].get("angle") == 60)["part"][0]["angle"] == 60
+
+
+def test_holes_by_pointing_and_by_lists_are_the_same_choice(page: Page, clips: Served) -> None:
+    page.driver.get(f"{clips.origin}/part/0")
+    until(page, "return document.querySelector('#flat .targets')")
+    target = "document.querySelector('.targets [data-face=leg_b][data-edge=free]')"
+    page.run(f"{target}.dispatchEvent(new MouseEvent('click', {{bubbles: true}}))")
+    chosen = "return [document.getElementById('face').value, document.getElementById('edge').value]"
+    assert page.run(chosen) == ["leg_b", "free"]
+    fill(page, "face", "leg_a")
+    assert page.run(chosen)[0] == "leg_a"
+    assert page.run("return document.querySelectorAll('.targets .picked[data-face=leg_a]').length") == 1
+
+
+@pytest.mark.parametrize("units, sizes", [("in", ("4", "2", "3/4", "1/2")), ("mm", ("100", "50", "20", "12.5"))])
+def test_an_own_profile_of_five_bends(
+    browser: Page, serving: Callable[[Path], Served], tmp_path: Path, root: Path, units: str, sizes: tuple[str, ...]
+) -> None:
+    """Two walls with lips and an end, by the page alone; the file is one that a person reads."""
+    shutil.copytree(root / "examples" / "first-clips", tmp_path / "job")
+    head = f'title = "Cleats"\nunits = "{units}"\nmaterial = "6061-T6"\nthickness = "0.040 in"\nradius = "1/8 in"\n'
+    part = '[[part]]\nid = "A-1"\nprofile = "angle"\nquantity = 2\n'
+    (tmp_path / "job" / "job.toml").write_text(head + part, encoding="utf-8")
+    served = serving(tmp_path / "job" / "job.toml")
+    browser.open(served.address)
+    browser.driver.get(f"{served.origin}/profile/new")
+    for name, text in zip(("title", "length", "width"), ("Pump cleat", *sizes[:2]), strict=True):
+        fill(browser, name, text, leave=False)
+    press(browser, "Begin with this face")
+    steps = (("base", "top"), ("base", "bottom"), ("flange_1", "free"), ("flange_2", "free"), ("base", "left"))
+    for k, (face, edge) in enumerate(steps, 1):
+        until(browser, "return document.getElementById('flange')?.value === arguments[0]", f"flange_{k}")
+        fill(browser, "face", face)
+        fill(browser, "edge", edge)
+        fill(browser, "size", sizes[3 if face != "base" else 2], leave=False)
+        press(browser, "Add this flange")
+    until(browser, "return document.querySelectorAll('#describe fieldset').length === 5")
+    part = load(served.folder / "job.toml").parts[-1]
+    assert (part.profile, len(part.bends)) == ("pump-cleat", 5)
+    text = (served.folder / "profiles" / "pump-cleat.toml").read_text(encoding="utf-8")
+    assert text.startswith("# Pump cleat: ") and text.count("explain = ") == 12 and 'grain = "across flange_1"' in text
+
+
+def test_nothing_of_the_page_complains(page: Page, clips: Served) -> None:
+    for path in ("/part/0", "/part/new", "/part/0/profile", "/profile/new"):
+        page.driver.get(f"{clips.origin}{path}")
+        until(page, "return document.querySelector('h1')")
+    page.driver.get(f"{clips.origin}/part/1")
+    until(page, "return document.getElementById('brake').innerText.includes('On the brake')")
+    assert page.complaints() == []
