@@ -66,6 +66,12 @@ def data(name: str, value: Any) -> Html:
     return Html(f'<script type="application/json" id="{escape(name)}">{text}</script>')
 
 
+def folded(content: Html) -> Html:
+    """Markup that the page's script puts in its own place when what holds it is opened, and nothing before that."""
+    assert "</script" not in content and "<!--" not in content  # no text that is escaped holds either
+    return Html(f'<script type="text/html">{content}</script>')
+
+
 def table(
     caption: Content,
     heads: Sequence[str],

@@ -9,9 +9,11 @@ from flatgen.model.tally import DRILLED
 from flatgen.page.content import Count, Subject
 from flatgen.page.findings import contents, lines
 from flatgen.page.packet import Enclosure
-from flatgen.write.packet_html import Html, data, tag, word
+from flatgen.write.packet_html import Html, data, folded, tag, word
 from flatgen.write.packet_pictures import formed_numbers
 from flatgen.write.screen import article, shown, svg
+
+MANY = 60  # parts, of which more have their cards made when they are opened: a browser lays out all that it is given
 
 
 def parts_section(results: Results, enclosures: Sequence[Enclosure], cards: Sequence[tuple[str, Subject]]) -> Html:
@@ -48,6 +50,8 @@ def _part(
     if card:
         # parts that share a card have it at the first of them
         own = article(card) if first == k else tag("p", tag("a", "Its card: ", word(card.title), href=f"#{card.key}"))
+    if len(results.parts) > MANY:
+        own = folded(own)
     return tag(
         "details",
         summary,

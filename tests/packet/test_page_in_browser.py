@@ -8,6 +8,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from click.testing import CliRunner
+
+from flatgen.cli import flatgen
+from flatgen.write import page_parts
 
 SECTIONS = ("summary", "parts", "findings", "tally", "settings", "sheets", "files", "cautions")
 UNFOLD = "for (const d of document.querySelectorAll('details')) d.open = true"
@@ -284,3 +288,26 @@ def test_what_differs_from_what_was_printed_is_marked(page) -> None:
     assert ["parts", "settings"] == page.run(marks)
     page.driver.find_element("id", "printed").click()
     assert [] == page.run(marks)
+
+
+def test_in_a_job_of_many_parts_a_card_is_made_when_it_is_opened(browser, root, tmp_path, monkeypatch) -> None:
+    """By a press, by a link to it and for the printer; ticks and counts are there as ever."""
+    monkeypatch.setattr(page_parts, "MANY", 3)
+    job = str(root / "examples" / "first-clips" / "job.toml")
+    assert CliRunner().invoke(flatgen, ["make", job, "--out", str(tmp_path / "out")]).exit_code == 0
+    browser.open(tmp_path / "out" / "index.html")
+    cards = "return document.querySelectorAll('#parts article').length"
+    assert 0 == browser.run(cards)
+    browser.run("document.querySelector('#parts details').open = true")
+    time.sleep(0.2)
+    assert 1 == browser.run(cards) and browser.run("return document.querySelector('#parts article svg') !== null")
+    last = browser.run(
+        "return [...document.querySelectorAll('#parts script')].at(-2).textContent.match(/id=\"([^\"]+)/)[1]"
+    )
+    browser.run("location.hash = arguments[0]", last)
+    time.sleep(0.2)
+    assert 2 == browser.run(cards) and browser.run(
+        "return document.getElementById(arguments[0]).checkVisibility()", last
+    )
+    browser.run("dispatchEvent(new Event('beforeprint'))")
+    assert 7 == browser.run(cards) and [] == browser.complaints()

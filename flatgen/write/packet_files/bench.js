@@ -2,8 +2,24 @@
 "use strict";
 const bench = JSON.parse(document.getElementById("bench").textContent);
 const key = "flatgen-bench-" + bench.job, says = document.getElementById("kept");
-const fields = [...document.querySelectorAll("[data-keep]")];
+const fields = [];
 let kept = {};
+
+function take(place) {
+  for (const field of place.querySelectorAll("[data-keep]:not([data-known])")) {
+    field.dataset.known = "";
+    field.addEventListener("change", () => note(field));
+    fields.push(field);
+  }
+  for (const button of place.querySelectorAll("[data-step]:not([data-known])")) {
+    button.dataset.known = "";
+    button.addEventListener("click", () => {
+      const field = button.parentElement.querySelector("input");
+      field.value = Number(field.value) + Number(button.dataset.step);
+      note(field);
+    });
+  }
+}
 
 function recall() {
   try {
@@ -57,14 +73,7 @@ function note(field) {
   keep();
 }
 
-for (const field of fields) field.addEventListener("change", () => note(field));
-for (const button of document.querySelectorAll("[data-step]")) {
-  button.addEventListener("click", () => {
-    const field = button.parentElement.querySelector("input");
-    field.value = Number(field.value) + Number(button.dataset.step);
-    note(field);
-  });
-}
+take(document);
 document.getElementById("export").addEventListener("click", () => {
   const rows = fields.filter((field) => field.type !== "text").map((field) => ({
     key: field.dataset.keep,
@@ -123,9 +132,26 @@ function remember() {
 document.getElementById("printed").addEventListener("click", remember);
 window.addEventListener("afterprint", remember);
 compare();
+// in a job of many parts, cards are made when they are opened
+const FOLDED = "script[type='text/html']";
+function opened(place) {
+  for (const card of place.querySelectorAll(FOLDED)) {
+    card.insertAdjacentHTML("beforebegin", card.textContent);
+    card.remove();
+  }
+  take(place);
+  show();
+}
+document.addEventListener("toggle", (event) => {
+  if (event.target.querySelector(FOLDED)) opened(event.target);
+}, true);
 // a link to what is folded opens it
 function unfold() {
-  const there = location.hash.length > 1 && document.getElementById(decodeURIComponent(location.hash.slice(1)));
+  const name = location.hash.length > 1 && decodeURIComponent(location.hash.slice(1));
+  const holds = (card) => card.textContent.includes(`id="${name}"`);
+  const card = name && !document.getElementById(name) && [...document.querySelectorAll(FOLDED)].find(holds);
+  if (card) opened(card.parentElement);
+  const there = name && document.getElementById(name);
   for (let at = there; at; at = at.parentElement) if (at.tagName === "DETAILS") at.open = true;
   if (there) there.scrollIntoView();
 }
@@ -133,6 +159,7 @@ window.addEventListener("hashchange", unfold);
 unfold();
 // on paper every cut is shown
 window.addEventListener("beforeprint", () => {
+  opened(document);
   for (const folded of document.querySelectorAll("details")) folded.open = true;
 });
 recall();
