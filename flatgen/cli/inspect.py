@@ -113,8 +113,9 @@ def record(asked: Recorded) -> None:
     A piece outside its limits, or with a fault (--why), is rejected and comes on the list to make again, unless it is
     conceded in writing. Angles are entered along the bend, seen from the leaf: left, middle, right.
     """
-    from flatgen.cli.inspect_entry import ask_pieces, piece_of, pieces_of_csv
+    from flatgen.cli.inspect_entry import ask_pieces
     from flatgen.errors import InputError, of_file
+    from flatgen.jobs.inspect_entry import piece_of, pieces_of_csv
     from flatgen.records import inspections as entries
     from flatgen.records.inspections import Words
 

@@ -1,6 +1,7 @@
 """The shop's own test bends in words: a row a combination, and what to make of it."""
 
 from flatgen.core.stats import Estimate
+from flatgen.draw.coupon_chart import Against
 from flatgen.jobs.shop_place import Place
 from flatgen.records.coupons import Combination
 
@@ -78,6 +79,23 @@ def remarks(c: Combination, at: Place) -> list[str]:
     for coupon in c.odd:
         lines.append(f"{head} {coupon.name} (entry {coupon.id}) stands out and counts; measure it again")
     return lines
+
+
+def against_table(c: Combination, at: Place) -> Against | None:
+    """A combination as it is plotted; None where no table knows its metal."""
+    from flatgen.core.coupon import reduce_coupon
+    from flatgen.records.coupons import deduction_by_table
+    from flatgen.tables.load import materials
+
+    metal = materials().get(c.material)
+    if metal is None:
+        return None
+    table = deduction_by_table(c, metal, at.shop)[1]
+    own = tuple(reduce_coupon(one.strip, one.angle).deduction - table for one in c.coupons)
+    found = c.found.deduction
+    sizes = f"{c.material} {at.length(c.thickness)}, nose R {at.length(c.nose_radius)}, {c.angle:g}°, {c.grain}"
+    title = f"{sizes}: own {at.bare(found.mean)}, table {at.length(table)}"
+    return Against(title, own, found.mean - table, found.low - table, found.high - table)
 
 
 def offset(c: Combination, at: Place) -> Estimate | None:

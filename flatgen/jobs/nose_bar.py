@@ -16,16 +16,28 @@ if TYPE_CHECKING:
 
 
 def take(job: Job, plan: NosePlan, number: int) -> tuple[str, ...]:
-    """Write a choice of the plan into the shop's file; what was changed, in words.
+    """Write a choice of the plan into the shop's file; what was changed, in words."""
+    from flatgen import budget
+    from flatgen.write.shop_file import replace
+
+    file = Path(job.shop.file)
+    after, said = taken(job, plan, number, budget.content(file).decode("utf-8"))
+    read_shop(file, after.removeprefix("\ufeff"))
+    if said:
+        replace(file, after)
+    return said or ("nothing: these bars are there already",)
+
+
+def taken(job: Job, plan: NosePlan, number: int, text: str) -> tuple[str, tuple[str, ...]]:
+    """The shop file's text with a choice of the plan in it, and what was changed, in words.
 
     Bars on hand that the choice leaves out are set aside where a part would come out otherwise with them.
     """
-    from flatgen import budget
-    from flatgen.write.shop_file import edited, replace
+    from flatgen.write.shop_file import edited
 
     if not 1 <= number <= len(plan.choices):
         raise InputError(f"there is no choice {number}; the plan has 1 to {len(plan.choices)}", where="--take")
-    choice, file = plan.choices[number - 1], Path(job.shop.file)
+    choice = plan.choices[number - 1]
     aside = set_aside(job, plan, choice)
     said: list[str] = []
 
@@ -38,11 +50,7 @@ def take(job: Job, plan: NosePlan, number: int) -> tuple[str, ...]:
                 nose["aside"] = True
                 said.append(f"{nose['name']}: set aside (aside = true)")
 
-    after = edited(budget.content(file).decode("utf-8"), change)
-    read_shop(file, after.removeprefix("\ufeff"))
-    if said:
-        replace(file, after)
-    return tuple(said) or ("nothing: these bars are there already",)
+    return edited(text, change), tuple(said)
 
 
 def set_aside(job: Job, plan: NosePlan, choice: Choice) -> frozenset[str]:
