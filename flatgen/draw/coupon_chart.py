@@ -30,12 +30,13 @@ def coupon_chart(rows: Sequence[Against], units: Units) -> Drawing:
     """All combinations on one scale, the table's value in the middle."""
     reach = 1.15 * max([LEAST, *(abs(v) for row in rows for v in (*row.own, *_interval(row)))])
     items: list[Item] = []
-    for k, row in enumerate(reversed(rows)):
-        items += _line(row, ROW * (k + 1.0), reach)
+    levels = [ROW * (k + 1.0) for k in range(len(rows))]
+    for row, y in zip(reversed(rows), levels, strict=True):
+        items += _line(row, y, reach)
     step = _step(reach, units)
     for n in range(-math.floor(reach / step), math.floor(reach / step) + 1):
         x = _at(n * step, reach)
-        items.append(Line("rule", (x, 4.0), (x, ROW * (len(rows) + 0.35))))
+        items += [Line("rule", (x, y - 2.5), (x, y + 2.5)) for y in levels]
         sign = "+" if n > 0 else "-" if n < 0 else ""
         text = f"{sign}{format_length(abs(n) * step, units)}" if n else "table"
         items.append(Text("note", (x, 0.5), text, LETTER, "middle"))
@@ -44,7 +45,7 @@ def coupon_chart(rows: Sequence[Against], units: Units) -> Drawing:
 
 def _line(row: Against, y: float, reach: float) -> list[Item]:
     low, high = _interval(row)
-    items: list[Item] = [Text("note", (0.0, y + 3.4), row.title, LETTER)]
+    items: list[Item] = [Text("note", (0.0, y + 4.5), row.title, LETTER)]
     items.append(Line("control", (_at(low, reach), y), (_at(high, reach), y)))
     items += [Line("control", (_at(x, reach), y - 1.5), (_at(x, reach), y + 1.5)) for x in (low, row.mean, high)]
     return [*items, *(Circle("measured", (_at(value, reach), y), 1.6) for value in row.own)]

@@ -120,13 +120,17 @@ def _signed(kind: str, value: float, units: str) -> str:
     return f"{'-' if value < 0 else '+'}{text}"
 
 
+def chart_picture(chart: Chart, units: Units, width: float = 180.0) -> Drawing:
+    """The chart alone."""
+    items = tuple(chart_items(chart, width, units))
+    return Drawing(chart.title, (width, HEIGHT), items, used(items), units)
+
+
 def _contents(chart: Chart, units: Units, width: float) -> tuple[Content, ...]:
     """Heading, chart, what to do and why."""
-    items = tuple(chart_items(chart, width, units))
-    drawn = Drawing(chart.title, (width, HEIGHT), items, used(items), units)
     return (
         Heading(chart.title, 2),
-        Picture(drawn, chart.title, true=True, tall=HEIGHT),
+        Picture(chart_picture(chart, units, width), chart.title, true=True, tall=HEIGHT),
         Words(f"Now: {chart.action}", "strong"),
         *(Words(reason) for reason in chart.reasons),
     )

@@ -57,7 +57,7 @@ def _state(at: Place) -> str:
 
 
 def _drawn(at: Place) -> Iterator[Markup]:
-    from flatgen.draw.run_chart import chart_drawing
+    from flatgen.draw.run_chart import chart_picture
     from flatgen.jobs.inspecting import charts_of, reported
 
     found = reported(at)
@@ -66,7 +66,7 @@ def _drawn(at: Place) -> Iterator[Markup]:
     for part, action, reasons in found.said:
         yield shown([Heading(part), Words(action, "strong"), *(Words(reason) for reason in reasons)])
     for chart in charts_of(found.found, found.said, found.lists):
-        yield shown(Picture(chart_drawing(chart, at.units), chart.title))
+        yield shown([Heading(chart.title, 2), Picture(chart_picture(chart, at.units), chart.title)])
 
 
 def _piece(request: Request) -> Response:
