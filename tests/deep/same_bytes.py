@@ -12,19 +12,19 @@ import shutil
 import subprocess
 import sys
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
 EXAMPLES = ("float-fittings", "first-clips")
 
 
-def jobs(folder: Path, count: int, seed: int) -> Iterator[Path]:
+def jobs(folder: Path, examples: Sequence[str], count: int, seed: int) -> Iterator[Path]:
     """Folders with a job.toml."""
     sys.path.insert(0, str(ROOT / "tests"))
     from random_jobs import random_job
 
-    for name in EXAMPLES:
+    for name in examples:
         shutil.copytree(ROOT / "examples" / name, folder / name, ignore=shutil.ignore_patterns("out", "*.sqlite*"))
         yield folder / name
     for k in range(count):
@@ -64,6 +64,7 @@ def differences(ways: list[tuple[str, int, int]], job: Path, base: Path) -> list
 def main() -> None:
     asked = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     asked.add_argument("--python", action="append", help="interpreters; this one by default")
+    asked.add_argument("--example", action="append", help="examples; the demo and the first job by default")
     asked.add_argument("--jobs", type=int, default=10, help="random jobs beside the examples")
     asked.add_argument("--seed", type=int, default=1)
     given = asked.parse_args()
@@ -72,7 +73,11 @@ def main() -> None:
     ways = [(one, k % 2, (many, 1)[k // 2 % 2]) for k, one in enumerate(pythons)]
     ways += [(pythons[0], 1, 1), (pythons[-1], 0, many)]
     base = Path(tempfile.mkdtemp(prefix="same-"))
-    found = [one for job in jobs(base, given.jobs, given.seed) for one in differences(ways, job, base)]
+    found = [
+        one
+        for job in jobs(base, given.example or EXAMPLES, given.jobs, given.seed)
+        for one in differences(ways, job, base)
+    ]
     print("\n".join(found))
     if not found:
         shutil.rmtree(base)

@@ -11,6 +11,7 @@ import subprocess
 import sys
 import tempfile
 import time
+import traceback
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -143,7 +144,7 @@ def load_libraries() -> None:
 
 
 def tried(copy: Path, tests: list[Asked], limit: float) -> tuple[str, str]:
-    """``passed``, ``failed`` or ``late`` (after so many seconds of processor), and the test where it came to that."""
+    """``passed``, ``failed`` or ``late`` (no answer in so many seconds of processor), and the test where that was."""
     if not tests:
         return "passed", ""
     with tempfile.TemporaryDirectory() as base:
@@ -156,7 +157,7 @@ def tried(copy: Path, tests: list[Asked], limit: float) -> tuple[str, str]:
             if time.monotonic() > deadline:
                 os.killpg(child, signal.SIGKILL)
             time.sleep(0.05)
-        what, name = json.loads(say.read_text("utf-8")) if say.exists() else ("failed", "the process itself")
+        what, name = json.loads(say.read_text("utf-8")) if say.exists() else ("late", "the process ended")
         return what, name
 
 
@@ -172,12 +173,15 @@ def run_here(copy: Path, tests: list[Asked], limit: float, say: Path, base: Path
     sys.path[:0] = [str(copy), str(copy / "tests"), str(copy / "tests" / "deep")]
     resource.setrlimit(resource.RLIMIT_DATA, (MEMORY, MEMORY))
     files = list(dict.fromkeys(one.name.partition("::")[0] for one in tests))
-    words = ["-x", "-q", "-p", "no:cacheprovider", "--tb=no", f"--basetemp={base / 'temp'}", *files]
-    chosen = Chosen(tests, time.process_time() + limit, say)
-    status = 1
+    words = ["-x", "-q", "-p", "no:cacheprovider", "--tb=no", f"--basetemp={base / 'temp'}"]
+    words += ["-W", "ignore::pytest.PytestAssertRewriteWarning", *files]  # a library was loaded before
     try:
-        status = int(pytest.main(words, plugins=[chosen]))
-        if status == 0:
+        chosen = Chosen(tests, time.process_time() + limit, say)
+        if pytest.main(words, plugins=[chosen]) == 0:
             chosen.tell("passed", "")
+    except BaseException:
+        traceback.print_exc()
     finally:
-        os._exit(status)
+        sys.stdout.flush()
+        sys.stderr.flush()
+        os._exit(0)

@@ -8,6 +8,7 @@ import pytest
 from flatgen import library
 from flatgen.checks.rules import run_checks
 from flatgen.core.outline import area, bounds
+from flatgen.core.points import placed
 from flatgen.develop.develop import develop
 from flatgen.errors import CannotMake, InputError
 from flatgen.jobs.developed import develop_all
@@ -342,6 +343,17 @@ def load_shop():
     from flatgen.read.shop import read_shop
 
     return read_shop(DATA / "six" / "shop.toml")
+
+
+@pytest.mark.parametrize(("fold", "ways"), [("up", ["up", "down"]), ("down", ["down", "up"])])
+def test_a_joggle_goes_the_way_it_is_told(parts, fold, ways):
+    """The landing lies that much above the plate, or below, as formed."""
+    joggle = '[joggle.end]\non = "plate.right"\noffset = 3\nlength = 15\nheight = 20\n'
+    _, blank = parts(PLATE + "[face.plate]\n" + SQUARE_PLATE + joggle + f'fold = "{fold}"\n', PART)["P"]
+    assert ways == [bend.direction for bend in blank.bends]
+    end = blank.face("end")
+    heights = {round(placed(end.frame, (x, y, 0.0))[2], 6) for x, y, _ in end.outline}
+    assert {3.0 if fold == "up" else -3.0} == heights
 
 
 SQUARE_PLATE = "size = [100, 50]\n"
