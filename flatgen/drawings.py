@@ -125,15 +125,20 @@ def nest_drawings(results: Results) -> Iterator[Enclosure]:
 def sheet_subjects(results: Results, *, pictured: bool = True) -> "Iterator[tuple[Nest, Subject]]":
     """Every nest in order with what is said of its sheet; ``pictured``: with the picture of the whole of it."""
     from flatgen.draw.sheets import Shown, sheet_subject
+    from flatgen.tally.first import first_cuts
 
     shop, units = results.job.shop, results.job.units
     blanks = {made.part.id: made.blank for made in results.parts}
     names = {made.part.material.key: made.part.material.name for made in results.parts}
     total = sum(len(report.nests) for report in results.nests)
+    first = {cut.number: cut.upto for cut in first_cuts(results)}
     for number, (report, nest) in enumerate(((r, n) for r in results.nests for n in r.nests), 1):
         bit = shop.tool(nest.tool).router_bit
         laid = {one.part: blanks[one.part] for one in nest.placements}
-        shown = Shown(laid, units, number, total, bit, dict(report.trims), pictured, shop.minutes)
+        waits = results.waits(laid)
+        shown = Shown(
+            laid, units, number, total, bit, dict(report.trims), pictured, shop.minutes, first.get(number, 0), waits
+        )
         yield nest, kept(sheet_subject, replace(nest, material=names.get(nest.material, nest.material)), shown)
 
 
@@ -164,8 +169,7 @@ def job_cards(results: Results) -> "tuple[Card, ...]":
         source = Source(results.job.shop.tool(one.tool), sheets_of(results, part.id))
         setups = setups_of(results, part.id)
         checks = kept(checklist, part, blank, job.shop.seen_from(part.material.key), setups, job.units)
-        ordered = one.counts.wanted + one.counts.spares
-        made.append(CardPart(part, blank, faces, ordered, source, setups, checks))
+        made.append(CardPart(part, blank, faces, one.counts, source, setups, checks, one.waits))
     return cards(made, card_bench(results))
 
 
@@ -202,8 +206,13 @@ def setup_drawings(results: Results) -> Iterator[Enclosure]:
     blanks = {made.part.id: made.blank for made in results.parts}
     on = printed_on(job, CAUTION)
     checks = tuple(to_check(job.shop.brakes, job.checked, plan.setups))
-    drawn = later(setting_pages, plan, parts, blanks, job.units, on, job.shop.minutes, checks)
+    drawn = later(setting_pages, plan, parts, blanks, job.units, on, job.shop.minutes, checks, waiting(results))
     yield Enclosure("setup", "setup", "Brake settings", drawn, ("pdf",))
+
+
+def waiting(results: Results) -> dict[str, tuple[str, ...]] | None:
+    """Test bends that each part waits for; None where the job asks for none."""
+    return {made.part.id: made.waits for made in results.parts} if results.job.coupons else None
 
 
 def gauge_drawings(results: Results) -> Iterator[Enclosure]:
@@ -264,13 +273,13 @@ def subjects(results: Results) -> Subjects:
     blanks = {made.part.id: made.blank for made in results.parts}
     cards = tuple((one.part.id, card.subject) for card in job_cards(results) for one in card.parts)
     cards += tuple(
-        (made.part.id, coupon_subject(made.part, made.blank, results.job.units))
+        (made.part.id, coupon_subject(made.part, made.blank, results.job.units, cut_on(results, made.part.id)))
         for made in results.parts
         if made.part.kind == "coupon" and not (made.stopped or made.finished)
     )
     plan = results.plan
     minutes = results.job.shop.minutes
-    settings = setting_subjects(plan, parts, blanks, results.job.units, None, minutes) if plan else ()
+    settings = setting_subjects(plan, parts, blanks, results.job.units, None, minutes, waiting(results)) if plan else ()
     counted = (tally_subject(results, EVENING),) if any(made.counts for made in results.parts) else ()
     return Subjects(cards, settings, tuple(one for _, one in sheet_subjects(results, pictured=False)), counted)
 
@@ -285,14 +294,25 @@ def printed_on(job: Job, caution: str) -> "Setting":
 def coupon_drawings(results: Results, wanted: Sequence[Developed]) -> Iterator[Enclosure]:
     """What to set for each test bend, with boxes for what is measured."""
     from flatgen.draw.coupon import coupon_pages
+    from flatgen.tally.first import first_cuts
 
     job = results.job
     coupons = [made for made in wanted if made.part.kind == "coupon"]
     if coupons:
         blanks = {made.part.id: made.blank for made in coupons}
         parts = [made.part for made in coupons]
-        sheets = later(coupon_pages, job.title, parts, blanks, job.units, job.shop.printer_paper)
+        cuts = tuple(cut.words for cut in first_cuts(results))
+        where = {part.id: cut_on(results, part.id) for part in parts}
+        sheets = later(coupon_pages, job.title, parts, blanks, job.units, cuts, where, job.shop.printer_paper)
         yield Enclosure("coupons", "inspection", "Coupon sheets: bend and measure these first", sheets, ("pdf",))
+
+
+def cut_on(results: Results, strip: str) -> str:
+    """From which sheets a test bend is cut; that it is cut already where it lies on none."""
+    from flatgen.tally.first import first_cuts
+
+    own = [cut for cut in first_cuts(results) if strip in dict(cut.strips)]
+    return ", ".join(f"sheet {cut.number}, to cut {cut.upto}" for cut in own) or "cut already: bend, measure, record"
 
 
 def file_name(part_id: str) -> str:

@@ -7,22 +7,23 @@ from flatgen.checks.stock import SHORT_GRAIN, SHORT_GRAIN_RULE
 from flatgen.checks.ways import PROCESS_RULE
 from flatgen.draw.router import ROUTER_RULES
 from flatgen.model.results import NO_STOCK
+from flatgen.model.tally import OLD_BLANKS
+from flatgen.records.stale import OLD_BLANKS_RULE
 
 STOCK_RULE = (NO_STOCK, "forbid", "Every piece finds a place on a sheet on hand or to buy.", "derived")
 
 
 def names() -> tuple[str, ...]:
     """Every rule that a finding can name, sorted: these a job may waive."""
-    return tuple(
-        sorted((*RULES.names(), *BRAKE_RULES, *ROUTER_RULES, STOCK_RULE[0], PROCESS_RULE[0], LETTERS, SHORT_GRAIN))
-    )
+    own = (STOCK_RULE[0], PROCESS_RULE[0], LETTERS, SHORT_GRAIN, OLD_BLANKS)
+    return tuple(sorted((*RULES.names(), *BRAKE_RULES, *ROUTER_RULES, *own)))
 
 
 def table() -> str:
     """Rows of a Markdown table: rule, severity, what it says, source."""
     rows = [(name, str(rule.severity), rule.explain, str(rule.source)) for name, rule in RULES]
     rows += [(name, *rest) for name, rest in (BRAKE_RULES | ROUTER_RULES).items()]
-    rows += [STOCK_RULE, LETTERS_RULE, SHORT_GRAIN_RULE, PROCESS_RULE]
+    rows += [STOCK_RULE, LETTERS_RULE, SHORT_GRAIN_RULE, PROCESS_RULE, OLD_BLANKS_RULE]
     head = "| rule | severity | says *(source)* |\n| --- | --- | --- |\n"
     return head + "\n".join(
         f"| `{name}` | {severity} | {says} {source} |" for name, severity, says, source in _cited(rows)

@@ -106,7 +106,9 @@ def _draw(at: Place, parts: tuple[Any, ...], out: Path, into: bool) -> Path:
             drawing = coupon_pattern(part, blanks[part.id], at.units)
             dxf.write(drawing, folder / f"{part.id}.dxf")
             svg.write(drawing, folder / f"{part.id}.svg")
-        pdf.write_pages(coupon_pages(at.job.title, parts, blanks, at.units, at.paper), folder / "coupons.pdf")
+        where = dict.fromkeys(blanks, "a remnant or off-cut of this metal, else a sheet")
+        pages = coupon_pages(at.job.title, parts, blanks, at.units, (), where, at.paper)
+        pdf.write_pages(pages, folder / "coupons.pdf")
     return out / "coupons.pdf"
 
 

@@ -5,8 +5,9 @@ from typing import TYPE_CHECKING
 from flatgen.cli.shop_book import Place
 
 if TYPE_CHECKING:
-    from flatgen.draw.job_log import Section
+    from flatgen.draw.job_log import Section, Shown
     from flatgen.model.tally import Counts
+    from flatgen.records.book import Book
     from flatgen.records.coupons import Combination
     from flatgen.records.log import JobLog, LoggedRun
 
@@ -115,6 +116,19 @@ def _inspections(log: "JobLog", at: Place) -> list["Section"]:
         rows.append((*words, " ".join(t for t in (piece.why, piece.sheet, piece.note, piece.recorded_by) if t)))
     heads = ("date", "part", "piece", "verdict", "off nominal, by check", "fault, sheet, remark, by")
     return [Section("Pieces measured", heads, (11, 13, 6, 11, 37, 22), tuple(rows))]
+
+
+def shown_photos(book: "Book", job: str) -> tuple["Shown", ...]:
+    """Photographs of a job with what is said of each."""
+    from flatgen.draw.job_log import Shown
+    from flatgen.records.photos import photos_of
+
+    found = []
+    for event, data in photos_of(book, job):
+        note = "" if event.note == event.facts["file"] else event.note
+        words = filter(None, (event.at[:10], event.by, event.part, event.why, note))
+        found.append(Shown(", ".join(words), data))
+    return tuple(found)
 
 
 def as_text(found: tuple["Section", ...]) -> str:

@@ -60,7 +60,6 @@ def _make(asked: Asked, folder: Path) -> int:
     from flatgen.cli.summary import print_changes, print_summary
     from flatgen.jobs.again import make_again
     from flatgen.jobs.make import How
-    from flatgen.jobs.tallying import old_blanks
 
     with progress(asked.quiet or asked.json_wanted) as track:
         how = How(asked.effort, asked.units, asked.whole, asked.parts, asked.into)
@@ -71,7 +70,4 @@ def _make(asked: Asked, folder: Path) -> int:
         print_changes(made, folder)
     elif made.results is not None and not asked.quiet:
         print_summary(made.results, folder)
-    if made.results is not None and not (asked.quiet or asked.json_wanted):
-        for line in old_blanks(made.results):
-            click.echo(f"decide  {line} Enter one of: flatgen tally use, rework, reject --old", err=True)
     return made.status

@@ -339,7 +339,7 @@ class Logged:
     """What is asked of the log."""
 
     job: str = ask(click.argument("job"))
-    out: Path | None = ask("--out", type=FILE, help="Write the record as a PDF to sign.")
+    out: Path | None = ask("--out", type=FILE, help="Write it with its photographs: a PDF to sign, or a page (.html).")
     note: str = ask("--note", default="", help="Enter a remark in the log first.")
     part: str = ask("--part", default="", help="Part that the remark is about.")
     by: str = ask("--by", default="", help="Who remarks.")
@@ -355,8 +355,11 @@ def log(asked: Logged, shop: Path | None, book: Path | None, units: str | None) 
     \b
     Example:
       flatgen stock log examples/float-fittings/job.toml --out out/job-record.pdf
+
+    By part number, from sheet to good pieces: runs, cuts, bends, rejects, decisions, measured pieces, test bends, and
+    the photographs that were kept of them.
     """
-    from flatgen.cli.log_sections import as_text, sections
+    from flatgen.cli.log_sections import as_text, sections, shown_photos
     from flatgen.output.single import check_file, written_file
     from flatgen.records.book import open_book
     from flatgen.records.log import add_note, job_log
@@ -367,21 +370,27 @@ def log(asked: Logged, shop: Path | None, book: Path | None, units: str | None) 
         title = at.job.title
     else:
         at, title = place(shop, book, units), asked.job
+    kind = "html" if asked.out is not None and asked.out.suffix.lower() in (".html", ".htm") else "pdf"
     if asked.out is not None:
-        check_file(asked.out, "pdf", "stock log", at.inputs)
+        check_file(asked.out, kind, "stock log", at.inputs)
     if asked.note:
         add_note(at.book, title, asked.note, asked.part, asked.by)
     with open_book(at.book, writing=False) as opened:
         found = sections(job_log(opened, title), at)
+        photographs = shown_photos(opened, title) if asked.out is not None else ()
     if asked.out is None:
         click.echo(as_text(found))
         return
-    from flatgen.draw.job_log import log_pages
-    from flatgen.write import pdf
+    from flatgen.draw.job_log import log_pages, log_subject
+    from flatgen.write import log_page, pdf
 
     about = f"sizes in {'inches' if at.units == 'in' else 'mm'}; from {at.book.name}"
-    with written_file(asked.out, "pdf", "stock log", at.inputs) as path:
-        pdf.write_pages(log_pages(f"Job record: {title}", about, found, at.units, at.paper), path)
+    subject = log_subject(f"Job record: {title}", about, found, photographs)
+    with written_file(asked.out, kind, "stock log", at.inputs) as path:
+        if kind == "html":
+            path.write_text(log_page.as_text(subject), encoding="utf-8")
+        else:
+            pdf.write_pages(log_pages(subject, at.units, at.paper), path)
     click.echo(f"Drawn: {asked.out}", err=True)
 
 

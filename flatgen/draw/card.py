@@ -43,6 +43,8 @@ from flatgen.page.flow import Filled, Setting, fill, title
 from flatgen.page.layers import used
 from flatgen.page.paper import Paper, scale_text
 from flatgen.page.place import framed, side_by_side
+from flatgen.tally.first import PROVISIONAL, provisional
+from flatgen.tally.words import far_words
 
 SCALES = (1.0, 0.5, 0.25, 0.2, 0.1, 0.05, 0.02, 0.01)
 LEAST_VIEW = 85.0  # a longer blank is not drawn smaller to save a page
@@ -88,8 +90,10 @@ class Card:
     @property
     def behind(self) -> Subject:
         """What follows on a page that cards share."""
-        name = self.front.title
-        return replace(self.front, title=f"{name}, continued", contents=self.back, whole=False)
+        name, under = self.front.title, self.front.under
+        if under.startswith(PROVISIONAL):  # sizes to measure are those of the drawing
+            under = under.partition("; ")[2]
+        return replace(self.front, title=f"{name}, continued", under=under, contents=self.back, whole=False)
 
 
 def cards(made: Sequence[CardPart], bench: Bench) -> tuple[Card, ...]:
@@ -130,9 +134,7 @@ def _card(group: tuple[CardPart, ...], bench: Bench, number: str) -> Card:
 
 def _head(group: tuple[CardPart, ...], bench: Bench, number: str) -> Subject:
     part = min((one.part for one in group), key=lambda part: part.id)
-    wanted, spare = sum(one.part.quantity for one in group), sum(one.pieces - one.part.quantity for one in group)
-    each = f" ({' + '.join(str(one.part.quantity) for one in group)})" if len(group) == 2 else ""
-    side = f"{wanted} wanted{each}" + (f" + {spare} spare" if spare > 0 else "")
+    side = far_words([one.counts for one in group])
     hand = "" if part.hand != "none" else "no hand"
     drawing = " ".join(filter(None, (part.drawing, f"rev {part.revision}" if part.revision else "")))
     metal = f"{part.material.name}, T {thickness_words(part, bench.units)}"
@@ -140,7 +142,8 @@ def _head(group: tuple[CardPart, ...], bench: Bench, number: str) -> Subject:
     times = [to_finish(one.blank, bench.minutes) for one in group]
     time = " to ".join(dict.fromkeys(f"{each:.0f}" for each in (min(times), max(times))))
     time = f"about {time} min each to mark, drill, deburr"
-    under = "; ".join(filter(None, (metal, drawing, hand, f"sizes in {unit}", time, number)))
+    waits = provisional(dict.fromkeys(mark for one in group for mark in one.waits))
+    under = "; ".join(filter(None, (waits, metal, drawing, hand, f"sizes in {unit}", time, number)))
     name = " ".join(filter(None, (names_of(group), part.title)))
     return Subject(f"card-{part.id}", name, (), side=side, under=under)
 
@@ -176,7 +179,7 @@ def _contents(group: tuple[CardPart, ...], bench: Bench) -> list[Content | tuple
         found.append(Words(turned_words(*group), "strong"))
     found.append(Steps(steps_of(texts, ordered[0].part.id)))
     if one.part.cut_list and one.part.profile == FORMED:
-        found.append(cut_list(one.part, units))
+        found.append(cut_list(one.part, one.counts.saw, units))
     if family:
         found += [sizes_table(ordered, units), *holes_table(ordered, bench.drills, units)]
     else:

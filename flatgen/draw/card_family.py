@@ -91,14 +91,14 @@ def lettered(group: Sequence[CardPart], units: Units) -> Named:
 
 
 def sizes_table(group: Sequence[CardPart], units: Units) -> Table:
-    """Pieces, the rectangle to shear and the lettered ordinates of each part."""
+    """Pieces to cut, the rectangle to shear and the lettered ordinates of each part."""
     letters = _letters(group, units)
-    heads = ("part", "pieces", "shear", *letters.values())
+    heads = ("part", "to cut", "shear", *letters.values())
     rows = []
     for one in group:
         figures, blank = _figures(one, units), one.blank
         size = f"{format_length(blank.width, units)} × {format_length(blank.height, units)}"
-        rows.append((one.part.name, str(one.pieces), size, *(figures[key] for key in letters)))
+        rows.append((one.part.name, str(one.counts.to_cut), size, *(figures[key] for key in letters)))
     numbers = tuple(range(1, len(heads)))
     return Table("Sizes, x from B, y from A", heads, tuple(rows), numbers, shown=True)
 

@@ -12,6 +12,7 @@ from flatgen.model.blank import BendLine, Blank
 from flatgen.model.inspection import Checklist
 from flatgen.model.part import HANDED, Part
 from flatgen.model.plan import Setup
+from flatgen.model.tally import Counts
 
 SAME = 0.02  # finer than a line is drawn
 
@@ -20,16 +21,18 @@ SAME = 0.02  # finer than a line is drawn
 class CardPart:
     """A part as its card needs it: developed, planned, with what is measured on it.
 
-    faces : the clamped face of each bend; ``pieces`` : blanks to cut, spares included
+    faces : the clamped face of each bend; ``counts`` : how far it is
+    waits : test bends that are not recorded yet
     """
 
     part: Part
     blank: Blank
     faces: dict[str, str]
-    pieces: int
+    counts: Counts
     source: Source
     setups: tuple[Setup, ...]
     checks: Checklist | None
+    waits: tuple[str, ...] = ()
 
 
 def shared(made: Sequence[CardPart], families: Mapping[str, tuple[CardPart, ...]]) -> list[tuple[CardPart, ...]]:

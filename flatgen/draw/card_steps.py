@@ -18,6 +18,7 @@ from flatgen.model.handling import closing_words
 from flatgen.model.part import Part
 from flatgen.model.plan import Operation, Setup
 from flatgen.model.shop import CuttingTool
+from flatgen.model.tally import SawList
 from flatgen.page.content import Step, Table
 from flatgen.units import format_angle, format_length
 
@@ -136,14 +137,15 @@ def sawn_after(part: Part) -> list[str]:
     return [f"Rip when bent, as the card of {part.cut_list[0].pieces[0][0]} says."]
 
 
-def cut_list(part: Part, units: Units) -> Table:
-    """What is sawn from a formed length: a row a pattern, so many lengths with the pieces of each."""
+def cut_list(part: Part, saw: SawList, units: Units) -> Table:
+    """What is still to be sawn from a formed length: a row a pattern, so many lengths with the pieces of each."""
+    sizes = {name: size for row in part.cut_list for name, size, _ in row.pieces}
     rows = []
-    for row in part.cut_list:
+    for times, pattern in saw:
         pieces = (
-            f"{f'{many} × ' if many > 1 else ''}{name} {format_length(size, units)}" for name, size, many in row.pieces
+            f"{f'{many} × ' if many > 1 else ''}{name} {format_length(sizes[name], units)}" for name, many in pattern
         )
-        rows.append((str(row.times), ", ".join(pieces)))
+        rows.append((str(times), ", ".join(pieces)))
     return Table("Saw list", ("lengths", f"each gives, {units}"), tuple(rows), (0,), (14.0, 90.0), shown=True)
 
 

@@ -1,6 +1,6 @@
 """Cards of coupons: the strip with its check lines, mark and grain, what to set, boxes for what is measured."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 
 from flatgen.core.points import Point, after, along, distance, left, shifted, sub, turned, unit
 from flatgen.core.words import Units, counted
@@ -29,6 +29,7 @@ STEPS = (
     "measure to the check line: the two must agree.",
     "Look for cracks with a 10x glass. Enter all with: flatgen coupon record.",
 )
+LAST = "Make again and print anew: the rest is then laid on what is left of the sheets, by the shop's own figures."
 FOOT = (
     "Keep hands clear of leaf and clamp; wear eye protection; edges are sharp. A coupon speaks for its own sheet only."
 )
@@ -69,22 +70,34 @@ def coupon_pages(
     parts: Iterable[Part],
     blanks: Mapping[str, Blank],
     units: Units,
+    cuts: Sequence[str],
+    where: Mapping[str, str],
     paper_name: str = "letter",
 ) -> tuple[Drawing, ...]:
-    """Cards of all coupons of a job, several a page, how to go about it first."""
+    """Part 1 of a packet: cards of all coupons of a job, several a page, how to go about it first.
+
+    cuts : what to cut of which sheets; ``where`` : the same of each coupon
+    """
+    todo = (*(f"Cut {cut}." for cut in cuts), *STEPS, LAST)
     steps = Subject(
-        "test-bends", "TEST BENDS", (Steps(tuple(map(Step, STEPS))),), side=f"sizes in {units}", whole=False
+        "test-bends",
+        "PART 1: TEST BENDS FIRST",
+        (Steps(tuple(map(Step, todo))),),
+        side=f"sizes in {units}",
+        under="Cards, settings and sheets that say PROVISIONAL with a strip's name may change when it is recorded.",
+        whole=False,
     )
-    cards = [coupon_subject(part, blanks[part.id], units) for part in parts]
+    cards = [coupon_subject(part, blanks[part.id], units, where[part.id]) for part in parts]
     return pages([steps, *cards], on_paper(paper_name, job, units, FOOT))
 
 
-def coupon_subject(part: Part, blank: Blank, units: Units) -> Subject:
+def coupon_subject(part: Part, blank: Blank, units: Units, where: str) -> Subject:
     """The card of a coupon: its strip at true size, what to set, a row of boxes for each piece."""
     (line,) = blank.bends
     strip = _strip(part, blank, units)
     legs = {size.where: format_length(size.outside, units) for size in blank.dimensions if size.kind == "flange"}
     facts = (
+        ("from", where),
         ("shear", f"{format_length(blank.width, units)} × {format_length(blank.height, units, unit=True)}"),
         ("nose", f"{line.bent.nose}, radius {format_length(line.bent.inside_radius, units, unit=True)}"),
         ("bend", f"{format_angle(line.angle)} from flat"),

@@ -36,6 +36,7 @@ from flatgen.page.content import Beside, Box, Cell, Content, Count, Entry, Fold,
 from flatgen.page.drawing import Drawing
 from flatgen.page.flow import Setting, fits, pages
 from flatgen.page.lettering import text_width
+from flatgen.tally.first import provisional
 from flatgen.units import format_angle, format_length
 
 HEADS = ("part", "bend", "against the stop", "lay it", "pieces", "done")
@@ -63,7 +64,10 @@ FORMS = (Form(), Form(1), Form(2, 2), Form(3, 2), Form(4, 0))  # the first that 
 
 @dataclass(frozen=True, slots=True)
 class Shown:
-    """What settings are shown with: how many there are, and of each part its bends' number, itself and its blank."""
+    """What settings are shown with: how many there are, and of each part its bends' number, itself and its blank.
+
+    waits : of each part the test bends that it waits for; None where the job asks for none
+    """
 
     settings: int
     steps: Mapping[str, int]
@@ -71,6 +75,7 @@ class Shown:
     blanks: Mapping[str, Blank]
     units: Units
     minutes: Minutes = USUAL
+    waits: Mapping[str, tuple[str, ...]] | None = None
 
     def of(self, setup: Setup) -> "Shown":
         """What one setting needs of it."""
@@ -80,6 +85,7 @@ class Shown:
             steps={part: self.steps[part] for part in own},
             parts={part: self.parts[part] for part in own},
             blanks={part: self.blanks[part] for part in own},
+            waits=None if self.waits is None else {part: self.waits.get(part, ()) for part in own},
         )
 
 
@@ -90,10 +96,11 @@ def setting_subjects(
     units: Units,
     on: Setting | None = None,
     minutes: Minutes = USUAL,
+    waits: Mapping[str, tuple[str, ...]] | None = None,
 ) -> tuple[Subject, ...]:
     """Every setting in order; ``on`` : the paper, on which each is as close as it must be to stay on one page."""
     steps = {part: len(order) for part, order in plan.order}
-    shown = Shown(plan.planned.settings, steps, parts, blanks, units, minutes)
+    shown = Shown(plan.planned.settings, steps, parts, blanks, units, minutes, waits)
     return tuple(kept(_fitting, shown.of(setup), setup, on) for setup in plan.setups)
 
 
@@ -105,9 +112,10 @@ def setting_pages(
     on: Setting,
     minutes: Minutes = USUAL,
     checks: Sequence[str] = (),
+    waits: Mapping[str, tuple[str, ...]] | None = None,
 ) -> tuple[Drawing, ...]:
     """The list of all settings, then each on its own; ``checks`` : of the brake, that are asked for before."""
-    each = setting_subjects(plan, parts, blanks, units, on, minutes)
+    each = setting_subjects(plan, parts, blanks, units, on, minutes, waits)
     return pages((settings_list(plan, units, minutes, checks), *each, every_setting()), on)
 
 
@@ -164,9 +172,10 @@ def _fitting(shown: Shown, setup: Setup, on: Setting | None) -> Subject:
 
 def _setting(shown: Shown, setup: Setup, form: Form) -> Subject:
     listed, units = strokes(setup), shown.units
+    marks = dict.fromkeys(mark for part in shown.parts for mark in (shown.waits or {}).get(part, ()))
     change = Words(change_words(setup), "strong")
     contents: list[Content] = [Beside(((4.0, (change,)), (1.0, (_right(setup),))))]
-    if setup.coupon_first:
+    if setup.coupon_first and (marks or shown.waits is None):
         contents.append(Words("TEST STRIP FIRST: this metal is new on this nose. Bend, measure, enter, print anew."))
     contents += [
         Beside(tuple((text_width(f.value, FIGURE, True) + 12.0, (f,)) for f in figures(setup, units))),
@@ -182,7 +191,7 @@ def _setting(shown: Shown, setup: Setup, form: Form) -> Subject:
         f"setting-{setup.number}",
         f"SETTING {setup.number} of {shown.settings}",
         tuple(contents),
-        side=nose_title(setup),
+        side="  ".join(filter(None, (provisional(marks), nose_title(setup)))),
         under="; ".join(
             filter(None, (metal, setup.brake, f"{counted(pieces, 'bend')}, {_time(setup, shown.minutes)}", where))
         ),

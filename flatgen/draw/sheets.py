@@ -17,6 +17,7 @@ from flatgen.model.spent import hours, to_cut
 from flatgen.page.blocks import COLUMN, FIGURE, TEXT, TICK, blocks, stacked
 from flatgen.page.content import Beside, Box, Cell, Content, Facts, Figure, Heading, Picture, Subject, Table, Words
 from flatgen.page.lettering import text_width
+from flatgen.tally.first import provisional
 from flatgen.tally.sheets import cutting_order
 from flatgen.units import format_angle, format_length
 
@@ -33,6 +34,8 @@ class Shown:
     bit : diameter of the router's bit [mm]; 0: no router
     trims : parts that leave the shear as rectangles
     pictured : whether the sheet is shown whole; the packet's page has a picture to point into instead
+    upto : number of the cut after which the test bends are off; 0: none lies on it
+    waits : test bends that its blanks wait for
     """
 
     blanks: Mapping[str, Blank]
@@ -43,6 +46,8 @@ class Shown:
     trims: Collection[str] = ()
     pictured: bool = True
     minutes: Minutes = USUAL
+    upto: int = 0
+    waits: tuple[str, ...] = ()
 
 
 def sheet_subject(nest: Nest, shown: Shown) -> Subject:
@@ -52,6 +57,7 @@ def sheet_subject(nest: Nest, shown: Shown) -> Subject:
     sheet, kind = nest.sheet, "remnant" if nest.sheet.remnant else "sheet"
     size = f"{_bare(sheet.width, shown)} × {_len(sheet.height, shown)}"
     about = (
+        "" if nest.first else provisional(shown.waits),
         f"{nest.material}, T {_len(nest.thickness, shown)}",
         f"{size}, grain {grain_words(sheet)}",
         f"batch {sheet.batch}" if sheet.batch else "",
@@ -86,8 +92,8 @@ def part_numbers(nest: Nest) -> dict[str, int]:
 
 def _words(nest: Nest, shown: Shown) -> Iterator[Content]:
     if nest.first:
-        said = ", ".join(nest.first)
-        yield Words(f"FIRST {said}: bend and measure these test strips, print anew, then cut the rest.", "strong")
+        to = f", to {'cut' if nest.cuts else 'piece'} {shown.upto}" if shown.upto else ""
+        yield Words(f"FIRST {', '.join(nest.first)}{to}: bend, measure, record, print anew; then the rest.", "strong")
     if nest.cuts:
         yield Words(
             "Square the edges first. In each picture the gauged edge lies left: behind the blade where the rest is held"

@@ -15,6 +15,7 @@ from flatgen.model.part import Part
 from flatgen.model.plan import BrakePlan
 from flatgen.model.results import Developed
 from flatgen.said import after_head, within
+from flatgen.tally.order import figures_of
 from flatgen.track import Track, silent
 
 
@@ -30,7 +31,7 @@ def developed(job: Job, track: Track = silent, names: Sequence[str] = ()) -> tup
     lines = {one.part: dict(one.sight_lines) for one in plan.planned_parts}
     seen = (replace(one, blank=with_sight_lines(one.blank, lines.get(one.part.id, {}))) for one in made)
     parts = with_coupons(job, tuple(one for one in _found(job, seen, plan.findings) if one.part.id in wanted))
-    return _found(job, parts, routed(job, parts)), plan
+    return _found(job, parts, (*routed(job, parts), *_old_blanks(job, parts))), plan
 
 
 def chosen(job: Job, names: Sequence[str]) -> Job:
@@ -91,19 +92,21 @@ def with_coupons(job: Job, made: tuple[Developed, ...]) -> tuple[Developed, ...]
     """The parts with the coupons that the job still needs, ready to be nested with them."""
     if not job.coupons:
         return made
-    from flatgen.records.coupon_plan import coupon_parts, needs, same_as
+    from flatgen.records.coupon_plan import coupon_parts, marked, needs, same_as, waits
 
     def in_hand(strip: Part) -> int:
         return sum(many for key, many in job.strips if same_as(strip, key))
 
     parts = [one.part for one in made if not one.stopped]
     blanks = {one.part.id: one.blank for one in made}
-    wanted = needs(parts, blanks, job.shop.proofs)
-    coupons = coupon_parts(wanted, job.units, [one.part.id for one in made])
+    plan = marked(needs(parts, blanks, job.shop.proofs), [one.part.id for one in made])
+    coupons = coupon_parts(plan, job.units)
+    waiting = {one.part.id: waits(one.part, one.blank, plan) for one in made}
     sheared = {tool.name for tool in job.shop.tools if tool.edge_to_edge}
     # the shear comes first on a sheet that two tools share, and so do coupons
     in_turn = sorted(made, key=lambda one: one.tool not in sheared)
     tools = {(one.part.material.key, one.part.nominal): one.tool for one in reversed(in_turn)}
+    made = tuple(replace(one, waits=waiting[one.part.cut_from or one.part.id]) for one in made)
     return made + tuple(
         Developed(
             part,
@@ -125,6 +128,17 @@ def routed(job: Job, parts: Iterable[Developed]) -> Iterator[Finding]:
         bit = job.shop.tool(made.tool).router_bit
         if bit and not made.stopped:
             yield from router_findings(made.part.id, bit, kept(router_plan, made.blank, bit))
+
+
+def _old_blanks(job: Job, parts: Iterable[Developed]) -> tuple[Finding, ...]:
+    """Blanks in work that were cut to figures of before."""
+    if not job.lots:
+        return ()
+    from flatgen.records.stale import old_blank_findings
+
+    return old_blank_findings(
+        job.lots, {made.part.id: figures_of(made.part, made.blank) for made in parts if made.counts}
+    )
 
 
 def _found(job: Job, parts: Iterable[Developed], more: Iterable[Finding]) -> tuple[Developed, ...]:

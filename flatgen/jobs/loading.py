@@ -57,7 +57,8 @@ def with_tally(job: Job, book: "Book | None") -> Job:
         return replace(job, tally=left(order, (), job.shop.spoilage))
     from flatgen.records.begun import begun_sheets, strips_in_hand
     from flatgen.records.brake_checks import checked
-    from flatgen.records.tally import lots, rate_of, sums, timed
+    from flatgen.records.stale import lots_left
+    from flatgen.records.tally import rate_of, sums, timed
     from flatgen.tally.sheets import rest_nests, rest_sheets
     from flatgen.tally.tonight import paces
 
@@ -80,7 +81,7 @@ def with_tally(job: Job, book: "Book | None") -> Job:
         told = repr((sorted(map(repr, happened)), [(one.mark, one.done) for one, _ in sheets], strips, checks))
         digest = hashlib.sha256(f"{digest} {told}".encode()).hexdigest()
     job = replace(job, tally=left(order, happened, rate), begun=begun, strips=strips, digest=digest, checked=checks)
-    return replace(job, paces=tuple(sorted(own.items())), lots=lots(book, job.title, "cut", "used", "reworked"))
+    return replace(job, paces=tuple(sorted(own.items())), lots=lots_left(book, job.title))
 
 
 def _check_waivers(job: Job) -> None:

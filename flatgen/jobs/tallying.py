@@ -17,7 +17,6 @@ from flatgen.model.tally import Counts, Event, Ordered
 
 if TYPE_CHECKING:
     from flatgen.model.job import Job
-    from flatgen.model.results import Results
     from flatgen.records.book import Book
 
 
@@ -243,14 +242,3 @@ def take_ticks(at: Place, file: Path, folder: Path | None, by: str) -> tuple[lis
             enter_in(book, at.title, [event], at.order, at.basis)
             said.append(f"{event.part}: {words(event)}")
     return said, unfit + more
-
-
-def old_blanks(results: "Results") -> list[str]:
-    """A sentence for each lot of blanks that was cut to other figures than now."""
-    from flatgen.records.stale import stale_of
-    from flatgen.tally.order import figures_of
-
-    counted = [made for made in results.parts if made.counts]
-    figures = {made.part.id: figures_of(made.part, made.blank) for made in counted}
-    found = stale_of(results.job.lots, [made.counts for made in counted if made.counts], figures)
-    return [one.said(results.job.units) for one in found]

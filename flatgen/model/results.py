@@ -1,6 +1,7 @@
 """All that a job came to: what results.json holds and what every sheet and page is drawn from."""
 
 from collections import Counter
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from flatgen.model.blank import Blank
@@ -18,6 +19,7 @@ class Developed:
     """A part with its blank, the method asked for, the pieces still to cut and the tool that cuts them.
 
     counts : how far it is; None of a test bend
+    waits : test bends that are not recorded yet, by which its figures may change
     """
 
     part: Part
@@ -27,6 +29,7 @@ class Developed:
     tool: str
     findings: tuple[Finding, ...]
     counts: Counts | None = None
+    waits: tuple[str, ...] = ()
 
     @property
     def finished(self) -> bool:
@@ -116,6 +119,11 @@ class Results:
     def not_nested(self) -> int:
         """Pieces that were to be cut and are in no nest: of parts that are stopped, or without sheet."""
         return sum(made.pieces for made in self.parts if not made.part.cut_from) - self.nested.total()
+
+    def waits(self, parts: Iterable[str]) -> tuple[str, ...]:
+        """Test bends that some parts wait for, in order."""
+        named = set(parts)
+        return tuple(dict.fromkeys(mark for made in self.parts if made.part.id in named for mark in made.waits))
 
     def developed(self, part_id: str) -> Developed:
         """The developed part with this id."""

@@ -10,6 +10,7 @@ from flatgen.model.plan import Nest
 from flatgen.model.shop import Sheet
 
 CUT, DRILLED, GOOD = "cut", "drilled", "good"  # stations of every part, beside its bends
+OLD_BLANKS = "old-blanks"  # the rule that lists blanks cut to figures of before
 # where a fault happened, when nobody says
 PLACES = {"miscut": CUT, "misdrilled": DRILLED}
 # each kind, as the log says it
@@ -87,9 +88,17 @@ class BegunSheet:
     figures: dict[str, dict[str, Any]]
 
 
+# lengths to saw alike, with the pieces by part that each of them gives
+SawList = tuple[tuple[int, tuple[tuple[str, int], ...]], ...]
+
+
 @dataclass(frozen=True, slots=True)
 class Ordered:
-    """A part of a job's order: how many are wanted, and what is done to each."""
+    """A part of a job's order: how many are wanted, and what is done to each.
+
+    saw : of a formed length or a wider bent piece, what is sawn from it; how many are wanted follows from its parts
+    cut_from : the formed length that the part is sawn from
+    """
 
     part: str
     wanted: int
@@ -97,6 +106,8 @@ class Ordered:
     drilled: bool = False
     hand: str = ""
     figures: Figures | None = None
+    saw: SawList = ()
+    cut_from: str = ""
 
     @property
     def stations(self) -> tuple[str, ...]:
@@ -124,6 +135,8 @@ class Counts:
     conceded : of the good ones, those let pass outside their limits
     reasons : what was rejected: (pieces, why, where)
     loose : of those cut, the blanks whose sheet nobody told
+    formed : a length that is bent and then sawn into parts, no piece of the job; good are those sawn up
+    saw : of such, what is still to be sawn
     """
 
     part: str
@@ -138,6 +151,8 @@ class Counts:
     hand: str = ""
     reasons: tuple[tuple[int, str, str], ...] = ()
     loose: int = 0
+    formed: bool = False
+    saw: SawList = ()
 
     @property
     def in_work(self) -> int:
@@ -151,8 +166,8 @@ class Counts:
 
     @property
     def finished(self) -> bool:
-        """Whether nothing is left to do."""
-        return not self.to_cut and not self.in_work
+        """Whether nothing is left to do: spare blanks that nobody needs any more are not worked on."""
+        return self.good >= self.wanted and not self.to_cut
 
     @property
     def ready(self) -> int:
@@ -161,7 +176,7 @@ class Counts:
 
     def left(self, station: str) -> int:
         """Pieces that this station still has to do, those to be cut among them."""
-        return self.to_cut + dict(self.waiting).get(station, self.in_work)
+        return 0 if self.finished else self.to_cut + dict(self.waiting).get(station, self.in_work)
 
     def at(self, station: str) -> tuple[int, int]:
         """Pieces that a station still has to do, and those that it has done."""

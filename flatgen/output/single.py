@@ -14,11 +14,12 @@ from flatgen.output.folder import is_ours
 from flatgen.output.journal import STAGE
 from flatgen.output.place import alone, kind_of, make_parents, real, refuse_inputs, told, unmake
 
-SVG_MARK = "<!-- written by flatgen -->"
+SVG_MARK = HTML_MARK = "<!-- written by flatgen -->"
 # format -> how such a file begins, and what it holds when it is of our making
 MARKS: Mapping[str, tuple[bytes, bytes]] = {
     "pdf": (b"%PDF-", b"/Creator (flatgen)"),
     "svg": (b"<?xml", SVG_MARK.encode()),
+    "html": (b"<!doctype html>", HTML_MARK.encode()),
 }
 
 

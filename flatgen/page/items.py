@@ -47,6 +47,9 @@ class Pen(Protocol):
     def text(self, item: "Text") -> None:
         """Set a line of text."""
 
+    def raster(self, item: "Raster") -> None:
+        """Show a photograph."""
+
     def linear(self, item: "LinearDimension") -> None:
         """Draw a dimension between two points."""
 
@@ -226,7 +229,36 @@ class Text:
 
 
 Curve = Line | Arc | Circle | Contour
-Simple = Curve | Text
+
+
+@dataclass(frozen=True, slots=True)
+class Raster:
+    """A photograph as a JPEG file's bytes, upright in a box whose low left corner is ``at``; pages only show it."""
+
+    layer: str
+    at: Point
+    size: tuple[float, float]
+    jpeg: bytes
+    closed = False
+
+    def runs(self) -> tuple[Run, ...]:
+        """None: nothing is cut by it."""
+        return ()
+
+    def box(self) -> Box:
+        """Its box."""
+        return self.at[0], self.at[1], self.at[0] + self.size[0], self.at[1] + self.size[1]
+
+    def carried(self, at: Carry, scale: float = 1.0, turned: float = 0.0) -> "Raster":
+        """Elsewhere, so many times as large; it stays upright."""
+        return replace(self, at=at(self.at), size=(self.size[0] * scale, self.size[1] * scale))
+
+    def onto(self, pen: Pen) -> None:
+        """Draw it."""
+        pen.raster(self)
+
+
+Simple = Curve | Text | Raster
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,7 @@
 
 from abc import ABC, abstractmethod
 
-from flatgen.page.drawing import Arc, Circle, Contour, Curve, Line, LinearDimension, OrdinateDimension, Text
+from flatgen.page.drawing import Arc, Circle, Contour, Curve, Line, LinearDimension, OrdinateDimension, Raster, Text
 
 
 class StrokePen(ABC):
@@ -31,6 +31,10 @@ class StrokePen(ABC):
     def contour(self, item: Contour) -> None:
         """A contour is a curve."""
         self.curve(item)
+
+    def raster(self, item: Raster) -> None:
+        """A photograph is left out where a format shows none."""
+        del item
 
     def linear(self, item: LinearDimension) -> None:
         """Lines, arrows and text."""

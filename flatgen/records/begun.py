@@ -8,18 +8,20 @@ import json
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from flatgen.core.outline import Outline
 from flatgen.errors import InputError, RecordError
 from flatgen.model.plan import OFFCUT, Nest
 from flatgen.model.tally import Event
 from flatgen.records.book import Book, now
-from flatgen.records.coupons import Coupon, current_coupons, same_combination
 from flatgen.records.runs import Packet, nest_of
 from flatgen.records.stock import StockSheet, enter_sheet, find, move, next_mark, sheet_for
 from flatgen.records.tally import events, put, sums
 from flatgen.tally.sheets import REST, SheetState, last_cut, rest_sheets, state
+
+if TYPE_CHECKING:
+    from flatgen.records.coupons import Coupon
 
 STRIPS = "strips"  # test bends cut
 
@@ -271,12 +273,17 @@ def taken_back(book: Book, event: Event, by: str) -> None:
 
 def strips_in_hand(book: Book, job: str) -> tuple[tuple[tuple[Any, ...], int], ...]:
     """Test bends of a job that are cut and not recorded yet: combination, how many."""
+    entered = events(book, job, STRIPS)
+    if not entered:
+        return ()
+    from flatgen.records.coupons import current_coupons
+
     cut: dict[tuple[Any, ...], tuple[int, str]] = {}
-    for event in events(book, job, STRIPS):
+    for event in entered:
         key = tuple(event.facts["combination"])
         many, since = cut.get(key, (0, event.at))
         cut[key] = (many + event.pieces, since)
-    coupons = current_coupons(book) if cut else ()
+    coupons = current_coupons(book)
     left = []
     for key, (many, since) in cut.items():
         recorded = sum(c.recorded_at >= since and _proves(key, c) for c in coupons)
@@ -285,6 +292,8 @@ def strips_in_hand(book: Book, job: str) -> tuple[tuple[tuple[Any, ...], int], .
     return tuple(left)
 
 
-def _proves(key: tuple[Any, ...], coupon: Coupon) -> bool:
+def _proves(key: tuple[Any, ...], coupon: "Coupon") -> bool:
+    from flatgen.records.coupons import same_combination
+
     material, thickness, radius, grain, angle = key
     return same_combination(material, thickness, radius, grain, angle, coupon)

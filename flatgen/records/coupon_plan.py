@@ -5,7 +5,7 @@ of the metal. A strip of the same at another angle counts too: its neutral-axis 
 """
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import count
 from typing import Any
@@ -68,27 +68,35 @@ def needs(parts: Iterable[Part], blanks: Mapping[str, Blank], recorded: Sequence
     """
     found: list[Need] = []
     for part in parts:
-        if part.kind != "part" or part.cut_from or part.id not in blanks:
-            continue
-        for line in blanks[part.id].bends:
-            if not line.bent.nose or not 0.0 < line.angle <= LARGEST:
-                continue
-            bent, grain = line.bent, grain_at(part, line.id)
-            radius, many = bent.inside_radius, part.quantity
-            verdict = radius_verdict(part.material, part.nominal, radius, blanks[part.id].angle_to_grain(line))
-            doubt = verdict.status not in ("ok", "no-table")
-            one = Need(
-                part.material, part.nominal, bent.nose, radius, grain, line.angle, many, 0, part.thickness, 0.0, doubt
-            )
+        for one in _needs_of(part, blanks[part.id]) if part.id in blanks else ():
             k = next((k for k, known in enumerate(found) if _alike(known, one)), len(found))
             if k < len(found):
                 known = found.pop(k)
-                harder, doubt = max(known.angle, one.angle), doubt or known.may_crack
-                one = replace(known, angle=harder, pieces=known.pieces + many, may_crack=doubt)
+                harder, doubt = max(known.angle, one.angle), one.may_crack or known.may_crack
+                one = replace(known, angle=harder, pieces=known.pieces + one.pieces, may_crack=doubt)
             found.insert(k, one)
     found = [replace(one, may_crack=one.may_crack and not _harder(one, found)) for one in found]
     counted = (replace(one, recorded=_recorded(one, recorded), apart=_apart(one)) for one in found)
     return tuple(sorted(counted, key=lambda n: (n.material.key, n.thickness, n.nose_radius, n.grain, n.angle)))
+
+
+def _needs_of(part: Part, blank: Blank) -> Iterator[Need]:
+    """What each bend of a part depends on."""
+    for line in () if part.kind != "part" or part.cut_from else blank.bends:
+        bent, grain = line.bent, grain_at(part, line.id)
+        if bent.nose and 0.0 < line.angle <= LARGEST:
+            radius, many = bent.inside_radius, part.quantity
+            verdict = radius_verdict(part.material, part.nominal, radius, blank.angle_to_grain(line))
+            doubt = verdict.status not in ("ok", "no-table")
+            yield Need(
+                part.material, part.nominal, bent.nose, radius, grain, line.angle, many, 0, part.thickness, 0.0, doubt
+            )
+
+
+def waits(part: Part, blank: Blank, plan: Iterable[tuple[str, Need]]) -> tuple[str, ...]:
+    """Marks of the test bends of a plan that are not all recorded and that the bends of a part go by."""
+    own = tuple(_needs_of(part, blank))
+    return tuple(mark for mark, need in plan if need.missing and any(_alike(need, one) for one in own))
 
 
 def _harder(need: Need, others: Iterable[Need]) -> bool:
@@ -130,12 +138,12 @@ def marked(wanted: Iterable[Need], taken: Iterable[str] = ()) -> tuple[tuple[str
     return tuple((next(mark for mark in free if mark not in used), need) for need in wanted)
 
 
-def coupon_parts(wanted: Iterable[Need], units: str = "mm", taken: Iterable[str] = ()) -> tuple[Part, ...]:
-    """One part of kind "coupon" for each combination that lacks coupons, as many pieces as are missing.
+def coupon_parts(plan: Iterable[tuple[str, Need]], units: str = "mm") -> tuple[Part, ...]:
+    """One part of kind "coupon" for each combination of a plan that lacks coupons, as many pieces as are missing.
 
-    A strip with two equal legs, long enough to clamp, gauge and measure; ids by ``marked``.
+    plan : by ``marked``. A strip has two equal legs, long enough to clamp, gauge and measure.
     """
-    return tuple(coupon_part(need, mark, units) for mark, need in marked(wanted, taken) if need.missing)
+    return tuple(coupon_part(need, mark, units) for mark, need in plan if need.missing)
 
 
 def same_as(strip: Part, combination: Sequence[Any]) -> bool:

@@ -7,8 +7,8 @@ from flatgen import budget
 from flatgen.errors import InputError
 from flatgen.model.tally import Event
 from flatgen.output.disk import put as put_file
-from flatgen.records.book import open_book
-from flatgen.records.tally import put
+from flatgen.records.book import Book, open_book
+from flatgen.records.tally import events, put
 
 LARGEST = 64 * 1024 * 1024  # of one photograph [bytes]
 HEADS = (b"\xff\xd8\xff", b"\x89PNG", b"RIFF", b"GIF8", b"II*\x00", b"MM\x00*")
@@ -18,6 +18,17 @@ HEIC = b"ftyp"
 def folder_of(book: Path) -> Path:
     """Where the photographs of a book lie."""
     return book.with_name(f"{book.stem}-photographs")
+
+
+def photos_of(book: Book, job: str) -> tuple[tuple[Event, bytes | None], ...]:
+    """Photographs of a job in order, with their bytes; None where the copy is gone or another file."""
+    found = []
+    for event in events(book, job, "photo"):
+        file = folder_of(Path(book.path)) / Path(event.facts["file"]).name
+        data = budget.content(file, LARGEST) if file.is_file() else b""
+        whole = hashlib.sha256(data).hexdigest() == event.facts["digest"]
+        found.append((event, data if whole else None))
+    return tuple(found)
 
 
 def keep_photo(path: Path, job: str, part: str, file: Path, about: str, by: str, note: str) -> tuple[int, Path]:

@@ -54,9 +54,15 @@ class Packet:
             Ordered(
                 name,
                 one.get("quantity", 0),
-                tuple(bend["id"] for bend in one.get("bends", ())),
+                () if one.get("cut_from") else tuple(bend["id"] for bend in one.get("bends", ())),
                 bool(one["blank"].get("holes")),
                 one.get("hand") or "",
+                None,
+                tuple(
+                    (row["lengths"], tuple((sawn["part"], sawn["pieces"]) for sawn in row["pieces"]))
+                    for row in one.get("cut_list", ())
+                ),
+                one.get("cut_from", ""),
             )
             for name, one in self.parts.items()
             if one.get("kind") == "part" and "blank" in one

@@ -1,18 +1,19 @@
 """What changed in the middle of a job: its order, and blanks cut to figures that hold no more. Lengths mm."""
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
 from flatgen.core.words import counted
 from flatgen.errors import InputError
-from flatgen.model.tally import Counts, Event, Figures, Ordered
+from flatgen.model.finding import Finding, Severity
+from flatgen.model.tally import CUT, GOOD, OLD_BLANKS, Event, Figures, Ordered
 from flatgen.records.book import Book
-from flatgen.records.tally import last_order, lots, order_of, put, sums
+from flatgen.records.tally import enter_in, history, last_order, lots, order_of, put, sums
+from flatgen.said import Text, joined, said, size, within
 from flatgen.tally.counts import left
 from flatgen.tally.order import same_metal
-from flatgen.units import format_length
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,107 +25,166 @@ class Stale:
     old: dict[str, Any]
     new: dict[str, Any]
 
-    def differences(self, units: str) -> tuple[str, ...]:
-        """What is different, in words, lengths as they were and are."""
-        found = []
+    @property
+    def differences(self) -> Text:
+        """What is different, sizes as they were and are."""
+        found: list[Text] = []
         if self.old["revision"] != self.new["revision"]:
             found.append(f"revision {self.old['revision'] or 'none'}, now {self.new['revision'] or 'none'}")
-        for key, name in (("thickness", "developed for a thickness of"), ("width", "wide"), ("height", "high")):
+        for key, name in (("thickness", "developed for a thickness of "), ("width", "wide "), ("height", "high ")):
             if abs(self.old[key] - self.new[key]) > 5e-4:
-                found.append(f"{name} {_length(self.old[key], units)}, now {_length(self.new[key], units)}")
-        if not found or (self.old["shape"] != self.new["shape"] and len(found) == 1 and found[0].startswith("rev")):
+                found.append(said(name, size(self.old[key]), ", now ", size(self.new[key])))
+        if self.old["shape"] != self.new["shape"] and all(isinstance(one, str) for one in found):
             found.append("holes or outline are others inside the same size")
-        return tuple(found)
+        return joined("; ", found)
 
-    def rework(self, units: str) -> str:
+    @property
+    def rework(self) -> Text:
         """How the old blank becomes the new one, where cutting does it; empty where it does not."""
-        less = {name: self.old[key] - self.new[key] for key, name in (("width", "width"), ("height", "height"))}
+        less = {name: self.old[name] - self.new[name] for name in ("width", "height")}
         if min(less.values()) < -5e-4 or abs(self.old["thickness"] - self.new["thickness"]) > 0.3:
             return ""
-        cuts = [f"shear {_length(n, units)} off its {name}" for name, n in less.items() if n > 5e-4]
-        return " and ".join(cuts) or "drill and trim anew where the drawing has changed"
+        cuts = [said("shear ", size(n), f" off its {name}") for name, n in less.items() if n > 5e-4]
+        return joined(" and ", cuts) if cuts else "drill and trim anew where the drawing has changed"
 
-    def said(self, units: str) -> str:
-        """All of it in a sentence or two."""
-        rework = self.rework(units)
-        how = f" Rework: {rework}." if rework else " It cannot be reworked by cutting."
-        return f"{counted(self.pieces, 'blank')} of {self.part}: {'; '.join(self.differences(units))}.{how}"
+    @property
+    def found(self) -> Text:
+        """What was found."""
+        return said(f"{counted(self.pieces, 'blank')} of {self.part} cut to old figures: ", self.differences)
 
+    @property
+    def todo(self) -> Text:
+        """The answers that there are, each with its command."""
+        how = f"{self.part} {self.pieces}"
+        rework = said("rework, ", self.rework, f" (tally rework {how})") if self.rework else "no cut can rework them"
+        return said(f"use as cut (tally use {how}); ", rework, f"; or reject (tally reject {how} --old --why …)")
 
-def _length(mm: float, units: str) -> str:
-    return format_length(mm, units, unit=True)
+    @property
+    def text(self) -> Text:
+        """All of it in one line."""
+        return said(self.found, ": ", self.todo)
 
 
 DECIDED = ("used", "reworked")
+OLD_BLANKS_RULE = (
+    OLD_BLANKS, "warn", "Blanks in work are cut to the figures that hold now.", "common practice"
+)  # fmt: skip
+
+
+def old_blank_findings(lots_there: Iterable[Event], figures: Mapping[str, Figures]) -> tuple[Finding, ...]:
+    """A finding for each lot of blanks that was cut to other figures than these."""
+    return tuple(
+        Finding(
+            rule=OLD_BLANKS,
+            severity=Severity.WARN,
+            part=one.part,
+            where="blanks cut",
+            value=float(one.pieces),
+            limit=0.0,
+            message=one.found,
+            todo=one.todo,
+            source=OLD_BLANKS_RULE[3],
+            unit="pieces",
+        )
+        for one in stale_of(lots_there, figures)
+    )
 
 
 def stale_blanks(book: Book, job: str, order: Iterable[Ordered]) -> tuple[Stale, ...]:
     """Blanks of a job in work that were cut to other figures than its order has now."""
-    known = {one.part: one for one in order if one.figures}
-    cut = lots(book, job, "cut", *DECIDED)
-    odd = {e.part for e in cut if e.part in known and e.kind == "cut" and not _holds(e.facts, known[e.part].figures)}
-    happened = sums(book, job) if odd else ()
-    counts = left([known[part] for part in odd], [e for e in happened if e.part in odd])
-    return stale_of(cut, counts, {part: one.figures for part, one in known.items() if one.figures and part in odd})
+    return stale_of(lots_left(book, job), {one.part: one.figures for one in order if one.figures})
 
 
-def stale_of(cut: Iterable[Event], counts: Iterable[Counts], figures: Mapping[str, Figures]) -> tuple[Stale, ...]:
-    """The same from lots that were cut and decisions on them; what was finished is taken from the oldest lots."""
-    decided: Counter[tuple[str, str]] = Counter()
-    lots_of: dict[str, list[Event]] = {}
-    for event in cut:
-        if event.kind in DECIDED:
-            decided[event.part, _name(event.facts["old"])] += event.pieces
-        else:
-            lots_of.setdefault(event.part, []).append(event)
-    gone = {one.part: one.good + one.rejected for one in counts}
+def stale_of(lots_there: Iterable[Event], figures: Mapping[str, Figures]) -> tuple[Stale, ...]:
+    """The same from the lots of blanks that are in work."""
+    return tuple(
+        Stale(lot.part, lot.pieces, lot.facts, figures[lot.part].as_dict())
+        for lot in lots_there
+        if lot.part in figures and lot.facts and not _holds(lot.facts, figures[lot.part])
+    )
+
+
+def lots_left(book: Book, job: str) -> tuple[Event, ...]:
+    """Blanks of a job in work, by the figures that they were cut to or passed for.
+
+    What was finished is taken from the lot that was cut last before; nobody says from which it was.
+    """
+    known: dict[str, list[Event]] = {}
+    for lot in lots(book, job, CUT, *DECIDED):
+        known.setdefault(lot.part, []).append(lot)
+    finished = Counter[str]()
+    for event in sums(book, job):
+        finished[event.part] += event.pieces * _is_finish(event)
     found = []
-    for part in sorted(lots_of.keys() & figures.keys() & gone.keys()):
-        for lot in lots_of[part]:
-            here = max(0, lot.pieces - gone[part])
-            gone[part] -= lot.pieces - here
-            name = (part, _name(lot.facts))
-            spoken = min(here, decided[name])
-            decided[name] -= spoken
-            if here > spoken and not _holds(lot.facts, figures[part]):
-                found.append(Stale(part, here - spoken, lot.facts, figures[part].as_dict()))
-    return tuple(_added(found))
+    for part, own in sorted(known.items()):
+        if len(own) > 1:
+            found += _replayed(part, history(book, job, part))
+        elif own[0].pieces > finished[part]:
+            found.append(replace(own[0], pieces=own[0].pieces - finished[part]))
+    return tuple(found)
 
 
-def _holds(old: dict[str, Any], figures: Figures | None) -> bool:
+def _is_finish(event: Event) -> bool:
+    return event.kind in (GOOD, "conceded") or (event.kind == "rejected" and event.place != GOOD)
+
+
+def _replayed(part: str, happened: Iterable[Event]) -> list[Event]:
+    """What is left of each lot of a part after all that happened to it, in order."""
+    pieces: dict[str, int] = {}
+    facts: dict[str, dict[str, Any]] = {}
+
+    def put_in(what: dict[str, Any], many: int) -> None:
+        name = _name(what)
+        facts[name] = what
+        pieces[name] = pieces.pop(name, 0) + many  # the lot that was cut last is the last
+
+    def take(many: int, names: Iterable[str]) -> None:
+        for name in names:
+            less = min(many, pieces.get(name, 0))
+            pieces[name] = pieces.get(name, 0) - less
+            many -= less
+
+    for event in happened:
+        if event.kind == CUT:
+            put_in(event.facts, event.pieces)
+        elif event.kind in DECIDED:
+            take(event.pieces, [_name(event.facts["old"])])
+            put_in(event.facts["new"], event.pieces)
+        elif _is_finish(event):
+            take(event.pieces, [_name(event.facts["old"])] if event.facts else list(reversed(pieces)))
+    return [Event(CUT, part, many, facts=facts[name]) for name, many in pieces.items() if many]
+
+
+def _name(figures: dict[str, Any]) -> str:
+    return f"{figures['revision']} {figures['shape']} {figures['thickness']}" if figures else ""
+
+
+def _holds(old: dict[str, Any], figures: Figures) -> bool:
     """Whether blanks cut to old figures are as they would be cut now."""
-    new = figures.as_dict() if figures else {}
-    return same_metal(old, new) and old["revision"] == new.get("revision")
+    new = figures.as_dict()
+    return same_metal(old, new) and old["revision"] == new["revision"]
 
 
-def decide(book: Book, job: str, order: Sequence[Ordered], asked: Event, units: str) -> str:
-    """Enter, inside a transaction, that old blanks of a part are used or reworked; what was decided, in words.
+def decide(book: Book, job: str, order: Sequence[Ordered], asked: Event, units: str, basis: dict[str, Any]) -> str:
+    """Enter, inside a transaction, that old blanks of a part are used, reworked or rejected; said in words.
 
     Raises
     ------
     InputError : so many old blanks are not there
     """
     part, pieces, kind = asked.part, asked.pieces, asked.kind
-    for one in stale_blanks(book, job, order):
-        if one.part == part and pieces <= one.pieces:
-            said = "; ".join(one.differences(units))
-            how = said if kind == "used" else one.rework(units) or said
-            facts = {"old": one.old, "new": one.new}
-            put(book, job, replace(asked, why=how, facts=facts))
+    there = [one for one in stale_blanks(book, job, order) if one.part == part]
+    for one in there:
+        if pieces <= one.pieces:
+            how = within(one.rework if kind == "reworked" and one.rework else one.differences, units)
+            event = replace(asked, why=asked.why or how, facts={"old": one.old, "new": one.new})
+            if kind == "rejected":
+                enter_in(book, job, [event], order, basis)
+            else:
+                put(book, job, event)
             return f"{counted(pieces, 'blank')} of {part} {kind}: {how}"
-    left = sum(one.pieces for one in stale_blanks(book, job, order) if one.part == part)
+    left = sum(one.pieces for one in there)
     raise InputError(f"{counted(left, 'blank')} of it wait for a decision", where=f'part "{part}"')
-
-
-def _added(found: Sequence[Stale]) -> Iterator[Stale]:
-    """Lots of the same figures as one."""
-    for name in dict.fromkeys((one.part, _name(one.old)) for one in found):
-        same = [one for one in found if (one.part, _name(one.old)) == name]
-        yield Stale(same[0].part, sum(one.pieces for one in same), same[0].old, same[0].new)
-
-
-def _name(figures: dict[str, Any]) -> str:
-    return f"{figures['revision']} {figures['shape']} {figures['thickness']}"
 
 
 def changes(book: Book, job: str, order: Sequence[Ordered]) -> list[str]:
@@ -134,17 +194,17 @@ def changes(book: Book, job: str, order: Sequence[Ordered]) -> list[str]:
         return []
     old = {one.part: one for one in order_of(last)}
     new = {one.part: one for one in order}
-    said = []
+    told = []
     for part, one in new.items():
         if part not in old:
             hand = f", {one.hand} hand" if one.hand else ""
-            said.append(f"{part}: new in the job{hand}, {one.wanted} wanted")
+            told.append(f"{part}: new in the job{hand}, {one.wanted} wanted")
         elif one.wanted != old[part].wanted:
             way = "raised" if one.wanted > old[part].wanted else "lowered"
-            said.append(f"{part}: {way} from {old[part].wanted} to {one.wanted} wanted")
+            told.append(f"{part}: {way} from {old[part].wanted} to {one.wanted} wanted")
     dropped = [part for part in old if part not in new]
     happened = sums(book, job) if dropped else ()
     for counts in left([old[part] for part in dropped], [e for e in happened if e.part in dropped]):
         kept = f"; {counts.cut - counts.rejected} pieces of it are there" if counts.cut > counts.rejected else ""
-        said.append(f"{counts.part}: no longer in the job{kept}")
-    return said
+        told.append(f"{counts.part}: no longer in the job{kept}")
+    return told

@@ -5,7 +5,7 @@ is entered is held against the counts inside the same transaction: two people wh
 """
 
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -14,7 +14,7 @@ from flatgen.core.words import counted
 from flatgen.errors import InputError, InputErrors, RecordError, nearest
 from flatgen.model.tally import KINDS, Counts, Event, Figures, Ordered
 from flatgen.records.book import Book, now, open_book
-from flatgen.tally.counts import broken, faults, implied, left, placed, reject_rate
+from flatgen.tally.counts import broken, faults, implied, lacking, left, placed, reject_rate, stand
 
 STANDS = "undoes IS NULL AND NOT EXISTS (SELECT 1 FROM event u WHERE u.undoes = event.id)"
 _PIECES = """FROM piece WHERE withdrawn = 0 AND id NOT IN (SELECT replaces FROM piece WHERE replaces IS NOT NULL)"""
@@ -69,6 +69,19 @@ def lots(book: Book, job: str, *kinds: str) -> tuple[Event, ...]:
         (job, *kinds),
     )
     return tuple(Event(r["kind"], r["part"], r["pieces"], facts=json.loads(r["facts"])) for r in rows)
+
+
+def history(book: Book, job: str, part: str) -> tuple[Event, ...]:
+    """All that happened to the blanks of one part, in order: entries that stand, measured pieces, booked runs."""
+    rows = book.rows(f"SELECT * FROM event WHERE job = ? AND part = ? AND {STANDS} ORDER BY id", (job, part))
+    measured = book.rows(f"SELECT recorded_at, verdict, why {_PIECES} AND job = ? AND part = ?", (job, part))
+    booked = book.rows(
+        "SELECT recorded_at, pieces FROM cut_part JOIN run ON run.id = run WHERE job = ? AND part = ?", (job, part)
+    )
+    found = [_event(row) for row in rows]
+    found += [Event(VERDICTS[r["verdict"]], part, 1, why=r["why"], at=r["recorded_at"]) for r in measured]
+    found += [Event("cut", part, r["pieces"], at=r["recorded_at"]) for r in booked]
+    return tuple(sorted(found, key=lambda event: event.at))
 
 
 def sheets_of(book: Book, job: str) -> dict[str, tuple[str, ...]]:
@@ -184,15 +197,19 @@ def enter_in(
         if one is None:
             errors.append(InputError(f"there is no such part in the job. {nearest(event.part, parts)}", where=where))
             continue
-        (stand,) = left([one], [e for e in found if e.part == event.part])
-        event = placed(event, one, stand)
-        fault = faults(event, one, stand)
+        now = stand(one, order, found)
+        event = placed(event, one, now)
+        fault = faults(event, one, now)
         if fault:
             errors.append(InputError(fault, where=where))
             continue
-        more = implied(event, one, stand)
+        more = implied(event, one, now)
         if event.kind == "cut" and not event.facts and one.figures:
             event = replace(event, facts=one.figures.as_dict())
+        if event.kind == "cut" and one.cut_from in parts:
+            source = parts[one.cut_from]
+            then = [*found, event]
+            more += lacking(source, stand(source, order, then), then, f"with {event.pieces} {one.part} sawn from it")
         numbers.append(put(book, job, event))
         for other in more:
             put(book, job, other, numbers[-1])
@@ -205,17 +222,11 @@ def enter_in(
 def follow_pieces(book: Book, job: str, parts: Iterable[str]) -> None:
     """Enter what measured pieces of these parts imply, where the job has a tally: they were cut, drilled and bent."""
     order = {one.part: one for one in kept_order(book, job)}
-    for part in dict.fromkeys(part for part in parts if part in order):
-        found = [e for e in sums(book, job) if e.part == part]
-        (stand,) = left([order[part]], found)
-        entered = {"cut": 0} | dict.fromkeys(order[part].stations, 0)
-        for event in found:
-            if event.kind in ("cut", "drilled", "bent"):
-                entered[event.place or event.kind] += event.pieces
-        for station, done in (("cut", stand.cut), *stand.done):
-            if done > entered[station]:
-                kind, place = (station, "") if station in ("cut", "drilled") else ("bent", station)
-                put(book, job, Event(kind, part, done - entered[station], place, note="with measured pieces"))
+    named = [part for part in parts if part in order]
+    for part in dict.fromkeys((*named, *(order[part].cut_from for part in named if order[part].cut_from in order))):
+        found = sums(book, job)
+        for event in lacking(order[part], stand(order[part], order.values(), found), found, "with measured pieces"):
+            put(book, job, event)
 
 
 def keep_order(book: Book, job: str, order: Sequence[Ordered], basis: dict[str, Any]) -> None:
@@ -253,6 +264,8 @@ def order_of(event: Event) -> tuple[Ordered, ...]:
             p["drilled"],
             p["hand"],
             Figures(**p["figures"]) if p["figures"] else None,
+            tuple((many, tuple((part, n) for part, n in pattern)) for many, pattern in p.get("saw", ())),
+            p.get("cut_from", ""),
         )
         for p in event.facts["parts"]
     )
@@ -266,6 +279,8 @@ def _order_dict(one: Ordered) -> dict[str, Any]:
         "drilled": one.drilled,
         "hand": one.hand,
         "figures": one.figures.as_dict() if one.figures else None,
+        "saw": [[many, [list(pieces) for pieces in pattern]] for many, pattern in one.saw],
+        "cut_from": one.cut_from,
     }
 
 
@@ -291,20 +306,20 @@ def undo(path: Path | str, number: int, why: str, by: str = "") -> Event:
         order = {one.part: one for one in kept_order(book, job)}
         gone = [event, *(_event(r) for r in book.rows("SELECT * FROM event WHERE follows = ?", (number,)))]
         parts = {one.part for one in gone if one.part in order}
-        before = {part: _broken(book, job, order[part]) for part in parts}
+        before = {part: _broken(book, job, order, part) for part in parts}
         for one in gone:
             put(book, job, Event("undone", one.part, 0, why=why, by=by, undoes=one.id))
         for part in parts:
-            fault = _broken(book, job, order[part])
+            fault = _broken(book, job, order, part)
             if fault and not before[part]:
                 raise InputError(f"later entries stand on it: {fault}. Take those back first", where=f"entry {number}")
         _back_in_stock(book, event, by)
         return event
 
 
-def _broken(book: Book, job: str, one: Ordered) -> str:
-    found = [e for e in sums(book, job) if e.part == one.part]
-    return broken(left([one], found)[0], found)
+def _broken(book: Book, job: str, order: Mapping[str, Ordered], part: str) -> str:
+    found = sums(book, job)
+    return broken(stand(order[part], order.values(), found), found)
 
 
 def _last_of_its_sheet(book: Book, job: str, event: Event) -> None:

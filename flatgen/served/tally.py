@@ -14,6 +14,7 @@ from flatgen.jobs.tallying import Place, cut_sheet, entered, event_of, tally_pla
 from flatgen.model.inspection import FAULTS
 from flatgen.model.tally import Counts
 from flatgen.page.content import Words
+from flatgen.said import within
 from flatgen.served.shell import desk_of, page, piece, sent, shown, told
 from flatgen.served.work import Work
 
@@ -39,7 +40,8 @@ def stations(one: Counts) -> list[Station]:
     for name, done in one.done:
         what = ("drilled", "", "Drilled and deburred") if name == "drilled" else ("bent", name, f"Bent at {name}")
         found.append(Station(*what, done, waiting.get(name, 0)))
-    found.append(Station("good", "", "Good", one.good, one.in_work))
+    if not one.formed:  # a formed length is sawn into parts, which are entered as cut
+        found.append(Station("good", "", "Good", one.good, one.in_work))
     return found
 
 
@@ -63,7 +65,7 @@ def _state(at: Place) -> dict[str, Any]:
         counts = at.counts(opened)
         own = [one for one in events(opened, at.title) if one.kind != "order" and one.follows is None and one.id]
         begun = [(one.mark, one.done, last_cut(one.nest)) for one in begun_sheets(opened, at.title)]
-        doubts = [one.said(at.units) for one in stale_blanks(opened, at.title, at.order)]
+        doubts = [within(one.text, at.units) for one in stale_blanks(opened, at.title, at.order)]
         changed = list(changes(opened, at.title, at.order))
     return {
         "headline": headline(counts),

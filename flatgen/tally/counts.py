@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from flatgen.core.overrun import pieces_to_cut
 from flatgen.core.words import counted
-from flatgen.model.tally import CUT, DRILLED, GOOD, PLACES, Counts, Event, Ordered
+from flatgen.model.tally import CUT, DRILLED, GOOD, PLACES, Counts, Event, Ordered, SawList
 
 ENOUGH_FINISHED = (
     50  # pieces before the shop's own reject rate takes the place of the guess; common practice, no source
@@ -39,7 +39,48 @@ def left(order: Iterable[Ordered], events: Iterable[Event], rate: float = 0.0) -
     parts = list(order)
     known = {one.part for one in parts}
     parts += [Ordered(part, 0) for part in own if part not in known and _counted(own[part])]
-    return tuple(_counts(one, own.get(one.part, ()), rate) for one in parts)
+    found = {one.part: _counts(one, own.get(one.part, ()), rate) for one in parts if not one.saw}
+    return tuple(_lengths(one, own.get(one.part, ()), found) if one.saw else found[one.part] for one in parts)
+
+
+def stand(one: Ordered, order: Iterable[Ordered], events: Iterable[Event]) -> Counts:
+    """How far one part is; of a formed length with the parts that are sawn from it."""
+    parts = [one, *(other for other in order if other.cut_from == one.part)]
+    names = {other.part for other in parts}
+    return left(parts, [event for event in events if event.part in names])[0]
+
+
+def saw_list(saw: SawList, needed: Mapping[str, int]) -> SawList:
+    """So many lengths of each pattern that the pieces needed come of them, those that were planned first.
+
+    >>> saw_list(((2, (("A", 3),)), (1, (("A", 1), ("B", 2)))), {"A": 4, "B": 1})
+    ((1, (('A', 3),)), (1, (('A', 1), ('B', 2))))
+    """
+    need = Counter({part: many for part, many in needed.items() if many > 0})
+    used = [0] * len(saw)
+    while True:
+        useful = [sum(min(many, need[part]) for part, many in pattern) for _, pattern in saw]
+        if not any(useful):
+            return tuple((n, pattern) for n, (_, pattern) in zip(used, saw, strict=True) if n)
+        k = max(range(len(saw)), key=lambda k: (useful[k] > 0, used[k] < saw[k][0], useful[k]))
+        used[k] += 1
+        for part, many in saw[k][1]:
+            need[part] = max(0, need[part] - many)
+
+
+def _lengths(one: Ordered, events: Sequence[Event], parts: Mapping[str, Counts]) -> Counts:
+    """Of a formed length: wanted as its parts need it, sawn up as far as these were cut."""
+    sawn_from = {part for _, pattern in one.saw for part, _ in pattern if part in parts}
+
+    def lengths(pieces: Mapping[str, int]) -> int:
+        return sum(many for many, _ in saw_list(one.saw, pieces))
+
+    to_cut = {part: parts[part].to_cut for part in sawn_from}
+    wanted = lengths({part: parts[part].cut + to_cut[part] for part in sawn_from})
+    sawn = lengths({part: parts[part].cut for part in sawn_from})
+    own = [event for event in events if event.kind not in (GOOD, "conceded")]
+    found = _counts(replace(one, wanted=wanted), [*own, Event(GOOD, one.part, sawn)], 0.0)
+    return replace(found, formed=True, saw=saw_list(one.saw, to_cut))
 
 
 def _counted(events: Sequence[Event]) -> bool:
@@ -98,6 +139,9 @@ def faults(event: Event, one: Ordered, now: Counts) -> str:
         return f'there is no "{event.place}"; it is rejected at {", ".join((CUT, *one.stations, GOOD))}'
     if event.kind == DRILLED and not one.drilled:
         return "it has no hole to drill"
+    if one.saw and (event.kind in (GOOD, "conceded") or event.place == GOOD):
+        names = dict.fromkeys(part for _, pattern in one.saw for part, _ in pattern)
+        return f"it is sawn into {', '.join(names)}: enter those as cut"
     room, what = _room(event, now)
     if event.pieces > room:
         return f"{counted(event.pieces, 'piece')} {event.kind}, but {what}: enter first what was done before"
@@ -129,6 +173,25 @@ def implied(event: Event, one: Ordered, now: Counts) -> tuple[Event, ...]:
             kind, place = (DRILLED, "") if station == DRILLED else ("bent", station)
             found.append(Event(kind, event.part, lacking, place, by=event.by, note=f"with those {event.kind}"))
     return tuple(found)
+
+
+def lacking(one: Ordered, now: Counts, events: Iterable[Event], note: str) -> tuple[Event, ...]:
+    """What must have been done to a part as it stands, and is no entry: blanks cut, drilled, bent."""
+    entered = Counter({CUT: 0})
+    for event in events:
+        if event.part == one.part and event.kind in (CUT, DRILLED, "bent"):
+            entered[event.place or event.kind] += event.pieces
+    return tuple(
+        Event(
+            station if station in (CUT, DRILLED) else "bent",
+            one.part,
+            done - entered[station],
+            "" if station in (CUT, DRILLED) else station,
+            note=note,
+        )
+        for station, done in ((CUT, now.cut), *now.done)
+        if done > entered[station]
+    )
 
 
 def placed(event: Event, one: Ordered, now: Counts) -> Event:

@@ -2,22 +2,25 @@
 
 import hashlib
 import json
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from flatgen.model.blank import Blank
-from flatgen.model.part import Part
 from flatgen.model.tally import Figures, Ordered
 
+if TYPE_CHECKING:  # counting starts without what builds parts
+    from flatgen.model.blank import Blank
+    from flatgen.model.part import Part
 
-def ordered(part: Part, blank: Blank | None = None) -> Ordered:
+
+def ordered(part: "Part", blank: "Blank | None" = None) -> Ordered:
     """One part of an order; with its blank also what that is cut to."""
     hand = part.hand if part.hand in ("left", "right") else ""
     bends = () if part.cut_from else tuple(bend.id for bend in part.bends)  # those were bent as a formed length
     figures = figures_of(part, blank) if blank else None
-    return Ordered(part.id, part.quantity, bends, bool(part.holes), hand, figures)
+    saw = tuple((row.times, tuple((name, many) for name, _, many in row.pieces)) for row in part.cut_list)
+    return Ordered(part.id, part.quantity, bends, bool(part.holes), hand, figures, saw, part.cut_from)
 
 
-def figures_of(part: Part, blank: Blank) -> Figures:
+def figures_of(part: "Part", blank: "Blank") -> Figures:
     """Revision, thickness and shape of a blank, lengths to a micrometre."""
     rings = [blank.outline, *blank.cutouts]
     shape = [[[_rounded(v) for v in vertex] for vertex in ring] for ring in rings]
@@ -35,13 +38,13 @@ def same_metal(a: dict[str, Any], b: dict[str, Any]) -> bool:
     return all(a.get(key) == b.get(key) for key in ("shape", "thickness", "combination"))
 
 
-def facts_of(part: Part, blank: Blank) -> dict[str, Any]:
+def facts_of(part: "Part", blank: "Blank") -> dict[str, Any]:
     """The same as an event keeps it; of a test bend with the combination that it proves."""
     facts = figures_of(part, blank).as_dict()
     return facts | {"combination": combination(part)} if part.kind == "coupon" else facts
 
 
-def combination(strip: Part) -> list[Any]:
+def combination(strip: "Part") -> list[Any]:
     """What a test bend proves: alloy, nominal thickness, nose radius, grain, angle [mm, deg]."""
     bend = strip.bends[0]
     grain = "across" if strip.grain == 90.0 else "along"

@@ -1,11 +1,13 @@
 """What to do in an evening: finish what is begun before beginning more, in an order that changes little.
 
-Pieces that wait to be looked at come first, then drilling and settings for blanks that are there, then sheets, begun
-ones before others. Minutes are the shop's own medians where it has enough entries, else those of its file. Lengths mm.
+Pieces that wait to be looked at come first, then bent lengths that wait for the saw, drilling and settings for blanks
+that are there, then sheets, begun ones before others. Minutes are the shop's own medians where it has enough entries,
+else those of its file. Lengths mm.
 """
 
 import math
 import statistics
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -14,8 +16,9 @@ from flatgen.core.words import counted
 from flatgen.model.plan import Nest, Setup
 from flatgen.model.results import Results
 from flatgen.model.shop import LONG_BEND, Minutes
-from flatgen.model.spent import to_cut, to_set
+from flatgen.model.spent import RIP_SHARE, to_cut, to_set
 from flatgen.model.tally import DRILLED, Counts, Event, Pace
+from flatgen.tally.first import first_cuts
 
 ENOUGH_ENTRIES = 8  # of a kind of work, before their median takes the place of the guess; common practice, no source
 PAUSE = 90.0  # a longer time between two entries was not all work; common practice, no source [min]
@@ -55,12 +58,16 @@ def _pace(minutes: list[float]) -> Pace:
 
 @dataclass(slots=True)
 class _Evening:
-    """The evening as it fills up: time left, and how many pieces each station has in front of it."""
+    """The evening as it fills up: time left, and how many pieces each station has in front of it.
+
+    there : pieces of each part in work; ``ready`` : those of them through all stations
+    """
 
     left: float
     tasks: list[Task]
     waiting: dict[tuple[str, str], int]
     ready: dict[str, int]
+    there: dict[str, int]
 
     def add(self, kind: str, text: str, minutes: float) -> bool:
         """Put a task in if it fits; whether it did."""
@@ -70,40 +77,87 @@ class _Evening:
         self.tasks.append(Task(kind, text, minutes))
         return True
 
+    def look(self, one: Counts) -> None:
+        """Count anew how many pieces of a part are through all stations."""
+        stations = [self.waiting[one.part, station] for station, _ in one.waiting]
+        self.ready[one.part] = self.there[one.part] - max(stations, default=0)
+
 
 def tonight(results: Results, minutes: float) -> tuple[Task, ...]:
     """What to do of a job in so many minutes."""
     own = dict(results.job.paces)
     guess = results.job.shop.minutes
-    counts = [made.counts for made in results.parts if made.counts and not made.stopped]
+    counts = [made.counts for made in results.parts if made.counts and not (made.stopped or made.finished)]
     evening = _Evening(
         minutes,
         [],
         {(one.part, station): n for one in counts for station, n in one.waiting},
         {one.part: one.ready for one in counts},
+        {one.part: one.in_work for one in counts},
     )
     _test_bends(results, evening, guess)
     _measure(counts, evening, own, guess)
+    _saw(results, counts, evening, own, guess)
     _bend(results, counts, evening, own, guess)
+    _saw(results, counts, evening, own, guess)
     _measure(counts, evening, own, guess)
     _cut(results, evening, own, guess)
     return tuple(evening.tasks)
 
 
 def _test_bends(results: Results, evening: _Evening, guess: Minutes) -> None:
+    cuts = first_cuts(results)
     for made in results.parts:
         if made.part.kind == "coupon" and not made.stopped:
             strips = counted(made.part.quantity, "strip")
-            text = f"test bend {made.part.id}: cut, bend, measure and record {strips} ({made.part.title})"
+            sheets = ", ".join(
+                f"sheet {one.number} to cut {one.upto}" for one in cuts if made.part.id in dict(one.strips)
+            )
+            what = f"cut {sheets}, then bend" if sheets else "bend"
+            text = f"test bend {made.part.id}: {what}, measure and record {strips} ({made.part.title})"
             evening.add("test bends", text, guess.coupon * made.part.quantity)
 
 
 def _measure(counts: Sequence[Counts], evening: _Evening, own: Mapping[str, Pace], guess: Minutes) -> None:
     a_piece = own["good"].minutes if "good" in own else guess.measure
     for one in counts:
-        many = evening.ready[one.part]
+        many = 0 if one.formed else evening.ready[one.part]
         if many and evening.add("measure", f"look at and measure {one.part}: {many}", many * a_piece):
             evening.ready[one.part] = 0
+
+
+def _saw(
+    results: Results, counts: Sequence[Counts], evening: _Evening, own: Mapping[str, Pace], guess: Minutes
+) -> None:
+    """Bent lengths sawn up, as many as the time allows, then holes of parts that are not bent."""
+    parts = {one.part: one for one in counts}
+    for length in (one for one in counts if one.formed):
+        rips = next((row.rips for row in results.developed(length.part).part.cut_list), 0)
+        patterns = [pattern for many, pattern in length.saw for _ in range(many)][: evening.ready[length.part]]
+        sawn: Counter[str] = Counter()
+        spent, used = 0.0, 0
+        for pattern in patterns:
+            pieces = sum(many for _, many in pattern)
+            more = guess.saw * (RIP_SHARE * rips if rips else pieces + 1)
+            if spent + more > evening.left:
+                break
+            spent, used = spent + more, used + 1
+            sawn.update(dict(pattern))
+        what = ", ".join(f"{part} {many}" for part, many in sawn.items())
+        verb = "rip" if rips else "saw up"
+        if used and evening.add("saw", f"{verb} {used} of {length.part}: {what}", spent):
+            evening.there[length.part] -= used
+            evening.look(length)
+            for part, many in sawn.items():
+                evening.there[part] = evening.there.get(part, 0) + many
+                for station, _ in parts[part].waiting if part in parts else ():
+                    evening.waiting[part, station] += many
+                if part in parts:
+                    evening.look(parts[part])
+    for one in counts:
+        if {station for station, _ in one.waiting} == {DRILLED}:
+            _drill(results, one.part, evening, own, guess)
+            evening.look(one)
 
 
 def _bend(
@@ -119,7 +173,7 @@ def _bend(
             _drill(results, part, evening, own, guess)
         # what is not drilled is not bent
         undrilled = {part: evening.waiting.get((part, DRILLED), 0) for part, _ in there}
-        there = {key: min(n, parts[key[0]].in_work - undrilled[key[0]]) for key, n in there.items()}
+        there = {key: min(n, evening.there[key[0]] - undrilled[key[0]]) for key, n in there.items()}
         work = own["bent"].minutes if "bent" in own else None
         changing = to_set(setup, guess) if work is None else 0.0
         fits = {}
@@ -133,8 +187,7 @@ def _bend(
             return  # settings are done in order
         for (part, bend), n in fits.items():
             evening.waiting[part, bend] -= n
-            one = parts[part]
-            evening.ready[part] = one.in_work - max(evening.waiting[part, s] for s, _ in one.waiting)
+            evening.look(parts[part])
 
 
 def _drill(results: Results, part: str, evening: _Evening, own: Mapping[str, Pace], guess: Minutes) -> None:

@@ -19,13 +19,31 @@ def tally_row(one: Counts) -> tuple[str, ...]:
     why = "; ".join(f"{n} {why or 'rejected'}{f' at {place}' if place else ''}" for n, why, place in one.reasons)
     to_bend = str(max(one.left(bend) for bend in done)) if done else "-"
     numbers = (one.wanted, one.spares, one.cut)
-    return (one.part, *map(str, numbers), drilled, bent, str(one.good), why or "0", str(one.to_cut), to_bend)
+    name = f"{one.part}, to saw up" if one.formed else one.part
+    return (name, *map(str, numbers), drilled, bent, str(one.good), why or "0", str(one.to_cut), to_bend)
+
+
+def far_words(group: Sequence[Counts]) -> str:
+    """How far the parts of a card are; the hands of a pair also each for itself."""
+    wanted, spares, good, in_work, to_cut = (
+        [getattr(one, key) for one in group] for key in ("wanted", "spares", "good", "in_work", "to_cut")
+    )
+    what, done = ("lengths", "sawn up") if group[0].formed else ("wanted", "good")
+    if not any(one.cut for one in group):
+        return f"{_each(wanted)} {what}" + (f" + {sum(spares)} spare" if any(spares) else "")
+    return f"{sum(wanted)} {what}: {sum(good)} {done}, {sum(in_work)} in work, {_each(to_cut)} to cut"
+
+
+def _each(many: Sequence[int]) -> str:
+    return f"{sum(many)} ({' + '.join(map(str, many))})" if len(many) == 2 else str(sum(many))
 
 
 def headline(found: Sequence[Counts]) -> str:
-    """A job in one line."""
+    """A job in one line; formed lengths are no pieces of it."""
     keys = ("wanted", "good", "rejected", "in_work", "to_cut")
-    wanted, good, rejected, in_work, to_cut = (sum(one.as_dict()[key] for one in found) for key in keys)
+    wanted, good, rejected, in_work, to_cut = (
+        sum(one.as_dict()[key] for one in found if not one.formed) for key in keys
+    )
     return f"{wanted} wanted   {good} good   {rejected} rejected   {in_work} in work   {to_cut} to cut"
 
 

@@ -22,6 +22,7 @@ from flatgen.page.drawing import (
     Line,
     LinearDimension,
     OrdinateDimension,
+    Raster,
     Text,
     extents,
 )
@@ -167,6 +168,9 @@ class _DxfPen:
 
     def text(self, item: Text) -> None:
         _add_text(self.space, item, self.factor)
+
+    def raster(self, item: Raster) -> None:
+        """A photograph is not for this format."""
 
     def linear(self, item: LinearDimension) -> None:
         _add_dimension(self.space, item, self.drawing, self.factor)

@@ -10,6 +10,7 @@ from flatgen.model.plan import Nest
 from flatgen.model.results import Developed, Results
 from flatgen.model.spent import hours, time_spent
 from flatgen.page.findings import doubts
+from flatgen.tally.first import first_cuts
 from flatgen.units import format_length
 
 GRAMS_PER_POUND = 453.59237  # exact, international agreement of 1959
@@ -76,9 +77,10 @@ def next_steps(results: Results) -> list[str]:
         steps.append("Read the findings marked “decide” and settle each with the drawing or its designer.")
     coupons = [made.part.id for made in results.parts if made.part.kind == "coupon" and not made.stopped]
     if coupons:
+        cuts = "; ".join(cut.words for cut in first_cuts(results))
         steps.append(
-            f"Cut, bend and measure the coupons ({', '.join(coupons)}) first and record them (flatgen coupon); the rest"
-            " of the packet is provisional until then: make again."
+            f"Part 1, the test bends {', '.join(coupons)}: {f'cut {cuts}. B' if cuts else 'b'}end, measure and record"
+            " them (flatgen coupon record), then make again. Part 2, all that says PROVISIONAL, may change by them."
         )
     if any(report.nests for report in results.nests):
         steps.append("Check the first template or print against a rule, then cut in the order of the nests.")

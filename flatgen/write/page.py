@@ -17,7 +17,7 @@ from flatgen.page.findings import contents, doubts, lines
 from flatgen.page.packet import Enclosure, Subjects
 from flatgen.write.packet_html import Html, data, join, tag, word
 from flatgen.write.packet_words import CAUTIONS, key_figures, next_steps
-from flatgen.write.page_parts import parts_section, station_boxes
+from flatgen.write.page_parts import parts_section, station_boxes, test_bends_section
 from flatgen.write.page_sheets import sheets_section
 from flatgen.write.screen import article, layer_styles, shown
 
@@ -31,6 +31,7 @@ def as_text(results: Results, enclosures: Sequence[Enclosure], subjects: Subject
     style = (FILES / "page.css").read_text(encoding="utf-8") + layer_styles()
     scripts = [f"\n(function () {{\n{(FILES / name).read_text(encoding='utf-8')}}})();\n" for name in SCRIPTS]
     sections: list[tuple[str, str, Html | None]] = [
+        ("test-bends", "Test bends", test_bends_section(results, enclosures, subjects.cards)),
         ("parts", "Parts", parts_section(results, enclosures, subjects.cards)),
         ("findings", "Findings", _findings(results)),
         ("tally", "Tally", _tally(subjects)),
@@ -83,7 +84,7 @@ def _summary(results: Results, subjects: Subjects) -> Html:
     told = f"{stops} STOP, {asks}" if stops else str(asks)
     tiles = [
         _tile("to decide", told, "findings", "stop" if stops else "decide" if asks else ""),
-        _tile("test bends", str(len(coupons)), f"card-{coupons[0]}" if coupons else "settings", ""),
+        _tile("test bends", str(len(coupons)), "test-bends" if coupons else "settings", ""),
         tag("li", tag("span", "do next", class_="label"), tag("p", word(steps[0] if steps else "Nothing is left."))),
     ]
     stopped = f"STOP: {doubts(results.findings, results.job.units)}. Stopped parts have no cutting drawing."

@@ -9,6 +9,7 @@ from flatgen.model.tally import DRILLED
 from flatgen.page.content import Count, Subject
 from flatgen.page.findings import contents, lines
 from flatgen.page.packet import Enclosure
+from flatgen.tally.first import first_cuts
 from flatgen.write.packet_html import Html, data, folded, tag, word
 from flatgen.write.packet_pictures import formed_numbers
 from flatgen.write.screen import article, shown, svg
@@ -17,16 +18,48 @@ MANY = 60  # parts, of which more have their cards made when they are opened: a 
 
 
 def parts_section(results: Results, enclosures: Sequence[Enclosure], cards: Sequence[tuple[str, Subject]]) -> Html:
-    """All parts as pictures; ``cards`` by part number."""
+    """All parts as pictures, test bends left out; ``cards`` by part number."""
+    waits = results.waits(made.part.id for made in results.parts)
+    title = f"Part 2: parts, provisional until {', '.join(waits)} {'is' if len(waits) == 1 else 'are'} recorded"
+    return _section(results, enclosures, cards, "part", title if waits else "Parts")
+
+
+def test_bends_section(
+    results: Results, enclosures: Sequence[Enclosure], cards: Sequence[tuple[str, Subject]]
+) -> Html | None:
+    """What is cut and bent before all else; None where nothing is."""
+    if not any(made.part.kind == "coupon" for made in results.parts):
+        return None
+    cuts = [f"Cut {cut.words}." for cut in first_cuts(results)]
+    steps = tag("ol", [tag("li", word(step)) for step in (*cuts, "Bend, measure, record, make again.")])
+    return _section(results, enclosures, cards, "coupon", "Part 1: test bends first", steps)
+
+
+def _section(
+    results: Results,
+    enclosures: Sequence[Enclosure],
+    cards: Sequence[tuple[str, Subject]],
+    kind: str,
+    title: str,
+    before: Html | None = None,
+) -> Html:
+    """Parts of one kind as pictures."""
     of = dict(cards)
     shapes: list[Any] = [formed_numbers(made.blank) if made.blank.bends else None for made in results.parts]
     first: dict[str, int] = {}
     tiles = []
     for k, made in enumerate(results.parts):
+        if made.part.kind != kind:
+            continue
         card = of.get(made.part.id)
         tiles.append(_part(k, made, results, enclosures, card, first.setdefault(card.key, k) if card else k))
     return tag(
-        "section", tag("h2", "Parts"), tag("div", tiles, class_="tiles"), data("formed-shapes", shapes), id="parts"
+        "section",
+        tag("h2", word(title)),
+        before,
+        tag("div", tiles, class_="tiles"),
+        data("formed-shapes", shapes) if kind == "part" else None,
+        id="parts" if kind == "part" else "test-bends",
     )
 
 

@@ -4,6 +4,7 @@ The format has no arcs: each is drawn as cubic curves of at most an eighth of a 
 million of its radius. Printing without scaling is asked for in the file.
 """
 
+import io
 import math
 from collections.abc import Iterable, Sequence
 from datetime import UTC, datetime
@@ -12,7 +13,7 @@ from typing import Any
 
 from flatgen.core import arcs
 from flatgen.output.disk import put
-from flatgen.page.drawing import Contour, Curve, Drawing, Layer, Text
+from flatgen.page.drawing import Contour, Curve, Drawing, Layer, Raster, Text
 from flatgen.page.items import Carry
 from flatgen.page.lettering import CAP_HEIGHT
 from flatgen.page.pens import StrokePen
@@ -63,6 +64,10 @@ def _draw(letters: Letters, drawing: Drawing) -> None:
         item.onto(sorting)
     at = _placing(drawing)
     height = drawing.size[1] * POINTS_PER_MM
+    for photograph in sorting.photographs:
+        x0, y0, x1, y1 = photograph.box()
+        (left, low), (right, high) = at((x0, y0)), at((x1, y1))
+        document.image(io.BytesIO(photograph.jpeg), left, height - high, right - left, high - low)
     for layer in drawing.layers:
         lines, solid, texts = sorting.on(layer.name)
         for run, filled in ((lines, False), (solid, True)):
@@ -78,6 +83,7 @@ class _Sorter(StrokePen):
 
     def __init__(self) -> None:
         self.layers: dict[str, tuple[list[Curve], list[Curve], list[Text]]] = {}
+        self.photographs: list[Raster] = []
 
     def on(self, layer: str) -> tuple[list[Curve], list[Curve], list[Text]]:
         return self.layers.setdefault(layer, ([], [], []))
@@ -91,6 +97,9 @@ class _Sorter(StrokePen):
 
     def text(self, item: Text) -> None:
         self.on(item.layer)[2].append(item)
+
+    def raster(self, item: Raster) -> None:
+        self.photographs.append(item)
 
 
 def _placing(drawing: Drawing) -> Carry:

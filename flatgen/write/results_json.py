@@ -89,6 +89,7 @@ def part_dict(made: Developed, legs: Sequence[Leg] = ()) -> dict[str, Any]:
         # outside sizes between mould lines or from one to a cut edge, as they come out at the planned stops
         legs=[_of(leg, "name nominal expected spread set_by", bends=leg.ends) for leg in legs],
         figures=facts_of(part, blank),
+        **({"waits_for": list(made.waits)} if made.waits else {}),
         **({"cut_from": part.cut_from} if part.cut_from else {}),
         **({"cut_list": [_sawn(row) for row in part.cut_list]} if part.cut_list else {}),
         **({"counts": made.counts.as_dict(), "cut_by_number": made.counts.loose} if made.counts else {}),

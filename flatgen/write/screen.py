@@ -3,6 +3,7 @@
 Boxes and counts carry the content's own key in ``data-keep``, so that a reprint finds what was ticked before.
 """
 
+import base64
 from functools import singledispatch
 
 from flatgen.page import layers
@@ -24,7 +25,7 @@ from flatgen.page.content import (
     Tone,
     Words,
 )
-from flatgen.page.drawing import Contour, Curve, Drawing, Item, Layer, Text
+from flatgen.page.drawing import Contour, Curve, Drawing, Item, Layer, Raster, Text
 from flatgen.page.lettering import CAP_HEIGHT
 from flatgen.page.pens import StrokePen
 from flatgen.write import packet_html as html
@@ -211,6 +212,12 @@ class _ScreenPen(StrokePen):
 
     def contour(self, item: Contour) -> None:
         self.elements.append(tag("path", d=shape_data(item), class_="full" if item.filled else None))
+
+    def raster(self, item: Raster) -> None:
+        (x, y), (wide, tall) = item.at, item.size
+        href = f"data:image/jpeg;base64,{base64.b64encode(item.jpeg).decode('ascii')}"
+        place = dict(zip(("x", "y", "width", "height"), map(number, (x, -y - tall, wide, tall)), strict=True))
+        self.elements.append(tag("image", href=href, **place))
 
     def text(self, item: Text) -> None:
         x, y = number(item.at[0]), number(-item.at[1])

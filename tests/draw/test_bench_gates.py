@@ -26,6 +26,7 @@ from flatgen.drawings import (
 from flatgen.jobs.loading import load
 from flatgen.jobs.make import compute
 from flatgen.library import entries
+from flatgen.model.tally import Counts
 from flatgen.page.drawing import Line, OrdinateDimension, Text
 from flatgen.page.flow import pages
 from flatgen.page.paper import PAPERS
@@ -95,7 +96,15 @@ def test_the_demo_takes_few_pages(demo_drawn):
 def bare_card(part, blank, shop, units):
     """A part as its card needs it, without a plan of the brake."""
     checks = checklist(part, blank, shop, (), units)
-    return CardPart(part, blank, clamped_faces(part, blank), part.quantity + 1, Source(shop.tools[0], (1,)), (), checks)
+    return CardPart(
+        part,
+        blank,
+        clamped_faces(part, blank),
+        Counts(part.id, part.quantity, 1, 0, 0, 0),
+        Source(shop.tools[0], (1,)),
+        (),
+        checks,
+    )
 
 
 def of_cards(made, units, title="Oxbow floats, set 1"):

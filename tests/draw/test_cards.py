@@ -20,6 +20,7 @@ from flatgen.draw.card_view import card_view
 from flatgen.draw.view import clamped_faces, sight_line
 from flatgen.drawings import card_bench, job_cards
 from flatgen.library import entries
+from flatgen.model.tally import Counts
 from flatgen.page.content import Beside, Steps, Table
 from flatgen.page.drawing import Line, OrdinateDimension, extents
 from flatgen.page.paper import PAPERS
@@ -34,7 +35,9 @@ SHOPS = {"in": "letter", "mm": "a4"}
 def card_part(part, blank, shop, units):
     faces = clamped_faces(part, blank)
     checks = checklist(part, blank, shop, (), units)
-    return CardPart(part, blank, faces, part.quantity + 1, Source(shop.tools[0], (1,)), (), checks)
+    return CardPart(
+        part, blank, faces, Counts(part.id, part.quantity, 1, 0, 0, 0), Source(shop.tools[0], (1,)), (), checks
+    )
 
 
 def bench(units):

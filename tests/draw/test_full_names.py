@@ -12,6 +12,7 @@ from flatgen.draw.card_groups import CardPart
 from flatgen.draw.card_steps import Source
 from flatgen.draw.template import template
 from flatgen.draw.tiles import Layout, pages
+from flatgen.model.tally import Counts
 from flatgen.page.drawing import Text
 from flatgen.page.paper import PAPERS
 from flatgen.read.job import read_job
@@ -37,7 +38,15 @@ def papers(job, part, blank):
     yield blank_sheet(part, blank, (), job.shop, "in")
     for paper in ("letter", "a4"):
         bench = Bench("Floats of the second amphibian", "in", PAPERS[paper], ())
-        one = CardPart(part, blank, {b.id: b.parent for b in blank.bends}, 3, Source(job.shop.tools[0]), (), None)
+        one = CardPart(
+            part,
+            blank,
+            {b.id: b.parent for b in blank.bends},
+            Counts(part.id, 2, 1, 0, 0, 0),
+            Source(job.shop.tools[0]),
+            (),
+            None,
+        )
         yield card_pages(cards([one], bench), bench)
         yield pages([template(part, blank, "in")], Layout(PAPERS[paper], title="Floats of the second amphibian"))
 

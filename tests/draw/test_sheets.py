@@ -125,4 +125,4 @@ def test_what_is_cut_first_is_said_and_numbered_first(clip) -> None:
     first = replace(nest, first=("PLATE-003",))
     assert 1 == part_numbers(first)["PLATE-003"]
     said = " ".join(text.text for page in drawn(first, blanks) for text in texts_of(page))
-    assert "FIRST PLATE-003: bend and measure" in said and "Trim to the outline after the shear: PLATE-001." in said
+    assert "FIRST PLATE-003: bend, measure" in said and "Trim to the outline after the shear: PLATE-001." in said

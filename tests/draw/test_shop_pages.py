@@ -11,7 +11,7 @@ from flatgen.core.correction import Series, advise, report
 from flatgen.develop.develop import develop
 from flatgen.draw.coupon import coupon_marks, coupon_pages, coupon_pattern
 from flatgen.draw.inspection import inspection_pages
-from flatgen.draw.job_log import Section, log_pages
+from flatgen.draw.job_log import Section, log_pages, log_subject
 from flatgen.draw.labels import Label, label_pages
 from flatgen.draw.run_chart import Chart, chart_drawing, report_pages
 from flatgen.model.inspection import Check, Checklist
@@ -140,7 +140,7 @@ def coupon(angle: float = 90.0, thickness: float = 0.032 * INCH, grain: str = "a
 @pytest.mark.parametrize("grain", ["across", "along"])
 def test_coupon_sheet_is_clear(angle: float, grain: str) -> None:
     part, blank = coupon(angle, grain=grain)
-    for page in coupon_pages("Oxbow float fittings", [part], {part.id: blank}, "in", "letter"):
+    for page in coupon_pages("Oxbow float fittings", [part], {part.id: blank}, "in", (), {part.id: "sheet 1"}):
         check_page(page)
 
 
@@ -151,7 +151,7 @@ def test_strip_and_its_table_stay_on_one_page() -> None:
         part = replace(part, id=f"CP{k}", mark=f"CP{k}")
         parts.append(part)
         blanks[part.id] = blank
-    drawn = coupon_pages("job", parts, blanks, "in", "letter")
+    drawn = coupon_pages("job", parts, blanks, "in", (), dict.fromkeys(blanks, "sheet 1"), "letter")
     assert len(drawn) > 2
     for page in drawn:
         written = [text.text for text in texts(page)]
@@ -178,7 +178,7 @@ def test_coupon_pattern_can_be_cut_and_carries_mark_and_grain() -> None:
 def test_job_record_is_clear_and_heads_come_again_on_each_page() -> None:
     rows = tuple((f"TF-{k}", "bulkhead clip " * (k % 4 + 1), str(k), "a reason in many words " * 4) for k in range(90))
     section = Section("Run 1", ("part", "title", "pieces", "reason"), (15, 30, 10, 45), rows)
-    drawn = log_pages("Job record", "sizes in inches", [section, Section("Remarks", ("a",), (1,), ())], "in")
+    drawn = log_pages(log_subject("Job record", "in inches", [section, Section("Remarks", ("a",), (1,), ())], ()), "in")
     for page in drawn:
         check_page(page)
     assert len(drawn) > 3

@@ -13,7 +13,7 @@ from flatgen.develop.develop import develop
 from flatgen.model.part import SKIRT_EDGES, Bend, Face, Part, Skirt
 from flatgen.model.shop import Brake, NoseBar, Shop
 from flatgen.records.book import book_path
-from flatgen.records.coupon_plan import coupon_part, coupon_parts, needs
+from flatgen.records.coupon_plan import coupon_part, coupon_parts, marked, needs
 from flatgen.records.coupons import Coupon, bend_proofs, combinations, record_coupons
 from flatgen.tables.load import material
 
@@ -71,13 +71,13 @@ def test_recorded_coupons_are_counted_off(coupon: MakeCoupon) -> None:
     others = (coupon(grain="along"), coupon(angle=60.0))
     (need,) = needed(angle_part(quantity=60), recorded=(coupon(), *others))
     assert (2, 1) == (need.recorded, need.missing)  # one at another angle counts too
-    (part,) = coupon_parts([need])
+    (part,) = coupon_parts(marked([need]))
     assert 1 == part.quantity
 
 
 def test_nothing_is_planned_when_all_is_known(coupon: MakeCoupon) -> None:
     (need,) = needed(angle_part(), recorded=(coupon(),) * 3)
-    assert () == coupon_parts([need])
+    assert () == coupon_parts(marked([need]))
 
 
 def test_the_greatest_angle_stands_for_all() -> None:
@@ -117,7 +117,7 @@ def test_coupon_develops_to_a_strip(units: str, angle: float) -> None:
 
 def test_marks_avoid_those_of_the_job() -> None:
     found = needed(angle_part("CP1"), angle_part("b", thickness=1.016))
-    assert ["CP2", "CP3"] == [part.id for part in coupon_parts(found, taken=["CP1"])]
+    assert ["CP2", "CP3"] == [part.id for part in coupon_parts(marked(found, ["CP1"]))]
 
 
 def test_recorded_coupons_of_a_plan_change_the_blank(tmp_path: Path, coupon: MakeCoupon) -> None:

@@ -1,7 +1,12 @@
-"""Labels for bags, photographs by their digest, and blanks of an older revision that are asked for."""
+"""Labels for bags, and photographs by their digest."""
 
+import base64
 import hashlib
+import io
+import re
 from pathlib import Path
+
+from PIL import Image
 
 
 def test_a_label_a_bag(job: Path, run) -> None:
@@ -26,16 +31,33 @@ def test_a_photograph_is_kept_once_by_its_digest(job: Path, run) -> None:
     assert "photograph (of piece 1)" in run("stock", "log", job).output
 
 
-def test_blanks_of_an_older_size_are_asked_for(job: Path, run) -> None:
-    run("tally", "cut", job, "OX-9", 5)
-    run("tally", "good", job, "OX-9", 2)
-    job.write_text(job.read_text().replace('id = "OX-9"', 'id = "OX-9"\nleg_a = "0.9 in"'))
-    shown = run("make", job, "--out", job.parent / "out").output
-    assert "3 blanks of OX-9:" in shown and "Rework: shear" in shown
-    said = run("tally", "rework", job, "OX-9", 1).output
-    assert "1 blank of OX-9 reworked: shear" in said
-    run("tally", "use", job, "OX-9", 1, "--note", "designer says so")
-    run("tally", "reject", job, "OX-9", 1, "--old", "--why", "too long")
-    assert "decide" not in run("tally", "show", job).output
-    assert "0 blanks of it wait" in run("tally", "use", job, "OX-9", 1, ok=2).output
-    assert "deviation" not in shown
+def taken(upright: bool) -> bytes:
+    """A photograph of 400 x 200 pixels; lying as the camera was held where not upright (EXIF orientation 6)."""
+    file, exif = io.BytesIO(), Image.Exif()
+    exif[0x0112] = 1 if upright else 6
+    Image.new("RGB", (400, 200), (200, 80, 20)).save(file, "JPEG", exif=exif)
+    return file.getvalue()
+
+
+def test_the_log_shows_photographs_on_page_and_paper(job: Path, run) -> None:
+    run("tally", "cut", job, "OX-8", 4)
+    for name, data in (("a.jpg", taken(True)), ("b.jpg", taken(False)), ("c.heic", b"\0\0\0\x18ftypheic....")):
+        (job.parent / name).write_bytes(data)
+        run("tally", "photo", job, "OX-8", job.parent / name, "--of", f"piece {name[0]}")
+    run("tally", "reject", job, "OX-8", 1, "--why", "cracked", "--at", "b1")
+    page, paper = job.parent / "log.html", job.parent / "log.pdf"
+    for out in (page, paper, page):
+        run("stock", "log", job, "--out", out)
+    text = page.read_text()
+    held = [base64.b64decode(one) for one in re.findall('data:image/jpeg;base64,([^"]+)', text)]
+    assert [(400, 200), (200, 400)] == [Image.open(io.BytesIO(one)).size for one in held]
+    assert "of piece c: a format that is not shown here" in text and "1 cracked at b1" in text
+    assert "default-src 'none'; img-src data:" in text.replace("&#x27;", "'") and 2 == paper.read_bytes().count(
+        b"/DCTDecode"
+    )
+    mine = job.parent / "mine.html"
+    mine.write_text("<!doctype html><p>my own")
+    assert "no HTML of flatgen's" in run("stock", "log", job, "--out", mine, ok=2).output
+    next((job.parent / "shop-book-photographs").glob("*.heic")).unlink()
+    run("stock", "log", job, "--out", page)
+    assert "its file is not beside the book" in page.read_text()
