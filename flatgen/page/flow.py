@@ -151,19 +151,16 @@ def _blank(block: Block) -> bool:
 def title(subject: Subject, width: float) -> Block:
     """The title large at the left, what stands beside it at the right, and the line that every page must have."""
     side = text_width(subject.side, UNDER * 1.4, True) + 4.0 if subject.side else 0.0
-    room = max(width - side, 0.45 * width)
     most = TITLE if subject.whole else SHARING
+    room = max(width - side, min(0.45 * width, text_width(subject.title, most, True) + 1.0))
     size = max(0.55 * TITLE, min(most, most * room / text_width(subject.title, most, True)))
     name = lines(subject.title, room, size, True)
-    items = list(name.items)
-    if subject.side:
-        right = lines(subject.side, width - room - 2.0, UNDER * 1.4, True)
-        items += [
-            replace(i, at=(width, i.at[1] + name.height - right.height), anchor="right")
-            for i in right.items
-            if isinstance(i, Text)
-        ]
-    found = [Block(tuple(items), name.height)]
+    right = lines(subject.side, width - room - 2.0, UNDER * 1.4, True) if subject.side else space(0.0)
+    tall = max(name.height, right.height)
+    items = placed(name.items, 1.0, (0.0, tall - name.height))
+    lift = tall - right.height
+    items += [replace(i, at=(width, i.at[1] + lift), anchor="right") for i in right.items if isinstance(i, Text)]
+    found = [Block(tuple(items), tall)]
     if subject.under:
         found.append(lines(subject.under, width, UNDER))
     found += [Block((Line("frame", (0.0, 1.0), (width, 1.0)),), 2.0), space(1.0)]
