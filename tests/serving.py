@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from flatgen.served import start
+from flatgen.served.phone import Phone
 
 
 @dataclass
@@ -19,6 +20,7 @@ class Served:
 
     address: str
     folder: Path
+    phone: Phone | None = None
 
     @property
     def origin(self) -> str:
@@ -38,17 +40,17 @@ def serving() -> Iterator[Callable[[Path], Served]]:
     """Serve a job's page; every one ends with the tests."""
     ends: list[Callable[[], None]] = []
 
-    def serve(job: Path, **how: object) -> Served:
-        told: list[str] = []
+    def serve(job: Path, phone: str = "") -> Served:
+        told: list[start.Opened] = []
         ready = threading.Event()
         running: list[tuple[asyncio.AbstractEventLoop, asyncio.Task[None]]] = []
 
-        def opened(address: str) -> None:
-            told.append(address)
+        def opened(at: start.Opened) -> None:
+            told.append(at)
             ready.set()
 
         async def main() -> None:
-            task = asyncio.ensure_future(start.serving(job, 0, opened, **how))
+            task = asyncio.ensure_future(start.serving(start.Asked(job, 0, phone), opened))
             running.append((asyncio.get_running_loop(), task))
             with suppress(asyncio.CancelledError):
                 await task
@@ -63,7 +65,7 @@ def serving() -> Iterator[Callable[[Path], Served]]:
             thread.join(5)
 
         ends.append(end)
-        return Served(told[0], job.parent)
+        return Served(told[0].address, job.parent, told[0].phone)
 
     yield serve
     for end in ends:

@@ -17,7 +17,6 @@ from starlette.routing import Route
 from flatgen import served
 from flatgen.errors import FlatgenError
 from flatgen.served.files import Conflict, Desk
-from flatgen.served.guard import Asked, Door, Guard
 from flatgen.served.shell import HERE, back, conflict_page, desk_of, wrong
 from flatgen.served.work import Work
 
@@ -26,11 +25,11 @@ TRACEBACK = "FLATGEN_TRACEBACK"  # set to let our own mistakes show where they a
 KINDS = {".css": "text/css", ".js": "text/javascript", ".svg": "image/svg+xml"}
 
 
-def bench_app(desk: Desk, door: Door, others: Asked | None = None) -> Guard:
-    """The whole app for one job's desk."""
+def bench_app(desk: Desk) -> Starlette:
+    """The whole app for one job's desk; it stands behind a guard."""
     app = Starlette(routes=list(_routes()), exception_handlers={404: _no_page})
-    app.state.desk, app.state.work = desk, Work(desk)
-    return Guard(app, door, others)
+    app.state.desk, app.state.work, app.state.phone = desk, Work(desk), None
+    return app
 
 
 def _routes() -> Iterator[Route]:

@@ -61,4 +61,8 @@ def _settings(results: Results) -> Iterator[Markup]:
         yield shown(Fold(f"{subject.title.capitalize()}: {subject.side}", subject.contents))
 
 
-ROUTES = [Route("/brake", _brake), Route("/brake/plan", piece(_plan))]
+def _only_settings(request: Request) -> Response:
+    return page(request, "settings.html")
+
+
+ROUTES = [Route("/settings", _only_settings), Route("/brake", _brake), Route("/brake/plan", piece(_plan))]

@@ -8,7 +8,7 @@ nothing is written.
 
 import asyncio
 import hmac
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from http.cookies import CookieError, SimpleCookie
 from typing import Any
@@ -52,16 +52,13 @@ class Door:
         return "bench-" + next(iter(sorted(self.hosts))).rpartition(":")[2]
 
 
-Asked = Callable[[Scope, Mapping[str, str]], Response | None]
-
-
 class Guard:
-    """The app behind the door.
+    """The app behind the door, which may get another token while the page stands.
 
-    others : asked of a request without the token: an answer to give it, or None to send it away
+    others : the app for whoever has not the token; without one they are sent away
     """
 
-    def __init__(self, app: ASGIApp, door: Door, others: Asked | None = None) -> None:
+    def __init__(self, app: ASGIApp, door: Door, others: ASGIApp | None = None) -> None:
         """Keep what is asked."""
         self.app, self.door, self.others = app, door, others
 
@@ -89,7 +86,9 @@ class Guard:
             await answer(scope, _nothing, _sending(send))
             return
         scope[BODY] = body
-        await self.app(scope, _once(body, receive), _sending(send))
+        app = self.app if self._known(scope) else self.others
+        assert app is not None
+        await app(scope, _once(body, receive), _sending(send))
 
     def _at_the_door(self, scope: Scope) -> Response | None:
         """What a request is answered that does not come in; None for one that does."""
@@ -109,11 +108,13 @@ class Guard:
             welcome = RedirectResponse(scope["path"], 303)
             welcome.set_cookie(self.door.cookie, self.door.token, httponly=True, samesite="strict", path="/")
             return welcome
-        if _same(cookie(heads, self.door.cookie), self.door.token):
+        if self.others is not None or self._known(scope):
             return None
-        if self.others is not None:
-            return self.others(scope, heads)
         return _refused(403, "Open the address that the terminal shows, with its token.")
+
+    def _known(self, scope: Scope) -> bool:
+        """Whether a request has the token."""
+        return _same(cookie(_heads(scope) or {}, self.door.cookie), self.door.token)
 
 
 def _heads(scope: Scope) -> dict[str, str] | None:

@@ -33,6 +33,9 @@ PAGES = (
     ("/shop", "Shop"),
 )
 
+PHONE_PAGES = (("/tally", "Tally"), ("/settings", "Settings"))
+PHONE = "flatgen.phone"  # in the scope of a request that comes from a paired phone
+
 
 @lru_cache(maxsize=1)
 def templates() -> Environment:
@@ -65,7 +68,9 @@ def page(request: Request, template: str, /, status: int = 200, **told: Any) -> 
     """A page in the frame."""
     desk = desk_of(request)
     common = {
-        "pages": PAGES,
+        "pages": PHONE_PAGES if request.scope.get(PHONE) else PAGES,
+        "phone": None if request.scope.get(PHONE) else request.app.state.phone,
+        "small": bool(request.scope.get(PHONE)),
         "here": request.url.path,
         "title": desk.text(desk.job_name).tree.get("title", "No job yet"),
         "revisions": file_revisions(desk),
