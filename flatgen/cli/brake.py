@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from flatgen.cli.options import FILE, IN_MM, ask, form
+from flatgen.cli.options import FILE, IN_MM, INTO, JOB, ask, form
 from flatgen.cli.say import as_json, guarded, table
 
 if TYPE_CHECKING:
@@ -207,6 +207,31 @@ def _print_bends(at: "Bench", units: "Units") -> None:
     click.echo(f"By hand: what two hands hold, {limit}; estimates, for judging a brake, not for building one.")
     for text in condition(brake):
         click.echo(within(text, units), err=True)
+
+
+@command.command("gauges")
+@JOB
+@click.option("--out", type=click.Path(path_type=Path, file_okay=False), help="Folder; gauges by default.")
+@click.option("--scrap", is_flag=True, help="Lay them on remnants and on what the job's sheets leave, too.")
+@INTO
+@guarded
+def gauges(job: Path, out: Path | None, scrap: bool, into: bool) -> None:
+    """Write the gauges of JOB at true size, for the leaf and for its bends: pages, a DXF each, their places on scrap.
+
+    \b
+    Example:
+      flatgen brake gauges examples/first-clips/job.toml --out out/gauges --scrap
+
+    Scrap may be of any metal, 0.5 to 2 mm (.020 to .080 in) thick; the smallest pieces that hold them are taken.
+    """
+    from flatgen.jobs.gauges import write_gauges
+    from flatgen.jobs.loading import load
+
+    target = out or Path("gauges")
+    files, left = write_gauges(load(job), target, scrap=scrap, into=into)
+    click.echo(f"{target}: {', '.join(files)}; print at actual size and measure the bars")
+    if left:
+        click.echo(f"No scrap holds {', '.join(left)}: glue these to card", err=True)
 
 
 METAL = click.option("--metal", default="", help="Of the strips; the shop's stiffest sheet by default.")

@@ -79,7 +79,7 @@ def nest_all(
     taken = {offcut.id for nest in begun.nests for offcut in nest.offcuts}
     for number, ((material, thickness, tool), pieces) in enumerate(track(groups, "nesting"), 1):
         earlier = [nest for report in reports for nest in report.nests]
-        on_hand = _left_on_hand((*begun.rests, *job.shop.sheets), earlier)
+        on_hand = left_on_hand((*begun.rests, *job.shop.sheets), earlier)
         problem = Problem(
             [piece for piece in pieces if piece.quantity],
             tuple(sheet for sheet in on_hand if sheet.is_of(material, thickness)),
@@ -140,7 +140,7 @@ def _report(problem: Problem, result: NestResult) -> NestReport:
     )
 
 
-def _left_on_hand(sheets: Iterable[Sheet], nests: Sequence[Nest]) -> tuple[Sheet, ...]:
+def left_on_hand(sheets: Iterable[Sheet], nests: Sequence[Nest]) -> tuple[Sheet, ...]:
     """What earlier nests of the job leave: their off-cuts, and the stock less the sheets that they take."""
     taken = Counter(nest.sheet.id for nest in nests)
     left = (

@@ -13,13 +13,14 @@ from bending_jobs import planned_jobs
 from making import few
 from page_texts import clashes, texts_of
 from PIL import Image
-from shapely.geometry import Point, Polygon
+from shapely.geometry import Point, Polygon, box
 
 from flatgen.draw.gauges import EDGE, gauges_of, leaf_gauge, leaf_gauge_name, wedge
 from flatgen.draw.setting_words import figures
 from flatgen.drawings import gauge_drawings
+from flatgen.jobs.gauges import blanks_of, on_scrap
 from flatgen.jobs.loading import load
-from flatgen.jobs.make import planned
+from flatgen.jobs.make import compute, planned
 from flatgen.page.drawing import Contour, Text
 from flatgen.write import dxf, pdf
 
@@ -156,3 +157,25 @@ def test_leaf_gauges_come_at_every_quarter_over_the_plan_s_range(root) -> None:
     assert square == pytest.approx([square[0] + 0.25 * k for k in range(len(square))])
     used = [setup.overbend_to for setup in results.setups if setup.overbend_to > 85.0]
     assert square[0] < min(used) and max(used) < square[-1]
+
+
+def test_gauges_lie_on_scrap_each_once_and_clear_of_one_another(root) -> None:
+    """The smallest remnants and off-cuts that hold them; what is told not to fit is not there."""
+    results = compute(load(root / "examples/first-clips/job.toml"))
+    blanks = {one.part: one for gauge in gauges_of(results.plan) for one in blanks_of(gauge)}
+    nests, left = on_scrap(results, list(blanks.values()))
+    placed = [one.part for nest in nests for one in nest.placements]
+    assert sorted(blanks) == sorted([*placed, *left]) and placed
+    for nest in nests:
+        assert nest.sheet.remnant and nest.sheet.material == nest.material
+        shapes = []
+        for one in nest.placements:
+            turn, at = math.radians(one.rotation), (one.x, one.y)
+            c, s, sign = math.cos(turn), math.sin(turn), -1.0 if one.mirrored else 1.0
+            corners = [(sign * x, y) for x, y, _ in blanks[one.part].outline]
+            shapes.append(Polygon([(c * x - s * y + at[0], s * x + c * y + at[1]) for x, y in corners]))
+        sheet = box(0, 0, nest.sheet.width, nest.sheet.height).buffer(1e-6)
+        assert all(sheet.contains(shape) for shape in shapes)
+        assert all(a.distance(b) > 2.9 for k, a in enumerate(shapes) for b in shapes[:k])
+    few_sheets = replace(results, nests=(), job=replace(results.job, shop=replace(results.job.shop, sheets=())))
+    assert ((), tuple(blanks)) == on_scrap(few_sheets, list(blanks.values()))
