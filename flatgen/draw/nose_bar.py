@@ -12,8 +12,8 @@ from flatgen.core.points import Point
 from flatgen.core.words import Units
 from flatgen.draw.template import MARGIN, Template
 from flatgen.model.shop import RUN_OUT, Brake, NoseBar
-from flatgen.page.content import Content, Facts, Fold, Heading, Picture, Step, Steps, Subject, Words
-from flatgen.page.drawing import Circle, Contour, Drawing, Item, LinearDimension, Text, extents
+from flatgen.page.content import Beside, Content, Facts, Fold, Heading, Picture, Step, Steps, Subject, Words
+from flatgen.page.drawing import Circle, Contour, Drawing, Item, Line, LinearDimension, Text, extents
 from flatgen.page.layers import used
 from flatgen.units import format_length
 
@@ -22,6 +22,7 @@ SCREWS = 3.5 * 25.4  # between screws; from memory, 3 to 4 in
 END = 25.4  # first screw from an end; common practice, no source
 TALL = 40.0  # of a section drawn, what stands higher is broken off
 SIZE = 2.5
+SIDE, SIDE_TALL = 100.0, 16.0  # of the bar seen from the front, on the page
 CAUTIONS = (
     "Bolt on no bar while a hand is under the beam. Clamp the work, keep fingers off file and wheel, wear eye"
     " protection.",
@@ -130,11 +131,15 @@ def nose_subject(drawn: Drawn, units: Units) -> Subject:
         ("holes", f"{screws}, the first {size(END)} from an end, then every {size((length - 2 * END) / (screws - 1))}"),
         ("edges", "broken, none sharp toward the sheet; foot and round without a nick that catches a nail"),
     )
+    true, side = _section_picture(drawn, units), _side_picture(drawn, screws, units)
+    alt = "the bar from the front: length, run-out at both ends, screws"
+    views: tuple[tuple[Content, ...], ...] = (
+        (Picture(true, "section of the bar, true size", true=True, caption="section, true size"),),
+        (Picture(side, alt, true=True, caption="from the front, shortened"), *(Words(text) for text in _held(drawn))),
+    )
     contents: list[Content] = [
         Facts(facts),
-        Picture(
-            _section_picture(drawn, units), "section of the bar, true size", true=True, caption="section, true size"
-        ),
+        Beside(((true.size[0] + 6.0, views[0]), (SIDE + 12.0, views[1]))),
         Heading("How"),
         Steps(tuple(Step(text) for text in _steps(drawn, units))),
         *(Words(text, "caution") for text in CAUTIONS),
@@ -213,6 +218,51 @@ def _section_picture(drawn: Drawn, units: Units) -> Drawing:
     ]
     x0, y0, x1, y1 = extents(items)
     return Drawing("section", (x1 - x0, y1 - y0), tuple(items), used(items), units, origin=(x0, y0))
+
+
+def _held(drawn: Drawn) -> tuple[str, ...]:
+    """How what is bent over is held to the bar or the beam; how straight it must be, and how that is seen."""
+    straight = "Straight: sight along it, then a straightedge on its foot and on its front, a feeler in between."
+    if drawn.made == "rod":
+        return ("Rod: bedded in its seat, a countersunk screw through each end of it, within the run-out.", straight)
+    if drawn.made == "wrap":
+        return ("Wrap: screws through its back edge into the bar's back, none where the sheet is clamped.", straight)
+    return ("Screws from behind into the beam, heads flush, none in the foot or the round.", straight)
+
+
+def _side_picture(drawn: Drawn, screws: int, units: Units) -> Drawing:
+    """The bar from the front, shortened: its round below, where it may not be bent on, its screws."""
+
+    def size(mm: float) -> str:
+        return format_length(mm, units)
+
+    scale, x1, y1 = SIDE / drawn.length, SIDE, SIDE_TALL
+    off, first, pitch = max(6.0, RUN_OUT * scale), max(9.0, END * scale), (drawn.length - 2.0 * END) / (screws - 1)
+    round_top = 5.0 if drawn.made != "machined" else 3.0
+    items: list[Item] = [
+        Contour("section", ((0.0, 0.0, 0.0), (x1, 0.0, 0.0), (x1, y1, 0.0), (0.0, y1, 0.0))),
+        Line("tangent", (0.0, round_top), (x1, round_top)),
+    ]
+    for x, way in ((0.0, 1.0), (x1, -1.0)):
+        items += [Line("stop", (x + way * off, 0.0), (x + way * off, round_top + 2.0))]
+        items += [
+            Line("stop", (x + way * off * k / 4.0, 0.0), (x + way * off * (k + 1) / 4.0, round_top)) for k in range(4)
+        ]
+        if drawn.made == "rod":
+            items.append(Circle("hole", (x + way * off / 2.0, round_top / 2.0), 2.0))
+    apart = (x1 - 2.0 * first) / (screws - 1)
+    items += [Circle("hole", (first + apart * k, 0.7 * y1), 2.2) for k in range(screws)]
+
+    def across(start: float, end: float, at: float, text: str) -> Item:
+        return LinearDimension("dimension", (start, 0.0), (end, 0.0), (start, at), 0.0, text, SIZE)
+
+    items += [
+        across(0.0, x1, -16.0, f"{size(drawn.length)}, straight within {size(STRAIGHT)}"),
+        across(off, x1 - off, -8.0, f"{size(drawn.length - 2.0 * RUN_OUT)} to bend on"),
+        Text("dimension", (0.0, y1 + 2.0), f"first screw {size(END)} from the end, then every {size(pitch)}", SIZE),
+    ]
+    x0, y0, x2, y2 = extents(items)
+    return Drawing("from the front", (x2 - x0, y2 - y0), tuple(items), used(items), units, origin=(x0, y0))
 
 
 def nose_templates(drawn: Drawn, units: Units) -> tuple[tuple[str, Drawing, Template], ...]:

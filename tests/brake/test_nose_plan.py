@@ -8,7 +8,7 @@ from itertools import combinations
 import ezdxf
 import pytest
 from click.testing import CliRunner
-from page_texts import clashes
+from page_texts import clashes, texts_of
 from random_jobs import random_job
 
 from flatgen.brake.bars import mounted
@@ -24,6 +24,7 @@ from flatgen.jobs.nose_words import change, key_of
 from flatgen.model.shop import NoseBar
 from flatgen.page.flow import pages
 from flatgen.records.coupon_plan import needs
+from flatgen.units import format_length
 
 FIRST = "examples/first-clips"
 
@@ -144,6 +145,10 @@ def test_bar_is_drawn_on_one_page_with_its_own_round(root, made, units) -> None:
     drawn = Drawn(at.brake, NoseBar("R", 4.0, front_angle=40.0), made, 0.8 if made == "wrap" else 0.0)
     (page,) = pages((nose_subject(drawn, units),), printed_on(at.shop, "x", units, ""))
     assert [] == clashes(page)
+    said = " ".join(text.text for text in texts_of(page))
+    assert format_length(drawn.length - 12.7, units) + " to bend on" in said and ("Rod: bedded" in said) == (
+        made == "rod"
+    )
     outline = section(drawn.radius, drawn.nose)
     assert drawn.radius == pytest.approx(outline[0][0]) and 140.0 == drawn.arc
     assert 0.0 == pytest.approx(min(x for x, _, _ in radius_gauge(4.0)[1]))
