@@ -29,6 +29,10 @@ PLACES = ("left", "middle", "right")
 FIVE = ("left", "quarter", "middle", "3 quarters", "right")
 HALF_WAY = 0.7125  # of the middle's bow at a quarter of the length: x - 2x³ + x⁴ of an evenly loaded beam, derived
 UNSTEADY = 3.0
+GAUGED = (
+    "Set-back: leaf upright, no sheet in, strips of sheet or feelers between nose tip and leaf's face. Set both ends to"
+    " the figure above, then write what is there."
+)
 AGAIN = "Asked again whenever a nose bar or its shoe was changed, and when an end drifts."
 
 
@@ -55,7 +59,9 @@ def check_subject(
     metal = f"{setup.material} of {long(setup.thickness)}"
     figures = (
         Figure("SET-BACK, both ends", format_length(setup.bare_setback, units), "by the gauge strip", units),
-        Figure(f"{setup.stop_side.upper()} STOP", format_length(setup.stop_shown, units), setup.read_from, units),
+        Figure(
+            f"{setup.stop_side.upper()} STOP", format_length(setup.stop_shown, units), f"from {setup.read_from}", units
+        ),
         Figure("LEAF to", format_angle(setup.overbend_to)),
     )
     cut = (
@@ -67,7 +73,7 @@ def check_subject(
         " stop; bend. Then the long strip alone. Measure on each the clamped leg, outside, and the angle."
     )
     rows: tuple[tuple[Cell, ...], ...] = tuple(
-        (name, *(Entry(f"check/{key}/{place}", f"{name} at {place}", "", 8.0) for place in places))
+        (name, *(Entry(f"check/{key}/{place}", f"{name} at {place}", "", 8.0) if place else "" for place in places))
         for key, name, places in (
             ("gauge", f"set-back, {units}", ("left", "", "right")),
             ("narrow-legs", f"L, M, R: leg, {units}", PLACES),
@@ -90,9 +96,7 @@ def check_subject(
         Steps(
             (
                 Step("Bed level and bolted down, nose clean, leaf flush with the bed or a hair below.", "check/level"),
-                Step(
-                    "Gauge strip of this sheet between nose tip and bed's edge at both ends: write both.", "check/gauge"
-                ),
+                Step(GAUGED, "check/gauge"),
                 Step("Close lightly; paper strips at five places: write the gap under the nose.", "check/gaps"),
                 Step(cut, "check/cut"),
                 Step(bend, "check/bend"),

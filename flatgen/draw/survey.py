@@ -59,12 +59,16 @@ def _travel() -> list[Item]:
 
 
 def _opening() -> list[Item]:
+    low, flap = ((0, 0), (-30, 0), (-30, -5), (0, -5)), ((0, 0), (6, 0), (6, -5), (0, -5))
     return [
-        *_side(9.0),
-        _size((-3, 10), (-3, 0), (5, 5), 90, "A"),
-        _size((-1.6, 25), (-26, 25), (-14, 29), 0, "C"),
-        _size((-1.6, 10), (-32, 10), (-16, 6), 0, "B"),
-        Line("frame", (-32, -4), (-32, 26)),
+        *_shape(low),
+        *_shape(flap),
+        *_shape(NOSE, (0.0, 9.0)),
+        *_shape(((-9, 19), (-9, 23), (-26, 23), (-26, 19))),
+        _size((-3, 10), (-3, 0), (9, 5), 90, "A"),
+        _size((-1.6, 23), (-26, 23), (-14, 26), 0, "C"),
+        _size((-1.6, 10), (-32, 10), (-16, 4), 0, "B"),
+        Line("frame", (-32, -5), (-32, 26)),
     ]
 
 
@@ -100,7 +104,7 @@ def _nose() -> list[Item]:
         Text("dimension", (-1.0, 4.5), "A", SMALL),
         _size(big[0], big[-1], (-20, -4), 0, "B"),
         _size(big[-1], big[-2], (-44, 10), 90, "C"),
-        Text("dimension", (-9, 7), "D", SMALL),
+        Text("dimension", (-7, 13), "D", SMALL),
     ]
 
 
@@ -177,8 +181,8 @@ def survey_subject(brake: Brake | None, nose: NoseBar | None, units: Units) -> S
     cells = [_cell(station, brake, nose, units) for station in STATIONS]
     rows = [Beside(tuple((1.0, cell) for cell in cells[k : k + 2])) for k in range(0, len(cells), 2)]
     name = f"brake {brake.name}" if brake else "brake ____________________"
-    bar = nose.name if nose else "____________________"
-    under = f"{name}     nose bar {bar}     sizes in {'inches' if units == 'in' else 'mm'}"
+    bar = nose.name.removeprefix("nose ") if nose else "____________________"
+    under = f"{name}; nose bar {bar}; sizes in {'inches' if units == 'in' else 'mm'}"
     return Subject("survey", TITLE, (Words(FIRST), Words(SAFE, "caution"), *rows), under=under)
 
 
