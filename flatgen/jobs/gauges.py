@@ -2,7 +2,6 @@
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from pathlib import Path
 
 from flatgen.core.outline import area, bounds, moved
@@ -19,7 +18,6 @@ from flatgen.model.shop import CuttingTool, Sheet
 THIN, THICK = 0.5, 2.1  # sheet that is stiff enough for a gauge and cut by snips [mm]; common practice, no source
 APART = 3.0  # between two wedges, for the saw or the snips [mm]; common practice, no source
 FULL = 0.6  # of scrap that wedges take, at the most that is tried first
-SCRAP = "scrap of any metal"
 
 
 def write_gauges(job: Job, out: Path, *, scrap: bool, into: bool) -> tuple[tuple[str, ...], tuple[str, ...]]:
@@ -77,6 +75,7 @@ def scrap_of(results: Results) -> tuple[Sheet, ...]:
 def on_scrap(results: Results, blanks: Sequence[Blank]) -> tuple[tuple[Nest, ...], tuple[str, ...]]:
     """The wedges on as little scrap as holds them, and the names of those that it does not hold."""
     from flatgen.nest import nest_pieces
+    from flatgen.nest.problem import Problem
 
     own = scrap_of(results)
     pieces = [Piece(blank.part, blank.outline, (), 1, None) for blank in blanks]
@@ -86,14 +85,8 @@ def on_scrap(results: Results, blanks: Sequence[Blank]) -> tuple[tuple[Nest, ...
     for many in range(1, len(own) + 1):
         if many < len(own) and math.fsum(sheet.width * sheet.height for sheet in own[:many]) * FULL < wanted:
             continue
-        stock = [replace(sheet, material=SCRAP, thickness=1.0) for sheet in own[:many]]
-        found = nest_pieces(pieces, stock, tool, material=SCRAP, thickness=1.0)
+        found = nest_pieces(Problem(pieces, own[:many], tool))
         nests, left = found.nests, tuple(one.part for one in found.unplaced)
         if not left:
             break
-    real = {sheet.id: sheet for sheet in own}
-    sheets = [real[nest.sheet.id] for nest in nests]
-    return tuple(
-        replace(nest, sheet=sheet, material=sheet.material, thickness=sheet.thickness)
-        for nest, sheet in zip(nests, sheets, strict=True)
-    ), left
+    return nests, left
