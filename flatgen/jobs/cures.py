@@ -23,7 +23,7 @@ from flatgen.write.edits import Append, Edit, Place, Set
 STEPS = {"in": 25.4 / 64.0, "mm": 0.5}  # of a shop's rule [mm]
 DEGREE = 1.0
 FARTHEST = 256  # steps that a size is changed by
-TRIES, TRIES_AT_THE_BRAKE = 160, 24
+TRIES, TRIES_AT_THE_BRAKE = 160, 48  # the latter parted by the bends, each of which takes its time
 PATTERN = ("edge_distance", "first", "last", "pitch")
 PLACES = ("at", "from", "to", "center", "along")
 TO_DECIDE = ("stop", "decide")
@@ -104,7 +104,7 @@ class _Search:
         self.halted = halted
         self.at_the_brake = finding not in look.made.findings
         self.before = trials.braked(look)[1] if self.at_the_brake else look.findings
-        self.left = TRIES_AT_THE_BRAKE if self.at_the_brake else TRIES
+        self.left = TRIES_AT_THE_BRAKE // max(2, len(look.part.bends)) if self.at_the_brake else TRIES
         self.units = look.job.units
         self.data = trials.entry(row)
 

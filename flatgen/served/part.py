@@ -27,6 +27,7 @@ from flatgen.served.shell import back, conflict_page, desk_of, page, part_of_pag
 
 SHOWN_BEFORE = "shown "  # before the name of a hidden field: what stood there when the page was made
 TRYING = threading.Lock()  # one change is tried at a time
+BRAKING = threading.Lock()  # one part is bent at a time, of those that wait the newest
 CURING = threading.Lock()  # and one part's cures are looked for, which nobody who types waits for
 
 
@@ -162,9 +163,13 @@ def tried(at: Place, edits: Sequence[Edit], part: str = "") -> dict[str, Any]:
 
 def _brake(request: Request) -> Response:
     """The brake's answer on the part as the file has it, and the flat with what it finds."""
-    at = _place(request)
+    at, state = _place(request), request.app.state
+    own = state.braking = getattr(state, "braking", 0) + 1
     look = _look(at, (), sent(request).get("chosen", ""))
-    plan, findings = at.trials.braked(look)
+    with BRAKING:
+        if state.braking != own:
+            return Response(status_code=204)
+        plan, findings = at.trials.braked(look)
     first, rest = shown_lines(findings, look.job.units)
     used = [setup for setup in plan.setups if any(op.part == look.part.id for op in setup.operations)]
     steps = [f"{op.bend} over {setup.nose}" for setup in used for op in setup.operations]
