@@ -5,11 +5,13 @@ import threading
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
+from urllib.parse import quote
 
 from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
+from flatgen import budget
 from flatgen.errors import FlatgenError, InputError
 from flatgen.jobs.cures import Cure, cures
 from flatgen.jobs.trial import Look, Trials
@@ -19,11 +21,12 @@ from flatgen.page.findings import told as told_line
 from flatgen.read.features import FEATURES
 from flatgen.read.lettered import lettered
 from flatgen.read.profile import Profile, find_profile, load_profile
-from flatgen.served.fields import edits_of, save, sentence
+from flatgen.served.fields import edits_of, place_of, save, sentence
 from flatgen.served.files import Append, Conflict, Desk, Document, Drop, Edit, Set
 from flatgen.served.part_fields import every_fields, patterns, sentences, size_fields, with_unit, without_other_angles
 from flatgen.served.part_pictures import pictures, profile_picture, shown_lines
 from flatgen.served.shell import back, conflict_page, desk_of, page, part_of_page, sent, sent_pairs, told
+from flatgen.write import csv_edits
 
 SHOWN_BEFORE = "shown "  # before the name of a hidden field: what stood there when the page was made
 TRYING = threading.Lock()  # one change is tried at a time
@@ -35,6 +38,7 @@ CURING = threading.Lock()  # and one part's cures are looked for, which nobody w
 class Place:
     """The part that a request is about: the job's file as it is, the number of its [[part]], its profile.
 
+    chosen : of a table of sizes the part that is shown
     back : the page to go on with
     """
 
@@ -43,6 +47,7 @@ class Place:
     file: Document
     row: int
     profile: Profile
+    chosen: str
     back: str
 
     @property
@@ -50,6 +55,20 @@ class Place:
         """The [[part]] as it is written."""
         found: dict[str, Any] = self.file.tree["part"][self.row]
         return found
+
+    @property
+    def sizes(self) -> Document | None:
+        """The table of sizes that it is a row of, where the page may change it."""
+        name = self.data.get("sizes")
+        try:
+            return self.desk.text(str(name)) if name else None
+        except InputError:
+            return None
+
+    @property
+    def units(self) -> str:
+        """The job's."""
+        return str(self.file.tree.get("units", "in"))
 
 
 def at_row(request: Request, row: int) -> Place:
@@ -60,7 +79,9 @@ def at_row(request: Request, row: int) -> Place:
     if row >= len(parts):
         raise InputError(f"the job has {len(parts)} parts; there is no part {row + 1}", file=file.name)
     profile = load_profile(find_profile(str(parts[row].get("profile", "")), desk.folder))
-    return Place(desk, _trials(request), file, row, profile, sent(request).get("back", f"/part/{row}"))
+    chosen = sent(request).get("chosen", request.query_params.get("part", ""))
+    here = f"/part/{row}{f'?part={quote(chosen)}' if chosen else ''}"
+    return Place(desk, _trials(request), file, row, profile, chosen, sent(request).get("back", here))
 
 
 def _place(request: Request) -> Place:
@@ -81,7 +102,7 @@ def _part(request: Request) -> Response:
     parts = [str(part.get("id", part.get("sizes", k + 1))) for k, part in enumerate(at.file.tree["part"])]
     shown = shown_part(at)
     look = shown["look"]
-    own = find_profile(at.profile.name, at.desk.folder).parent == at.desk.folder / "profiles"
+    own = at.profile.file.path.parent == at.desk.folder / "profiles"
     return page(
         request,
         "part.html",
@@ -89,11 +110,9 @@ def _part(request: Request) -> Response:
         row=at.row,
         parts=parts,
         file=at.file,
-        rows=[part.id for part in at.trials.job(only=at.row).parts] if look and "sizes" in at.data else [],
-        chosen=look.part.id if look else "",
         own=at.profile.name if own else "",
         every=every_fields(at.desk, at.file, at.row),
-        sizes=list(size_fields(at.desk, at.file, at.row, at.profile, lettered(at.profile, look.part) if look else ())),
+        **_size_fields(at, look),
         holes=list(patterns(at.desk, at.file, at.row)),
         faces=faces_of(look) if look else {},
         metals=_metals(),
@@ -101,10 +120,23 @@ def _part(request: Request) -> Response:
     )
 
 
+def _size_fields(at: Place, look: Look | None) -> dict[str, Any]:
+    """The sizes that are the part's own, and those of its row in a table of sizes."""
+    found = lettered(at.profile, look.part) if look else ()
+    own = list(size_fields(at.desk, at.file, at.row, at.profile, found, at.units))
+    table = at.sizes
+    rows = list(table.tree) if table else []
+    chosen = at.chosen if at.chosen in rows else next(iter(rows), "")
+    cells = list(size_fields(at.desk, table, chosen, at.profile, found, at.units)) if table and chosen else []
+    told = {one.field.label for one in cells}
+    sizes = [one for one in own if one.field.label not in told]
+    return {"sizes": sizes, "table": table, "rows": rows, "chosen": chosen, "cells": cells}
+
+
 def shown_part(at: Place) -> dict[str, Any]:
     """What comes of a part as its file has it, for the page: pictures, what is wrong; or why nothing comes of it."""
     try:
-        look = _look(at)
+        look = _look(at, (), at.chosen)
     except FlatgenError as error:
         return {"look": None, "pictures": None, "wrong": " ".join(told(error)), "found": ""}
     first, rest = shown_lines(look.findings, look.job.units)
@@ -144,18 +176,23 @@ def _told(request: Request) -> list[tuple[str, str]]:
 def _try(request: Request) -> Response:
     """What comes of the form as it stands, nothing written: pictures, findings, and what is wrong by its field."""
     at, pairs = _place(request), _told(request)
-    edits = [edit for edit, _ in edits_of(at.file, pairs)]
     request.app.state.typed = getattr(request.app.state, "typed", 0) + 1
     names = [name for name, _ in pairs if name.startswith("[")]
+    table = at.sizes if dict(pairs).get("file") != at.file.name else None
+    file = table or at.file
+    edits = [edit for edit, _ in edits_of(file, pairs)]
     try:
-        return JSONResponse(tried(at, edits, dict(pairs).get("chosen", "")))
+        if table is None:
+            return JSONResponse(tried(at, edits))
+        with budget.instead({at.desk.path(table.name): csv_edits.applied(table.text, edits)}):
+            return JSONResponse(tried(at, []))
     except FlatgenError as error:
         return JSONResponse({"sentences": sentences(error, at.row, names)})
 
 
-def tried(at: Place, edits: Sequence[Edit], part: str = "") -> dict[str, Any]:
+def tried(at: Place, edits: Sequence[Edit]) -> dict[str, Any]:
     """A part with changes that are not written: pictures and findings; FlatgenError where nothing comes of it."""
-    look = _look(at, edits, part)
+    look = _look(at, edits, at.chosen)
     first, rest = shown_lines(look.findings, look.job.units)
     found = _found(at, first, rest, {})
     return {**pictures(look, at.profile, look.findings), "found": found, "sentences": {}}
@@ -165,7 +202,7 @@ def _brake(request: Request) -> Response:
     """The brake's answer on the part as the file has it, and the flat with what it finds."""
     at, state = _place(request), request.app.state
     own = state.braking = getattr(state, "braking", 0) + 1
-    look = _look(at, (), sent(request).get("chosen", ""))
+    look = _look(at, (), at.chosen)
     with BRAKING:
         if state.braking != own:
             return Response(status_code=204)
@@ -184,7 +221,7 @@ def _cures(request: Request) -> Response:
     asked = state.typed = getattr(state, "typed", 0)
     with CURING:
         trials = Trials(at.trials.path, at.trials.earlier)
-        look = trials.look(at.row, (), sent(request).get("chosen", ""))
+        look = trials.look(at.row, (), at.chosen)
         _, findings = at.trials.braked(look)
         first, rest = shown_lines(findings, look.job.units)
         causes = [line.same[0] for line in first]
@@ -218,10 +255,10 @@ def _keep(request: Request) -> Response:
     told_fields = dict(pairs)
     wanted = edits_of(at.file, pairs)
     if "drop" in told_fields:
-        wanted = [(Drop(tuple(json.loads(told_fields["drop"]))), "")]
+        wanted = [(Drop(place_of(told_fields["drop"])), "")]
     for name in dict(pairs):
         if name.startswith("["):
-            at.desk.pending.pop((at.file.name, tuple(json.loads(name))), None)
+            at.desk.pending.pop((at.file.name, place_of(name)), None)
     return _after(request, save(at.desk, at.file.name, told_fields.get("revision", ""), wanted) if wanted else at.file)
 
 
@@ -233,15 +270,29 @@ def _cure(request: Request) -> Response:
     """The one change of a cure, or the waiver of a finding with its reason."""
     at, given = _place(request), sent(request)
     if "reason" in given:
-        waiver = {"rule": given["rule"], "part": at.data["id"] if "id" in at.data else given["part"]}
+        waiver = {"rule": needed(given, "rule"), "part": at.data.get("id") or needed(given, "part")}
         where = {"where": given["where"]} if given.get("where") else {}
         edit: Edit = Append(("waive",), {**waiver, **where, "reason": given["reason"]})
     else:
-        path, value = tuple(json.loads(given["path"])), json.loads(given["value"])
+        path, value = place_of(needed(given, "path")), _value(needed(given, "value"))
         if path[:2] != ("part", at.row):
             raise InputError("this is no change of the part", file=at.file.name)
         edit = Append(path, value) if isinstance(value, dict) else Set(path, value)
     return _after(request, at.desk.change(at.file.name, given.get("revision", ""), [edit]))
+
+
+def needed(given: Mapping[str, str], name: str) -> str:
+    """A field of a form; InputError where it was left out."""
+    if name not in given:
+        raise InputError(f"the form lacks its field {name}")
+    return given[name]
+
+
+def _value(text: str) -> Any:
+    try:
+        return json.loads(text)
+    except ValueError:
+        raise InputError(f"{text[:40]!r} is no value of a cure") from None
 
 
 def _holes(request: Request) -> Response:
@@ -288,7 +339,7 @@ def _new(request: Request) -> Response:
     desk, given = desk_of(request), sent(request)
     file = desk.text(desk.job_name)
     parts = file.tree.get("part", [])
-    edit = Append(("part",), {"id": free_id(parts), "profile": given["profile"], "quantity": 1})
+    edit = Append(("part",), {"id": free_id(parts), "profile": needed(given, "profile"), "quantity": 1})
     found = desk.change(file.name, given.get("revision", file.revision), [edit])
     if isinstance(found, Conflict):
         return conflict_page(request, found)
@@ -304,7 +355,7 @@ def free_id(parts: Sequence[Mapping[str, Any]]) -> str:
 def _other_profile(request: Request) -> Response:
     """The part made of another profile: sizes that it knows too stay, and what stands on faces that it has too."""
     at, given = _place(request), sent(request)
-    profile = load_profile(find_profile(given["profile"], at.desk.folder))
+    profile = load_profile(find_profile(needed(given, "profile"), at.desk.folder))
     path = ("part", at.row)
     edits: list[Edit] = [Set((*path, "profile"), given["profile"])]
     gone = [name for name in at.profile.parameters if name in at.data and name not in profile.parameters]

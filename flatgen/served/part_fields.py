@@ -77,16 +77,24 @@ def every_fields(desk: Desk, file: Document, row: int) -> list[Field]:
     return found
 
 
-def size_fields(desk: Desk, file: Document, row: int, profile: Profile, letters: Sequence[Lettered]) -> Iterator[Sized]:
-    """The profile's own sizes; what its table of sizes gives is not asked here."""
-    units = str(file.tree.get("units", "in"))
+def size_fields(
+    desk: Desk, file: Document, row: int | str, profile: Profile, letters: Sequence[Lettered], units: str
+) -> Iterator[Sized]:
+    """The profile's own sizes as the part has them, or a row of its table of sizes where that is the file.
+
+    row : number of the [[part]], or the id of the row
+    """
+    place: tuple[str | int, ...] = ("part", row) if isinstance(row, int) else (row,)
+    cells = None if isinstance(row, int) else file.tree.get(row, {})
     own = Entry(profile.name, "", "", profile)
     seen = {found.parameter: found for found in letters}
     for name, parameter in profile.parameters.items():
+        if cells is not None and name not in cells:
+            continue
         usual = default_of(own, parameter, units)
         explain = "; ".join(word for word in (parameter.explain, range_of(own, parameter, units)) if word)
         one = replace(
-            field(desk, file, ("part", row, name)),
+            field(desk, file, (*place, name)),
             unit={"length": units, "angle": "degrees"}.get(parameter.kind, ""),
             usual=usual,
             explain=explain,

@@ -135,6 +135,24 @@ def test_holes_by_pointing_and_by_lists_are_the_same_choice(page: Page, clips: S
     assert page.run("return document.querySelectorAll('.targets .picked[data-face=leg_a]').length") == 1
 
 
+def test_a_row_of_a_table_of_sizes_is_changed_in_its_file(
+    browser: Page, serving: Callable[[Path], Served], tmp_path: Path, root: Path
+) -> None:
+    shutil.copytree(root / "examples" / "float-fittings", tmp_path / "job")
+    served = serving(tmp_path / "job" / "job.toml")
+    browser.open(served.address)
+    browser.driver.get(f"{served.origin}/part/1?part=TF-113")
+    picture = until(browser, "return document.querySelector('#flat svg')?.outerHTML")
+    fill(browser, '["TF-113", "leg_b"]', "1 1/16", leave=False)
+    until(browser, "return document.querySelector('#flat svg').outerHTML != arguments[0] || null", picture)
+    fill(browser, '["TF-113", "leg_b"]', "1 1/16")
+    until(browser, "return document.querySelector('h1').innerText === 'TF-113' && !!document.querySelector('#cells')")
+    table, end = served.folder / "clips.csv", time.monotonic() + LATE
+    while "1 1/16" not in table.read_text(encoding="utf-8") and time.monotonic() < end:
+        time.sleep(0.05)
+    assert [line[:6] for line in table.read_text(encoding="utf-8").splitlines() if "1 1/16" in line] == ["TF-113"]
+
+
 @pytest.mark.parametrize("units, sizes", [("in", ("4", "2", "3/4", "1/2")), ("mm", ("100", "50", "20", "12.5"))])
 def test_an_own_profile_of_five_bends(
     browser: Page, serving: Callable[[Path], Served], tmp_path: Path, root: Path, units: str, sizes: tuple[str, ...]

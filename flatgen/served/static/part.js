@@ -3,6 +3,7 @@
 (function () {
 let trying = null; // "running", then "again" when something was typed meanwhile
 let lateFor = 0;
+let pointed = false; // whether a face was chosen for holes or a flange
 
 const byId = (id) => document.getElementById(id);
 const sentenceOf = (field) => byId(field.getAttribute("aria-describedby"));
@@ -64,7 +65,7 @@ async function late(form) {
 
 // typed and put back as it was: nothing is kept anew, so the longer answer is asked for here
 document.addEventListener("focusout", (event) => {
-  const form = event.target.closest("#describe");
+  const form = event.target.closest("form[data-try]") && byId("describe");
   if (form) setTimeout(() => form.isConnected && form.dataset.answered !== String(lateFor) && late(form), 600);
 });
 
@@ -81,7 +82,7 @@ document.addEventListener("input", (event) => {
     document.querySelector(".formed").dispatchEvent(new CustomEvent("side", {detail: side}));
     return;
   }
-  const form = event.target.closest("#describe");
+  const form = event.target.closest("form[data-try]");
   if (!form) return;
   otherAngle(event.target);
   lateFor++; // what is asked of the part as it was is of no use any more
@@ -107,11 +108,12 @@ function ways() {
   for (const target of document.querySelectorAll(".targets path")) {
     const own = target.dataset.face === byId("face").value;
     const picked = own && (target.dataset.edge || "") === byId("edge").value;
-    target.classList.toggle("picked", picked);
+    target.classList.toggle("picked", pointed && picked);
   }
 }
 
 document.addEventListener("change", (event) => {
+  if (event.target.id === "face" || event.target.id === "edge") pointed = true;
   if (event.target.id === "face") edges();
   if (event.target.id === "edge") ways();
 });
@@ -119,6 +121,7 @@ document.addEventListener("click", (event) => {
   const target = event.target.closest(".targets path");
   if (!target) return;
   if (!byId("face")) return;
+  pointed = true;
   byId("face").value = target.dataset.face;
   edges(target.dataset.edge);
   byId("size").focus();
