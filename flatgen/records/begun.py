@@ -113,13 +113,13 @@ def cut_sheet(
     if not 1 <= number <= len(packet.nests):
         raise InputError(f"the packet has {len(packet.nests)} sheets", where=where)
     entry = packet.nests[number - 1]
-    one = _known(book, packet, number, entry) or _begin(book, packet, number, entry, by, run)
-    last = last_cut(one.nest)
+    one = _known(book, packet, number, entry)
+    done, last = (one.done, last_cut(one.nest)) if one else (0, last_cut(nest_of(entry)))
     upto = last if upto is None else upto
-    if not one.done < upto <= last:
-        said = f"it is cut up to cut {one.done} of {last} already" if upto <= last else f"its last cut is {last}"
-        raise InputError(f"cut {upto}: {said}", where=f"sheet {one.mark}")
-    return _cut_on(book, one, upto, by, run)
+    if not done < upto <= last:
+        said = f"it is cut up to cut {done} of {last} already" if upto <= last else f"its last cut is {last}"
+        raise InputError(f"cut {upto}: {said}", where=f"sheet {one.mark if one else number}")
+    return _cut_on(book, one or _begin(book, packet, number, entry, by, run), upto, by, run)
 
 
 def cut_on(book: Book, job: str, mark: str, upto: int | None, by: str = "") -> Made:

@@ -26,3 +26,15 @@ def test_ticks_are_taken_once(job: Path, run) -> None:
     assert (4, {"b1": 3, "b2": 0}) == (counts.cut, dict(counts.done))
     again = run("tally", "take", job, saved, "--packet", out).output
     assert "Entered: 0 entries" in again and "already" in again
+
+
+def test_a_sheet_whose_cuts_do_not_fit_is_not_begun(job: Path, run) -> None:
+    """A box of a cut that the packet has not, from a file that was changed by hand."""
+    out, saved = job.parent / "out", job.parent / "bench.json"
+    run("make", job, "--out", out, "--quiet")
+    digest = json.loads((out / "results.json").read_text())["input_digest"]
+    entries = [{"key": f"cut/1/040/{n}", "value": n < 100} for n in (1, 99, 100)]
+    told = {"job": "job", "digest": digest, "saved": "2026-11-25T10:00:00Z", "entries": entries}
+    saved.write_text(json.dumps(told))
+    assert "left out cuts of sheet 1" in run("tally", "take", job, saved, "--packet", out).output
+    assert "begun" not in run("stock", "list", "--all", "--shop", job.parent / "shop.toml").output
