@@ -79,8 +79,8 @@ def next_steps(results: Results) -> list[str]:
     if coupons:
         cuts = "; ".join(cut.words for cut in first_cuts(results))
         steps.append(
-            f"Part 1, the test bends {', '.join(coupons)}: {f'cut {cuts}. B' if cuts else 'b'}end, measure and record"
-            " them (flatgen coupon record), then make again. Part 2, all that says PROVISIONAL, may change by them."
+            f"Part 1, test bends {f'first: cut {cuts}. B' if cuts else ', '.join(coupons) + ': b'}end, measure and"
+            " record them (flatgen coupon record), make again. Part 2, what says PROVISIONAL, may change by them."
         )
     if any(report.nests for report in results.nests):
         steps.append("Check the first template or print against a rule, then cut in the order of the nests.")
