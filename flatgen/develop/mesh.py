@@ -30,22 +30,6 @@ class Mesh:
     triangles: tuple[Triangle, ...]
     owners: tuple[str, ...]
 
-    def center_of_gravity(self) -> Point3:
-        """Centre of the volume enclosed."""
-        total, sums = 0.0, [0.0, 0.0, 0.0]
-        for a, b, c in self.triangles:
-            p, q, r = self.points[a], self.points[b], self.points[c]
-            v = _tetra(p, q, r)
-            total += v
-            for k in range(3):
-                sums[k] += v * (p[k] + q[k] + r[k]) / 4.0
-        return (sums[0] / total, sums[1] / total, sums[2] / total)
-
-    def size(self) -> Point3:
-        """Size along the axes."""
-        sizes = [max(p[k] for p in self.points) - min(p[k] for p in self.points) for k in range(3)]
-        return (sizes[0], sizes[1], sizes[2])
-
 
 def formed_solid(blank: Blank, tolerance: float = 0.02) -> Mesh:
     """The formed part as a closed solid; chords of arcs and bends stay within the tolerance [mm].
@@ -183,9 +167,3 @@ def _across(bend: BendLine, p: Point, u: Point, n: Point, out: float, past: floa
     # the strip a little larger, so that its own two sides are not lost to rounding
     cut = line.intersection(strip.buffer(past, join_style="mitre"))
     return [(c.coords[0], c.coords[-1]) for c in shapely.get_parts(cut) if c.geom_type == "LineString" and c.length > 0]
-
-
-def _tetra(p: Point3, q: Point3, r: Point3) -> float:
-    return (
-        p[0] * (q[1] * r[2] - q[2] * r[1]) + p[1] * (q[2] * r[0] - q[0] * r[2]) + p[2] * (q[0] * r[1] - q[1] * r[0])
-    ) / 6.0

@@ -101,10 +101,6 @@ class Drawing:
     stretch: tuple[float, float] = (1.0, 1.0)
     for_machine: bool = False
 
-    def layer(self, name: str) -> Layer:
-        """The layer with this name."""
-        return next(layer for layer in self.layers if layer.name == name)
-
 
 def extents(items: Iterable[Item]) -> Box:
     """Upright box round all items."""
