@@ -95,3 +95,25 @@ def test_the_pull_is_that_of_the_worked_figure(tmp_path) -> None:
     for one in reaches(at.brake, [material("6061-T6")]):
         assert one.pull == pytest.approx(pull(at.brake, material("6061-T6"), one.thickest, one.length))
     assert () == condition(at.brake)
+
+
+@pytest.mark.parametrize(
+    ("figures", "said"),
+    [
+        ("bed_bow = 0.12\nhinge_play = 0.08", ["bed's edge: a gap of 0.12 mm, 0.10 mm is allowed"]),
+        ("bed_bow = 0.09\nhinge_play = 0.15", ["hinge: play of 0.15 mm; watch it: angles will wander"]),
+        (
+            "bed_bow = 0.3\nhinge_play = 0.3",
+            [
+                "bed's edge: a gap of 0.30 mm, 0.10 mm is allowed; it will show as waves",
+                "play of 0.30 mm; renew the pins",
+            ],
+        ),
+        ("bed_bow = 0.1\nhinge_play = 0.1", []),
+    ],
+)
+def test_what_is_worn_is_said_with_what_is_allowed(tmp_path, figures, said) -> None:
+    """Limits of an unsigned note on home-built brakes (weak): 0.1 mm each, waves show from 0.2 mm."""
+    found = condition(bench(written(tmp_path, SHOP.replace("length = 610", f"length = 610\n{figures}"))).brake)
+    assert len(said) == len(found)
+    assert all(wanted in one.within("mm") for wanted, one in zip(said, found, strict=True))

@@ -280,3 +280,22 @@ def test_waiver_covers_its_rule_and_part_only(tmp_path: Path) -> None:
     assert waived == {"hole-to-edge"}
     assert any(f.rule == "hole-to-bend" and not f.waived for f in findings)
     assert not any(f.stops for f in findings)
+
+
+@pytest.mark.parametrize(("guessed", "severity"), [("", "forbid"), ('guessed = ["smallest_flange"]', "warn")])
+def test_the_brake_s_own_smallest_flange_is_held_outside(tmp_path: Path, guessed: str, severity: str) -> None:
+    """A flange of 0.30 in on a brake that holds 0.31 in; its own limit takes the place of the usual one."""
+    for limit, wrong in ((0.31, True), (0.30, False)):
+        shop = SHOP.replace("length = 30", f"length = 30\nsmallest_flange = {limit}\n{guessed}", 1)
+        (tmp_path / "shop.toml").write_text(shop.format(**USUAL))
+        (tmp_path / "job.toml").write_text(JOB.format(profile="angle", text="leg_b = 0.30"))
+        job = read_job(tmp_path / "job.toml")
+        found = [
+            f
+            for f in run_checks(job.parts[0], develop(job.parts[0], job.shop, "handbook"), job.shop)
+            if f.rule == "flange-too-short"
+        ]
+        assert [severity] * wrong == [str(f.severity) for f in found]
+        if wrong:
+            assert 'the flange is 0.300 in outside; brake "bench" holds no less than 0.310 in' in found[0].words("in")
+            assert bool(guessed) == found[0].words("in").startswith("smallest_flange is a guess. Up to 0.300 in")

@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 import subprocess
 import sys
 import xml.etree.ElementTree as ET
@@ -247,3 +248,23 @@ def test_no_drawing_or_geometry_library_is_loaded():
     env = {**os.environ, "PYTHONPATH": str(ROOT)}
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, env=env, check=True)
     assert "[]" == done.stderr.strip()
+
+
+def test_force_over_a_length_is_said_in_the_shop_s_units(shop):
+    """The same bend in pounds and in newtons: 1 lbf is 4.4482216 N."""
+    said = {}
+    for units in ("in", "mm"):
+        text = run(
+            "-m", "2024-T3", "-t", "0.040 in", "-r", "5/32 in", "--shop", shop, "--length", "12 in", "--units", units
+        ).stdout
+        found = re.search(
+            r"over (\S+) (in|mm): about (\d+) (lbf|N) at the leaf's edge, (\d+) (lbf|N) of clamping", text
+        )
+        assert found, text
+        said[units] = (float(found[1]), found[2], float(found[3]), found[4], float(found[5]), found[6])
+    assert (12.0, "in", "lbf") == (*said["in"][:2], said["in"][3]) and (304.8, "mm", "N") == (
+        *said["mm"][:2],
+        said["mm"][3],
+    )
+    for k in (2, 4):
+        assert said["in"][k] * 4.4482216 == pytest.approx(said["mm"][k], rel=0.02)

@@ -297,6 +297,38 @@ def test_derived_value_that_uses_the_number_is_worked_out_for_each(parts):
     assert [(5, 25), (45, 65), (85, 105)] == [bend.span for bend in part.bends]
 
 
+def test_bolt_circles_and_grids_lie_where_the_drawing_puts_them(parts):
+    """Five on a circle of 24 from 90 degrees on; two rows of three about a middle, and from a corner. By head."""
+    holes = '[[holes]]\nface = "plate"\ndrill = "3 mm"\n'
+    plate = PLATE + "[face.plate]\nsize = [120, 70]\n"
+
+    def places(rest):
+        return [hole.center for hole in parts(plate + holes + rest)["P"][0].holes]
+
+    found = places("center = [50, 30]\ncircle = 24\ncount = 5\nstart = 90\n")
+    assert (50.0, 42.0) == pytest.approx(found[0])
+    assert 50.0 - 12.0 * math.sin(math.radians(72.0)) == pytest.approx(found[1][0])
+    assert [12.0] * 5 == pytest.approx([math.dist(one, (50.0, 30.0)) for one in found])
+    wanted = [(30.0, 25.0), (50.0, 25.0), (70.0, 25.0), (30.0, 41.0), (50.0, 41.0), (70.0, 41.0)]
+    for rest in ("center = [50, 33]\n", "from = [30, 25]\n"):
+        found = places(rest + "pitch = [20, 16]\ncount = [3, 2]\n")
+        assert wanted == [pytest.approx(one) for one in sorted(found, key=lambda one: (one[1], one[0]))]
+
+
+def test_corners_by_their_edges_and_slots(parts):
+    """A corner rounded by 8 loses 8²(1 - π/4), one clipped 6 by 10 loses 30; a slot 20 by 5 is 15 · 5 and a disc."""
+    plate = PLATE + "[face.plate]\nsize = [120, 70]\n"
+    whole = 120.0 * 70.0
+    corner = '[[corner]]\nface = "plate"\nbetween = ["right", "top"]\n'
+    _, blank = parts(plate + corner + "round = 8\n")["P"]
+    assert whole - 64.0 * (1.0 - math.pi / 4.0) == pytest.approx(blank.area, abs=1e-6)
+    _, blank = parts(plate + corner + "clip = [6, 10]\n")["P"]
+    assert whole - 30.0 == pytest.approx(blank.area, abs=1e-6)
+    slot = '[[opening]]\nface = "plate"\nshape = "slot"\nat = [50, 30]\nsize = [20, 5]\n'
+    _, blank = parts(plate + slot)["P"]
+    assert whole - 75.0 - math.pi * 6.25 == pytest.approx(blank.area, abs=1e-6)
+
+
 def test_notches_square_and_vee(parts):
     profile = PLATE + '[face.plate]\nsize = [100, 50]\n[[opening]]\nface = "plate"\nshape = "notch"\nedge = "top"\n'
     profile += 'along = [30, 70]\nsize = [10, 8]\ncorner_round = 2\n[[opening]]\nface = "plate"\nshape = "vee"\n'
