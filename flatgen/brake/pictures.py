@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 from flatgen.brake.gauge import Touch, back_touch, front_touch
 from flatgen.brake.order import Step
@@ -42,6 +43,14 @@ def picture(step: Step, body: Body) -> BendPicture:
         None if touch is None else -touch.x,
         () if touch is None else touch.stretches,
     )
+
+
+def stopped_picture(laid: Laid, setting: Setting, angle: float) -> BendPicture:
+    """The stroke from the side with the leaf at an angle that it does not get past [deg]."""
+    before = [*laid.still, *carried(laid, setting, 0.0), *wrapped_strip(laid, setting, 0.0)]
+    after = [*laid.still, *carried(laid, setting, angle), *wrapped_strip(laid, setting, angle)]
+    sections = [tuple(polygon(piece.section) for piece in pieces) for pieces in (before, after)]
+    return BendPicture(sections[0], sections[1], (), tools(replace(setting, leaf_angle=angle)))
 
 
 def seen_from_above(body: Body, laid: Laid) -> tuple[tuple[str, Outline], ...]:

@@ -16,7 +16,7 @@ from flatgen.brake.layout import Layout
 from flatgen.brake.order import MOST_STROKES, Order, Step, turn_between
 from flatgen.brake.pictures import picture
 from flatgen.brake.proof import best_orders
-from flatgen.brake.reasons import measured_first, why_not
+from flatgen.brake.reasons import measured_first, refused_bend, why_not
 from flatgen.brake.stop import squeeze
 from flatgen.core.making import HEM
 from flatgen.core.nominal import same_nominal
@@ -29,7 +29,7 @@ from flatgen.kept import kept
 from flatgen.model.blank import Blank
 from flatgen.model.finding import Finding
 from flatgen.model.part import Part
-from flatgen.model.plan import BrakeCount, BrakePlan, Operation, PlannedPart, Setup
+from flatgen.model.plan import BrakeCount, BrakePlan, Operation, PlannedPart, RefusedBend, Setup
 from flatgen.model.shop import ABREAST_GAP, Brake, Shop, abreast
 
 SHORT = 1.0 / 3.0  # of the bar: metal that holds less of it lets it tilt; common practice, no source
@@ -47,6 +47,7 @@ class Ordered:
     benches: dict[str, Bench]
     findings: list[Finding]
     not_made: list[str]
+    refused: tuple[RefusedBend, ...] = ()
 
 
 def plan_job(
@@ -71,7 +72,8 @@ def plan_job(
     """
     found = ordered(parts, blanks, shop, forbids)
     if not found.choices:
-        return BrakePlan((), tuple(found.findings), NOTHING, NOTHING, 0, (), tuple(found.not_made))
+        none, told = tuple(found.not_made), tuple(found.findings)
+        return BrakePlan((), told, NOTHING, NOTHING, 0, (), none, refused=found.refused)
     choices, works, benches = found.choices, found.works, found.benches
     by_id = {part.id: part for part in parts}
     tolerance = _tolerance(shop)
@@ -112,6 +114,7 @@ def plan_job(
         order,
         tuple(found.not_made),
         parts_made,
+        found.refused,
     )
 
 
@@ -133,6 +136,7 @@ def ordered(
     benches: dict[str, Bench] = {}
     nominals = batch.nominals(parts)
     not_made: list[str] = []
+    refused: list[RefusedBend | None] = []
     for part in parts:
         blank = blanks.get(part.id)
         if blank is None or not blank.bends or not any(brake.noses for brake in shop.brakes):
@@ -141,6 +145,7 @@ def ordered(
         findings.extend(found)
         if not orders or any(forbids(finding) for finding in found):
             not_made.append(part.id)
+            refused += [] if orders else [refused_bend(part, bench)]
             continue
         benches[part.id] = bench
         choices.append(batch.works_of(part, bench.brake.name, nominals[part.nominal], orders))
@@ -159,7 +164,7 @@ def ordered(
         not_made.extend(stopped)
         choices = [some for some in choices if some[0].part not in stopped]
     findings.extend(finding for found in found_at.values() for finding in found)
-    return Ordered(choices, works, benches, findings, not_made)
+    return Ordered(choices, works, benches, findings, not_made, tuple(one for one in refused if one))
 
 
 def _tolerance(shop: Shop) -> dict[str, float]:

@@ -12,9 +12,12 @@ from flatgen.brake.bench import Bench, Refusal
 from flatgen.brake.figures import EVERY_TOOL, TRAPPED, Figure, Trials, kindest, smallest_change, worth_trying
 from flatgen.brake.meets import BEAM, ITSELF, LEAF, NOSE
 from flatgen.brake.order import Order
+from flatgen.brake.pictures import stopped_picture
 from flatgen.brake.proof import best_orders
+from flatgen.brake.section import lay
 from flatgen.model.finding import Finding, Severity
 from flatgen.model.part import Part
+from flatgen.model.plan import RefusedBend
 from flatgen.model.shop import Brake, Shop
 from flatgen.said import Said, Text, joined, said, size
 
@@ -87,12 +90,29 @@ def describe(refusal: Refusal) -> Text:
 
 def nearest_refusal(bench: Bench) -> Refusal | None:
     """The refusal met with most bends made already, and among those the shallowest for the bend that is left."""
+    found = _nearest(bench)
+    return found and found[1]
+
+
+def _nearest(bench: Bench) -> tuple[int, Refusal] | None:
+    """That refusal with the bends made before it."""
     refusals = bench.refusals()
-    if not refusals:
+    most = max((made.bit_count() for made, _ in refusals), default=0)
+    late = [(made, refusal) for made, refusal in refusals if made.bit_count() == most]
+    return min(late, key=lambda one: (one[1].depth, one[1].fold.name, one[1].clamped_hub), default=None)
+
+
+def refused_bend(part: Part, bench: Bench) -> RefusedBend | None:
+    """The same stroke as it looks where the metal meets what is in its way; None where nothing is met."""
+    found = _nearest(bench)
+    hit = found[1].contact if found else None
+    if found is None or hit is None:
         return None
-    most = max(made.bit_count() for made, _ in refusals)
-    late = [refusal for made, refusal in refusals if made.bit_count() == most]
-    return min(late, key=lambda r: (r.depth, r.fold.name, r.clamped_hub))
+    made, refusal = found
+    setting = bench.settings[bench.folds.index(refusal.fold)]
+    laid = lay(bench.body(made), refusal.fold, refusal.clamped_hub, bench.known)
+    drawn = stopped_picture(laid, setting, hit.angle)
+    return RefusedBend(part.id, refusal.fold.name, hit.tool, drawn)
 
 
 def ways_out(bench: Bench, shop: Shop) -> Iterator[Text]:

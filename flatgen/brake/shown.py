@@ -24,6 +24,7 @@ def only(
         findings=tuple(finding for finding in plan.findings if finding.part in parts),
         order=tuple(one for one in plan.order if one[0] in parts),
         not_made=tuple(part for part in plan.not_made if part in parts),
+        refused=tuple(one for one in plan.refused if one.part in parts),
     )
 
 

@@ -10,7 +10,7 @@ from flatgen.core.outline import Outline, bounds, rectangle
 from flatgen.core.points import Point
 from flatgen.core.words import Units
 from flatgen.draw.view import grain_arrow
-from flatgen.model.plan import BendPicture, Operation, Setup
+from flatgen.model.plan import BendPicture, Operation, RefusedBend, Setup
 from flatgen.page.drawing import Box, Contour, Drawing, Item, Line, LinearDimension, Text
 from flatgen.page.items import ABOVE, ARROW, arrow
 from flatgen.page.lettering import ASCENT, DESCENT, text_width
@@ -21,6 +21,7 @@ from flatgen.units import format_length
 LABEL, SMALL = 2.4, 2.0
 PLAN, SECTION = (51.0, 26.0), (36.0, 12.5)  # sizes of the views on the page
 ARROW_LONG = 5.0
+REFUSED = (90.0, 60.0)  # size of the picture of a stroke that cannot be made
 AROUND = 14.0  # tools are shown this far beyond the metal in the section
 PAD_WIDTH, PAD_DEPTH = 8.0, 4.0  # size of a stop pad on the page
 ONE_PAD = 38.0  # metal shorter than this rests on one pad [mm]
@@ -38,8 +39,21 @@ def setting_picture(op: Operation, setup: Setup, units: Units, grain: float | No
     return framed(items, units, 0.0)
 
 
-def section_view(picture: BendPicture, metal: Sequence[Outline], box: Box, *, leaf_up: bool) -> list[Item]:
-    """The bend from the side with the tools round it; the leaf lies down before the stroke."""
+def refused_picture(refused: RefusedBend, units: Units) -> Drawing:
+    """The stroke that cannot be made, from the side, with what is in its way thick and by its name."""
+    picture, box = refused.picture, (0.0, 0.0, *REFUSED)
+    items = section_view(picture, picture.after, box, leaf_up=True, hit=refused.tool)
+    words = f"{refused.bend}: in its way is {'' if refused.tool.startswith('the ') else 'the '}{refused.tool}"
+    return framed([*items, Text("fault", (0.0, -4.0), words, LABEL, bold=True)], units)
+
+
+def section_view(
+    picture: BendPicture, metal: Sequence[Outline], box: Box, *, leaf_up: bool, hit: str = ""
+) -> list[Item]:
+    """The bend from the side with the tools round it; the leaf lies down before the stroke.
+
+    hit : the tool, else the metal, that is drawn as what is in the way
+    """
     x0, y0, x1, y1 = bounds([*picture.before, *picture.after])
     window = (x0 - AROUND, y0 - 0.8 * AROUND, x1 + AROUND, y1 + 0.5 * AROUND)
     place = _fit(window, box)
@@ -49,12 +63,14 @@ def section_view(picture: BendPicture, metal: Sequence[Outline], box: Box, *, le
         clipped = _clipped([v[:2] for v in shown], window)
         if len(clipped) > 2:
             shape = tuple((*place(p), 0.0) for p in clipped)
-            items += [Contour("tool", shape, filled=True), Contour("formed", shape)]
+            items += [Contour("tool", shape, filled=True), Contour("fault" if name == hit else "formed", shape)]
     for outline in picture.beyond:
         items.append(Contour("formed", tuple((*place(v[:2]), 0.0) for v in outline)))
+    own = bool(hit) and all(name != hit for name, _ in picture.tools)
     for outline in metal:
         # outlined as well, so that thin sheet stays visible at a small scale
         items += [Contour("metal", _placed(outline, place), filled=True), Contour("metal", _placed(outline, place))]
+        items += [Contour("fault", _placed(outline, place))] if own else []
     if picture.stop is not None and not leaf_up:
         items.append(_stop_block(picture, place))
     return items

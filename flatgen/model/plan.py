@@ -162,6 +162,16 @@ class BendPicture:
 
 
 @dataclass(frozen=True, slots=True)
+class RefusedBend:
+    """A bend that cannot be made in any order that was tried, as it meets a tool or the part itself (``tool``)."""
+
+    part: str
+    bend: str
+    tool: str
+    picture: BendPicture
+
+
+@dataclass(frozen=True, slots=True)
 class Operation:
     """One bend of one part at a set-up.
 
@@ -290,6 +300,7 @@ class BrakePlan:
 
     least : number of settings below which no sequence of these bends can come
     order : part -> bends in order, for parts that can be made
+    refused : of parts that no order makes, what they meet
     """
 
     setups: tuple[Setup, ...]
@@ -300,6 +311,7 @@ class BrakePlan:
     order: tuple[tuple[str, tuple[str, ...]], ...] = ()
     not_made: tuple[str, ...] = ()
     planned_parts: tuple[PlannedPart, ...] = ()
+    refused: tuple[RefusedBend, ...] = ()
 
     def legs(self, part: str) -> tuple[Leg, ...]:
         """What the legs of a part come out to; empty for one that is not planned."""

@@ -15,18 +15,19 @@ from flatgen import budget
 from flatgen.errors import FlatgenError, InputError
 from flatgen.jobs.cures import Cure, cures
 from flatgen.jobs.trial import Look, Trials
-from flatgen.library import Entry, entries
+from flatgen.library import Entry, entry
 from flatgen.model.finding import Finding
 from flatgen.page.findings import told as told_line
 from flatgen.read.features import FEATURES
 from flatgen.read.lettered import lettered
-from flatgen.read.profile import Profile, find_profile, load_profile
+from flatgen.read.profile import Profile, find_profile, load_profile, profile_names
 from flatgen.served.fields import edits_of, place_of, save, sentence
 from flatgen.served.files import Append, Conflict, Desk, Document, Drop, Edit, Set
 from flatgen.served.part_fields import every_fields, patterns, sentences, size_fields, with_unit, without_other_angles
-from flatgen.served.part_pictures import pictures, profile_picture, shown_lines
+from flatgen.served.part_pictures import pictures, profile_picture, refused_figure, shown_lines
 from flatgen.served.shell import back, conflict_page, desk_of, page, part_of_page, sent, sent_pairs, told
 from flatgen.write import csv_edits
+from flatgen.write.packet_html import Html, join
 
 SHOWN_BEFORE = "shown "  # before the name of a hidden field: what stood there when the page was made
 TRYING = threading.Lock()  # one change is tried at a time
@@ -212,7 +213,8 @@ def _brake(request: Request) -> Response:
     steps = [f"{op.bend} over {setup.nose}" for setup in used for op in setup.operations]
     brake = f"On the brake: {', then '.join(steps)}." if steps else ""
     drawn = pictures(look, at.profile, findings)
-    return JSONResponse({"flat": drawn["flat"], "found": _found(at, first, rest, {}), "brake": brake})
+    flat = join(drawn["flat"], [refused_figure(one, look.job.units) for one in plan.refused])
+    return JSONResponse({"flat": flat, "found": _found(at, first, rest, {}), "brake": brake})
 
 
 def _cures(request: Request) -> Response:
@@ -326,12 +328,25 @@ def _choose(request: Request) -> Response:
     units = str(desk.text(desk.job_name).tree.get("units", "in"))
     row = request.path_params.get("row")
     address = "/part/new" if row is None else f"/part/{row}/profile"
-    shown = [(one, profile_picture(one.profile.file.path, units)) for one in _profiles(desk)]
-    return page(request, "profiles.html", shown=shown, address=address, row=row, file=desk.text(desk.job_name))
+    shown, wrong = _profiles(desk, units)
+    return page(
+        request, "profiles.html", shown=shown, wrong=wrong, address=address, row=row, file=desk.text(desk.job_name)
+    )
 
 
-def _profiles(desk: Desk) -> tuple[Entry, ...]:
-    return entries(desk.folder)
+def _profiles(desk: Desk, units: str) -> tuple[list[tuple[Entry, Html]], list[str]]:
+    """Every profile with its picture, the job's own first; of one that cannot be read or drawn the sentence."""
+    own = profile_names(desk.folder / "profiles")
+    names = own + [name for name in profile_names() if name not in own]
+    shown: list[tuple[Entry, Html]] = []
+    wrong: list[str] = []
+    for name in names:
+        try:
+            one = entry(name, desk.folder)
+            shown.append((one, profile_picture(one.profile.file.path, units)))
+        except FlatgenError as error:
+            wrong += told(error)
+    return shown, wrong
 
 
 def _new(request: Request) -> Response:

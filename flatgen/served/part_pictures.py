@@ -6,12 +6,15 @@ from pathlib import Path
 from typing import Any
 
 from flatgen import budget
+from flatgen.core.words import Units
 from flatgen.develop.develop import develop
 from flatgen.draw.part_picture import Flat, Letter, flat_picture, section_pictures
+from flatgen.draw.setup_views import refused_picture
 from flatgen.jobs.trial import Look
 from flatgen.model.blank import Blank
 from flatgen.model.finding import Finding
 from flatgen.model.part import Part
+from flatgen.model.plan import RefusedBend
 from flatgen.page.findings import Line, lines
 from flatgen.read.lettered import lettered
 from flatgen.read.profile import Profile, load_profile
@@ -78,6 +81,12 @@ def _sections(blank: Blank, units: str, letters: Sequence[Letter]) -> list[Html]
         )
         for drawing, words in section_pictures(blank, units, letters)
     ]
+
+
+def refused_figure(refused: RefusedBend, units: Units) -> Html:
+    """The stroke that cannot be made, with the tool that it meets."""
+    words = f"Bend {refused.bend} from the end of the brake; in its way: {refused.tool}"
+    return tag("figure", svg(refused_picture(refused, units), words), tag("figcaption", words))
 
 
 @lru_cache(maxsize=256)
