@@ -7,7 +7,7 @@ this brake answers, so the next one is better. Lengths mm, angles deg; places ru
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 GAUGE, CALIPER, PROTRACTOR = 0.05, 0.04, 0.2  # spread of one reading [mm, mm, deg]; common practice, no source
 LEG_ALLOWED, ANGLE_ALLOWED = 0.15, 0.5  # where nothing more is moved [mm, deg]
 LEAST_MOVE, LEAST_SHIM, LEAST_TWIST = 0.03, 0.03, 0.05  # smaller ones cannot be set by hand [mm, mm, deg]
+LEAST_STOP, LEAST_LEAF = LEG_ALLOWED / 3.0, ANGLE_ALLOWED / 3.0  # the first piece of a setting tells these [mm, deg]
+UNSTEADY = 3.0  # spreads that readings are off what any setting of the brake explains: it does not repeat
 FACTOR = 0.6  # spread of the logarithm of a sensitivity: a third to three times is within two of it
 
 
@@ -81,6 +83,7 @@ class Found:
     short : leg [mm] and angle [deg] of a short strip in the middle less the long one's there, which the load bows
     factors : this brake's answers against the model's: leg, angle, shim, twist, set-back
     misfit : root mean square of what stays unexplained, in spreads of a reading
+    moves : what is to be moved, and no more than is told: nothing where it is square or does not repeat
     """
 
     left: float
@@ -214,16 +217,17 @@ def _told(state: Sequence[float], moved: Moves, by: Answer, misfit: float) -> Fo
     factors = tuple(math.exp(x) for x in state[7:12])
     bow = state[2] - factors[2] * moved.shim
     twist = state[4] + factors[3] * moved.twist
-    moves = Moves(
+    all_moves = Moves(
         left=_worth(-left / factors[4], LEAST_MOVE),
         right=_worth(-right / factors[4], LEAST_MOVE),
         shim=_worth((bow + state[3]) / factors[2], LEAST_SHIM),
         twist=_worth(-twist / factors[3], LEAST_TWIST),
-        stop=-(state[5] + moved.stop),
-        leaf=-(state[6] + by.leaf * moved.leaf) / by.leaf,
+        stop=_worth(-(state[5] + moved.stop), LEAST_STOP),
+        leaf=_worth(-(state[6] + by.leaf * moved.leaf) / by.leaf, LEAST_LEAF),
     )
     short = (leg - legs[1], angle - angles[1])
-    return Found(left, right, bow, state[3], twist, _three(legs), _three(angles), short, factors, misfit, moves)
+    told = Found(left, right, bow, state[3], twist, _three(legs), _three(angles), short, factors, misfit, all_moves)
+    return replace(told, moves=Moves()) if told.square or misfit > UNSTEADY else told
 
 
 def _three(values: Sequence[float]) -> tuple[float, float, float]:

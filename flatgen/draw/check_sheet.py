@@ -1,6 +1,6 @@
 """The check sheet of a brake: what to look at directly, which strips to bend, boxes for what is read, what follows."""
 
-from flatgen.core.aligning import ANGLE_ALLOWED, LEG_ALLOWED, Found
+from flatgen.core.aligning import ANGLE_ALLOWED, LEAST_LEAF, LEAST_STOP, LEG_ALLOWED, UNSTEADY, Found
 from flatgen.core.words import Units
 from flatgen.model.plan import Setup
 from flatgen.model.shop import Brake, NoseBar
@@ -28,7 +28,6 @@ SAFE = "Keep hands clear of leaf and clamp; edges are sharp; wear eye protection
 PLACES = ("left", "middle", "right")
 FIVE = ("left", "quarter", "middle", "3 quarters", "right")
 HALF_WAY = 0.7125  # of the middle's bow at a quarter of the length: x - 2x³ + x⁴ of an evenly loaded beam, derived
-UNSTEADY = 3.0
 GAUGED = (
     "Set-back: leaf upright, no sheet in, strips of sheet or feelers between nose tip and leaf's face. Set both ends to"
     " the figure above, then write what is there."
@@ -157,10 +156,10 @@ def advice(found: Found, stop_side: str) -> tuple[Said, ...]:
         lines.append(said("take ", size(-moves.shim), " of shims or crown out of the middle"))
     if moves.twist:
         lines.append(f"leaf: its right end {abs(moves.twist):.2f}° {'farther' if moves.twist > 0 else 'less far'}")
-    if abs(moves.stop) > LEG_ALLOWED / 3.0:
+    if moves.stop:
         away = "from the bed's edge" if moves.stop > 0 else "toward the bed's edge"
         lines.append(said(f"{stop_side} stop, both ends: {away} by ", size(abs(moves.stop))))
-    if abs(moves.leaf) > ANGLE_ALLOWED / 3.0:
+    if moves.leaf:
         lines.append(f"leaf's stop: {abs(moves.leaf):.1f}° {'farther' if moves.leaf > 0 else 'less far'}")
     return tuple(lines) or ("nothing that can be set by hand is off; bend a round again",)
 
@@ -180,7 +179,7 @@ def _shows(found: Found) -> Said:
 def _short(found: Found) -> tuple[Said, ...]:
     """Where short parts bow the beam less than the long strip that it was shimmed for."""
     leg, angle = found.short
-    if abs(leg) <= LEG_ALLOWED / 3.0 and abs(angle) <= ANGLE_ALLOWED / 3.0:
+    if abs(leg) <= LEAST_STOP and abs(angle) <= LEAST_LEAF:
         return ()
     leg_words: Said = said("a leg ", size(abs(leg)), " longer" if leg > 0 else " shorter")
     turned = f"{abs(angle):.1f}° {'farther' if angle > 0 else 'less far'}"
