@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
 GAUGE, CALIPER, PROTRACTOR = 0.05, 0.04, 0.2  # spread of one reading [mm, mm, deg]; common practice, no source
 LEG_ALLOWED, ANGLE_ALLOWED = 0.15, 0.5  # where nothing more is moved [mm, deg]
+SURE = 0.8  # of what is allowed that a likeliest value may take, since readings scatter; by simulation
 LEAST_MOVE, LEAST_SHIM, LEAST_TWIST = 0.03, 0.03, 0.05  # smaller ones cannot be set by hand [mm, mm, deg]
 LEAST_STOP, LEAST_LEAF = LEG_ALLOWED / 3.0, ANGLE_ALLOWED / 3.0  # the first piece of a setting tells these [mm, deg]
 UNSTEADY = 3.0  # spreads that readings are off what any setting of the brake explains: it does not repeat
@@ -101,8 +102,8 @@ class Found:
     @property
     def square(self) -> bool:
         """Whether a strip as long as the bar has legs and angles within what is allowed at all three places."""
-        return all(abs(leg) <= LEG_ALLOWED for leg in self.legs) and all(
-            abs(angle) <= ANGLE_ALLOWED for angle in self.angles
+        return all(abs(leg) <= SURE * LEG_ALLOWED for leg in self.legs) and all(
+            abs(angle) <= SURE * ANGLE_ALLOWED for angle in self.angles
         )
 
 

@@ -167,21 +167,26 @@ def warnings(listed: Sequence[Stroke], units: Units) -> list[str]:
 
 
 def along_words(listed: Sequence[Stroke]) -> str:
-    """Where along the bar the parts lie: round its middle, which is marked on it, the same for every piece."""
-    if all(op.fingers or op.squeezed for op, _ in listed):
+    """Where along the bar parts and fingers lie: round its middle, which is marked on it, the same for every piece."""
+    turned = [op for op, _ in listed if not op.squeezed]
+    if not turned:
         return ""
-    scrap = ", scrap of this sheet at its ends" if any(op.scrap for op, _ in listed) else ""
-    return f"round the bar's middle mark{scrap}"
+    fingers = ", fingers too" if any(op.fingers for op in turned) else ""
+    scrap = ", scrap of this sheet at its ends" if any(op.scrap for op in turned) else ""
+    return f"round the bar's middle mark{fingers}{scrap}"
 
 
-# what holds at every setting, with who says so
+# what holds at every setting, with who says so: trade notes, sections on creep on clamping and on batches
 EVERY_SETTING = (
     ("Deburr both faces first, and peel the film off where the nose and the leaf touch.", "common practice, no source"),
     ("Hold the sheet to both stops while the clamp closes: locking shifts it.", "a naval manual, read"),
     ("Close only as far as the sheet can't be pulled out by hand; more bows the beam.", "trade series, read"),
     ("Mark the bar's middle; every piece lies round that mark, the same each time.", "a brake's manual, read"),
     ("Scrap of the same sheet at the bar's ends keeps it level over short parts.", "common practice, no source"),
-    ("Look at the first piece, every tenth, the last, and after each pause.", "batch notes, from memory"),
+    (
+        "Look at the first piece, every tenth and the last; after each pause.",
+        "a home-built brake's note, read; pauses: from memory",
+    ),
     ("Never bend back: a bend that went too far is scrap.", "common practice, no source"),
     ("After a new bar or shoe: gauge strip at both ends, then the check sheet.", "derived"),
 )

@@ -13,7 +13,7 @@ from page_texts import clashes, texts_of
 
 from flatgen.brake.plan import plan_job
 from flatgen.cli import flatgen
-from flatgen.draw.setting_words import angle_limit, figures, nose_title, strokes, wrong_words
+from flatgen.draw.setting_words import EVERY_SETTING, angle_limit, figures, nose_title, strokes, wrong_words
 from flatgen.draw.settings import setting_subjects, settings_list
 from flatgen.drawings import setup_drawings
 from flatgen.jobs.loading import load
@@ -232,3 +232,23 @@ def test_no_other_figure_for_a_stop_stands_beside_it() -> None:
     plan, drawn = alone(tf101(overbend=1.05))
     (setup,) = plan.setups
     assert f"{setup.stop_nose / 25.4:.3f}" not in said(drawn)
+
+
+def test_what_holds_at_every_setting_stands_there_once_with_who_says_so(root) -> None:
+    """Both stops, clamping, the bar's middle, scrap, burrs and film, never back: the list of the trade notes."""
+    results = planned(load(root / "examples/float-fittings/job.toml"))
+    (enclosure,) = setup_drawings(results)
+    texts = [" ".join(text.text for text in texts_of(page)) for page in enclosure.drawings]
+    last, before = texts[-1], " ".join(texts[:-1])
+    for words in (
+        "to both stops",
+        "pulled out by hand",
+        "bar's middle",
+        "Scrap of the same",
+        "peel the film",
+        "Never bend back:",
+    ):
+        assert 1 == last.count(words) and words not in before
+    assert all(source and what in last for what, source in EVERY_SETTING)
+    walled = [op for setup in results.setups for op in setup.operations if op.fingers]
+    assert "middle mark, fingers too" in before and walled
