@@ -243,7 +243,7 @@ def test_what_holds_at_every_setting_stands_there_once_with_who_says_so(root) ->
     for words in (
         "to both stops",
         "pulled out by hand",
-        "bar's middle",
+        "Mark the bar's middle",
         "Scrap of the same",
         "peel the film",
         "Never bend back:",
