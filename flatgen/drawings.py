@@ -1,7 +1,7 @@
 """Every drawing that goes into a job's packet, with the files it becomes. A new kind is one function here."""
 
 import hashlib
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -10,6 +10,7 @@ from flatgen.model.checked import to_check
 from flatgen.model.job import Job
 from flatgen.model.plan import Setup
 from flatgen.model.results import Developed, Results
+from flatgen.model.shop import Shop
 from flatgen.page.packet import Enclosure, Subjects
 from flatgen.track import Track, silent
 
@@ -269,17 +270,19 @@ def subjects(results: Results) -> Subjects:
     from flatgen.draw.settings import setting_subjects
     from flatgen.draw.tally import tally_subject
 
+    units = results.job.units
     parts = {made.part.id: made.part for made in results.parts}
     blanks = {made.part.id: made.blank for made in results.parts}
     cards = tuple((one.part.id, card.subject) for card in job_cards(results) for one in card.parts)
+    setting = {op.part: setup for setup in coupon_settings(results.parts, results.job.shop) for op in setup.operations}
     cards += tuple(
-        (made.part.id, coupon_subject(made.part, made.blank, results.job.units, cut_on(results, made.part.id)))
-        for made in results.parts
-        if made.part.kind == "coupon" and not (made.stopped or made.finished)
+        (part.id, coupon_subject(part, blanks[part.id], units, cut_on(results, part.id), setting.get(part.id)))
+        for part in (made.part for made in results.parts if not (made.stopped or made.finished))
+        if part.kind == "coupon"
     )
     plan = results.plan
     minutes = results.job.shop.minutes
-    settings = setting_subjects(plan, parts, blanks, results.job.units, None, minutes, waiting(results)) if plan else ()
+    settings = setting_subjects(plan, parts, blanks, units, None, minutes, waiting(results)) if plan else ()
     counted = (tally_subject(results, EVENING),) if any(made.counts for made in results.parts) else ()
     return Subjects(cards, settings, tuple(one for _, one in sheet_subjects(results, pictured=False)), counted)
 
@@ -303,7 +306,8 @@ def coupon_drawings(results: Results, wanted: Sequence[Developed]) -> Iterator[E
         parts = [made.part for made in coupons]
         cuts = tuple(cut.words for cut in first_cuts(results))
         where = {part.id: cut_on(results, part.id) for part in parts}
-        sheets = later(coupon_pages, job.title, parts, blanks, job.units, cuts, where, job.shop.printer_paper)
+        setups = coupon_settings(wanted, job.shop)
+        sheets = later(coupon_pages, job.title, parts, blanks, job.units, cuts, where, job.shop.printer_paper, setups)
         yield Enclosure("coupons", "inspection", "Coupon sheets: bend and measure these first", sheets, ("pdf",))
 
 
@@ -313,6 +317,17 @@ def cut_on(results: Results, strip: str) -> str:
 
     own = [cut for cut in first_cuts(results) if strip in dict(cut.strips)]
     return ", ".join(f"sheet {cut.number}, to cut {cut.upto}" for cut in own) or "cut already: bend, measure, record"
+
+
+def coupon_settings(made: Iterable[Developed], shop: Shop) -> tuple[Setup, ...]:
+    """The settings of the brake that bend the test strips among the parts."""
+    from flatgen.brake.plan import plan_job
+
+    strips = [one for one in made if one.part.kind == "coupon" and not (one.stopped or one.finished)]
+    if not strips or not shop.brakes:
+        return ()
+    blanks = {one.part.id: one.blank for one in strips}
+    return kept(plan_job, [one.part for one in strips], blanks, shop, pictures=False).setups
 
 
 def file_name(part_id: str) -> str:

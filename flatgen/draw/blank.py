@@ -149,8 +149,7 @@ def _text_block(part: Part, blank: Blank, findings: list[Finding], units: str, i
     if blank.grain is not None:
         size = 20.0
         center = (size / 2.0, low - size / 2.0)
-        out += grain_arrow(center, blank.grain, size)
-        out.append(Text("grain", (size / 2.0, low - size - 4.0), "GRAIN", HEIGHT, "middle"))
+        out += grain_arrow(center, blank.grain, size, HEIGHT)
         left_edge = size + 6.0
     for k, text in enumerate(lines):
         height = 3.5 if k == 0 else HEIGHT

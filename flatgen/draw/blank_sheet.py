@@ -37,7 +37,7 @@ from flatgen.model.part import Part
 from flatgen.model.shop import Shop
 from flatgen.page.blocks import blocks, stacked
 from flatgen.page.content import Content, Heading, Picture, Table, Words
-from flatgen.page.drawing import Drawing, Text
+from flatgen.page.drawing import Drawing
 from flatgen.page.layers import used
 from flatgen.page.paper import frame_box, page_paper, scale_text, scales_for
 from flatgen.page.place import framed, placed
@@ -125,10 +125,7 @@ def _contents(about: _About, findings: tuple[Finding, ...]) -> list[Content | tu
 
 def _pictures(blank: Blank, units: Units) -> Iterator[Picture]:
     if blank.grain is not None:
-        arrow = grain_arrow((0.0, 0.0), blank.grain, 18.0)
-        yield Picture(
-            framed([*arrow, Text("grain", (12.0, -1.25), "GRAIN", 2.5, bold=True)], units), "grain", true=True
-        )
+        yield Picture(framed(grain_arrow((0.0, 0.0), blank.grain, 18.0, 2.5), units), "grain", true=True)
     for section in sections(blank):
         scale = best_scale(section, *SECTION)
         head = f"SECTION {section_words(section, units)}, scale {scale_text(scale)}"

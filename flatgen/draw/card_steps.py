@@ -1,7 +1,7 @@
 """What to do to make a part, in order and with figures, from the sheet to the last drill. Lengths mm."""
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 
 from flatgen.core.outline import bounds, moved
@@ -13,6 +13,7 @@ from flatgen.develop.formed_length import FORMED
 from flatgen.draw.card_tables import corner_words, drill_name
 from flatgen.draw.router import bit_passes, missed_words
 from flatgen.draw.setting_words import strokes
+from flatgen.draw.words import radius_note
 from flatgen.model.blank import BendLine, Blank, BlankHole, ReliefHole
 from flatgen.model.handling import closing_words
 from flatgen.model.part import Part
@@ -51,17 +52,25 @@ class Source:
         return f" from sheet{'s' if len(self.sheets) > 1 else ''} {numbers(self.sheets)}"
 
 
-def cutting_steps(blanks: Sequence[Blank], source: Source, units: Units, hands: Sequence[str] = ()) -> list[str]:
+def cutting_steps(
+    blanks: Sequence[Blank],
+    source: Source,
+    units: Units,
+    hands: Sequence[str] = (),
+    behind: Collection[str] = (),
+) -> list[str]:
     """From the sheet to the deburred flat; of several blanks, which a table of sizes tells apart, what all need.
 
     hands : names of the hand in the picture and of the other one, whose blank is the same seen in a mirror
+    behind : tables that stand on another page, by ``kind_of`` their titles
     """
     blank, several = blanks[0], len(blanks) > 1
     size = f"{format_length(blank.width, units)} × {format_length(blank.height, units, unit=True)}"
-    size = "each to its size in the table" if several else size
+    size = f"each to its size in the table{on_page('sizes', behind)}" if several else size
     first = [hole for one in blanks for hole in one.drilled if not hole.after_bending]
     drilled = [hole for hole in first if source.drills(hole)]
     openings = _plural("opening", [name for name, _ in blank.openings])
+    openings += on_page("openings", behind) if openings else ""
     if source.routed:
         steps = _routed(
             blank,
@@ -69,26 +78,44 @@ def cutting_steps(blanks: Sequence[Blank], source: Source, units: Units, hands: 
             units,
             f"{size}{'' if several else ' over all'}",
             ["the outline", openings, _plural("hole", sorted({hole.number for hole in first if hole not in drilled}))],
+            on_page("corners", behind),
         )
     else:
         steps = [f"Shear{source.named}: {size}."]
-    steps.append(_marking(blank, source, hands))
+    steps.append(_marking(blank, source, hands, behind))
     reliefs, holes = ([hole for hole in drilled if isinstance(hole, kind)] for kind in (ReliefHole, BlankHole))
     steps += [f"Drill {text} first: reliefs." for text in _drilled(reliefs, units)]
     if not source.routed:
-        steps.append(f"{corner_words(blank, units) or 'Cut to the outline'}.")
+        steps.append(f"{corner_words(blank, units) or 'Cut to the outline' + on_page('corners', behind)}.")
         steps += [f"Cut {openings}."] if openings else []
     steps += [f"Drill {text}." for text in _drilled(holes, units)]
     steps.append("Deburr both faces and every hole; break the edges at the bends. Peel the film at the bends.")
     return steps
 
 
-def _routed(blank: Blank, source: Source, units: Units, size: str, what: Sequence[str]) -> list[str]:
-    """What a tool cuts that follows outlines, and what its bit leaves to the file."""
+BEHIND = " (page 000)"  # stands for the page of a table until that is known; no number is wider
+
+
+def kind_of(title: str) -> str:
+    """What a table is of, by its title.
+
+    >>> kind_of("Holes: all final"), kind_of("Corners of the outline, anticlockwise")
+    ('holes', 'corners')
+    """
+    return title.partition(" ")[0].strip(":;,").lower()
+
+
+def on_page(kind: str, behind: Collection[str]) -> str:
+    """The page of a table that stands on another than its card's first."""
+    return BEHIND if kind in behind else ""
+
+
+def _routed(blank: Blank, source: Source, units: Units, size: str, what: Sequence[str], corners: str = "") -> list[str]:
+    """What a tool cuts that follows outlines, and what its bit leaves to the file; ``corners``: their table's page."""
     *others, last = filter(None, what)
     cut = " and ".join(filter(None, (", ".join(others), last)))
     steps = [f"Cut {cut}{source.named} with the {source.tool.name}: {size}."]
-    steps.append(f"{corner_words(blank, units) or 'Check it against the table of corners'}.")
+    steps.append(f"{corner_words(blank, units) or f'Check it against the table of corners{corners}'}.")
     missed = missed_words(blank, source.tool.router_bit, units) if source.tool.router_bit else ""
     return steps + ([f"{missed[0].upper()}{missed[1:]}."] if missed else [])
 
@@ -149,7 +176,7 @@ def cut_list(part: Part, saw: SawList, units: Units) -> Table:
     return Table("Saw list", ("lengths", f"each gives, {units}"), tuple(rows), (0,), (14.0, 90.0), shown=True)
 
 
-def _marking(blank: Blank, source: Source, hands: Sequence[str]) -> str:
+def _marking(blank: Blank, source: Source, hands: Sequence[str], behind: Collection[str]) -> str:
     """What is marked, from which edges, with what."""
     thick = ", the thick edges" if all(edge.exists for edge in datum_edges(blank)) else ""
     start = datum_note(blank) or f"Upper side up, mark from A (foot) and B (left){thick}:"
@@ -159,10 +186,10 @@ def _marking(blank: Blank, source: Source, hands: Sequence[str]) -> str:
         start = " ".join(filter(None, (said, f"Upper side up, mark from A (foot) and B{thick}. {places}:")))
     what = []
     if not source.routed:
-        what += ["corners"] if len(blank.outline) > 4 else []
-    what += ["holes"] if any(map(source.drills, blank.drilled)) else []
+        what += [f"corners{on_page('corners', behind)}"] if len(blank.outline) > 4 else []
+    what += [f"holes{on_page('holes', behind)}"] if any(map(source.drills, blank.drilled)) else []
     if blank.bends:
-        what.append("sight lines, with a fine pen, never scribed")
+        what.append(f"sight lines{on_page('skew', behind)}, with a fine pen, never scribed")
     return f"{start} {', '.join(what)}." if what else start.removesuffix(":") + "."
 
 
@@ -177,7 +204,7 @@ def _drilled(holes: Iterable[BlankHole | ReliefHole], units: Units) -> list[str]
 def bend_words(bend: BendLine, units: Units, direction: str = "") -> str:
     """Way, angle, inside radius and leaf of a bend, in one fixed order."""
     text = f"BEND {(direction or bend.direction).upper()} {format_angle(bend.angle)}"
-    return f"{text}, R {format_length(bend.bent.inside_radius, units)} inside"
+    return f"{text}, {radius_note(bend, units)}{' inside' if bend.bent.inside_radius > 0.0 else ', no inside radius'}"
 
 
 def bending_steps(part: str, blank: Blank, setups: Sequence[Setup], units: Units) -> list[str]:

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Literal
 
 from flatgen.core.outline import contains
-from flatgen.core.points import Point, along, distance, sub, unit
+from flatgen.core.points import along, distance, sub, unit
 from flatgen.core.words import Units
 from flatgen.develop.datum import datum_edges
 from flatgen.draw.datum import datum_items
@@ -56,7 +56,7 @@ def card_view(
         add(_number(hole, scale, room))
     for letter, cutout in blank.openings:
         items += opening_letter(letter, cutout, scale, room)
-    add(grain_on_metal(blank, scale, room))
+    items += grain_on_metal(blank, scale, room)
     items += face_names(blank, scale, room)
     x0, y0, x1, y1 = extents(items)
     size = (x1 - x0 + 2.0 * BORDER, y1 - y0 + 2.0 * BORDER)
@@ -142,7 +142,7 @@ def _number(hole: BlankHole | ReliefHole, scale: float, room: Room) -> list[Item
 
 
 def grain_on_metal(blank: Blank, scale: float, room: Room) -> list[Item]:
-    """The grain's arrow with its word on the metal, as large as finds room."""
+    """The grain's arrow with its word on the metal, as large as finds room; of a tiny blank above it."""
     if blank.grain is None:
         return []
     width, height = blank.width * scale, blank.height * scale
@@ -151,26 +151,19 @@ def grain_on_metal(blank: Blank, scale: float, room: Room) -> list[Item]:
         for j in (8, 10, 6, 12, 4, 14, 2, 15, 1)
         for i in (8, 10, 6, 12, 4, 14, 2, 15, 1)
     ]
-    for lines in (True, False):
-        for size in (30.0, 22.0, 15.0, 10.0, 7.0, 5.0):
-            boxes = [extents(_grain((0.0, 0.0), blank.grain, size, worded)) for worded in (True, False)]
-            for x, y in spots:
-                for worded, (x0, y0, x1, y1) in zip((True, False), boxes, strict=True):
-                    box = (x + x0, y + y0, x + x1, y + y1)
-                    if room.free(box, 0.5, lines=lines) and _on_metal(blank, box, scale):
-                        return _grain((x, y), blank.grain, size, worded)
-    return _grain((width / 2.0, height / 2.0), blank.grain, 5.0, False)
-
-
-def _grain(spot: Point, angle: float, size: float, worded: bool) -> list[Item]:
-    items = grain_arrow(spot, angle, size)
-    if worded:
-        turned = (angle + 90.0) % 180.0 - 90.0
-        turned = 90.0 if turned == -90.0 else turned
-        side = math.radians(turned + 90.0)
-        at = (spot[0] + 1.2 * math.cos(side), spot[1] + 1.2 * math.sin(side))
-        items.append(Text("grain", at, "GRAIN", FIGURE, "middle", turned, True))
-    return items
+    found = (
+        grain_arrow((x, y), blank.grain, size, letter, beside=beside)
+        for lines in (True, False)
+        for letter, size in ((FIGURE, 22.0), (FIGURE, 15.0), (FIGURE, 10.0), (LEAST, 10.0), (LEAST, 7.0), (LEAST, 5.0))
+        for beside in (False, True)
+        for x0, y0, x1, y1 in (extents(grain_arrow((0.0, 0.0), blank.grain, size, letter, beside=beside)),)
+        for x, y in spots
+        if room.free(box := (x + x0, y + y0, x + x1, y + y1), 0.5, lines=lines) and _on_metal(blank, box, scale)
+    )
+    marks = next(found, None) or grain_arrow((8.0, height + 8.0), blank.grain, 7.0, LEAST, beside=True)
+    for item in marks:
+        room.take(item)
+    return marks
 
 
 def _on_metal(blank: Blank, box: Box, scale: float) -> bool:

@@ -4,10 +4,12 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from flatgen.core.points import Point, after, along, distance, left, shifted, sub, turned, unit
 from flatgen.core.words import Units, counted
+from flatgen.draw.setting_words import figure_row
 from flatgen.draw.view import bend_items, clamped_faces, cut_items, grain_arrow, layout_items, told_apart
 from flatgen.draw.words import material_line
 from flatgen.model.blank import Blank
 from flatgen.model.part import Part
+from flatgen.model.plan import Setup
 from flatgen.page.content import Beside, Cell, Entry, Facts, Picture, Step, Steps, Subject, Table
 from flatgen.page.drawing import Drawing, Item, Line, Text, extents
 from flatgen.page.flow import on_paper, pages
@@ -23,7 +25,7 @@ STEPS = (
     "Mark each strip with coupon, number, sheet and grain. File both ends square, take the burr off.",
     "Scribe the check lines (on a coupon only, never on a part). Measure thickness at three places, length L at "
     "both edges.",
-    "Set the nose back, clamp leg A against the back stop, note the stop, bend to the leaf angle, release.",
+    "Set stop, leaf and set-back, clamp leg A against the back stop, note the stop as it stands, bend, release.",
     "Measure legs A and B to the outside, at both ends of the bend, and the angle from flat. At other than 90 deg "
     "the legs run to the mould point, where the outer faces would meet. Leg less the check line's distance is what you "
     "measure to the check line: the two must agree.",
@@ -73,12 +75,14 @@ def coupon_pages(
     cuts: Sequence[str],
     where: Mapping[str, str],
     paper_name: str = "letter",
+    setups: Iterable[Setup] = (),
 ) -> tuple[Drawing, ...]:
     """Part 1 of a packet: cards of all coupons of a job, several a page, how to go about it first.
 
     cuts : what to cut of which sheets; ``where`` : the same of each coupon
     """
     todo = (*(f"Cut {cut}." for cut in cuts), *STEPS, LAST)
+    setting = {op.part: setup for setup in setups for op in setup.operations}
     steps = Subject(
         "test-bends",
         "PART 1: TEST BENDS FIRST",
@@ -87,12 +91,15 @@ def coupon_pages(
         under="Cards, settings and sheets that say PROVISIONAL with a strip's name may change when it is recorded.",
         whole=False,
     )
-    cards = [coupon_subject(part, blanks[part.id], units, where[part.id]) for part in parts]
+    cards = [coupon_subject(part, blanks[part.id], units, where[part.id], setting.get(part.id)) for part in parts]
     return pages([steps, *cards], on_paper(paper_name, job, units, FOOT))
 
 
-def coupon_subject(part: Part, blank: Blank, units: Units, where: str) -> Subject:
-    """The card of a coupon: its strip at true size, what to set, a row of boxes for each piece."""
+def coupon_subject(part: Part, blank: Blank, units: Units, where: str, setup: Setup | None = None) -> Subject:
+    """The card of a coupon: its strip at true size, what to set, a row of boxes for each piece.
+
+    setup : the setting of the brake that bends it, where one does
+    """
     (line,) = blank.bends
     strip = _strip(part, blank, units)
     legs = {size.where: format_length(size.outside, units) for size in blank.dimensions if size.kind == "flange"}
@@ -101,7 +108,7 @@ def coupon_subject(part: Part, blank: Blank, units: Units, where: str) -> Subjec
         ("shear", f"{format_length(blank.width, units)} × {format_length(blank.height, units, unit=True)}"),
         ("nose", f"{line.bent.nose}, radius {format_length(line.bent.inside_radius, units, unit=True)}"),
         ("bend", f"{format_angle(line.angle)} from flat"),
-        ("leaf", f"about {format_angle(line.overbend_to)}"),
+        *(() if setup else (("leaf", f"about {format_angle(line.overbend_to)}"),)),
         ("legs", f"about {', '.join(f'{name} {size}' for name, size in legs.items())}"),
         ("deduction so far", f"{format_length(line.bent.deduction, units)} ({line.bent.method})"),
     )
@@ -115,6 +122,7 @@ def coupon_subject(part: Part, blank: Blank, units: Units, where: str) -> Subjec
         f"{part.id} {part.title}",
         (
             Beside(((strip.size[0], (picture,)), (PAGE - strip.size[0], (Facts(facts),)))),
+            *((figure_row(setup, units),) if setup else ()),
             Table("Measured", HEADS, tuple(rows), shares=SHARES),
         ),
         side=counted(part.quantity, "strip"),
@@ -136,7 +144,7 @@ def _strip(part: Part, blank: Blank, units: Units) -> Drawing:
         lying.append(Text("mark", (share * blank.height, middle - 2.0), name, 4.0, "middle"))
     if blank.grain is not None:
         lying += grain_arrow((0.33 * blank.height, middle), blank.grain + 90.0, min(10.0, 0.7 * blank.width))
-    said = f"check lines {format_length(CHECK_LINE[units], units, unit=True)} from the ends; arrow: grain"
+    said = f"check lines {format_length(CHECK_LINE[units], units, unit=True)} from the ends"
     lying.append(Text("note", (0.0, -4.0), said, 2.0))
     x0, y0, x1, y1 = extents(lying)
     return Drawing(part.id, (x1 - x0, y1 - y0), tuple(lying), used(lying), units, origin=(x0, y0))

@@ -4,21 +4,21 @@ Paper millimetres, the blank's datum corner at 0, 0. Ordinates of holes stand ab
 bends below and to the right, so that the two never share a row; texts in a row are spread until none touches another.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from flatgen.core.outline import Outline, bounds, segments
+from flatgen.core.outline import Outline, bounds, contains, segments
 from flatgen.core.points import Point, sub
 from flatgen.draw.datum import datum_items
 from flatgen.draw.view import bend_items, center_items, cut_items, layout_items, sight_line, told_apart
 from flatgen.draw.words import short_bend_note
 from flatgen.model.blank import BendLine, Blank, BlankHole, ReliefHole
-from flatgen.page.drawing import Anchor, Item, LinearDimension, OrdinateDimension, Text, extents
+from flatgen.page.drawing import Anchor, Box, Item, LinearDimension, OrdinateDimension, Text, extents
 from flatgen.page.items import ABOVE
 from flatgen.page.lettering import text_width
 from flatgen.page.place import placed, spread
-from flatgen.page.room import Room
+from flatgen.page.room import ANYWHERE, Room
 from flatgen.units import format_length
 
 HEIGHT = 2.5
@@ -255,14 +255,44 @@ def opening_letter(letter: str, cutout: Outline, scale: float, room: Room) -> li
 
 
 def face_names(blank: Blank, scale: float, room: Room) -> list[Item]:
-    """Name of each flat on it, where it fits."""
+    """Name of each flat on it, along it where it is narrow, else beside it with a leader."""
     items: list[Item] = []
     for face in blank.faces:
-        xs, ys = [v[0] * scale for v in face.outline], [v[1] * scale for v in face.outline]
-        cx, cy, w, h = (min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2, max(xs) - min(xs), max(ys) - min(ys)
-        spots = [(cx + i * w / 8.0, cy + j * h / 8.0) for j in (0, 1, -1, 2, -2) for i in (0, 1, -1, 2, -2, 3, -3)]
-        choices = [Text("mark", (x, y - 1.25), face.id, 2.5, "middle") for x, y in spots]
-        found = room.settle(choices)
-        if found:
-            items.append(found)
+        outline = tuple((x * scale, y * scale, bulge) for x, y, bulge in face.outline)
+        items += name_on(outline, face.id, room)
     return items
+
+
+def name_on(
+    outline: Outline, name: str, room: Room, within: Box = ANYWHERE, over: Sequence[Outline] = ()
+) -> list[Item]:
+    """A name on an outline of the page where it finds room, else with a leader; ``over``: what lies on top of it."""
+    found = named_on(outline, name, room)
+    if found or not name:
+        return found
+    spots = (p for p in _spots(outline) if contains(outline, p) and not any(contains(one, p) for one in over))
+    free = [p for p in spots if room.free((*p, *p), 0.4)]
+    return room.led(free[0], name, 2.0, within) if free else []
+
+
+def named_on(outline: Outline, name: str, room: Room) -> list[Item]:
+    """A name on an outline of the page, level or upright, where it finds room."""
+    box = bounds([outline])
+    for height in (2.5, 2.0):
+        level = [Text("mark", (x, y - height / 2.0), name, height, "middle") for x, y in _spots(outline)]
+        upright = [Text("mark", (x + height / 2.0, y), name, height, "middle", 90.0) for x, y in _spots(outline)]
+        found = room.settle((one for one in (*level, *upright) if _in(one.box(), box)), 0.6)
+        if found:
+            return [found]
+    return []
+
+
+def _spots(outline: Outline) -> list[Point]:
+    """Places on an outline, from its middle out."""
+    x0, y0, x1, y1 = bounds([outline])
+    cx, cy, w, h = (x0 + x1) / 2.0, (y0 + y1) / 2.0, (x1 - x0) / 8.0, (y1 - y0) / 8.0
+    return [(cx + i * w, cy + j * h) for j in (0, 1, -1, 2, -2, 3, -3) for i in (0, 1, -1, 2, -2, 3, -3)]
+
+
+def _in(box: Box, other: Box) -> bool:
+    return other[0] < box[0] and other[1] < box[1] and box[2] < other[2] and box[3] < other[3]

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from flatgen.core.outline import Outline, polygon
 from flatgen.core.words import Units
-from flatgen.draw.template import MARGIN, Template
+from flatgen.draw.template import Template
 from flatgen.draw.tiles import Layout, pages
 from flatgen.model.plan import BrakePlan, Operation, Setup
 from flatgen.page.drawing import Contour, Drawing, Item, Text, extents
@@ -21,16 +21,17 @@ from flatgen.page.table import wrapped
 STEP = 0.25  # leaf gauges come at every quarter degree
 APART = 5.0  # leaf angles farther from one another than this are ranges of their own [deg]
 EDGE, BODY = 45.0, 24.0  # length of a wedge's edges beyond what is cut off; depth of a wide one's body
-BESIDE = 160.0  # two wedges that are wider together stand one over the other
+NEXT, WIDE = 2.0, 178.0  # between the edges of wedges, and the most that a row of them is wide
 LEAF_RELIEF = 3.0  # cut off along each edge at the corner
 CLEAR = 1.0  # a bend's wedge keeps off the end of its radius
 OBTUSE = 110.0  # a wider wedge is a strip along its edges, else it would have no body
 GREATEST = 180.0 - 2.0  # a wider wedge is a straight edge
-HEIGHT, NOTE, WORDS = 3.0, 2.2, 75.0
+HEIGHT, NOTE, WORDS = 3.0, 2.2, 165.0
 SITS = "nose up, no sheet in"
 HOW = (
     "LEAF gauge: nose up, no sheet in. One edge on the bed, the other on the leaf, the cut corner at the hinge. Turn"
-    " the leaf up until both edges touch along their whole length; set its stop there.",
+    " the leaf up until both edges touch along their whole length; set its stop there. It is the nearest quarter"
+    " degree: it holds, not the figure beside its name; the first piece decides.",
     "BEND gauge: lay both wedges into the bend. Right: that of the smaller angle touches at the ends of the legs and"
     " shows light at the corner, that of the greater angle shows light at the ends only. Light at the ends under the"
     " smaller: too open. Light at the corner under the greater: too far.",
@@ -152,7 +153,22 @@ def gauge_pages(gauges: Sequence[Gauge], layout: Layout) -> tuple[Drawing, ...]:
 
 def gauge_templates(gauges: Sequence[Gauge]) -> list[Template]:
     """Gauges on paper, and how they are used."""
-    return [_boxed("how to use them", _how()), *(_boxed(one.name, _laid(one, "template")) for one in gauges)]
+    found = [_boxed("how to use them", _how())]
+    for row in _rows([(name, angle, one) for one in gauges for name, angle in one.wedges]):
+        found.append(_boxed(", ".join(name for name, _, _ in row), _laid(row, "template")))
+    return found
+
+
+def _rows(wedges: Sequence[tuple[str, float, Gauge]]) -> Iterator[list[tuple[str, float, Gauge]]]:
+    """Pointed wedges in a row, as many as a page is wide; others alone."""
+    row: list[tuple[str, float, Gauge]] = []
+    for each in wedges:
+        x0, _, x1, _ = extents(_laid([*row, each], "template"))
+        if row and (max(angle for _, angle, _ in (*row, each)) > OBTUSE or x1 - x0 > WIDE):
+            yield row
+            row = []
+        row.append(each)
+    yield from [row] if row else []
 
 
 def _how() -> list[Item]:
@@ -161,29 +177,33 @@ def _how() -> list[Item]:
 
 
 def _boxed(name: str, items: list[Item]) -> Template:
-    x0, y0, x1, y1 = extents(items)
-    return Template(name, tuple(items), (x0 - MARGIN, y0 - MARGIN, x1 + MARGIN, y1 + MARGIN))
+    return Template(name, tuple(items), extents(items))
 
 
 def gauge_pattern(gauge: Gauge, units: Units) -> Drawing:
     """A gauge as a file to cut from scrap."""
-    items = tuple(_laid(gauge, "outline"))
+    items = tuple(_laid([(name, angle, gauge) for name, angle in gauge.wedges], "outline"))
     x0, y0, x1, y1 = extents(items)
     size, title = (x1 - x0, y1 - y0), f"Gauge {gauge.name}"
     return Drawing(title, size, items, used(items), units, origin=(x0, y0), description="; ".join(gauge.sits))
 
 
-def _laid(gauge: Gauge, layer: str) -> list[Item]:
-    """Wedges beside each other or one over the other, each with its name, the angle between its edges, how it sits."""
-    shapes = [wedge(angle, gauge.relief) for _, angle in gauge.wedges]
-    wide, tall = max(x for shape in shapes for x, _, _ in shape), max(y for shape in shapes for _, y, _ in shape)
-    across = 2.0 * wide * len(shapes) <= BESIDE
+def _laid(wedges: Sequence[tuple[str, float, Gauge]], layer: str) -> list[Item]:
+    """Wedges one over the other; pointed ones beside each other, every second on its back, edge along edge."""
+    shapes = [(name, angle, one.sits, wedge(angle, one.relief)) for name, angle, one in wedges]
+    tall = max(y for *_, shape in shapes for _, y, _ in shape)
+    half = math.radians(max(angle for _, angle, _, _ in shapes)) / 2.0
+    pointed = 2.0 * half <= math.radians(OBTUSE)
     items: list[Item] = []
-    for k, ((name, angle), shape) in enumerate(zip(gauge.wedges, shapes, strict=True)):
-        x, y = (k * (2.0 * wide + MARGIN), 0.0) if across else (0.0, -k * (tall + MARGIN))
-        items.append(Contour(layer, tuple((px + x, py + y, bulge) for px, py, bulge in shape)))
-        top = y + max(py for _, py, _ in shape) - 1.5 * HEIGHT
+    for k, (name, angle, sits, shape) in enumerate(shapes):
+        x, y = (k * (tall * math.tan(half) + NEXT / math.cos(half)), 0.0) if pointed else (0.0, -k * (tall + NEXT))
+        turned = -1.0 if pointed and k % 2 else 1.0
+        low = y if turned > 0 else y + tall
+        items.append(Contour(layer, tuple((px + x, low + turned * py, bulge) for px, py, bulge in shape)))
+        words = (f"{_exact(angle)} between edges", *sits)
+        base = low + turned * max(py for _, py, _ in shape)
+        top = base - 1.5 * HEIGHT if turned > 0 else base + 0.5 * HEIGHT + 1.6 * NOTE * len(words)
         items.append(Text("mark", (x, top), name, HEIGHT, "middle", bold=True))
-        for line, said in enumerate((f"{_exact(angle)} between edges", *gauge.sits), 1):
+        for line, said in enumerate(words, 1):
             items.append(Text("mark", (x, top - 1.6 * NOTE * line), said, NOTE, "middle"))
     return items

@@ -112,5 +112,5 @@ def _picture(label: Label, center: Point) -> list[Item]:
     scale = min(28.0 / label.width, 22.0 / label.height)
     w, h = label.width * scale, label.height * scale
     items: list[Item] = [Contour("sheet", rectangle(center[0] - w / 2.0, center[1] - h / 2.0, w, h))]
-    items += grain_arrow(center, label.grain, 0.7 * (h if abs(label.grain % 180.0 - 90.0) < 45.0 else w))
-    return [*items, Text("grain", (center[0], center[1] - 15.0), "GRAIN", 2.2, "middle")]
+    size = 0.7 * (h if abs(label.grain % 180.0 - 90.0) < 45.0 else w)
+    return items + grain_arrow(center, label.grain, size)

@@ -156,9 +156,7 @@ def _heading(nest: Nest, units: str, letter: float, letters: Mapping[str, str]) 
     y = sheet.height + 0.7 * letter
     for k, text in enumerate(reversed(lines)):
         items.append(Text("note", (arrow + letter, y + k * 1.7 * letter), text, letter, bold=k == len(lines) - 1))
-    items += grain_arrow((arrow / 2.0, y + 2.6 * letter), sheet.grain, arrow)
-    items.append(Text("grain", (arrow / 2.0, y), "GRAIN", letter * 0.7, "middle"))
-    return items
+    return items + grain_arrow((arrow / 2.0, y + 2.6 * letter), sheet.grain, arrow, letter * 0.7)
 
 
 def heading_lines(nest: Nest, units: str, letters: Mapping[str, str] | None = None) -> tuple[str, str, str]:

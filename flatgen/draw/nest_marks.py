@@ -1,23 +1,18 @@
 """Part marks on a nest: on the metal of each piece, or, where a piece is too small, beside it with a leader. mm."""
 
-import math
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
 from string import ascii_uppercase
-from typing import Literal
 
 from flatgen.core.outline import Outline, bounds, contains, distance_to, moved
 from flatgen.core.points import Motion, Point
 from flatgen.model.blank import Blank
 from flatgen.model.plan import Nest
-from flatgen.page.drawing import Box, Circle, Item, Line, Text
+from flatgen.page.drawing import Box, Item, Text
 from flatgen.page.lettering import text_width
-from flatgen.page.room import Room, overlap
+from flatgen.page.room import ANYWHERE, Room, overlap
 
-ANGLES = tuple(math.radians(15.0 * k) for k in (3, 9, 15, 21, 0, 6, 12, 18, 1, 5, 7, 11, 13, 17, 19, 23))
-ANYWHERE: Box = (-math.inf, -math.inf, math.inf, math.inf)
-REACH = (2.0, 3.0, 4.5, 6.5, 9.0, 13.0, 18.0, 25.0, 35.0)  # of a leader, in heights of its letter
 BESIDE = 1.5  # pieces of one part that lie nearer than this share a leader [mm on the page]
 
 
@@ -211,21 +206,7 @@ def _led(group: list[_Piece], height: float, room: Room, within: Box = ANYWHERE)
     """A letter in the free room nearest to a group of small pieces, with a leader to one of them."""
     name = group[0].brief[-1] + (f" × {len(group)}" if len(group) > 1 else "")
     piece = group[len(group) // 2]
-    start = _on_metal(piece)
-    for reach in REACH:
-        for angle in ANGLES:
-            x, y = start[0] + reach * height * math.cos(angle), start[1] + reach * height * math.sin(angle)
-            anchor: Literal["left", "right"] = "left" if math.cos(angle) >= 0.0 else "right"
-            text = Text("mark", (x, y - 0.5 * height), name, height, anchor, 0.0, True)
-            box = text.box()
-            end = (x - math.copysign(0.2 * height, math.cos(angle)), y)
-            seen = within[0] < box[0] and within[1] < box[1] and box[2] < within[2] and box[3] < within[3]
-            if seen and room.free(box, 0.1 * height) and room.misses_boxes(start, end):
-                leader = Line("mark", start, end)
-                room.take(text)
-                room.take(leader)
-                return [text, leader, Circle("mark", start, 0.25 * height)]
-    return []
+    return room.led(_on_metal(piece), name, height, within)
 
 
 def _on_metal(piece: _Piece) -> Point:

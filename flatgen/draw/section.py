@@ -10,13 +10,14 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
 from flatgen.core.outline import Outline, segments
-from flatgen.core.points import Point, add, along, cross, dot, left, right, scale, sub, unit
+from flatgen.core.points import Point, add, along, cross, distance, dot, left, right, scale, sub, unit
+from flatgen.draw.words import radius_note
 from flatgen.model.blank import BendLine, Blank
 from flatgen.page.drawing import Anchor, Box, Contour, Item, Line, LinearDimension, Text
 from flatgen.page.room import Room
 from flatgen.units import format_angle, format_length
 
-HEIGHT = 2.5
+HEIGHT, SMALL = 2.5, 2.0
 LEVEL = 1e-6
 RUNS_AWAY = 150.0  # from this angle on a leg is sized to its tangent line [deg]
 
@@ -218,11 +219,12 @@ def section_view(
         items.append(_leg_dimension(leg, at, view_scale, units, room, middle, letter))
     for bend, place, way in section.bends:
         letter = letters.get((bend.child, "angle"), "")
-        radius = format_length(bend.bent.inside_radius, units)
-        text = f"{letter} {bend.id} {format_angle(bend.angle)} R {radius}".lstrip()
+        text = f"{letter} {bend.id} {format_angle(bend.angle)} {radius_note(bend, units)}".lstrip()
         found = _bend_label(text, at(place), way, room)
         if found:
             items.append(found)
+    for leg, face in zip(section.legs, _leg_faces(section), strict=True):
+        items += _face_name(leg, face, at, room)
     return items
 
 
@@ -235,6 +237,24 @@ def _leg_faces(section: Section) -> list[str]:
         before, after = (bend.parent, bend.child) if parent_first else (bend.child, bend.parent)
         faces = [*(faces if any(faces) else [before]), after]
     return faces
+
+
+def _face_name(leg: Leg, face: str, at: Callable[[Point], Point], room: Room) -> list[Item]:
+    """The name of a leg's flat along it on either side, else with a leader."""
+    start, end, low = at(leg.start), at(leg.end), at(leg.low_start)
+    u = unit(sub(end, start))
+    turned = 90.0 - (90.0 - math.degrees(math.atan2(u[1], u[0]))) % 180.0
+    up = (-math.sin(math.radians(turned)), math.cos(math.radians(turned)))
+    upper = dot(left(u), up) > 0
+    above, below = (start, low) if upper else (low, start)
+    long = distance(start, end)
+    choices = [
+        Text("mark", along(along(foot, u, long * share), up, off), face, SMALL, "middle", turned)
+        for share in (0.5, 0.35, 0.65)
+        for foot, off in ((above, 0.8), (below, -0.8 - SMALL), (above, 2.5), (below, -2.5 - SMALL))
+    ]
+    found = room.settle(choices)
+    return [found] if found else room.led(along(start, u, long / 2.0), face, SMALL)
 
 
 def _middle(section: Section, view_scale: float) -> Point:

@@ -11,14 +11,16 @@ from flatgen.core.words import Units
 from flatgen.draw.gauges import leaf_gauge_name
 from flatgen.model.handling import CLOSED, seat_words
 from flatgen.model.plan import BrakePlan, Operation, Setup
-from flatgen.page.content import Facts, Figure
+from flatgen.page.blocks import FIGURE
+from flatgen.page.content import Beside, Facts, Figure
+from flatgen.page.lettering import text_width
 from flatgen.units import format_angle, format_angle_limit, format_length
 
 Stroke = tuple[Operation, tuple[str, ...]]
 NAMES = {"nose": "nose bar", "set-back": "set-back", "leaf": "leaf", "stop": "stop"}
 NEAR = 1.6  # a tool that passes nearer than this is named [mm]
 ALONG = 30.0  # a bend is along the grain up to here [deg]
-CAUTION = "Hands clear of leaf and clamp. Eye protection. Edges are sharp. The plans win."
+CAUTION = "Hands clear of leaf and clamp. Eye protection. Edges are sharp. The drawing decides."
 
 
 def strokes(setup: Setup) -> list[Stroke]:
@@ -64,6 +66,11 @@ def figures(setup: Setup, units: Units) -> tuple[Figure, ...]:
     return (_stop(setup, units), _leaf(setup), _setback(setup, units))
 
 
+def figure_row(setup: Setup, units: Units) -> Beside:
+    """The figures beside each other, as wide as they are."""
+    return Beside(tuple((text_width(f.value, FIGURE, True) + 12.0, (f,)) for f in figures(setup, units)))
+
+
 def _stop(setup: Setup, units: Units) -> Figure:
     if setup.stop_side == "sight":
         return Figure("NO STOP", "sight line", "Line flush under the nose tip, seen straight down.")
@@ -93,30 +100,41 @@ def _setback(setup: Setup, units: Units) -> Figure:
     return Figure("SET-BACK, both ends", value, f"{bare} {where}.", units)
 
 
-def first_words(listed: Sequence[Stroke], units: Units) -> Facts:
+def first_words(setup: Setup, listed: Sequence[Stroke], units: Units) -> Facts:
     """What the first piece of each part must measure, with limits."""
     grouped: dict[str, list[str]] = {}
     for stroke in listed:
-        grouped.setdefault(_limits(stroke[0], units), []).append(named(stroke))
+        grouped.setdefault(_limits(stroke[0], setup.thickness, units), []).append(named(stroke))
     if len(grouped) == 1:
         return Facts((("TRY the first piece", next(iter(grouped))),))
     return Facts(tuple((f"TRY {', '.join(which)}", said) for said, which in grouped.items()))
 
 
-def _limits(op: Operation, units: Units) -> str:
+def _limits(op: Operation, thickness: float, units: Units) -> str:
     if op.gap is not None and not op.squeezed:  # its leg can be measured once it is closed
         return f"about {format_angle(op.angle)}, closed at the setting after this"
     said = []
-    if op.leg_drawn is not None:
-        low, high = (format_length(op.leg_drawn + way * op.tolerance, units) for way in (-1, 1))
-        to = "outside" if op.squeezed or abs(op.angle - 90.0) < 0.5 else "to the mould line"
-        said.append(f"{'leg' if op.squeezed else 'leg at the stop'} {low} to {high} {units} {to}")
+    square = op.squeezed or abs(op.angle - 90.0) < 0.5
+    size, what = op.leg_drawn, "leg" if op.squeezed else "leg at the stop"
+    to = "outside" if square else "to the mould line"
+    if size is None and not op.squeezed:  # a bend between that is still flat makes it no leg
+        end = "outer face" if square else "mould line"
+        size, what, to = _reach(op, thickness), f"edge at the stop to the {end}", ""
+    if size is not None:
+        low, high = (format_length(size + way * op.tolerance, units) for way in (-1, 1))
+        said.append(f"{what} {low} to {high} {units} {to}".rstrip())
     if op.squeezed:
         said.append("shut evenly along the fold")
     else:
         low, high = (angle_limit(op.angle, way * op.angle_tolerance) for way in (-1, 1))
         said.append(f"angle {low} to {high}")
     return f"{'; '.join(said)}; at left, middle and right"
+
+
+def _reach(op: Operation, thickness: float) -> float | None:
+    """From the edge at the stop to the bend's mould line once it is released; None: no stop."""
+    flat = op.ahead if op.behind is None else op.behind
+    return None if flat is None else flat + (op.released_radius + thickness) * math.tan(math.radians(op.angle) / 2.0)
 
 
 def angle_limit(angle: float, off: float) -> str:
@@ -138,9 +156,9 @@ def wrong_words(setup: Setup, listed: Sequence[Stroke]) -> str:
     if setup.stop_side == "squeeze":
         return "Mark or crack on the fold: stop, take softer metal or a wider opening."
     words = []
-    if setup.stop_side != "sight" and any(one.leg_drawn is not None and one.gap is None for one, _ in listed):
+    if setup.stop_side != "sight" and any(one.gap is None for one, _ in listed):
         toward = "toward the bed" if setup.stop_side == "front" else "toward the nose"
-        words.append(f"Leg too long: stop {toward} by as much; too short: away.")
+        words.append(f"Too long: stop {toward} by as much; too short: away.")
     if all(one.gap is None for one, _ in listed) and op.angle:
         gain = setup.overbend_to / op.angle
         words.append(f"1° too open: leaf {gain:.2f}° farther; too far: as much less.")
@@ -182,6 +200,7 @@ EVERY_SETTING = (
     ("Hold the sheet to both stops while the clamp closes: locking shifts it.", "a naval manual, read"),
     ("Close only as far as the sheet can't be pulled out by hand; more bows the beam.", "trade series, read"),
     ("Mark the bar's middle; every piece lies round that mark, the same each time.", "a brake's manual, read"),
+    ("Set the leaf by its gauge, without one by the figure; the first piece decides.", "derived"),
     ("Scrap of the same sheet at the bar's ends keeps it level over short parts.", "common practice, no source"),
     (
         "Look at the first piece, every tenth and the last; after each pause.",

@@ -12,6 +12,7 @@ from flatgen.draw.setting_words import (
     Stroke,
     along_words,
     change_words,
+    figure_row,
     figures,
     first_words,
     more,
@@ -31,11 +32,10 @@ from flatgen.model.part import Part
 from flatgen.model.plan import BrakePlan, Operation, Setup
 from flatgen.model.shop import USUAL, Minutes
 from flatgen.model.spent import hours, to_bend, to_set
-from flatgen.page.blocks import FIGURE, blocks, stacked
+from flatgen.page.blocks import blocks, stacked
 from flatgen.page.content import Beside, Box, Cell, Content, Count, Entry, Fold, Picture, Subject, Table, Words
 from flatgen.page.drawing import Drawing
 from flatgen.page.flow import Setting, fits, pages
-from flatgen.page.lettering import text_width
 from flatgen.tally.first import provisional
 from flatgen.units import format_angle, format_length
 
@@ -116,7 +116,7 @@ def setting_pages(
 ) -> tuple[Drawing, ...]:
     """The list of all settings, then each on its own; ``checks`` : of the brake, that are asked for before."""
     each = setting_subjects(plan, parts, blanks, units, on, minutes, waits)
-    return pages((settings_list(plan, units, minutes, checks), *each, every_setting()), on)
+    return pages((settings_list(plan, units, minutes, checks), every_setting(), *each), on)
 
 
 def settings_list(plan: BrakePlan, units: Units, minutes: Minutes = USUAL, checks: Sequence[str] = ()) -> Subject:
@@ -178,13 +178,13 @@ def _setting(shown: Shown, setup: Setup, form: Form) -> Subject:
     if setup.coupon_first and (marks or shown.waits is None):
         contents.append(Words("TEST STRIP FIRST: this metal is new on this nose. Bend, measure, enter, print anew."))
     contents += [
-        Beside(tuple((text_width(f.value, FIGURE, True) + 12.0, (f,)) for f in figures(setup, units))),
-        first_words(listed, units),
+        figure_row(setup, units),
+        first_words(setup, listed, units),
         *(_grouped(shown, listed, form.across) if form.across else [_table(shown, listed)]),
     ]
     contents += _pictured(_pictures(shown, setup, listed)[: form.pictures], _advice(setup, listed, units))
     contents.append(Fold("More about these figures", (more(setup, units),)))
-    metal = f"{setup.material}, T {format_length(setup.thickness, units, unit=True)}"
+    metal = f"{shown.parts[listed[0][0].part].material.name}, T {format_length(setup.thickness, units, unit=True)}"
     pieces = setup.pieces or sum(op.pieces for op, _ in listed)
     where = along_words(listed)
     return Subject(

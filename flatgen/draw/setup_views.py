@@ -9,13 +9,14 @@ from collections.abc import Iterable, Sequence
 from flatgen.core.outline import Outline, bounds, rectangle
 from flatgen.core.points import Point
 from flatgen.core.words import Units
+from flatgen.draw.flat_view import name_on, named_on
 from flatgen.draw.view import grain_arrow
 from flatgen.model.plan import BendPicture, Operation, RefusedBend, Setup
 from flatgen.page.drawing import Box, Contour, Drawing, Item, Line, LinearDimension, Text
 from flatgen.page.items import ABOVE, ARROW, arrow
-from flatgen.page.lettering import ASCENT, DESCENT, text_width
+from flatgen.page.lettering import ASCENT, text_width
 from flatgen.page.place import framed, spread
-from flatgen.page.room import overlap
+from flatgen.page.room import Room
 from flatgen.units import format_length
 
 LABEL, SMALL = 2.4, 2.0
@@ -132,15 +133,13 @@ def plan_view(op: Operation, setup: Setup, box: Box, units: str, grain: float | 
         edges.append((height, words))
     items += _edge_labels(edges, right + 1.0)
     items += _stops(op, setup, place, units, box)
-    items += _face_labels(op, place)
     if grain is not None:
         a, b = _direction(op, grain)
         heights = [height for height, _ in edges]
         above = box[3] - max(heights) > min(heights) - box[1]
         y = box[3] - ARROW_LONG / 2.0 if above else box[1] + ARROW_LONG / 2.0
-        items += grain_arrow((box[2] - 13.0, y), math.degrees(math.atan2(b, a)), ARROW_LONG)
-        items.append(Text("grain", (box[2] - 9.5, y - LABEL / 2.0), "grain", LABEL))
-    return items
+        items += grain_arrow((box[2] - 13.0, y), math.degrees(math.atan2(b, a)), ARROW_LONG, SMALL, beside=True)
+    return items + _face_labels(op, place, items, box)
 
 
 def _edge_labels(edges: Sequence[tuple[float, str]], x: float) -> list[Item]:
@@ -212,42 +211,19 @@ def _beside(dimension: LinearDimension, box: Box) -> list[Item]:
     return items
 
 
-def _face_labels(op: Operation, place: "Placing") -> list[Item]:
-    """Name of each flat, where it is wide enough and no other lies over it; the clamped one comes first and says so."""
+def _face_labels(op: Operation, place: "Placing", items: Sequence[Item], box: Box) -> list[Item]:
+    """Name of each flat on it or with a leader; the clamped one comes first and says so."""
     picture = op.picture
     assert picture is not None
-    items: list[Item] = []
+    room = Room(item for item in items if not (isinstance(item, Contour) and item.layer == "metal"))
     clamped = op.clamped.split(", ")
-    holes = [(*place((x, y)), diameter * place.scale / 2.0) for x, y, diameter in picture.seen_holes]
-    taken: list[Box] = [(x - r, y - r, x + r, y + r) for x, y, r in holes]
-    faces = [(name, bounds([_placed(outline, place)])) for name, outline in reversed(picture.seen) if name]
-    for name, (a, b, c, d) in sorted(faces, key=lambda face: face[0] not in clamped):
-        text = f"{name}: under the nose" if name in clamped else name
-        for words, size in ((text, LABEL), (name, LABEL), (name, SMALL)):
-            wide = text_width(words, size)
-            at = _clear_of(taken, (a, b, c, d), wide / 2.0, size)
-            if at is not None and wide < c - a - 1.0 and d - b > size + 0.8:
-                label = Text("mark", (at[0], at[1] - size / 2.0), words, size, "middle")
-                items.append(label)
-                taken.append(label.box())
-                break
-        if name not in clamped:
-            taken.append((a, b, c, d))
-    return items
-
-
-def _clear_of(taken: list[Box], face: Box, half: float, size: float) -> Point | None:
-    """A place for a label on a face where it lies over nothing taken, as near to the middle as can be."""
-    a, b, c, d = face
-    for sideways in (0.0, 0.5, -0.5, 1.0, -1.0):
-        for upward in (0.0, 0.5, -0.5, 1.0, -1.0):
-            x = (a + c) / 2.0 + sideways * max(0.0, (c - a) / 2.0 - half - 0.6)
-            y = (b + d) / 2.0 + upward * max(0.0, (d - b) / 2.0 - size / 2.0 - 0.6)
-            low, high = y - (0.5 + DESCENT) * size, y + (ASCENT - 0.5) * size
-            label = (x - half - 0.2, low - 0.1, x + half + 0.2, high + 0.1)
-            if not any(overlap(label, other) for other in taken):
-                return (x, y)
-    return None
+    shapes = [(name, _placed(outline, place)) for name, outline in picture.seen]
+    over = {name: [shape for _, shape in shapes[k + 1 :]] for k, (name, _) in enumerate(shapes)}
+    found: list[Item] = []
+    for name, shape in sorted(shapes, key=lambda face: face[0] not in clamped):
+        words = f"{name}: under the nose" if name in clamped else ""
+        found += (named_on(shape, words, room) if words else []) or name_on(shape, name, room, box, over[name])
+    return found
 
 
 class Placing:

@@ -73,9 +73,8 @@ def _zero(nest: Nest, window: Box, size: tuple[float, float]) -> list[Item]:
         items.append(Text("datum", (0.0, -LETTER - 2.0), "0, 0", LETTER, bold=True))
         items += [Line("datum", (-3.0, 0.0), (3.0, 0.0)), Line("datum", (0.0, -3.0), (0.0, 3.0))]
     middle = size[0] / 2.0 + 8.0
-    items += grain_arrow((middle, -3.2), nest.sheet.grain, 8.0 if nest.sheet.grain % 180.0 < 1.0 else 4.0)
-    items.append(Text("grain", (middle + 6.0, -LETTER - 2.0), "grain", LETTER))
-    return items
+    long = 8.0 if nest.sheet.grain % 180.0 < 1.0 else 4.0
+    return items + grain_arrow((middle, -3.2), nest.sheet.grain, long, LETTER, beside=True)
 
 
 def run_picture(run: Run) -> Drawing:

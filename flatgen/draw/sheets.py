@@ -21,7 +21,7 @@ from flatgen.tally.first import provisional
 from flatgen.tally.sheets import cutting_order
 from flatgen.units import format_angle, format_length
 
-CAUTION = "Hands clear of blade and clamp. Eye and ear protection. Edges are sharp. The plans win."
+CAUTION = "Hands clear of blade and clamp. Eye and ear protection. Edges are sharp. The drawing decides."
 CELL = 82.0  # width of a run's words and figure on the narrowest paper [mm]
 ACROSS = 3  # rows of the key beside each other
 BESIDE = 80.0  # a picture with so much room beside it has the words there [mm]

@@ -10,7 +10,9 @@ from flatgen.core.points import Point, along, distance, dot, sub, unit
 from flatgen.core.words import Units
 from flatgen.develop.datum import datum_note
 from flatgen.develop.develop import mirrored
+from flatgen.draw.card_view import grain_on_metal
 from flatgen.draw.datum import datum_items
+from flatgen.draw.flat_view import face_names
 from flatgen.draw.view import (
     Clamped,
     bend_items,
@@ -75,6 +77,7 @@ def template(
     for bend in shown.bends:
         items += _bend_text(shown, bend, faces[bend.id], units, room)
     items += _inside_mark(part, shown, mirror, room)
+    items += face_names(shown, 1.0, room)
     x0, y0, x1, y1 = extents(items)
     box = (x0 - MARGIN, y0 - MARGIN, x1 + MARGIN, y1 + MARGIN)
     return Template(part.id, tuple(items), box, tuple(_caption(part, shown, faces, units, mirror)))
@@ -180,16 +183,7 @@ def _inside_mark(part: Part, blank: Blank, mirror: bool, room: Room) -> list[Ite
         if found:
             items.append(found)
             break
-    if blank.grain is not None:
-        for size in (30.0, 18.0):
-            for spot in spots:
-                marks = grain_arrow(spot, blank.grain, size)
-                box = extents(marks)
-                if room.free(box, 0.6) and 0 < box[0] and 0 < box[1] and box[2] < w and box[3] < h:
-                    for item in marks:
-                        room.take(item)
-                    return items + list(marks)
-    return items
+    return items + grain_on_metal(blank, 1.0, room)
 
 
 def _holds(blank: Blank, box: Box) -> bool:
@@ -215,8 +209,7 @@ def _caption(part: Part, blank: Blank, faces: Mapping[str, str], units: str, mir
     y = -6.5
     arrow_room = 0.0
     if blank.grain is not None:
-        items += grain_arrow((8.0, y - 6.0), blank.grain, 14.0)
-        items.append(Text("grain", (8.0, y - 17.5), "GRAIN", 2.2, "middle"))
+        items += grain_arrow((8.0, y - 6.0), blank.grain, 14.0, 2.2)
         arrow_room = 19.0
     lines = [(line, True) for line in wrapped(part_head(part), width - arrow_room, 3.0, True)]
     lines += [(line, False) for text in texts for line in wrapped(text, width - arrow_room, 2.2)]

@@ -10,7 +10,7 @@ from flatgen.core.points import Point, along, distance, dot, left, sub, unit
 from flatgen.model.blank import BendLine, Blank, BlankHole
 from flatgen.model.blank import Line as Chord
 from flatgen.model.part import Part
-from flatgen.page.drawing import Circle, Contour, Item, Line
+from flatgen.page.drawing import Circle, Contour, Item, Line, Text
 from flatgen.page.items import arrow
 
 Clamped = Mapping[str, str]  # bend id -> id of the face that lies under the nose
@@ -116,9 +116,16 @@ def center_items(blank: Blank, beyond: float = 1.0, least: float = 2.0) -> list[
     return items
 
 
-def grain_arrow(center: Point, angle: float, size: float) -> list[Item]:
-    """A two-headed arrow along the rolling direction [deg]."""
+def grain_arrow(center: Point, angle: float, size: float, height: float = 2.0, *, beside: bool = False) -> list[Item]:
+    """A two-headed arrow along the rolling direction [deg] with its word along it, or level to the right of it."""
     way = (math.cos(math.radians(angle)), math.sin(math.radians(angle)))
     back = (-way[0], -way[1])
     a, b = along(center, way, -size / 2.0), along(center, way, size / 2.0)
-    return [Line("grain", a, b), arrow("grain", a, back, size / 6.0), arrow("grain", b, way, size / 6.0)]
+    if beside:
+        at = (max(a[0], b[0]) + 0.6 * height, center[1] - height / 2.0)
+        word = Text("grain", at, "GRAIN", height, "left", 0.0, True)
+    else:
+        turned = 90.0 - (90.0 - angle) % 180.0  # read from the foot or from the right
+        at = along(center, (-math.sin(math.radians(turned)), math.cos(math.radians(turned))), 0.5 * height)
+        word = Text("grain", at, "GRAIN", height, "middle", turned, True)
+    return [Line("grain", a, b), arrow("grain", a, back, size / 6.0), arrow("grain", b, way, size / 6.0), word]

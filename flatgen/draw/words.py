@@ -14,7 +14,8 @@ from flatgen.tables.general import called
 from flatgen.units import format_angle, format_angle_limit, format_length
 
 CAUTIONS = (
-    "Geometry only: nothing here says that the part is strong enough. Where this and the plans differ, the plans win.",
+    "Geometry only: nothing here says that the part is strong enough. Where this and the drawing differ, the drawing"
+    " decides.",
     "Allowances are advisory until a test bend from the same sheet on the same brake has shown them. Edges are sharp.",
 )
 LINE_NOTE = "The middle of a line is the size: split the line."
@@ -40,8 +41,14 @@ def tolerance_text(part: Part, shop: Shop, units: str) -> str:
 
 def bend_note(bend: BendLine, units: str) -> str:
     """Direction, angle, inside radius and what to bend over to, in the trade's order."""
-    text = f"{bend.id}: {bend.direction.upper()} {format_angle(bend.angle)} R {length(bend.bent.inside_radius, units)}"
+    text = f"{bend.id}: {bend.direction.upper()} {format_angle(bend.angle)} {radius_note(bend, units, unit=True)}"
     return text + over_bend_note(bend)
+
+
+def radius_note(bend: BendLine, units: str, *, unit: bool = False) -> str:
+    """The inside radius; a fold that is closed flat has none."""
+    radius = bend.bent.inside_radius
+    return f"R {format_length(radius, units, unit=unit)}" if radius > 0.0 else "closed"
 
 
 def nose_notes(blank: Blank, units: str) -> list[str]:
@@ -153,5 +160,4 @@ def short_bend_note(bend: BendLine, units: str) -> str:
 
 def bend_words(bend: BendLine, units: str) -> str:
     """A bend with its way, angle and radius, for where the unit is said already."""
-    radius = format_length(bend.bent.inside_radius, units)
-    return f"{bend.id} {bend.direction.upper()} {format_angle(bend.angle)} R {radius}"
+    return f"{bend.id} {bend.direction.upper()} {format_angle(bend.angle)} {radius_note(bend, units)}"

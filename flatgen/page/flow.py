@@ -66,11 +66,12 @@ class Setting:
 
 @dataclass(frozen=True, slots=True)
 class Filled:
-    """A page with its contents, before it is known which of how many it is."""
+    """A page with its contents, before it is known which of how many it is; ``keys`` of the subjects on it."""
 
     name: str
     setting: Setting
     items: list[Item] = field(default_factory=list)
+    keys: list[str] = field(default_factory=list)
 
     def numbered(self, number: int, of: int) -> Drawing:
         """The page with its foot."""
@@ -109,10 +110,11 @@ def fill(subjects: Iterable[Subject], setting: Setting, *, loose: bool = False) 
         if page is not None and not subject.whole:
             filled[page].items.extend(_at(block, left[page]))
             left[page] -= block.height
+            filled[page].keys.append(subject.key)
             continue
         more = replace(subject, title=f"{subject.title.removesuffix(', continued')}, continued")
         for items, rest in _parted(head, title(more, setting.width), body, setting):
-            filled.append(Filled(subject.title, setting, items))
+            filled.append(Filled(subject.title, setting, items, [subject.key]))
             left.append(rest)
     return filled
 

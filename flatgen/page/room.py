@@ -6,11 +6,14 @@ from collections.abc import Iterable
 
 from flatgen.core import arcs
 from flatgen.core.points import Point
-from flatgen.page.drawing import Arc, Box, Circle, Contour, Curve, Item, Text
+from flatgen.page.drawing import Anchor, Arc, Box, Circle, Contour, Curve, Item, Line, Text
 from flatgen.page.pens import StrokePen
 
 CHORD = 0.2
 GRID = 15.0
+ANGLES = tuple(math.radians(15.0 * k) for k in (3, 9, 15, 21, 0, 6, 12, 18, 1, 5, 7, 11, 13, 17, 19, 23))
+REACH = (2.0, 3.0, 4.5, 6.5, 9.0, 13.0, 18.0, 25.0, 35.0)  # of a leader, in heights of its letter
+ANYWHERE: Box = (-math.inf, -math.inf, math.inf, math.inf)
 
 Cell = tuple[int, int]
 
@@ -110,6 +113,23 @@ class Room(StrokePen):
                 self.take(text)
                 return text
         return None
+
+    def led(self, start: Point, word: str, height: float, within: Box = ANYWHERE) -> list[Item]:
+        """A word in the free room nearest to a point inside a box, with a leader to it; nothing where there is none."""
+        for reach in REACH:
+            for angle in ANGLES:
+                x, y = start[0] + reach * height * math.cos(angle), start[1] + reach * height * math.sin(angle)
+                anchor: Anchor = "left" if math.cos(angle) >= 0.0 else "right"
+                text = Text("mark", (x, y - 0.5 * height), word, height, anchor, 0.0, True)
+                box = text.box()
+                end = (x - math.copysign(0.2 * height, math.cos(angle)), y)
+                seen = within[0] < box[0] and within[1] < box[1] and box[2] < within[2] and box[3] < within[3]
+                if seen and self.free(box, 0.1 * height) and self.misses_boxes(start, end):
+                    leader = Line("mark", start, end)
+                    self.take(text)
+                    self.take(leader)
+                    return [text, leader, Circle("mark", start, 0.25 * height)]
+        return []
 
 
 def _cells(box: Box) -> list[Cell]:
