@@ -270,9 +270,10 @@ def name_on(
     found = named_on(outline, name, room)
     if found or not name:
         return found
-    spots = (p for p in _spots(outline) if contains(outline, p) and not any(contains(one, p) for one in over))
-    free = [p for p in spots if room.free((*p, *p), 0.4)]
-    return room.led(free[0], name, 2.0, within) if free else []
+    spots = [p for p in _spots(outline) if contains(outline, p) and not any(contains(one, p) for one in over)]
+    clear_first = sorted(spots, key=lambda p: not room.free((*p, *p), 0.4))
+    led = (room.led(p, name, 2.0, within) for p in clear_first[:6])
+    return next(filter(None, led), [])
 
 
 def named_on(outline: Outline, name: str, room: Room) -> list[Item]:

@@ -6,6 +6,7 @@ from itertools import groupby
 
 from flatgen.core.outline import bounds, moved, rectangle
 from flatgen.core.words import Units
+from flatgen.core.words import numbers as numbers_of
 from flatgen.draw.nest import nest_view
 from flatgen.draw.nest_marks import number_marks
 from flatgen.draw.strips import Run, piece_name
@@ -21,12 +22,13 @@ from flatgen.page.room import Room
 
 OVERVIEW = (186.0, 64.0)  # most that the whole sheet takes on the page
 SMALL = (58.0, 50.0)  # the whole sheet beside what is used of it
-LARGE = (118.0, 74.0)
+LARGE = (112.0, 62.0)
 FULL = 0.6  # a sheet of which so much is used, across both ways, is shown whole only
 LETTER, LEAST = 2.6, 2.0
 WIDE, TALL, FLAT = 88.0, 5.0, 4.0  # the metal on the table: length, most and least height
 STRIPS = "strip"
 LEVEL = 3.0  # between rows of numbers
+MOST_ROWS = 8
 
 
 def overview(nest: Nest, blanks: Mapping[str, Blank], named: Mapping[str, int], units: Units) -> tuple[Drawing, ...]:
@@ -78,24 +80,49 @@ def _zero(nest: Nest, window: Box, size: tuple[float, float]) -> list[Item]:
 
 
 def run_picture(run: Run) -> Drawing:
-    """The metal on the table, its gauged edge left: cuts with their numbers, what falls off, what is held in grey."""
-    places = run.places
+    """The metal on the table, its gauged edge left: cuts with their numbers, what falls off, what is held in grey.
+
+    Where several pieces are cut alike, each has its row of numbers with its name, as far as they find room.
+    """
+    places, rows = run.places, number_rows(run)
+    aside = max((text_width(name, LEAST) + 2.0 for name, _ in rows), default=0.0) if len(rows) > 1 else 0.0
     shown = min(run.long, 1.3 * places[-1] + 0.1 * run.long)
-    scale = WIDE / shown
+    wide = WIDE - aside
+    scale = wide / shown
     tall = min(TALL, max(FLAT, run.across * scale))
     at = [place * scale for place in places]
-    items = _metal(run, shown * scale, tall, at, shown < run.long)
-    items += _numbers(run, at, tall)
-    items += _names(run, scale, shown * scale)
+    items = _metal(run, wide, tall, at, shown < run.long)
+    low = tall + 2.2
+    for name, words in reversed(rows):
+        numbers, low_of_row = _numbers(words, at, tall, low, wide), low
+        items += numbers
+        low = max(item.at[1] for item in numbers if isinstance(item, Text)) + LEVEL
+        items += [Text("cut", (-1.0, low_of_row), name, LEAST, "right")] if aside else []
+    items += _names(run, scale, wide)
     x0, y0, x1, y1 = extents(items)
-    left, right = min(x0, 0.0), max(x1, WIDE)
+    left, right = min(x0, -aside), max(x1, wide)
     return Drawing(run.metal.name, (right - left, y1 - y0 + 0.6), tuple(items), used(items), origin=(left, y0 - 0.3))
 
 
+def number_rows(run: Run) -> list[tuple[str, list[str]]]:
+    """Numbers of the cuts over the picture: a row a piece with its name, or one for all where each is cut once."""
+    orders = [order for _, listed in run.names for order in listed]
+    if len(run.cuts) == 1:
+        return [("", [numbers_of(orders)])]
+    rows = [(name, [str(order) for order in listed]) for name, listed in run.names]
+    aside = max(text_width(name, LEAST) + 2.0 for name, _ in rows)
+    fits = math.fsum(_room_for(word) for word in rows[-1][1]) <= WIDE - aside
+    return rows if fits and len(rows) <= MOST_ROWS else rows[:1]
+
+
+def _room_for(word: str) -> float:
+    return text_width(word, LEAST, True) + 0.8
+
+
 def _metal(run: Run, wide: float, tall: float, at: list[float], broken: bool) -> list[Item]:
-    """Its outline, open at the right where it goes on; what is held is grey."""
+    """Its outline, open at the right where it goes on; what is held, one piece after the other or the rest, is grey."""
     piece = run.cuts[0].hold == "piece"
-    held = rectangle(0.0, 0.0, at[0], tall) if piece else rectangle(at[-1], 0.0, wide - at[-1], tall)
+    held = rectangle(0.0, 0.0, at[-1], tall) if piece else rectangle(at[-1], 0.0, wide - at[-1], tall)
     items: list[Item] = [Contour("tool", held, filled=True)]
     if broken:
         corners = ((wide, 0.0, 0.0), (0.0, 0.0, 0.0), (0.0, tall, 0.0), (wide, tall, 0.0))
@@ -106,25 +133,28 @@ def _metal(run: Run, wide: float, tall: float, at: list[float], broken: bool) ->
     return items
 
 
-def _numbers(run: Run, at: list[float], tall: float) -> list[Item]:
+def _numbers(words: list[str], at: list[float], tall: float, low: float, most: float) -> list[Item]:
     """Each cut with its number above, in as many rows as the numbers need."""
-    words = [str(cut.order) for cut in run.cuts]
-    wide = max(text_width(word, LEAST, True) for word in words) + 0.8
-    levels = max(1, -(-int(len(words) * wide) // int(WIDE - 4.0)))
+    wide = max(map(_room_for, words))
+    levels = max(1, -(-int(len(words) * wide) // int(most - 4.0)))
     items: list[Item] = []
     for level in range(levels):
         own = range(level, len(words), levels)
-        middles = _along([at[k] for k in own], [wide] * len(own))
-        y = tall + 2.2 + LEVEL * level
+        middles = _along([at[k] for k in own], [wide] * len(own), most)
+        y = low + LEVEL * level
         for k, x in zip(own, middles, strict=True):
-            items += [Line("cut", (at[k], 0.0), (at[k], tall + 0.6)), Line("cut", (at[k], tall + 0.6), (x, y - 0.7))]
+            if low < tall + LEVEL:  # the first row
+                items += [
+                    Line("cut", (at[k], 0.0), (at[k], tall + 0.6)),
+                    Line("cut", (at[k], tall + 0.6), (x, y - 0.7)),
+                ]
             items.append(Text("cut", (x, y), words[k], LEAST, "middle", bold=True))
     return items
 
 
-def names_fit(run: Run) -> bool:
+def names_fit(run: Run, wide: float = WIDE) -> bool:
     """Whether the picture names each piece that falls off."""
-    return math.fsum(text_width(text, LEAST) + 2.0 for text, _, _ in _groups(run)) <= WIDE
+    return math.fsum(text_width(text, LEAST) + 2.0 for text, _, _ in _groups(run)) <= wide
 
 
 def _groups(run: Run) -> list[tuple[str, float, float]]:
@@ -145,10 +175,11 @@ def _groups(run: Run) -> list[tuple[str, float, float]]:
 def _names(run: Run, scale: float, wide: float) -> list[Item]:
     """Names under the metal; where they find no room the words beside the picture have them."""
     groups = _groups(run)
-    if not names_fit(run):
+    if not names_fit(run, wide):
         groups = [(f"{len(run.cuts)} pieces", 0.0, run.places[-1]), *(one for one in groups if one[2] == math.inf)]
     ends = [(text, a * scale, min(b * scale, wide)) for text, a, b in groups]
-    middles = _along([(a + b) / 2.0 for _, a, b in ends], [text_width(text, LEAST) + 2.0 for text, _, _ in ends])
+    sizes = [text_width(text, LEAST) + 2.0 for text, _, _ in ends]
+    middles = _along([(a + b) / 2.0 for _, a, b in ends], sizes, wide)
     items: list[Item] = []
     for (text, a, b), x in zip(ends, middles, strict=True):
         items.append(Line("dimension", (a + 0.4, -0.9), (max(a + 0.5, b - 0.4), -0.9)))
@@ -156,14 +187,13 @@ def _names(run: Run, scale: float, wide: float) -> list[Item]:
     return items
 
 
-def _along(wanted: list[float], sizes: list[float]) -> list[float]:
-    """Middles of labels beside each other, none over another and none beyond the metal's ends."""
+def _along(wanted: list[float], sizes: list[float], high: float) -> list[float]:
+    """Middles of labels beside each other, none over another and none beyond the metal's ends, 0 and ``high``."""
     middles = spread(wanted, sizes)
     low = 0.0
     for k, size in enumerate(sizes):
         middles[k] = max(middles[k], low + size / 2.0)
         low = middles[k] + size / 2.0
-    high = WIDE
     for k in reversed(range(len(sizes))):
         middles[k] = min(middles[k], high - sizes[k] / 2.0)
         high = middles[k] - sizes[k] / 2.0

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from flatgen.core.outline import bounds, moved
 from flatgen.core.words import Units, counted, numbers
 from flatgen.draw.router import missed_words
-from flatgen.draw.sheet_views import OVERVIEW, names_fit, overview, run_picture
+from flatgen.draw.sheet_views import OVERVIEW, names_fit, number_rows, overview, run_picture
 from flatgen.draw.strips import Run, piece_name, runs
 from flatgen.model.blank import Blank
 from flatgen.model.plan import Nest, Placement
@@ -127,7 +127,7 @@ def _head(nest: Nest, shown: Shown) -> list[Content]:
     pictures = [Picture(drawing, alt, tall=OVERVIEW[1]) for drawing in parts]
     wide = parts[0].size[0]
     if len(pictures) > 1:
-        return [*words, Beside(((1.0, (pictures[0],)), (2.0, (pictures[1],)))), *key]
+        return [*words, Beside(tuple((one.drawing.size[0], (one,)) for one in pictures)), *key]
     room = OVERVIEW[0] - wide - COLUMN
     said = (*words, _key(nest, ACROSS - 1), *key[1:])
     if room >= BESIDE and stacked(blocks(said, room)).height <= OVERVIEW[1]:
@@ -214,8 +214,11 @@ def _told(run: Run, shown: Shown) -> str:
     if len(run.names) == 1:
         metal = f"{run.metal.name}, {size}"
     else:
-        metal = "; ".join(f"{name}: {numbers(orders)}" for name, orders in run.names)
-        metal = f"The same in {len(run.names)} pieces, {size}: {metal}"
+        names = {name for name, _ in run.names}
+        listed = "; ".join(f"{name}: {numbers(orders)}" for name, orders in run.names)
+        pieces = "pieces" if len(names) > 1 else f"pieces {run.metal.name}"
+        listed = f": {listed}" if len(number_rows(run)) == 1 and len(names) > 1 else ""
+        metal = f"The same in {len(run.names)} {pieces}, {size}{listed}"
     off = "" if names_fit(run) else f" Off: {', '.join(_falls(run))}."
     kept = run.back.partition(": ")
     rest = f"{kept[0]}: {kept[2]}" if kept[2] else ""

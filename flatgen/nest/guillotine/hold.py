@@ -38,10 +38,11 @@ def held(planned: Sequence[Planned], least: float, kerf: float) -> Iterator[Cut]
         left = list(run)
         while left:
             for wanted in (False, True):
-                for n in list(left):
-                    if (n in narrow) is wanted and before[n] not in left:
-                        left.remove(n)
-                        yield replace(planned[n].cut, hold="piece" if wanted else "rest")
+                last = -1
+                while ready := [n for n in left if (n in narrow) is wanted and before[n] not in left]:
+                    last = next((n for n in ready if before[n] == last), ready[0])  # on in the same metal
+                    left.remove(last)
+                    yield replace(planned[last].cut, hold="piece" if wanted else "rest")
 
 
 def _narrow(entry: Planned, least: float, kerf: float) -> bool:
