@@ -9,7 +9,7 @@ from shapely.geometry import LinearRing, LineString, Point, Polygon
 
 from flatgen.core.outline import flatten
 from flatgen.core.points import cross, dot, sub, unit
-from flatgen.draw.setting_words import figures
+from flatgen.draw.setting_words import figures, first_words, strokes
 from flatgen.draw.strips import piece_name, runs
 from flatgen.page.drawing import Contour, Line, OrdinateDimension, extents
 
@@ -34,6 +34,10 @@ def on_a_page(page):
     lines = {kind: [i for i in page.items if isinstance(i, Line) and i.layer.startswith(kind)] for kind in KINDS}
     near = product(lines["sight"], [*lines["bend-"], *lines["tangent"]])
     found += [f"{a.layer} and {b.layer} nearer than {APART}" for a, b in near if _near(a, b)]
+    own = any(text.text == "initials" for text in texts)  # a tile may show an arrow's end only
+    if own and any(item.layer == "grain" for item in page.items) and "GRAIN" not in {text.text for text in texts}:
+        found.append("a grain arrow without its word")
+    found += [f"no page is named: {text.text}" for text in texts if "000)" in text.text]
     metal = [
         LinearRing(flatten(i.outline, 0.01)) for i in page.items if isinstance(i, Contour) and i.layer == "outline"
     ]
@@ -67,6 +71,11 @@ def of_a_card(card, pages):
     said = "".join(text.text for text in texts_of(pages[0])).replace(" ", "")
     found = [f"{one.part.name} is not named" for one in card.parts if one.part.name.replace(" ", "") not in said]
     blank = card.parts[0].blank
+    marks = {text.text for text in texts_of(pages[0]) if text.layer == "mark"}
+    found += [f"face {face.id} is not named" for face in blank.faces if face.id not in marks]
+    steps = "".join(text.text for text in texts_of(pages[0]))
+    elsewhere = any(page.title.endswith("continued") for page in pages)
+    found += ["its sizes are on a page that no step names"] if elsewhere and "(page" not in steps else []
     own = sum(any(text.text == "initials" for text in texts_of(page)) for page in pages)  # the others are templates
     most = 2 + len(blank.bends) // 6 + len(blank.drilled) // 40
     return found + ([f"{own} pages"] if own > most else [])
@@ -79,6 +88,9 @@ def of_settings(setups, parts, pages, units):
     said = "".join(text.text for text in texts).replace(" ", "")
     found = []
     for setup in setups:
+        tried = first_words(setup, strokes(setup), units).rows
+        if setup.stop_side in ("back", "front") and not all(f" {units}" in words for _, words in tried):
+            found.append(f"setting {setup.number}: no size to try the first piece by")
         found += [
             f"{one.label} {one.value} is small" for one in figures(setup, units) if one.unit and one.value not in large
         ]
@@ -103,7 +115,10 @@ def of_a_sheet(nest, pages, blanks):
     found = runs(nest, blanks)
     numbered = sorted(order for run in found for _, orders in run.names for order in orders)
     large = sum(text.height >= AT_A_MACHINE for text in texts)
-    wrong = [] if numbered == [cut.order for cut in nest.cuts] else ["a cut without number"]
+    printed = [order for run in found for _, orders in run.names for order in orders]
+    singly = all(len(run.names) == 1 for run in found)  # pieces cut alike share a picture, out of turn where need be
+    wrong = ["cuts out of their order"] if singly and printed != numbered else []
+    wrong += [] if numbered == [cut.order for cut in nest.cuts] else ["a cut without number"]
     freed, lie = named_pieces(found), Counter(one.part for one in nest.placements)
     wrong += [f"{part}: {freed[part]} named of {lie[part]}" for part in lie if nest.cuts and freed[part] != lie[part]]
     return wrong + ([] if large == len(found) else [f"{len(found) - large} gauges are not there"])

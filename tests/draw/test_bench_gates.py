@@ -22,6 +22,7 @@ from flatgen.drawings import (
     printed_on,
     setup_drawings,
     sheet_subjects,
+    tally_drawings,
 )
 from flatgen.jobs.loading import load
 from flatgen.jobs.make import compute
@@ -53,6 +54,7 @@ def papers(results):
         coupon_drawings(results, wanted),
         gauge_drawings(results),
         nest_drawings(results),
+        tally_drawings(results),
     ):
         yield from ((e.name, e.drawings) for e in drawn if "pdf" in e.formats and "machine" not in e.name)
 
@@ -87,10 +89,10 @@ def test_the_first_clips():
 
 
 def test_the_demo_takes_few_pages(demo_drawn):
-    """Cards, sheets, settings and gauges, templates of blanks not counted: at most 45 (130 at version 0.1)."""
+    """Cards, sheets, settings, gauges and tally, templates of blanks not counted: at most 45 (130 at version 0.1)."""
     there = dict(papers(demo_drawn[1]))
     cards_own = sum(any(text.text == "initials" for text in texts_of(page)) for page in there.pop("cards"))
-    assert cards_own + sum(len(drawn) for name, drawn in there.items() if name not in ("coupons", "tally")) <= 45
+    assert cards_own + sum(len(drawn) for name, drawn in there.items() if name != "coupons") <= 45
 
 
 def bare_card(part, blank, shop, units):
@@ -169,6 +171,10 @@ PAGE_MISTAKES = {
     ),
     " over ": lambda page: replace(page, items=(*page.items, next(filter(is_text, page.items)))),
     "breaks off": lambda page: changed(page, is_text, lambda item: replace(item, text=item.text.removesuffix("."))),
+    "without its word": lambda page: replace(
+        page, items=tuple(item for item in page.items if not (is_text(item) and item.text == "GRAIN"))
+    ),
+    "no page is named": lambda page: replace(page, items=(*page.items, Text("note", (150.0, 30.0), "(page 000)", 2.0))),
     "off the paper": lambda page: replace(page, items=(*page.items, Line("note", (-5.0, 9.0), (9.0, 9.0)))),
     "off the metal": lambda page: changed(
         page,
@@ -199,6 +205,10 @@ def test_mistakes_of_a_card_are_seen(demo_drawn):
     assert ["5 pages"] == of_a_card(card, pages * 5)
     renamed = replace(one, part=replace(one.part, mark="XX-9", hand="left"))
     assert ["XX-9 LEFT HAND is not named"] == of_a_card(replace(card, parts=(renamed,)), pages)
+    bare = changed(pages[0], lambda item: is_text(item) and item.text == "leg_a", lambda item: replace(item, text="a"))
+    assert ["face leg_a is not named"] == of_a_card(card, (bare,))
+    behind = replace(pages[0], title="TF-101, continued")
+    assert ["its sizes are on a page that no step names"] == of_a_card(card, (*pages, behind))
     few = tuple(i for i in pages[0].items if i.box()[1] > 180.0 or i.box()[3] < 22.0)
     empty = replace(pages[0], items=few)
     assert [pages[0].title] == too_empty([empty, *pages]) and [] == too_empty([*pages, empty])
@@ -215,6 +225,9 @@ def test_mistakes_of_settings_and_sheets_are_seen(demo_drawn):
     loose = replace(op, picture=replace(op.picture, contact=op.picture.contact + 9e3))
     said = of_settings([replace(setup, operations=(loose,))], parts, printed, "in")
     assert [f"{op.part} {op.bend}: the stop touches nothing"] == said
+    untried = replace(op, leg_drawn=None, behind=None, ahead=None)
+    said = of_settings([replace(setup, operations=(untried,))], parts, printed, "in")
+    assert [f"setting {setup.number}: no size to try the first piece by"] == said
     nest, subject = next(sheet_subjects(results))
     drawn = pages([subject], printed_on(results.job, ""))
     blanks = {made.part.id: made.blank for made in results.parts}
