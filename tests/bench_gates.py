@@ -73,7 +73,7 @@ def of_a_card(card, pages):
     blank = card.parts[0].blank
     marks = {text.text for text in texts_of(pages[0]) if text.layer == "mark"}
     found += [f"face {face.id} is not named" for face in blank.faces if face.id not in marks]
-    steps = "".join(text.text for text in texts_of(pages[0]))
+    steps = "".join(text.text for page in pages for text in texts_of(page))
     elsewhere = any(page.title.endswith("continued") for page in pages)
     found += ["its sizes are on a page that no step names"] if elsewhere and "(page" not in steps else []
     own = sum(any(text.text == "initials" for text in texts_of(page)) for page in pages)  # the others are templates
