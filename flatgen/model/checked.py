@@ -34,15 +34,18 @@ def figures(nose: NoseBar) -> Figures:
 
 
 def to_check(brakes: Iterable[Brake], checked: Sequence[Checked], setups: Iterable[Setup]) -> Iterator[str]:
-    """A sentence for each bar of these settings with which the brake is still to be checked, or again."""
+    """Sentences for the bars of these settings with which the brake is still to be checked, or again, by their reason."""
     bars = {(brake.name, nose.name): nose for brake in brakes for nose in brake.noses}
     known = {(one.brake, one.nose): one for one in checked}
+    asked: dict[tuple[str, str], list[str]] = {}
     for key in dict.fromkeys((setup.brake, setup.bar) for setup in setups if setup.stop_side != "squeeze"):
         one, nose = known.get(key), bars.get(key)
         if nose is None:
             continue
-        why = "never done with this bar" if one is None else one.changed(nose)
+        why = "not done yet" if one is None else one.changed(nose)
         if one is not None and not why and not one.square:
             why = f"not yet square on {one.day}"
         if why:
-            yield f"Do the check sheet of {key[0]} with {key[1]} first (flatgen brake check): {why}"
+            asked.setdefault((key[0], why), []).append(key[1])
+    for (brake, why), noses in asked.items():
+        yield f"Do the check sheet of {brake} with {', '.join(noses)} first (flatgen brake check): {why}"

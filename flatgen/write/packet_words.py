@@ -17,7 +17,7 @@ GRAMS_PER_POUND = 453.59237  # exact, international agreement of 1959
 
 CAUTIONS = (
     "Geometry only: nothing here says that a part is strong enough. The drawing, the designer, the inspector and the"
-    " local authority decide; where the drawing and this packet differ, the drawing wins.",
+    " local authority decide; where the drawing and this packet differ, the drawing decides.",
     "Tables of radii and allowances are advice. Bend a test piece from the same sheet first, measure it, and make the"
     " first part of each setting a test part too.",
     "Keep hands clear of the leaf, the clamp and the shear; wear eye protection; sheet edges are sharp until they are"

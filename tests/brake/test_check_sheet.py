@@ -127,7 +127,7 @@ def test_after_a_change_of_bar_the_check_is_asked_for_again(at, root) -> None:
         results = planned(load(job))
         return [text.partition(": ")[2] for text in next_steps(results) if "check sheet" in text]
 
-    assert ["never done with this bar."] == asked()
+    assert ["not done yet."] == asked()
     enter(at, strip, Read(exact.gauge), Moves())
     assert "not yet square on" in asked()[0]
     enter(at, strip, exact, Moves())
