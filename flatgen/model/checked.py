@@ -34,7 +34,7 @@ def figures(nose: NoseBar) -> Figures:
 
 
 def to_check(brakes: Iterable[Brake], checked: Sequence[Checked], setups: Iterable[Setup]) -> Iterator[str]:
-    """Sentences for the bars of these settings with which the brake is still to be checked, or again, by their reason."""
+    """Sentences for the bars with which the brake is still to be checked, or again, by their reason."""
     bars = {(brake.name, nose.name): nose for brake in brakes for nose in brake.noses}
     known = {(one.brake, one.nose): one for one in checked}
     asked: dict[tuple[str, str], list[str]] = {}
