@@ -18,10 +18,11 @@ from flatgen.served.fields import Field, edits_of, field
 from flatgen.served.files import Append, Conflict, Desk, Document, Drop
 from flatgen.served.part import Place, at_row, faces_of, free_id, shown_part, tried
 from flatgen.served.part_fields import Sized, other_angle, sentences, with_unit
-from flatgen.served.shell import back, conflict_page, desk_of, page, sent, sent_pairs
+from flatgen.served.shell import back, conflict_page, desk_of, page, sent, sent_pairs, told
 from flatgen.write.edits import applied
 
 FOLDER = "profiles"
+NOTHING: Mapping[str, str] = {}
 FLANGE_KEYS = {"fold": "fold", "radius": "inside radius, where it is its own", "relief": "relief at both ends"}
 
 
@@ -76,6 +77,11 @@ def _begun(request: Request) -> Response:
 
 def _profile(request: Request) -> Response:
     """The profile with its flanges, and what comes of it."""
+    return _whole(request)
+
+
+def _whole(request: Request, given: Mapping[str, str] = NOTHING, not_added: str = "") -> Response:
+    """The page; of a flange that could not be added what was typed, and why."""
     desk, name = desk_of(request), str(request.path_params["name"])
     file = _file(request)
     at = replace(at_row(request, _row(desk, name)), back=f"/profile/{name}")
@@ -84,6 +90,9 @@ def _profile(request: Request) -> Response:
     return page(
         request,
         "own_profile.html",
+        422 if not_added else 200,
+        given=given,
+        not_added=not_added,
         name=name,
         row=at.row,
         file=file,
@@ -159,7 +168,10 @@ def _add(request: Request) -> Response:
         radius=with_unit(given.get("radius", ""), units),
         inset=(with_unit(given.get("low", ""), units), with_unit(given.get("high", ""), units)),
     )
-    found = desk.put(file.name, given.get("revision", ""), with_flange(file.text, flange, units))
+    try:
+        found = desk.put(file.name, given.get("revision", ""), with_flange(file.text, flange, units))
+    except FlatgenError as error:
+        return _whole(request, given, " ".join(told(error)))
     return conflict_page(request, found) if isinstance(found, Conflict) else back(request)
 
 
@@ -189,5 +201,6 @@ ROUTES = [
     Route("/profile/{name}", _profile),
     Route("/profile/{name}/try", _try, methods=["POST"]),
     Route("/profile/{name}/add", _add, methods=["POST"]),
+    Route("/profile/{name}/add", lambda request: RedirectResponse(f"/profile/{request.path_params['name']}", 303)),
     Route("/profile/{name}/drop", _take_away, methods=["POST"]),
 ]

@@ -19,17 +19,26 @@ from flatgen.library import Entry, entry
 from flatgen.model.finding import Finding
 from flatgen.page.findings import told as told_line
 from flatgen.read.features import FEATURES
-from flatgen.read.lettered import lettered
+from flatgen.read.lettered import lettered, letters
 from flatgen.read.profile import Profile, find_profile, load_profile, profile_names
 from flatgen.served.fields import edits_of, place_of, save, sentence
 from flatgen.served.files import Append, Conflict, Desk, Document, Drop, Edit, Set
-from flatgen.served.part_fields import every_fields, patterns, sentences, size_fields, with_unit, without_other_angles
+from flatgen.served.part_fields import (
+    cure_words,
+    every_fields,
+    patterns,
+    sentences,
+    size_fields,
+    with_unit,
+    without_other_angles,
+)
 from flatgen.served.part_pictures import pictures, profile_picture, refused_figure, shown_lines
 from flatgen.served.shell import back, conflict_page, desk_of, page, part_of_page, sent, sent_pairs, told
 from flatgen.write import csv_edits
 from flatgen.write.packet_html import Html, join
 
 SHOWN_BEFORE = "shown "  # before the name of a hidden field: what stood there when the page was made
+NOTHING: Mapping[str, str] = {}
 TRYING = threading.Lock()  # one change is tried at a time
 BRAKING = threading.Lock()  # one part is bent at a time, of those that wait the newest
 CURING = threading.Lock()  # and one part's cures are looked for, which nobody who types waits for
@@ -99,7 +108,11 @@ def _trials(request: Request) -> Trials:
 
 def _part(request: Request) -> Response:
     """The whole page of one part."""
-    at = _place(request)
+    return _whole(request, _place(request))
+
+
+def _whole(request: Request, at: Place, given: Mapping[str, str] = NOTHING, not_added: str = "") -> Response:
+    """The page; of holes that could not be added what was typed, and why."""
     parts = [str(part.get("id", part.get("sizes", k + 1))) for k, part in enumerate(at.file.tree["part"])]
     shown = shown_part(at)
     look = shown["look"]
@@ -107,6 +120,9 @@ def _part(request: Request) -> Response:
     return page(
         request,
         "part.html",
+        422 if not_added else 200,
+        given=given,
+        not_added=not_added,
         at=at,
         row=at.row,
         parts=parts,
@@ -236,12 +252,14 @@ def _cures(request: Request) -> Response:
 
 def _found(at: Place, first: Sequence[Any], rest: Sequence[Any], cured: Mapping[Finding, Cure | None]) -> str:
     """What is wrong, one line a cause, each with its cure or its waiver."""
+    letter = letters(at.profile)
     items = [
         {
             "line": line,
             "told": told_line(line),
             "finding": line.same[0],
-            "cure": cured.get(line.same[0]),
+            "cure": (cure := cured.get(line.same[0])),
+            "words": cure_words(cure, letter) if cure else "",
             "waits": line.same[0] not in cured,
         }
         for line in first
@@ -300,10 +318,8 @@ def _value(text: str) -> Any:
 def _holes(request: Request) -> Response:
     """A row of holes along an edge of a face, or one hole in it; its figures are fields of the part from then on."""
     at, given = _place(request), sent(request)
-    units = str(at.file.tree.get("units", "in"))
-    face, edge = given.get("face", ""), given.get("edge", "")
-    what = given.get("for", "rivet")
-    size = given.get("size", "").strip()
+    units, face, edge = at.units, given.get("face", ""), given.get("edge", "")
+    what, size = given.get("for", "rivet"), given.get("size", "").strip()
     new: dict[str, Any] = {"face": face, what: with_unit(size, units) if what != "drill" else size}
     if edge:
         new |= {"edge": edge, "edge_distance": with_unit(given.get("distance", ""), units)}
@@ -315,7 +331,12 @@ def _holes(request: Request) -> Response:
     try:
         return _after(request, at.desk.change(at.file.name, given.get("revision", ""), [edit]))
     except InputError as error:
-        raise InputError(sentence(error, edit), where="these holes were not added") from None
+        return _whole(request, at, given, sentence(error, edit))
+
+
+def _whole_again(request: Request) -> Response:
+    """The page of a part whose form was sent, loaded again."""
+    return RedirectResponse(f"/part/{request.path_params['row']}", 303)
 
 
 def _count(text: str) -> int | str:
@@ -402,6 +423,7 @@ ROUTES = [
     Route("/part/{row:int}/keep", _keep, methods=["POST"]),
     Route("/part/{row:int}/cure", _cure, methods=["POST"]),
     Route("/part/{row:int}/holes", _holes, methods=["POST"]),
+    Route("/part/{row:int}/holes", _whole_again),
     Route("/part/{row:int}/profile", _choose),
     Route("/part/{row:int}/profile", _other_profile, methods=["POST"]),
 ]

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from flatgen.errors import FlatgenError, InputError, InputErrors
+from flatgen.jobs.cures import Cure
 from flatgen.library import Entry, default_of, range_of
 from flatgen.read.lettered import Lettered
 from flatgen.read.profile import Profile
@@ -162,6 +163,16 @@ def _steps(value: Any, label: str) -> Iterator[tuple[tuple[int, ...], str]]:
 
 
 TWO = (HOLES["at"], HOLES["from"], HOLES["to"], HOLES["center"])
+
+
+def cure_words(cure: Cure, letters: Mapping[str, str]) -> str:
+    """What a cure changes, by the letter and the words that its field has."""
+    head, _, key = cure.key.rpartition(", ")
+    name, _, axis = key.partition(" ")
+    label = HOLES.get(name, NAMES.get(name, name.replace("_", " ")))
+    first = letters.get(cure.key, head)
+    was = f", not {cure.was}" if cure.was else ""
+    return f"{first}{' ' if first else ''}{label}{' ' if axis else ''}{axis}: {cure.becomes}{was}"
 
 
 def with_unit(text: str, units: str) -> str:

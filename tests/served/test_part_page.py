@@ -92,7 +92,7 @@ def test_an_unequal_angle_with_six_holes_is_cured_by_its_button(page: Page, clip
     press(page, "Add these holes")
     until(page, "return document.querySelectorAll('#flat .on-fault circle, #flat .on-fault path').length >= 6")
     assert "hole to edge" in flags(page)
-    press(page, "edge_distance: 9/32 in, not 3/16")
+    press(page, "holes 1 from the edge: 9/32 in, not 3/16")
     until(page, "return !document.querySelector('#flat .on-fault')?.textContent.includes('hole to edge') || null")
     part = saved(clips, lambda found: found["part"][row]["holes"][0]["edge_distance"] == "9/32 in")["part"][row]
     assert (part["leg_a"], part["leg_b"], part["holes"][0]["count"]) == ("1 1/4", "19 mm", 6)
@@ -113,6 +113,19 @@ def test_what_cannot_be_stays_in_its_field_with_its_sentence(page: Page, clips: 
     until(page, "return document.querySelector('#flat svg').outerHTML != arguments[0] || null", picture)
     assert not page.run("return document.querySelector('#describe .sentence:not([hidden])')")
     assert (clips.folder / "job.toml").read_bytes() == before, "typing alone writes nothing"
+
+
+def test_holes_that_cannot_be_stay_in_their_form_with_the_sentence(page: Page, clips: Served) -> None:
+    before = (clips.folder / "job.toml").read_bytes()
+    page.driver.get(f"{clips.origin}/part/0")
+    until(page, "return document.querySelector('#flat .targets')")
+    for name, text in {"face": "leg_b", "edge": "free", "size": "blue", "distance": "3/8", "count": "3"}.items():
+        fill(page, name, text, leave=name in ("face", "edge"))
+    press(page, "Add these holes")
+    until(page, "return document.querySelector('#holes .sentence:not([hidden])')?.innerText.includes('blue')")
+    typed = "return ['face', 'edge', 'size', 'distance', 'count'].map((id) => document.getElementById(id).value)"
+    assert page.run(typed) == ["leg_b", "free", "blue", "3/8", "3"]
+    assert (clips.folder / "job.toml").read_bytes() == before
 
 
 def test_an_angle_is_told_both_ways(page: Page, clips: Served) -> None:
