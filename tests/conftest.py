@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from browsing import axe, browser
 from hypothesis import HealthCheck, settings
-from making import Made, make_job, once, read_packet, remembered
+from making import Made, make_job, once, read_packet, remembered, shared
 
 # other cases in every run, however slow the machine is just then; a failure prints the line that brings its case back
 settings.register_profile(
@@ -22,13 +22,28 @@ settings.load_profile("suite")
 __all__ = ["axe", "browser"]  # fixtures for every test of a page
 ROOT = Path(__file__).resolve().parent.parent
 
-os.environ["FLATGEN_KEPT"] = "no"  # every test computes what it asks for; those of what is kept say where
+os.environ["FLATGEN_KEPT"] = "no"  # until a run has its folder, see answers_of_this_run
 os.environ.setdefault("FLATGEN_TRACEBACK", "1")  # a test shows where our own mistakes are
 
 
 @pytest.fixture(scope="session")
 def root() -> Path:
     return ROOT
+
+
+@pytest.fixture(autouse=True)
+def answers_of_this_run(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> None:
+    """What is computed once in a run is kept for the rest of it: very many tests make the same jobs.
+
+    A test that changes the program under it (``monkeypatch``) or takes ``computed_anew`` computes all that it asks for.
+    """
+    anew = {"monkeypatch", "computed_anew"}.intersection(request.fixturenames)
+    os.environ["FLATGEN_KEPT"] = "no" if anew else str(shared(tmp_path_factory, "answers"))
+
+
+@pytest.fixture
+def computed_anew() -> None:
+    """Nothing that was computed before is used."""
 
 
 @pytest.fixture(scope="session", autouse=True)

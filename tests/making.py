@@ -43,14 +43,20 @@ def make_job(job: Path, folder: Path) -> Made:
     return read_packet(folder)
 
 
+def shared(factory: pytest.TempPathFactory, name: str) -> Path:
+    """A folder for all workers of one run: their own temporary folders lie in one folder."""
+    base = factory.getbasetemp()
+    folder = (base.parent if base.name.startswith("popen-") else base) / f"shared-{name}"
+    folder.mkdir(mode=0o700, exist_ok=True)
+    return folder
+
+
 def once(factory: pytest.TempPathFactory, name: str, build: Callable[[Path], Any]) -> tuple[Path, Any]:
     """A folder and what ``build`` returned when it filled it: by the first worker that asks, for all of one run.
 
-    The workers' own temporary folders lie in one folder of the run. Nobody may change what lies there.
+    Nobody may change what lies there.
     """
-    base = factory.getbasetemp()
-    folder = (base.parent if base.name.startswith("popen-") else base) / f"shared-{name}"
-    folder.mkdir(exist_ok=True)
+    folder = shared(factory, name)
     kept = folder / "returned.pickle"
     with (folder / "lock").open("w") as lock:
         fcntl.flock(lock, fcntl.LOCK_EX)

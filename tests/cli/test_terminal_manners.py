@@ -36,7 +36,8 @@ radius = "1/8 in"
 def flatgen(*words: object, **more: str) -> subprocess.CompletedProcess[str]:
     """Run a command into pipes."""
     command = [sys.executable, "-m", "flatgen", *map(str, words)]
-    return subprocess.run(command, capture_output=True, text=True, env=ENVIRONMENT | more, cwd=ROOT, timeout=120)
+    kept = {"FLATGEN_KEPT": os.environ["FLATGEN_KEPT"]}  # of this run
+    return subprocess.run(command, capture_output=True, text=True, env=ENVIRONMENT | kept | more, cwd=ROOT, timeout=120)
 
 
 def on_a_terminal(*words: object, **more: str) -> str:

@@ -9,10 +9,33 @@ References
 """
 
 from collections.abc import Sequence
+from enum import Enum, auto
 
 from flatgen.nest.guillotine.block import EPS, Block, join
 
 Size = tuple[float, float]
+Choice = tuple[int, float, float]  # turn, width, height
+
+
+class Fit(Enum):
+    """Which free room a blank goes to: of the least area left, of the least short or long side left; or FIRST_SHEET,
+    the least area on the first sheet that takes it.
+    """
+
+    AREA = auto()
+    SHORT_SIDE = auto()
+    LONG_SIDE = auto()
+    FIRST_SHEET = auto()
+
+
+class Split(Enum):
+    """Which rest of a room, right of the blank or above it, stays whole from edge to edge."""
+
+    SHORTER_REST = auto()
+    LONGER_REST = auto()
+    UPRIGHT = auto()
+    LEVEL = auto()
+    LARGER_ROOM = auto()
 
 
 class Room:
@@ -60,18 +83,11 @@ class Room:
 
 
 def pack(
-    order: Sequence[int],
-    sizes: Sequence[Sequence[tuple[int, float, float]]],
-    width: float,
-    height: float,
-    fit: int,
-    split: int,
+    order: Sequence[int], sizes: Sequence[Sequence[Choice]], size: Size, fit: Fit, split: Split
 ) -> tuple[list[Room], list[list[int]]]:
     """Put blanks in the given order into sheets of one size, opening a sheet when none takes the blank.
 
-    order : kind of each blank; sizes : (turn, width, height) choices of each kind
-    fit : 0 least area left, 1 least short side left, 2 least long side left, 3 first sheet that takes it, least area
-    split : 0 shorter rest to the far room, 1 longer, 2 always x, 3 always y, 4 larger free room as large as can be
+    order : kind of each blank; sizes : the choices of each kind
 
     Returns the root room of every sheet and the kinds in each.
     """
@@ -79,50 +95,62 @@ def pack(
     inside: list[list[int]] = []
     free: list[list[Room]] = []
     for kind in order:
-        best_score: tuple[float, float] | None = None
-        best: tuple[int, int, int, float, float] | None = None
-        for number, candidates in enumerate(free):
-            for place, room in enumerate(candidates):
-                rw, rh = room.width + EPS, room.height + EPS
-                for turn, w, h in sizes[kind]:
-                    if w > rw or h > rh:
-                        continue
-                    a, b = rw - w, rh - h
-                    if fit == 1:
-                        score = (a, b) if a < b else (b, a)
-                    elif fit == 2:
-                        score = (b, a) if a < b else (a, b)
-                    else:
-                        score = (rw * rh - w * h, min(a, b))
-                    if best_score is None or score < best_score:
-                        best_score, best = score, (number, place, turn, w, h)
-            if fit == 3 and best is not None:
-                break
+        best = _best(free, sizes[kind], fit)
         if best is None:
-            root = Room(width, height)
-            for turn, w, h in sizes[kind]:
-                if w <= width + EPS and h <= height + EPS:
-                    best = (len(sheets), 0, turn, w, h)
-                    if (w >= h) == (width >= height):
-                        break
-            if best is None:
-                raise ValueError("a blank is larger than the sheet")
-            sheets.append(root)
+            sheets.append(Room(*size))
             inside.append([])
-            free.append([root])
-        number, place, turn, w, h = best
+            free.append([sheets[-1]])
+            best = (len(sheets) - 1, 0, _first(sizes[kind], size))
+        number, place, (turn, w, h) = best
         room = free[number].pop(place)
-        right, above = room.width - w, room.height - h
-        if split == 0:
-            along = "x" if right > above else "y"
-        elif split == 1:
-            along = "x" if right <= above else "y"
-        elif split == 2:
-            along = "x"
-        elif split == 3:
-            along = "y"
-        else:
-            along = "x" if right * room.height > above * room.width else "y"
-        free[number] += room.place(kind, turn, (w, h), along)
+        free[number] += room.place(kind, turn, (w, h), _along(room, w, h, split))
         inside[number].append(kind)
     return sheets, inside
+
+
+def _best(free: Sequence[Sequence[Room]], choices: Sequence[Choice], fit: Fit) -> tuple[int, int, Choice] | None:
+    """The free room that a blank fits best: its sheet, its place there, and how the blank lies."""
+    best_score: tuple[float, float] | None = None
+    best: tuple[int, int, Choice] | None = None
+    short, long = fit is Fit.SHORT_SIDE, fit is Fit.LONG_SIDE
+    for number, rooms in enumerate(free):
+        for place, room in enumerate(rooms):
+            rw, rh = room.width + EPS, room.height + EPS
+            for choice in choices:
+                _, w, h = choice
+                if w > rw or h > rh:
+                    continue
+                a, b = rw - w, rh - h
+                if short:
+                    score = (a, b) if a < b else (b, a)
+                elif long:
+                    score = (b, a) if a < b else (a, b)
+                else:
+                    score = (rw * rh - w * h, min(a, b))
+                if best_score is None or score < best_score:
+                    best_score, best = score, (number, place, choice)
+        if fit is Fit.FIRST_SHEET and best is not None:
+            break
+    return best
+
+
+def _first(choices: Sequence[Choice], size: Size) -> Choice:
+    """How a blank lies on an empty sheet: along its longer side where it can."""
+    fitting = [(turn, w, h) for turn, w, h in choices if w <= size[0] + EPS and h <= size[1] + EPS]
+    if not fitting:
+        raise ValueError("a blank is larger than the sheet")
+    level = size[0] >= size[1]
+    return next((choice for choice in fitting if (choice[1] >= choice[2]) == level), fitting[-1])
+
+
+def _along(room: Room, w: float, h: float, split: Split) -> str:
+    """How a room is split about a blank: "x" leaves the room right of it full height."""
+    right, above = room.width - w, room.height - h
+    far_right = {
+        Split.SHORTER_REST: right > above,
+        Split.LONGER_REST: right <= above,
+        Split.UPRIGHT: True,
+        Split.LEVEL: False,
+        Split.LARGER_ROOM: right * room.height > above * room.width,
+    }
+    return "x" if far_right[split] else "y"

@@ -10,12 +10,12 @@ References
 
 import math
 import random
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from time import monotonic
 
 from flatgen.nest.guillotine.block import Block, depth, tidy
-from flatgen.nest.guillotine.corners import pack
+from flatgen.nest.guillotine.corners import Choice, Fit, Room, Split, pack
 from flatgen.nest.guillotine.greedy import Bin, Filled, count, fill, options_for
 from flatgen.nest.guillotine.knapsacks import Option, Rules
 from flatgen.nest.programs import Programme
@@ -24,6 +24,16 @@ COLUMNS = 3000  # most patterns handed to the integer programme
 WORK = 9_000_000  # tries at shuffled packing times blanks squared
 MOST_TRIES = 2500
 SAMPLE = 120  # blanks in one shuffled packing
+FITS, SPLITS = tuple(Fit), tuple(Split)
+# by what blanks are sorted, of their width and height
+MEASURES: tuple[Callable[[float, float], float], ...] = (
+    lambda w, h: w * h,
+    max,
+    lambda w, h: w,
+    lambda w, h: h,
+    lambda w, h: w + h,
+    min,
+)
 
 
 @dataclass(slots=True)
@@ -54,44 +64,46 @@ class PatternPool:
         size = min(len(order), SAMPLE)
         if tries is None:
             tries = min(MOST_TRIES, WORK // max(1, size * size))
-        shown: dict[tuple[int, tuple[int, ...]], Block | None] = {}
         for number, bin_ in enumerate(self.bins):
-            if len(bin_.regions) != 1:
-                continue
-            width, height = bin_.regions[0]
-            sizes = [
-                [
-                    (turn, t.width + self.kerf, t.height + self.kerf)
-                    for turn, t in enumerate(kind.turns)
-                    if t.width + self.kerf <= width + 1e-6 and t.height + self.kerf <= height + 1e-6
-                ]
-                for kind in bin_.kinds
-            ]
+            sizes = [self._choices(bin_, kind) for kind in range(len(self.demand))]
             here = [kind for kind in order if sizes[kind]]
-            if not here:
-                continue
-            for turn in range(tries):
+            shown: set[tuple[int, tuple[int, ...]]] = set()
+            for turn in range(tries if here and len(bin_.regions) == 1 else 0):
                 if until is not None and monotonic() >= until:
                     break
                 rng = random.Random(seed * 1_000_003 + turn)
                 noise = rng.choice((0.0, 0.1, 0.3, 0.6))
-                measure = rng.randrange(6)
+                measure = rng.choice(MEASURES)
                 some = here if len(here) <= size else rng.sample(here, size)
-                rank = {kind: _measure(sizes[kind][0], measure) for kind in set(some)}
+                rank = {kind: measure(*sizes[kind][0][1:]) for kind in set(some)}
                 some = sorted(some, key=lambda kind: -rank[kind] * (1.0 + noise * rng.random()))
-                rooms, inside = pack(some, sizes, width, height, rng.randrange(4), rng.randrange(5))
-                for room, kinds in zip(rooms, inside, strict=True):
-                    counts = [0] * len(self.demand)
-                    for kind in kinds:
-                        counts[kind] += 1
-                    key = (number, tuple(counts))
-                    if key in self.patterns or key in shown:
-                        continue
-                    block = room.block()
-                    if block is not None and self._tool_can(block, bin_):
-                        self.patterns[key] = Filled(bin_.index, (block,))
-                    else:
-                        shown[key] = None
+                packed = pack(some, sizes, bin_.regions[0], rng.choice(FITS), rng.choice(SPLITS))
+                self._take(number, packed, shown)
+
+    def _choices(self, bin_: Bin, kind: int) -> list[Choice]:
+        """How a blank may lie on a bin of one rectangle."""
+        if len(bin_.regions) != 1:
+            return []
+        width, height = bin_.regions[0]
+        sizes = [(turn, t.width + self.kerf, t.height + self.kerf) for turn, t in enumerate(bin_.kinds[kind].turns)]
+        return [choice for choice in sizes if choice[1] <= width + 1e-6 and choice[2] <= height + 1e-6]
+
+    def _take(
+        self, number: int, packed: tuple[list[Room], list[list[int]]], shown: set[tuple[int, tuple[int, ...]]]
+    ) -> None:
+        """Enter the sheets of a packing that the tool can cut; ``shown`` are those that it cannot."""
+        bin_ = self.bins[number]
+        for room, kinds in zip(*packed, strict=True):
+            counts = [0] * len(self.demand)
+            for kind in kinds:
+                counts[kind] += 1
+            key = (number, tuple(counts))
+            if key not in self.patterns and key not in shown:
+                block = room.block()
+                if block is not None and self._tool_can(block, bin_):
+                    self.patterns[key] = Filled(bin_.index, (block,))
+                else:
+                    shown.add(key)
 
     def price(self, rounds: int) -> None:
         """Patterns that the linear programme's prices ask for."""
@@ -175,11 +187,6 @@ class PatternPool:
             return True
         lengths = bin_.cut_lengths(0)
         return _within(tidy(block), lengths["x"], lengths["y"], rules)
-
-
-def _measure(size: tuple[int, float, float], which: int) -> float:
-    _, w, h = size
-    return (w * h, max(w, h), w, h, w + h, min(w, h))[which]
 
 
 def _within(block: Block, width: float, height: float, rules: Rules) -> bool:

@@ -10,6 +10,7 @@ import math
 import random
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from enum import Enum, auto
 
 from flatgen.nest.shapes.lattice import Board, Group, Masks
 from flatgen.nest.shapes.no_fit_polygon import Convexes
@@ -17,25 +18,36 @@ from flatgen.nest.shapes.no_fit_polygon import Convexes
 Order = Sequence[tuple[int, int]]  # (unit, how many) one after the other
 
 
+class Rule(Enum):
+    """Which of the ways that a blank may lie is taken."""
+
+    LENGTHENS_LEAST = auto()
+    ENDS_NEAREST = auto()
+    MIDDLE_NEAREST = auto()
+    SHORTEST = auto()
+    LONGEST = auto()
+
+
+RULES = tuple(Rule)
 # ways to start: sorted by what, in clusters or not, along x (0) or y (1), rule; in this order each adds most to those
 # before it on problems of the benchmark's generator (seeds 11 to 14), the last ones on strips
 PLAIN = (
-    ("box", True, 0, 0),
-    ("height", True, 1, 0),
-    ("area", False, 1, 0),
-    ("box", False, 0, 4),
-    ("box", True, 1, 0),
-    ("short", False, 1, 0),
-    ("box", False, 0, 2),
-    ("height", False, 1, 0),
-    ("short", False, 0, 0),
-    ("short", True, 1, 0),
-    ("area", True, 1, 0),
-    ("area", False, 0, 3),
-    ("area", False, 0, 0),
-    ("long", False, 0, 2),
-    ("area", True, 0, 2),
-    ("height", False, 0, 0),
+    ("box", True, 0, Rule.LENGTHENS_LEAST),
+    ("height", True, 1, Rule.LENGTHENS_LEAST),
+    ("area", False, 1, Rule.LENGTHENS_LEAST),
+    ("box", False, 0, Rule.LONGEST),
+    ("box", True, 1, Rule.LENGTHENS_LEAST),
+    ("short", False, 1, Rule.LENGTHENS_LEAST),
+    ("box", False, 0, Rule.MIDDLE_NEAREST),
+    ("height", False, 1, Rule.LENGTHENS_LEAST),
+    ("short", False, 0, Rule.LENGTHENS_LEAST),
+    ("short", True, 1, Rule.LENGTHENS_LEAST),
+    ("area", True, 1, Rule.LENGTHENS_LEAST),
+    ("area", False, 0, Rule.SHORTEST),
+    ("area", False, 0, Rule.LENGTHENS_LEAST),
+    ("long", False, 0, Rule.MIDDLE_NEAREST),
+    ("area", True, 0, Rule.MIDDLE_NEAREST),
+    ("height", False, 0, Rule.LENGTHENS_LEAST),
 )
 
 
@@ -64,13 +76,10 @@ class Shapes:
         return group.width, group.height
 
 
-def lay(board: Board, shapes: Shapes, order: Order, left: list[int], rule: int = 0) -> list[int]:
+def lay(board: Board, shapes: Shapes, order: Order, left: list[int], rule: Rule) -> list[int]:
     """Lay blanks in the given order, as far as ``left`` still asks for them, and count them down there.
 
     How many groups have been laid after each entry of the order comes back.
-
-    rule : among the ways that a blank may lie, 0 the one that lengthens the layout least, 1 the one that ends nearest,
-        2 with its middle nearest, 3 the shortest, 4 the longest
     """
     step = board.masks.step
     marks = []
@@ -84,12 +93,14 @@ def lay(board: Board, shapes: Shapes, order: Order, left: list[int], rule: int =
                     continue
                 far, near = board.far_end(group, at), at[board.along] * step
                 key: tuple[float, ...] = (far, near, at[1 - board.along])
-                if rule == 0:
+                if rule is Rule.LENGTHENS_LEAST:
                     key = (max(board.reach, far), *key)
-                elif rule == 2:
+                elif rule is Rule.MIDDLE_NEAREST:
                     key = (0.5 * (near + far), *key)
-                elif rule in (3, 4):
-                    key = ((7 - 2 * rule) * (far - near), *key)
+                elif rule is Rule.SHORTEST:
+                    key = (far - near, *key)
+                elif rule is Rule.LONGEST:
+                    key = (near - far, *key)
                 if best is None or key < best[0]:
                     best = (key, group, at)
             if best is None:
@@ -106,7 +117,7 @@ class Plan:
 
     order: tuple[tuple[int, int], ...]
     along: int
-    rule: int
+    rule: Rule
 
 
 @dataclass(frozen=True, slots=True)
@@ -290,7 +301,7 @@ class Laying:
         if rng.random() < 0.1:
             along = rng.choice((0, 1))
         if rng.random() < 0.1:
-            rule = rng.randrange(5)
+            rule = rng.choice(RULES)
         return Plan(_merged(order), along, rule)
 
     def _other(self, unit: int, many: int, rng: random.Random) -> list[tuple[int, int]]:
