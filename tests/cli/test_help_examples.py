@@ -3,6 +3,7 @@
 import json
 import shlex
 import shutil
+import signal
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -140,8 +141,10 @@ def test_example_runs(name: str, line: str, shop: Path, monkeypatch: pytest.Monk
     if name == "tally undo":  # the entry before, whatever its number is
         with open_book(Path("examples/float-fittings/shop-book.sqlite"), writing=False) as book:
             words[3] = str(book.rows("SELECT max(id) FROM event WHERE kind = 'conceded'")[0][0])
+    # where a browser would open, the user is done with the page
+    monkeypatch.setattr("click.launch", lambda address: signal.raise_signal(signal.SIGINT))
     result = CliRunner().invoke(flatgen, words[1:], input="stop\n", catch_exceptions=False)
-    assert result.exit_code == 0, result.output
+    assert result.exit_code == (1 if name == "bench" else 0), result.output
     assert result.output.strip()
     if "--out" in words:
         assert Path(words[words.index("--out") + 1]).exists()
