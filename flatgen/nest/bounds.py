@@ -2,8 +2,8 @@
 
 Metal against metal: the cheapest numbers of whole sheets, remnants and stock on hand counted, whose metal is no less
 than the blanks'. A blank that is sheared or sawn takes its rectangle and a kerf; one cut along its outline is grown by
-half the gap, its openings shrunk by it, on a sheet that is grown as much. Dual feasible functions on the sides of blanks,
-which can prove more, proved no more over 36 orders, so they went.
+half the gap, its openings shrunk by it, on a sheet that is grown as much. Dual feasible functions on the sides of
+blanks, which can prove more, proved no more over 36 orders, so they went.
 """
 
 import math
