@@ -11,7 +11,7 @@ from fractions import Fraction
 from typing import Any
 
 from flatgen.errors import CannotMake, InputError, InputErrors
-from flatgen.jobs.trial import Look, Trials, worse
+from flatgen.jobs.trial import SIZES, Look, Trials, worse
 from flatgen.model.finding import Finding
 from flatgen.model.shop import Shop
 from flatgen.read.keys import Table, TomlFile
@@ -106,7 +106,12 @@ class _Search:
         self.before = trials.braked(look)[1] if self.at_the_brake else look.findings
         self.left = TRIES_AT_THE_BRAKE // max(2, len(look.part.bends)) if self.at_the_brake else TRIES
         self.units = look.job.units
-        self.data = trials.entry(row)
+        self.own_row, self.cells = trials.cells(row, look.part.id)
+        self.data = {key: value for key, value in trials.entry(row).items() if key != SIZES} | self.cells
+
+    def _place(self, key: str) -> Place:
+        """Where a key of the part is written: in its entry, or in its row of a table of sizes."""
+        return (SIZES, self.own_row, key) if key in self.cells else ("part", self.row, key)
 
     def found(self) -> Cure | None:
         """A word or choice where one settles it by its nature, else the size that changes least, else any choice."""
@@ -183,7 +188,7 @@ class _Search:
                 continue
             step = STEPS[self.units] if parameter.kind == "length" else DEGREE
             raw = self.data.get(name, usual_value(parameter, self.units, self.profile.units)[0])
-            yield Size(("part", self.row, name), name, scope.values[name].number, step, str(raw))
+            yield Size(self._place(name), name, scope.values[name].number, step, str(raw))
 
     def _hole_sizes(self, scope: Scope) -> Iterator[Size]:
         """Sizes of the pattern that the hole stands in, of a place of its own only that hole's."""
@@ -255,10 +260,12 @@ class _Search:
             radius = bends[0].bent.drawing_radius if bends else 0.0
             for nose in sorted(noses(self.look.job.shop), key=lambda r: abs(r - radius)):
                 becomes = _radius(nose, self.units)
-                yield Cure(self.finding, Set((*at, "radius"), becomes), "radius", _radius(radius, self.units), becomes)
+                yield Cure(
+                    self.finding, Set(self._place("radius"), becomes), "radius", _radius(radius, self.units), becomes
+                )
         if rule == "grain-along-bend":
             for bend in bends:
-                across = Set((*at, "grain"), f"across {bend.child}")
+                across = Set(self._place("grain"), f"across {bend.child}")
                 yield Cure(self.finding, across, "grain", str(self.data.get("grain", "")), f"across {bend.child}")
 
     def _choices(self) -> Iterator[Cure]:
@@ -266,7 +273,7 @@ class _Search:
             now = str(self.data.get(name, parameter.default))
             for choice in parameter.choices:
                 if choice != now:
-                    yield Cure(self.finding, Set(("part", self.row, name), choice), name, now, choice)
+                    yield Cure(self.finding, Set(self._place(name), choice), name, now, choice)
 
 
 def noses(shop: Shop) -> list[float]:

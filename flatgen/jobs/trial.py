@@ -9,6 +9,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
+from flatgen import budget
 from flatgen.checks.rules import waived
 from flatgen.errors import InputError
 from flatgen.jobs.developed import develop_all, plan_brake, routed
@@ -23,8 +24,10 @@ from flatgen.page.findings import STATES
 from flatgen.read.earlier import Earlier
 from flatgen.read.job import read_job
 from flatgen.read.keys import TomlFile, open_toml
-from flatgen.write.edits import Append, Drop, Edit, Place, located
+from flatgen.write import csv_edits
+from flatgen.write.edits import Append, Drop, Edit, Place, Set, located
 
+SIZES = "sizes"  # key of an entry that is a table of sizes
 PLANS = 8  # of the brake that are remembered
 
 
@@ -60,13 +63,21 @@ class Trials:
     _plans: list[tuple[Look, BrakePlan, tuple[Finding, ...]]] = field(default_factory=list)
     _stock: tuple[object, Shop] | None = None
 
-    def look(self, row: int, edits: Iterable[Edit] = (), part: str = "") -> Look:
+    def look(self, row: int, edits: Sequence[Edit] = (), part: str = "") -> Look:
         """A part of one [[part]], counted from 0: the one named, else the first.
+
+        A change at ("sizes", id, column) is one of the table of sizes that the entry takes its parts from.
 
         Raises
         ------
         InputError, InputErrors : it cannot be read or has no flat; place and key as in the file
         """
+        cells = [edit for edit in edits if edit.path[0] == SIZES]
+        if cells:
+            path = self.path.parent / str(self.entry(row)[SIZES])
+            wanted = [Set(edit.path[1:], edit.value) for edit in cells if isinstance(edit, Set)]
+            with budget.instead({path: csv_edits.applied(budget.text(path), wanted)}):
+                return self.look(row, [edit for edit in edits if edit not in cells], part)
         job = self.job(edits, row)
         chosen = next((one for one in job.parts if one.id == part), job.parts[0])
         job = replace(job, parts=(chosen,))
@@ -90,6 +101,15 @@ class Trials:
     def entry(self, row: int) -> dict[str, Any]:
         """A [[part]] as it is written."""
         return dict(open_toml(self.path).data["part"][row])
+
+    def cells(self, row: int, part: str) -> tuple[str, dict[str, str]]:
+        """Of an entry with a table of sizes the id and the cells of a part's row; of any other nothing."""
+        name = self.entry(row).get(SIZES)
+        if name is None:
+            return "", {}
+        table = csv_edits.rows_of(budget.text(self.path.parent / str(name)))
+        own = next((one for one in table if part in (one, f"{one}-L", f"{one}-R")), "")
+        return own, table.get(own, {})
 
     def job(self, edits: Iterable[Edit] = (), only: int | None = None) -> Job:
         """The job with changes, all its parts or those of one [[part]]."""

@@ -14,7 +14,7 @@ from starlette.routing import Route
 from flatgen import budget
 from flatgen.errors import FlatgenError, InputError
 from flatgen.jobs.cures import Cure, cures
-from flatgen.jobs.trial import Look, Trials
+from flatgen.jobs.trial import SIZES, Look, Trials
 from flatgen.library import Entry, entry
 from flatgen.model.finding import Finding
 from flatgen.page.findings import told as told_line
@@ -295,6 +295,9 @@ def _cure(request: Request) -> Response:
         edit: Edit = Append(("waive",), {**waiver, **where, "reason": given["reason"]})
     else:
         path, value = place_of(needed(given, "path")), _value(needed(given, "value"))
+        if path[0] == SIZES and at.sizes is not None and not isinstance(value, dict):
+            cell = Set(path[1:], value)
+            return _after(request, at.desk.change(at.sizes.name, at.sizes.revision, [cell]))
         if path[:2] != ("part", at.row):
             raise InputError("this is no change of the part", file=at.file.name)
         edit = Append(path, value) if isinstance(value, dict) else Set(path, value)

@@ -12,7 +12,8 @@ from flatgen.jobs.cures import as_written, cures
 from flatgen.jobs.trial import Trials, worse
 from flatgen.read.profile import find_profile, library, load_profile, profile_names
 from flatgen.units import parse_length
-from flatgen.write.edits import applied
+from flatgen.write import csv_edits
+from flatgen.write.edits import Set, applied
 
 TO_DECIDE = ("stop", "decide")
 
@@ -84,6 +85,21 @@ def test_a_hole_moves_and_nothing_else_does(tmp_path: Path) -> None:
 def test_what_a_word_settles_is_no_size(tmp_path: Path) -> None:
     holes = '[[part.holes]]\nface = "leg_b"\ndrill = "#40"\nat = [[1.5, 0.26]]\n'
     assert ("hole-to-bend", "holes 1, drilled: after bending") in cured(written(tmp_path, PART + holes))
+
+
+def test_a_row_of_a_table_is_cured_in_its_table(tmp_path: Path) -> None:
+    path = written(tmp_path, '[[part]]\nsizes = "clips.csv"\nprofile = "angle"\n')
+    table = "id,quantity,leg_b\nC-1,2,3/4\nC-2,4,0.28\n"
+    (tmp_path / "clips.csv").write_text(table, encoding="utf-8")
+    trials = Trials(path)
+    look, profile = trials.look(0, (), "C-2"), load_profile(library() / "angle.toml")
+    wanted = [finding for finding in look.findings if finding.state == "stop"]
+    (cure,) = cures(trials, 0, look, wanted, profile)
+    assert cure is not None and cure.edit == Set(("sizes", "C-2", "leg_b"), "19/64 in")
+    after = csv_edits.applied(table, [Set(cure.edit.path[1:], cure.edit.value)])
+    assert after == "id,quantity,leg_b\nC-1,2,3/4\nC-2,4,19/64 in\n"
+    (tmp_path / "clips.csv").write_text(after, encoding="utf-8")
+    assert not [f for f in Trials(path).look(0, (), "C-2").findings if f.state == "stop"]
 
 
 def test_written_sizes_read_back_as_themselves() -> None:
