@@ -14,7 +14,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from flatgen.errors import FlatgenError, InputError, InputErrors
-from flatgen.page.content import Content, Subject
+from flatgen.page.content import Content, Heading, Subject
 from flatgen.served.files import Conflict, Desk
 from flatgen.served.guard import BODY
 
@@ -53,6 +53,8 @@ def shown(content: Content | Subject | Iterable[Content]) -> Markup:
 
     if isinstance(content, Subject):
         return Markup(screen.article(content))
+    if isinstance(content, Heading):  # it stands in no article here, so it is one level higher
+        return Markup("<h{0}>{1}</h{0}>").format(content.level + 2, content.text)
     if isinstance(content, Iterable):
         return Markup("").join(shown(one) for one in content)
     return Markup(screen.shown(content))
