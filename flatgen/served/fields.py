@@ -304,7 +304,7 @@ def _set(request: Request) -> Response:
     """A form of fields: those that changed are written; a row is added or taken away by its button."""
     desk, told = desk_of(request), sent(request)
     name, revision = told.get("file", ""), told.get("revision", "")
-    file = desk.text(name)
+    file = desk.as_of(name, revision)  # as it was when the form was shown: what others changed since is not asked for
     wanted = edits_of(file, sent_pairs(request))
     _forget_same(desk, file, sent_pairs(request))
     if "sure" in told:

@@ -120,6 +120,11 @@ class Desk:
         self._keep(found)
         return found
 
+    def as_of(self, name: str, revision: str) -> Document:
+        """A file as it was at a revision that was shown in this session; as it is now where that is not known."""
+        own, text = self._texts.get(revision, ("", ""))
+        return Document(name, text, revision) if own == name else self.text(name)
+
     def job(self) -> Job:
         """The job as its files and the shop's book say now, with or without parts; InputError where that fails."""
         from flatgen.jobs.loading import load

@@ -12,7 +12,7 @@ from flatgen.model.job import Job
 from flatgen.page.content import Picture, Words
 from flatgen.page.drawing import Drawing
 from flatgen.served.fields import field, rows
-from flatgen.served.shell import desk_of, page, shown
+from flatgen.served.shell import desk_of, page, shown, told
 
 COLUMNS = ("id", "title", "profile", "quantity", "material", "thickness", "radius")
 HEADS = ("Part", "Title", "Profile", "Pieces", "Material", "Thickness", "Radius")
@@ -24,9 +24,15 @@ def _job(request: Request) -> Response:
     file = desk.text(desk.job_name)
     if not file.revision:
         return RedirectResponse("/begin", 303)
+    sentences: list[str] = []
+    try:
+        desk.job()
+    except FlatgenError as error:
+        sentences = told(error)
     return page(
         request,
         "job.html",
+        sentences=sentences,
         file=file,
         of_all=[field(desk, file, (name,)) for name in OF_ALL],
         rows=rows(desk, file, ("part",), COLUMNS, {"profile": "profiles", "material": "materials"}),

@@ -74,7 +74,7 @@ def page(request: Request, template: str, /, status: int = 200, **told: Any) -> 
         "phone": None if request.scope.get(PHONE) else request.app.state.phone,
         "small": bool(request.scope.get(PHONE)),
         "here": request.url.path,
-        "title": desk.text(desk.job_name).tree.get("title", "No job yet"),
+        "title": desk.text(desk.job_name).tree.get("title", desk.job_name),
         "revisions": file_revisions(desk),
         "can_undo": desk.can[0],
         "can_redo": desk.can[1],
@@ -148,7 +148,8 @@ def told(error: Exception) -> list[str]:
     if isinstance(error, InputErrors):
         return [line for one in error.errors for line in told(one)]
     if isinstance(error, InputError):
-        head = ", ".join(filter(None, (Path(error.file).name if error.file else "", error.where)))
+        place = (Path(error.file).name if error.file else "", f"line {error.line}" if error.line else "", error.where)
+        head = ", ".join(filter(None, place))
         return [f"{head}: {error.message}" if head else str(error.message)]
     return [str(error)] if isinstance(error, FlatgenError) else ["A mistake of flatgen's own, not of yours."]
 

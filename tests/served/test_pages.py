@@ -106,11 +106,8 @@ def test_markup_in_every_field_stays_text(clips: Served, browser: Page) -> None:
                 name,
                 MARKUP,
             )
+            settle(browser)
             typed = f"return document.getElementById('{name}')?.value"
-            try:
-                WebDriverWait(browser.driver, 6).until(lambda driver, typed=typed: driver.execute_script(typed) == MARKUP)
-            except Exception:
-                print("DBG", path, name, browser.run(typed), browser.run("return document.getElementById('main').innerText.slice(0,600)"))
-                raise
+            WebDriverWait(browser.driver, 20).until(lambda driver, typed=typed: driver.execute_script(typed) == MARKUP)
         assert "taken" != browser.run("return document.title")
         assert 0 == browser.run("return document.querySelectorAll('img, script:not([src])').length")

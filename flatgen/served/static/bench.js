@@ -10,74 +10,81 @@ const news = (text) => {
 
 // --- a form whose answers are kept as soon as a field is left -------------------------------------------------------
 
-let sending = 0;
+let queue = Promise.resolve();
 
-async function send(form, by) {
-  const body = new URLSearchParams(new FormData(form, by && by.name ? by : undefined));
-  const own = ++sending;
-  const sent = new Map([...form.elements].map((field) => [field, said(field)]));
+// One after the other, so that each goes out with what the one before it left; a button holds the page until it is answered.
+function send(form, by) {
+  if (by) main().inert = true;
+  queue = queue.then(() => sendNow(form, by, "")).finally(() => { main().inert = false; });
+}
+
+function answersOf(form, by, field) {
+  if (!field || form.getAttribute("action") !== "/set") return new URLSearchParams(new FormData(form, by || undefined));
+  const own = [...form.querySelectorAll("input[type=hidden]"), field];
+  return new URLSearchParams(own.map((one) => [one.name, one.value]));
+}
+
+async function sendNow(form, by, changed) {
+  let field = changed && form.querySelector(`#${CSS.escape(changed)}`);
+  const fresh = changed && document.getElementById(changed);
+  if (field && fresh && fresh !== field) {  // the page was shown anew since: the same field of it
+    fresh.value = field.value;
+    [field, form] = [fresh, fresh.form];
+  }
   let answer;
   try {
-    answer = await fetch(by?.getAttribute("formaction") || form.getAttribute("action"), {method: "POST", body});
+    const address = by?.getAttribute("formaction") || form.getAttribute("action");
+    answer = await fetch(address, {method: "POST", body: answersOf(form, by?.name ? by : null, field)});
+    show(await answer.text(), answer.url);
   } catch {
     news("The bench page does not answer. Start it again; what you typed is still here.");
-    return;
-  }
-  if (own === sending) show(await answer.text(), answer.url, sent);
-}
-
-const said = (field) => (field.type === "checkbox" ? String(field.checked) : field.value);
-const first = (field) => {
-  if (field.options) return ([...field.options].find((option) => option.defaultSelected) || field.options[0])?.value;
-  return field.type === "checkbox" ? String(field.defaultChecked) : field.defaultValue;
-};
-
-// what was typed and is not on its way to the file: it stays when the page is shown anew
-function typedSince(sent) {
-  const fields = [...main().querySelectorAll("input[id]:not([type=hidden], [type=range]), select[id], textarea[id]")];
-  return fields.map((field) => [field.id, said(field), sent.has(field) ? sent.get(field) : first(field)])
-    .filter(([, now, before]) => now !== before);
-}
-
-function putBack(typed) {
-  for (const [id, value] of typed) {
-    const field = document.getElementById(id);
-    if (!field) continue;
-    if (field.options && ![...field.options].some((option) => option.value === value)) field.add(new Option(value, value));
-    if (field.type === "checkbox") field.checked = value === "true";
-    else field.value = value;
   }
 }
 
-function show(text, address, sent = new Map()) {
+function show(text, address) {
   const fresh = new DOMParser().parseFromString(text, "text/html");
   if (!fresh.getElementById("main")) {
     news(fresh.body.textContent.trim());
     return;
   }
-  const active = document.activeElement;
-  const at = active?.id;
-  const marked = active?.select && active.type !== "checkbox" ? [active.selectionStart, active.selectionEnd] : null;
-  const typed = typedSince(sent);
+  const at = document.activeElement;
+  const typing = at?.matches("input:not([type=hidden]), textarea") && at.id && at.value !== at.defaultValue;
+  const kept = typing ? [at.value, at.selectionStart, at.selectionEnd] : null;
+  const [id, before] = [at?.id, at?.defaultValue];
   const open = [...document.querySelectorAll("details[open][id]")].map((one) => one.id);
   for (const own of ["header", "main"]) document.querySelector(own).replaceWith(fresh.querySelector(own));
   document.body.dataset.revisions = fresh.body.dataset.revisions;
   document.title = fresh.title;
-  for (const id of open) document.getElementById(id)?.setAttribute("open", "");
+  for (const one of open) document.getElementById(one)?.setAttribute("open", "");
   if (new URL(address).pathname !== "/set") history.replaceState(null, "", address);
-  putBack(typed);
-  const back = at && document.getElementById(at);
+  const back = id && document.getElementById(id);
   if (back) {
     back.focus();
-    if (marked && back.setSelectionRange && marked[0] !== null) back.setSelectionRange(...marked);
+    if (kept && back.defaultValue === before) {  // it is still being typed into
+      back.value = kept[0];
+      back.setSelectionRange?.(kept[1], kept[2]);
+    }
   }
   news("");
   prepare();
 }
 
+// A field that was shown anew while it was typed into tells of no change when it is left.
+document.addEventListener("focusout", (event) => {
+  const field = event.target;
+  const form = field.closest?.("form[data-live]");
+  if (!form || !field.matches("input:not([type=hidden]):not([type=checkbox]):not([type=radio]), textarea")) return;
+  if (field.value !== field.defaultValue && field.dataset.sent !== field.value) sendField(form, field);
+});
+function sendField(form, field) {
+  field.dataset.sent = field.value;
+  queue = queue.then(() => sendNow(form, null, field.id));
+}
 document.addEventListener("change", (event) => {
   const form = event.target.closest("form[data-live]");
-  if (form) send(form);
+  if (!form) return;
+  if (event.target.id) sendField(form, event.target);
+  else send(form);
 });
 document.addEventListener("click", (event) => {
   const button = event.target.closest("button[data-fill]");

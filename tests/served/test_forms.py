@@ -1,0 +1,92 @@
+"""Forms of the bench page: what was typed is kept, what is wrong says so beside its field, others' changes stand."""
+
+import tomllib
+from urllib.parse import urlencode
+
+import pytest
+from served_guard import FORM, ask
+from serving import Served
+
+from flatgen.served.files import Desk
+
+
+def post(at: Served, path: str, **fields: str) -> tuple[int, str]:
+    status, _, text = ask(at, path, "POST", urlencode(fields).encode(), content_type=FORM)
+    return status, text
+
+
+def revision(at: Served, name: str = "job.toml") -> str:
+    return Desk(at.folder / "job.toml").text(name).revision
+
+
+def job(at: Served) -> dict:
+    return tomllib.loads((at.folder / "job.toml").read_text(encoding="utf-8"))
+
+
+def test_a_whole_form_of_an_older_page_undoes_nobodys_change(clips: Served) -> None:
+    """Its other fields say what the file said then; only what differs from that was asked for."""
+    ask(clips)  # the page is shown
+    shown, file = revision(clips), clips.folder / "job.toml"
+    file.write_text(file.read_text(encoding="utf-8").replace('revision = "A"', 'revision = "B"'), encoding="utf-8")
+    fields = {'["title"]': "mine", '["revision"]': "A", '["drawing"]': "OXBOW-3"}
+    assert 303 == post(clips, "/set", file="job.toml", revision=shown, **fields)[0]
+    assert ("mine", "B") == (job(clips)["title"], job(clips)["revision"])
+
+
+def test_what_cannot_be_stays_in_its_field_with_the_sentence(clips: Served) -> None:
+    before = job(clips)
+    fields = {'["part", 0, "quantity"]': "0", '["part", 1, "quantity"]': "11"}
+    post(clips, "/set", file="job.toml", revision=revision(clips), **fields)
+    text = ask(clips)[2]
+    assert "&#34;0&#34; is too small" in text or "0 is too small; it must be at least 1" in text
+    assert (before["part"][0]["quantity"], 11) == (job(clips)["part"][0]["quantity"], job(clips)["part"][1]["quantity"])
+    post(clips, "/set", file="job.toml", revision=revision(clips), **{'["part", 0, "quantity"]': "16"})
+    assert "too small" not in ask(clips)[2]
+
+
+@pytest.mark.parametrize(
+    ("typed", "kept"), [("1 1/2 in", "1 1/2 in"), ("38 mm", "38 mm"), ("1.5", 1.5), ("2", 2), ('1-1/2"', '1-1/2"')]
+)
+def test_every_spelling_of_a_length_is_written_as_typed(clips: Served, typed: str, kept: object) -> None:
+    post(clips, "/set", file="job.toml", revision=revision(clips), **{'["part", 0, "length"]': typed})
+    assert kept == job(clips)["part"][0]["length"]
+
+
+def test_rows_of_a_spreadsheet_change_and_add_parts(clips: Served) -> None:
+    rows = "Part\tProfile\tPieces\tLength\nOX-4\tchannel\t9\t4 in\nOX-7\tzed\t3\t2 1/4 in\n"
+    shown = revision(clips)
+    assert 303 == post(clips, "/paste", file="job.toml", revision=shown, place='["part"]', rows=rows)[0]
+    parts = {part["id"]: part for part in job(clips)["part"]}
+    assert (9, 3, "2 1/4 in") == (parts["OX-4"]["quantity"], parts["OX-7"]["quantity"], parts["OX-7"]["length"])
+    wrong = rows.replace("zed", "zeds").replace("OX-7", "OX-8")
+    status, text = post(clips, "/paste", file="job.toml", revision=revision(clips), place='["part"]', rows=wrong)
+    assert 422 == status and "Did you mean" in text and 7 == len(job(clips)["part"])
+
+
+def test_a_row_more_and_a_row_less(clips: Served) -> None:
+    post(clips, "/set", file="shop.toml", revision=revision(clips, "shop.toml"), add='["sheet"]')
+    shop = tomllib.loads((clips.folder / "shop.toml").read_text(encoding="utf-8"))
+    assert ["6061-040-2x4", "6061-040-2x4 2"] == [sheet["id"] for sheet in shop["sheet"]]
+    post(clips, "/set", file="job.toml", revision=revision(clips), drop='["part", 1]')
+    assert ["OX-1", "OX-3"] == [part["id"] for part in job(clips)["part"]][:2]
+    post(clips, "/undo")
+    assert 6 == len(job(clips)["part"])
+
+
+def test_the_same_key_changed_by_two_is_shown_side_by_side(clips: Served) -> None:
+    ask(clips)
+    shown, file = revision(clips), clips.folder / "job.toml"
+    file.write_text(file.read_text(encoding="utf-8").replace("quantity = 16", "quantity = 20"), encoding="utf-8")
+    status, text = post(clips, "/set", file="job.toml", revision=shown, **{'["part", 0, "quantity"]': "17"})
+    assert 409 == status and all(f"<pre>{value}</pre>" in text for value in ("16", "20", "17"))
+    assert 20 == job(clips)["part"][0]["quantity"]
+
+
+def test_what_a_hand_broke_in_the_file_is_told_with_its_line(clips: Served) -> None:
+    file = clips.folder / "job.toml"
+    whole = file.read_text(encoding="utf-8")
+    file.write_text(whole.replace("quantity = 16", "quantity = sixteen"), encoding="utf-8")
+    status, _, text = ask(clips, "/tally")
+    assert 422 == status and "line 15" in text and "line 15" in ask(clips)[2]
+    file.write_text(whole, encoding="utf-8")
+    assert 200 == ask(clips, "/tally")[0]
