@@ -87,6 +87,6 @@ def test_what_a_hand_broke_in_the_file_is_told_with_its_line(clips: Served) -> N
     whole = file.read_text(encoding="utf-8")
     file.write_text(whole.replace("quantity = 16", "quantity = sixteen"), encoding="utf-8")
     status, _, text = ask(clips, "/tally")
-    assert 422 == status and "line 15" in text and "line 15" in ask(clips)[2]
+    assert 422 == status and "line 16" in text and "line 16" in ask(clips)[2]
     file.write_text(whole, encoding="utf-8")
     assert 200 == ask(clips, "/tally")[0]
