@@ -17,6 +17,7 @@ from flatgen.jobs.loading import load
 from flatgen.jobs.make import compute
 from flatgen.jobs.tallying import tally_place
 from flatgen.kept import keeping
+from flatgen.model.plan import OFFCUT
 from flatgen.model.results import Results
 from flatgen.records.begun import begun_sheets
 from flatgen.records.book import book_path, open_book
@@ -177,8 +178,9 @@ def fourth_evening(shop: Shop) -> None:
     assert [] == shop.asked()
     shop.packet()
     before = Counter({one.part: one.in_work for one in shop.counts()})
-    if shop.nests():
-        shop.cut(shop.nests()[-1][0])
+    there = [number for number, nest in shop.nests() if not nest.sheet.id.startswith(OFFCUT)]
+    if there:
+        shop.cut(there[-1])
         for one in shop.counts():
             if one.in_work > before[one.part]:
                 shop.tally("reject", one.part, one.in_work - before[one.part], "--why", "miscut")
