@@ -131,6 +131,8 @@ def faults(event: Event, one: Ordered, now: Counts) -> str:
     """Why an event cannot have happened to a part as it stands; empty when it can."""
     if event.pieces < 1:
         return f"{event.pieces} pieces; 1 or more are needed"
+    if event.place and event.kind not in ("bent", "rejected"):
+        return f'{event.kind} has no place ("{event.place}"); only what is bent or rejected has'
     if event.kind == CUT:
         return ""
     if event.kind == "bent" and event.place not in one.bends:

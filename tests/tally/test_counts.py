@@ -37,6 +37,8 @@ def test_what_cannot_have_happened_is_refused() -> None:
     now = counted(Event("cut", "TF-102", 3), Event("bent", "TF-102", 3, "b1"))
     assert "0 of 3 cut wait for b1" in faults(Event("bent", "TF-102", 1, "b1"), TRAY, now)
     assert 'no bend "b3"; it has b1, b2' in faults(Event("bent", "TF-102", 1, "b3"), TRAY, now)
+    assert 'drilled has no place ("b2")' in faults(Event("drilled", "TF-102", 1, "b2"), TRAY, now)
+    assert 'cut has no place ("b1")' in faults(Event("cut", "TF-102", 1, "b1"), TRAY, now)
     assert "3 are in work" in faults(Event("good", "TF-102", 4), TRAY, now)
     assert "" == faults(Event("good", "TF-102", 3), TRAY, now)
 
