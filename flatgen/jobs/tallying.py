@@ -217,7 +217,7 @@ def take_ticks(at: Place, file: Path, folder: Path | None, by: str) -> tuple[lis
     from flatgen.records.begun import cut_sheet
     from flatgen.records.book import open_book
     from flatgen.records.runs import run_from_results
-    from flatgen.records.tally import enter_in, keep_order, words
+    from flatgen.records.tally import enter_in, keep_order, sums, words
     from flatgen.records.ticks import cut_to, events_of, read_saved
 
     saved = read_saved(file, at.title)
@@ -237,7 +237,7 @@ def take_ticks(at: Place, file: Path, folder: Path | None, by: str) -> tuple[lis
                 unfit.append(f"cuts of sheet {number}: {error}")
                 continue
             said.append(f"sheet {made.mark} to cut {made.done}")
-        events, more = events_of(saved, at.order, at.counts(book), by)
+        events, more = events_of(saved, at.order, sums(book, at.title), by)
         for event in events:
             enter_in(book, at.title, [event], at.order, at.basis)
             said.append(f"{event.part}: {words(event)}")

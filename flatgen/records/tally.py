@@ -14,7 +14,7 @@ from flatgen.core.words import counted
 from flatgen.errors import InputError, InputErrors, RecordError, nearest
 from flatgen.model.tally import KINDS, Counts, Event, Figures, Ordered
 from flatgen.records.book import Book, now, open_book
-from flatgen.tally.counts import broken, faults, implied, lacking, left, placed, reject_rate, stand
+from flatgen.tally.counts import broken, faults, follows, lacking, left, placed, reject_rate, stand
 
 STANDS = "undoes IS NULL AND NOT EXISTS (SELECT 1 FROM event u WHERE u.undoes = event.id)"
 _PIECES = """FROM piece WHERE withdrawn = 0 AND id NOT IN (SELECT replaces FROM piece WHERE replaces IS NOT NULL)"""
@@ -203,13 +203,9 @@ def enter_in(
         if fault:
             errors.append(InputError(fault, where=where))
             continue
-        more = implied(event, one, now)
+        more = follows(event, parts, found)
         if event.kind == "cut" and not event.facts and one.figures:
             event = replace(event, facts=one.figures.as_dict())
-        if event.kind == "cut" and one.cut_from in parts:
-            source = parts[one.cut_from]
-            then = [*found, event]
-            more += lacking(source, stand(source, order, then), then, f"with {event.pieces} {one.part} sawn from it")
         numbers.append(put(book, job, event))
         for other in more:
             put(book, job, other, numbers[-1])

@@ -5,16 +5,17 @@ printed; so a saved file says how many are done in all, and what the book lacks 
 is listed. Boxes that count no pieces (a first piece right, a step of a card, a setting) stay on the page.
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from flatgen import budget
 from flatgen.errors import InputError
 from flatgen.model.tally import DRILLED, Counts, Event, Ordered
-from flatgen.tally.counts import faults
+from flatgen.tally.counts import faults, follows, stand
 
 PAGE_ONLY = ("first/", "card/", "set/")
+TURNS = {"sawn": 1, "drilled": 2, "bent": 3, "measured": 4}  # counts of the page in the order of the work
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,30 +51,34 @@ def read_saved(file: Path, job: str) -> Saved:
 
 
 def events_of(
-    saved: Saved, order: Sequence[Ordered], counts: Iterable[Counts], by: str
+    saved: Saved, order: Sequence[Ordered], happened: Sequence[Event], by: str
 ) -> tuple[list[Event], list[str]]:
-    """What the book lacks of a saved file's counts, and a sentence for each that no longer fits."""
+    """What the book lacks of a saved file's counts, in the order of the work, and a sentence for each that fits not."""
     known = {one.part: one for one in order}
-    stand = {one.part: one for one in counts}
     entered: list[Event] = []
     unfit: list[str] = []
+    counted: list[tuple[int, str, str, Ordered, str, int]] = []
     for key, value in saved.values.items():
         kind, _, what = key.partition("/")
         if not value or kind == "cut" or key.startswith(PAGE_ONLY) or what.endswith("/squeeze"):
             continue
         found = [(part, what[len(part) :].strip("/")) for part in known if what == part or what.startswith(f"{part}/")]
-        if not found or kind not in ("bent", "drilled", "measured"):
+        if not found or kind not in TURNS:
             unfit.append(f"{key}: the job has nothing of this name any more")
             continue
         part, bends = max(found, key=lambda one: len(one[0]))
-        for event in _lacking(kind, known[part], stand[part], bends, int(value), by):
-            fault = faults(event, known[part], stand[part])
+        # lengths are bent before their parts are sawn
+        counted.append((0 if known[part].saw else TURNS[kind], key, kind, known[part], bends, int(value)))
+    so_far = list(happened)
+    for _, key, kind, one, bends, value in sorted(counted, key=lambda count: count[0]):
+        for event in _lacking(kind, one, stand(one, order, so_far), bends, value, by):
+            fault = faults(event, one, stand(one, order, so_far))
             if fault:
                 unfit.append(f"{key}: {fault}")
             else:
+                so_far += [event, *follows(event, known, so_far)]
                 entered.append(event)
-    turn = {"drilled": 0, "bent": 1, "good": 2}
-    return sorted(entered, key=lambda event: turn[event.kind]), unfit
+    return entered, unfit
 
 
 def _lacking(kind: str, one: Ordered, now: Counts, bends: str, value: int, by: str) -> Iterator[Event]:
@@ -82,6 +87,10 @@ def _lacking(kind: str, one: Ordered, now: Counts, bends: str, value: int, by: s
     if kind == "measured":
         if value > now.good:
             yield Event("good", one.part, value - now.good, by=by, note=note)
+        return
+    if kind == "sawn":
+        if value > now.cut:
+            yield Event("cut", one.part, value - now.cut, by=by, note=note)
         return
     for station in (DRILLED,) if kind == "drilled" else bends.split("+"):
         more = value - done.get(station, 0)

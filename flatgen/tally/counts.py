@@ -177,6 +177,17 @@ def implied(event: Event, one: Ordered, now: Counts) -> tuple[Event, ...]:
     return tuple(found)
 
 
+def follows(event: Event, order: Mapping[str, Ordered], happened: Sequence[Event]) -> tuple[Event, ...]:
+    """What is entered with an event: what it implies, and the lengths that its pieces were sawn from."""
+    one = order[event.part]
+    more = implied(event, one, stand(one, order.values(), happened))
+    if event.kind != CUT or one.cut_from not in order:
+        return more
+    source, then = order[one.cut_from], (*happened, event)
+    note = f"with {event.pieces} {one.part} sawn from it"
+    return (*more, *lacking(source, stand(source, order.values(), then), then, note))
+
+
 def lacking(one: Ordered, now: Counts, events: Iterable[Event], note: str) -> tuple[Event, ...]:
     """What must have been done to a part as it stands, and is no entry: blanks cut, drilled, bent."""
     entered = Counter({CUT: 0})

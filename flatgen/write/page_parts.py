@@ -104,9 +104,12 @@ def station_boxes(made: Developed) -> list[Count]:
     if made.stopped or counts is None:
         return []
     of = counts.cut + counts.to_cut
+    if counts.formed:
+        return []
+    sawn = [Count(f"sawn/{part}", f"{part} sawn off", of, counts.cut)] if made.part.cut_from else []
     done = dict(counts.done).get(DRILLED, 0)
     drilled = [Count(f"drilled/{part}", f"{part} drilled and deburred", of, done)] if made.blank.holes else []
-    return [*drilled, Count(f"measured/{part}", f"{part} measured and right", of, counts.good)]
+    return [*sawn, *drilled, Count(f"measured/{part}", f"{part} measured and right", of, counts.good)]
 
 
 def _picture(made: Developed, enclosures: Sequence[Enclosure]) -> Html:

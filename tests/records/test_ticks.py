@@ -11,7 +11,6 @@ from making import Made
 from flatgen.errors import InputError
 from flatgen.model.tally import Ordered
 from flatgen.records.ticks import cut_to, events_of, read_saved
-from flatgen.tally.counts import left
 
 
 class Boxes(HTMLParser):
@@ -53,7 +52,7 @@ def test_every_field_of_the_page_is_understood(demo: Made, tmp_path: Path) -> No
     from flatgen.model.tally import Event
 
     cut = [Event("cut", p["id"], p["pieces"]) for p in demo.results["parts"] if p["kind"] == "part"]
-    entered, unfit = events_of(found, order, left(order, cut), "")
+    entered, unfit = events_of(found, order, cut, "")
     assert [] == unfit
     nests = demo.results["nests"]
     assert dict.fromkeys(range(1, len(nests) + 1)) == cut_to(found)
@@ -69,7 +68,7 @@ def test_counts_go_on_whatever_was_printed_since(tmp_path: Path) -> None:
     def lacks(*happened: Event, **values: int) -> list[tuple[str, str, int, str]]:
         entries = [box(key.replace("_", "/"), value) for key, value in values.items()]
         found = read_saved(written(tmp_path, entries=entries), "J")
-        entered, _ = events_of(found, ORDER, left(ORDER, happened), "anna")
+        entered, _ = events_of(found, ORDER, happened, "anna")
         return [(e.kind, e.part, e.pieces, e.place) for e in entered]
 
     cut = Event("cut", "A/1", 6)
@@ -82,10 +81,10 @@ def test_counts_go_on_whatever_was_printed_since(tmp_path: Path) -> None:
 
 def test_what_no_longer_fits_is_told(tmp_path: Path) -> None:
     entries = [box("bent/A/b1", 3), box("bent/B/b1", 2), box("bent/A/b7", 1), box("card/A/3", True)]
-    entered, unfit = events_of(read_saved(written(tmp_path, entries=entries), "J"), ORDER, left(ORDER, ()), "")
+    entered, unfit = events_of(read_saved(written(tmp_path, entries=entries), "J"), ORDER, (), "")
     assert [] == entered
-    assert ["bent/A/b1", "bent/B/b1", "bent/A/b7"] == [line.split(":")[0] for line in unfit]
-    assert "0 of 0 cut wait" in unfit[0] and "nothing of this name" in unfit[1] and 'no bend "b7"' in unfit[2]
+    assert ["bent/B/b1", "bent/A/b1", "bent/A/b7"] == [line.split(":")[0] for line in unfit]
+    assert "nothing of this name" in unfit[0] and "0 of 0 cut wait" in unfit[1] and 'no bend "b7"' in unfit[2]
 
 
 def test_a_sheet_is_cut_as_far_as_all_its_boxes_are_ticked(tmp_path: Path) -> None:

@@ -1,6 +1,7 @@
 """Lengths that are bent and then sawn: no pieces of the job, wanted as their parts need them, used up by sawing."""
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -82,3 +83,20 @@ def test_sawing_and_drilling_are_in_the_evening(long: Path, run) -> None:
     _, tasks = evening(long, 400.0)
     assert ["bend", "saw", "drill", "measure", "measure"] == [task.kind for task in tasks]
     assert f"saw up {lengths} of L1: OX-5 9, OX-7 4" in tasks[1].text
+
+
+def test_ticks_of_the_page_are_taken_in_the_order_of_the_work(long: Path, run) -> None:
+    """A whole evening in one file: lengths bent, sawn, the pieces drilled and measured."""
+    out, saved = long.parent / "out", long.parent / "bench.json"
+    run("make", long, "--out", out, "--quiet")
+    keys = set(re.findall('type="number"[^>]*data-keep="([^"]+)"', (out / "index.html").read_text()))
+    assert keys == {"sawn/OX-5", "sawn/OX-7", "drilled/OX-7", "measured/OX-5", "measured/OX-7", "bent/L1/b1"}
+    lengths = shown(long, run)["L1"]["to_cut"]
+    many = {"bent/L1/b1": lengths, "sawn/OX-5": 9, "sawn/OX-7": 4, "drilled/OX-7": 3, "measured/OX-5": 8}
+    entries = [{"key": key, "value": value} for key, value in reversed(many.items())]
+    told = {"job": "job", "digest": "", "saved": "2026-11-25T10:00:00Z", "entries": entries}
+    saved.write_text(json.dumps(told))
+    assert "0 of 0 cut wait for b1" in run("tally", "take", long, saved).output  # its sheets were not ticked
+    found = shown(long, run)
+    assert (lengths, 9, 8, 4) == (found["L1"]["cut"], found["OX-5"]["cut"], found["OX-5"]["good"], found["OX-7"]["cut"])
+    assert "Entered: 0 entries" in run("tally", "take", long, saved).output
