@@ -30,7 +30,19 @@ AT_ONCE = 40e6  # bytes that wait to be written
 ANSWER = 60e6  # bytes of one answer; a larger one is computed again
 MANY = 150  # answers that pay for starting further processes
 # what may change an answer: all that is depended on but the terminal's libraries
-LIBRARIES = ("ezdxf", "fonttools", "fpdf2", "highspy", "numpy", "pint", "shapely", "svgelements", "svgwrite", "tomlkit")
+LIBRARIES = (
+    "ezdxf",
+    "fonttools",
+    "fpdf2",
+    "highspy",
+    "numpy",
+    "pillow",
+    "pint",
+    "shapely",
+    "svgelements",
+    "svgwrite",
+    "tomlkit",
+)
 SCHEMA = "CREATE TABLE IF NOT EXISTS answer (key BLOB PRIMARY KEY, value BLOB, sum BLOB, day INTEGER) WITHOUT ROWID"
 WHERE = "FLATGEN_KEPT"  # environment: the folder, or "no"
 

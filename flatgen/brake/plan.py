@@ -80,7 +80,6 @@ def plan_job(
     chains = batch.settings_of(works, tolerance)
     sequence = batch.sequence(chains, shop.minutes)
     plain = batch.count([key for chain in _plain(choices, tolerance) for key in chain], shop.minutes)
-    counts = {part.id: _pieces(part, shop, pieces) for part in parts}
     printed = _printed(works, chains)
     made = [
         settled(benches[work.part], work.steps, [printed[key] for key in chain])
@@ -95,7 +94,11 @@ def plan_job(
         ]
         for work, (_, strokes), (_, marks) in zip(works, made, exact, strict=True)
     ]
-    setups = with_closings(_setups(works, chains, sequence, by_id, benches, shop, counts, gauged, pictures))
+    bent = [
+        _Bent(by_id[work.part], benches[work.part], work, chain, strokes, _pieces(by_id[work.part], shop, pieces))
+        for work, chain, strokes in zip(works, chains, gauged, strict=True)
+    ]
+    setups = with_closings(_setups(bent, sequence, shop, pictures))
     closings = sum(setup.stop_side == "squeeze" for setup in setups)
     parts_made = tuple(
         _planned_part(by_id[work.part], benches[work.part], work, layout, marks, shop)
@@ -249,38 +252,52 @@ def _part(part: Part, blank: Blank, shop: Shop) -> Alone:
     return bench, (), [*found, *why_not(part, bench, shop)]
 
 
-def _setups(
-    works: Sequence[batch.Work],
-    chains: Sequence[Sequence[batch.Key]],
-    sequence: Sequence[batch.Key],
-    parts: Mapping[str, Part],
-    benches: Mapping[str, Bench],
-    shop: Shop,
-    counts: Mapping[str, int],
-    gauged: Sequence[Sequence[Gauged]],
-    pictures: bool,
-) -> tuple[Setup, ...]:
-    at = [0] * len(works)
+@dataclass(frozen=True, slots=True)
+class _Bent:
+    """A part at its brake: the order of its strokes, the setting of each, what gauges each, and how many are bent."""
+
+    part: Part
+    bench: Bench
+    work: batch.Work
+    chain: Sequence[batch.Key]
+    strokes: Sequence[Gauged]
+    pieces: int
+
+
+def _setups(bent: Sequence[_Bent], sequence: Sequence[batch.Key], shop: Shop, pictures: bool) -> tuple[Setup, ...]:
+    at = [0] * len(bent)
     waiting: dict[batch.Key, list[int]] = {}  # parts by the setting that comes next
-    for w, chain in enumerate(chains):
-        waiting.setdefault(chain[0], []).append(w)
+    for n, one in enumerate(bent):
+        waiting.setdefault(one.chain[0], []).append(n)
     setups: list[Setup] = []
     before: batch.Key | None = None
     tested: set[tuple[object, ...]] = set()
     for key in sequence:
         operations, steps = [], []
-        for w in sorted(waiting.pop(key, ()), key=lambda w: (parts[works[w].part].kind != "coupon", w)):
-            while at[w] < len(chains[w]) and chains[w][at[w]] == key:
-                work, k = works[w], at[w]
-                part, bench = parts[work.part], benches[work.part]
-                steps.append(work.steps[k])
-                operations.extend(_operations(part, bench, work, k, shop, counts[part.id], gauged[w][k], pictures))
-                at[w] += 1
-            if at[w] < len(chains[w]):
-                waiting.setdefault(chains[w][at[w]], []).append(w)
-        setups.append(_setup(len(setups) + 1, key, before, steps, operations, shop, tested))
+        for n in sorted(waiting.pop(key, ()), key=lambda n: (bent[n].part.kind != "coupon", n)):
+            one = bent[n]
+            while at[n] < len(one.chain) and one.chain[at[n]] == key:
+                steps.append(one.work.steps[at[n]])
+                operations.extend(_operations(one, at[n], shop, pictures))
+                at[n] += 1
+            if at[n] < len(one.chain):
+                waiting.setdefault(one.chain[at[n]], []).append(n)
+        combination = (key.material, key.nominal, key.nose, key.wraps)
+        coupon = combination not in tested and shop.work == "aircraft" and not _recorded(key, steps[0], shop)
+        tested.add(combination)
+        setups.append(_setup(len(setups) + 1, key, before, steps, operations, coupon))
         before = key
     return tuple(setups)
+
+
+def _recorded(key: batch.Key, step: Step, shop: Shop) -> bool:
+    """Whether the shop has bent this metal over this radius before."""
+    return any(
+        r.material == key.material
+        and same_nominal(r.thickness, key.nominal)
+        and abs(r.nose_radius - step.trial.setting.radius) <= shop.nose_tolerance
+        for r in shop.records
+    )
 
 
 def _setup(
@@ -289,22 +306,12 @@ def _setup(
     before: batch.Key | None,
     steps: Sequence[Step],
     operations: Sequence[Operation],
-    shop: Shop,
-    tested: set[tuple[object, ...]],
+    coupon: bool,
 ) -> Setup:
     setting = steps[0].trial.setting
     stops = [step.stop for step in steps]
     stop, setback = middle(stops), middle([step.trial.setting.setback for step in steps])
-    combination = (key.material, key.nominal, key.nose, key.wraps)
     thicknesses = {step.trial.setting.thickness for step in steps}
-    known = any(
-        r.material == key.material
-        and same_nominal(r.thickness, key.nominal)
-        and abs(r.nose_radius - setting.radius) <= shop.nose_tolerance
-        for r in shop.records
-    )
-    coupon = combination not in tested and not known and shop.work == "aircraft"
-    tested.add(combination)
     return Setup(
         brake=key.brake,
         nose=setting.brake.mounted(key.nose, setting.wraps, key.fingers),
@@ -354,10 +361,9 @@ def _changes(before: batch.Key | None, key: batch.Key) -> tuple[str, ...]:
     return tuple(changed)
 
 
-def _operations(
-    part: Part, bench: Bench, work: batch.Work, k: int, shop: Shop, pieces: int, gauged: Gauged, pictures: bool
-) -> list[Operation]:
-    step, last = work.steps[k], (work.steps[k - 1] if k else None)
+def _operations(bent: _Bent, k: int, shop: Shop, pictures: bool) -> list[Operation]:
+    part, bench, steps, gauged = bent.part, bent.bench, bent.work.steps, bent.strokes[k]
+    step, last = steps[k], (steps[k - 1] if k else None)
     trial, laid = step.trial, step.trial.laid
     lead, making = laid.fold.lead, trial.setting.making
     up = laid.upper_side_up
@@ -370,7 +376,7 @@ def _operations(
         step=k + 1,
         flip=flip,
         turn=turn,
-        pieces=pieces,
+        pieces=bent.pieces,
         angle=lead.first.comes_to if lead.first else lead.angle,
         gap=2.0 * lead.bent.inside_radius if lead.angle >= HEM else None,
         upper_side_up=up,
