@@ -228,6 +228,8 @@ def _brake(request: Request) -> Response:
     used = [setup for setup in plan.setups if any(op.part == look.part.id for op in setup.operations)]
     steps = [f"{op.bend} over {setup.nose}" for setup in used for op in setup.operations]
     brake = f"On the brake: {', then '.join(steps)}." if steps else ""
+    if look.made.stopped:
+        brake = "The brake is asked when nothing else stops the part."
     drawn = pictures(look, at.profile, findings)
     flat = join(drawn["flat"], [refused_figure(one, look.job.units) for one in plan.refused])
     return JSONResponse({"flat": flat, "found": _found(at, first, rest, {}), "brake": brake})

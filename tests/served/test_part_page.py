@@ -195,6 +195,39 @@ def test_an_own_profile_of_five_bends(
     assert text.startswith("# Pump cleat: ") and text.count("explain = ") == 12 and 'grain = "across flange_1"' in text
 
 
+def test_a_finding_is_accepted_with_its_reason(page: Page, clips: Served) -> None:
+    page.driver.get(f"{clips.origin}/part/0")
+    until(page, "return document.querySelector('#flat svg')")
+    fill(page, '["part", 0, "leg_b"]', "1/4 in")
+    saved(clips, lambda found: found["part"][0].get("leg_b") == "1/4 in")
+    until(page, "return document.querySelector('#found .found li')")
+    rule = page.run("return document.querySelector('#found [name=rule]').value")
+    page.run("document.querySelector('#found details').open = true")
+    fill(page, "reason", "the designer says so on the drawing", leave=False)
+    press(page, "Accept it")
+    (waiver,) = saved(clips, lambda found: "waive" in found)["waive"]
+    assert (waiver["rule"], waiver["part"]) == (rule, data(clips)["part"][0]["id"])
+    assert waiver["reason"] == "the designer says so on the drawing"
+
+
+HURT = "<img src=x onerror=window.hurt=1>"
+
+
+def test_text_of_a_part_comes_out_as_text(page: Page, clips: Served) -> None:
+    job = clips.folder / "job.toml"
+    text = job.read_text(encoding="utf-8").replace('id = "OX-1"', f'id = "A {HURT}"\nnotes = ["{HURT} {{{{7*7}}}}"]')
+    job.write_text(text.replace('leg_b = "7/8 in"', 'leg_b = "0.2 in"', 1), encoding="utf-8")
+    for path in ("/part/0", "/part/1", "/part/0/profile"):
+        page.driver.get(f"{clips.origin}{path}")
+        until(page, "return document.querySelector('h1')")
+    page.driver.get(f"{clips.origin}/part/0")
+    until(page, "return document.querySelector('.found')?.innerText.includes('onerror')")
+    fill(page, '["part", 0, "title"]', HURT, leave=False)
+    until(page, "return document.getElementById('describe').dataset.took")
+    assert page.run("return window.hurt === undefined && !document.querySelector('img')")
+    assert "49" not in page.run('return document.getElementsByName(\'["part", 0, "notes"]\')[0].value')
+
+
 def test_nothing_of_the_page_complains(page: Page, clips: Served) -> None:
     for path in ("/part/0", "/part/new", "/part/0/profile", "/profile/new"):
         page.driver.get(f"{clips.origin}{path}")

@@ -27,6 +27,18 @@ async function tryNow(form) {
   if (again) tryNow(form);
 }
 
+// what was opened or typed at a finding stays as long as the finding does
+function showFound(markup) {
+  const found = byId("found");
+  const open = [...found.querySelectorAll("details[open]")].map((one) => one.id);
+  const typed = [...found.querySelectorAll("input[id]")].map((one) => [one.id, one.value]);
+  const at = found.contains(document.activeElement) && document.activeElement.id;
+  found.innerHTML = markup;
+  for (const id of open) byId(id)?.setAttribute("open", "");
+  for (const [id, value] of typed) if (byId(id)) byId(id).value = value;
+  if (at) byId(at)?.focus();
+}
+
 function showPart(form, told) {
   for (const field of form.querySelectorAll("[aria-describedby]")) {
     const sentence = told.sentences?.[field.name] || "";
@@ -44,7 +56,7 @@ function showPart(form, told) {
   byId("pictures").hidden = false;
   byId("flat").innerHTML = told.flat;
   if (told.sections !== undefined) byId("sections").innerHTML = told.sections;
-  if (told.found !== undefined) byId("found").innerHTML = told.found;
+  if (told.found !== undefined) showFound(told.found);
   ways();
   if (told.shape) document.querySelector(".formed").dispatchEvent(new CustomEvent("shape", {detail: told.shape}));
 }
@@ -56,7 +68,7 @@ async function late(form) {
     const told = await asked(form, address).catch(() => null);
     if (own !== lateFor || !told || !form.isConnected) return;
     if (told.flat) byId("flat").innerHTML = told.flat;
-    byId("found").innerHTML = told.found;
+    showFound(told.found);
     if (told.brake !== undefined) byId("brake").textContent = told.brake;
     ways();
   }
