@@ -35,35 +35,45 @@ async function sendNow(form, by, changed) {
   try {
     const address = by?.getAttribute("formaction") || form.getAttribute("action");
     answer = await fetch(address, {method: "POST", body: answersOf(form, by?.name ? by : null, field)});
-    show(await answer.text(), answer.url);
+    show(await answer.text(), answer.url, by ? form : null);
   } catch {
     news("The bench page does not answer. Start it again; what you typed is still here.");
   }
 }
 
-function show(text, address) {
+const usual = (field) => field.matches("select")
+  ? ([...field.options].find((one) => one.defaultSelected) || field.options[0])?.value : field.defaultValue;
+
+// What was typed and not sent yet, by the field's address.
+function typedSoFar(sent) {
+  const fields = [...main().querySelectorAll("input:not([type=hidden]), textarea, select")];
+  const open = fields.filter((one) => one.id && one.form !== sent && one.value !== usual(one) && one.value !== one.dataset.sent);
+  return open.map((one) => [one.id, usual(one), one.value]);
+}
+
+function show(text, address, sent) {
   const fresh = new DOMParser().parseFromString(text, "text/html");
   if (!fresh.getElementById("main")) {
     news(fresh.body.textContent.trim());
     return;
   }
   const at = document.activeElement;
-  const typing = at?.matches("input:not([type=hidden]), textarea") && at.id && at.value !== at.defaultValue;
-  const kept = typing ? [at.value, at.selectionStart, at.selectionEnd] : null;
-  const [id, before] = [at?.id, at?.defaultValue];
+  const marks = at?.matches("input, textarea") ? [at.selectionStart, at.selectionEnd] : null;
+  const typed = typedSoFar(sent);
   const open = [...document.querySelectorAll("details[open][id]")].map((one) => one.id);
   for (const own of ["header", "main"]) document.querySelector(own).replaceWith(fresh.querySelector(own));
   document.body.dataset.revisions = fresh.body.dataset.revisions;
   document.title = fresh.title;
   for (const one of open) document.getElementById(one)?.setAttribute("open", "");
   if (new URL(address).pathname !== "/set") history.replaceState(null, "", address);
-  const back = id && document.getElementById(id);
+  for (const [id, before, value] of typed) {
+    const field = document.getElementById(id);
+    if (field && usual(field) === before) field.value = value;
+  }
+  const back = at?.id && document.getElementById(at.id);
   if (back) {
     back.focus();
-    if (kept && back.defaultValue === before) {  // it is still being typed into
-      back.value = kept[0];
-      back.setSelectionRange?.(kept[1], kept[2]);
-    }
+    if (marks && marks[0] !== null) back.setSelectionRange?.(...marks);
   }
   news("");
   prepare();
