@@ -1,9 +1,10 @@
-"""Try the tests that run a planted line, the quickest first, in a forked process with the libraries already loaded."""
+"""Try mistakes on tests that are collected already, each in a forked process where only that code is another."""
 
-import importlib
+import gc
 import json
 import os
 import pickle
+import pkgutil
 import resource
 import shutil
 import signal
@@ -11,22 +12,53 @@ import subprocess
 import sys
 import tempfile
 import time
-import traceback
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from importlib import import_module
 from pathlib import Path
+from types import CodeType, FunctionType
 from typing import Any
 
 import pytest
 
+sys.path.insert(0, str(Path(__file__).resolve().parent))
+
+from mistakes import Mistake
+
 ROOT = Path(__file__).resolve().parents[2]
-# far slower to load than our own modules, and never mistaken: loaded once, before the forks
-LIBRARIES = (
-    *("numpy", "scipy.stats", "shapely", "ezdxf", "fpdf", "fontTools.ttLib", "pint", "svgwrite", "svgelements"),
-    *("tomlkit", "highspy", "click.testing", "hypothesis", "sqlite3", "xml.etree.ElementTree"),
-)
-NOT_ASKED = ("tests/demo/test_pictures.py", "tests/deep/", "tests/test_readme.py")  # fail at any change of the source
+NOT_ASKED = ("tests/demo/test_pictures.py", "tests/deep/", "tests/test_readme.py")  # fall at any change of the source
+ELSEWHERE = 2.0  # s that a test of another room may be quicker without coming first
 MEMORY = 6 << 30  # bytes that a mistake may take
+PASSED, FELL, LATE = "passed", "fell", "late"
+
+
+@dataclass(frozen=True)
+class Planted:
+    """A mistake in a file of the package."""
+
+    path: Path
+    mistake: Mistake
+
+    @property
+    def room(self) -> str:
+        return self.path.parts[1]
+
+    @property
+    def lines(self) -> tuple[int, int]:
+        """First and last line of what is replaced."""
+        sound = (ROOT / self.path).read_bytes()
+        return sound.count(b"\n", 0, self.mistake.start) + 1, sound.count(b"\n", 0, self.mistake.end) + 1
+
+    def told(self) -> str:
+        """Where it is, and its line before and after."""
+        sound = (ROOT / self.path).read_bytes()
+        old, new = (
+            text.decode().splitlines()[self.mistake.line - 1].strip() for text in (sound, self.mistake.planted(sound))
+        )
+        return f"{self.path}:{self.mistake.line} {self.mistake.kind}\n    - {old}\n    + {new}"
+
+
+Say = Callable[[Planted, str, str], None]  # a mistake, what became of it, the test where
 
 
 @dataclass(frozen=True)
@@ -36,23 +68,6 @@ class Asked:
     name: str
     seconds: float
     shared: tuple[str, ...]
-
-
-def copied(folder: Path) -> Path:
-    """A copy of all files of the repository, compiled, to plant mistakes in."""
-    listed = subprocess.run(
-        ["git", "ls-files", "-coz", "--exclude-standard"], cwd=ROOT, check=True, capture_output=True, text=True
-    )
-    for name in filter(None, listed.stdout.split("\0")):
-        (folder / name).parent.mkdir(parents=True, exist_ok=True)
-        shutil.copy2(ROOT / name, folder / name)
-    subprocess.run([sys.executable, "-m", "compileall", "-q", "flatgen"], cwd=folder, check=True)
-    return folder
-
-
-def surroundings(copy: Path) -> dict[str, str]:
-    path = os.pathsep.join(str(copy / name) for name in ("", "tests", "tests/deep"))
-    return {**os.environ, "PYTHONPATH": path}
 
 
 class Covered:
@@ -75,113 +90,189 @@ class Covered:
         return found
 
     def tests_of(self, path: str, first: int, last: int) -> list[Asked]:
-        """Tests that run one of the lines of a file, those first that run little else in little time."""
+        """Tests that run one of the lines of a file, the quickest first; those of another room a little later."""
         wanted = ((1 << (last - first + 1)) - 1) << first
-        found = []
+        found: list[Asked] = []
         for name, (lines, seconds, _) in self.notes.items():
             if "::" not in name or name.startswith(NOT_ASKED) or name in self.failed:
                 continue
             shared = self.shared_by(name)
             if any(one.get(path, 0) & wanted for one in (lines, *(self.notes[s][0] for s in shared))):
                 found.append(Asked(name, seconds, tuple(sorted(shared))))
-        cost = {one: sum(self.notes[s][1] for s in one.shared) for one in found}
-        return sorted(found, key=lambda one: (one.seconds + cost[one], one.name))
+
+        def rank(one: Asked) -> tuple[float, str]:
+            near = one.name.startswith((f"tests/{path.partition('/')[0]}/", f"flatgen/{path}"))
+            cost = one.seconds + sum(self.notes[s][1] for s in one.shared)
+            return (cost if near or Path(path).stem in one.name else cost + ELSEWHERE), one.name
+
+        return sorted(found, key=rank)
 
 
-def survey_lines(copy: Path, folder: Path, workers: int) -> None:
-    """Run the whole suite once in the copy and keep what it ran in the folder."""
+def around() -> dict[str, str]:
+    path = os.pathsep.join(str(ROOT / name) for name in ("", "tests", "tests/deep"))
+    return {**os.environ, "PYTHONPATH": path}
+
+
+def survey_lines(folder: Path, workers: int) -> None:
+    """Run the whole suite once and keep in the folder which lines each test ran."""
     folder.mkdir(parents=True, exist_ok=True)
     words = [sys.executable, "-m", "pytest", "-p", "covered", "-q", "-rfE", "--tb=no", f"-n{workers}"]
     words += ["--dist=loadfile", *(f"--ignore={name}" for name in NOT_ASKED)]
-    around = surroundings(copy) | {"COVERED": str(folder)}
-    said = subprocess.run(words, cwd=copy, env=around, capture_output=True, text=True, check=False).stdout
-    (folder / "said.txt").write_text(said, encoding="utf-8")
+    told = around() | {"COVERED": str(folder)}
+    said = subprocess.run(words, cwd=ROOT, env=told, capture_output=True, text=True, check=False).stdout
     fallen = [row.split()[1] for row in said.splitlines() if row.startswith(("FAILED ", "ERROR "))]
     (folder / "failed.txt").write_text("\n".join(fallen), encoding="utf-8")
 
 
-class Chosen:
-    """A plugin of pytest: the asked tests in their order, each within its time, and what fell first."""
+def functions() -> dict[tuple[str, str, int], list[FunctionType]]:
+    """Every function of the package that lives, wrapped ones and those within others too, by where it was written."""
+    import flatgen
 
-    def __init__(self, tests: list[Asked], limit: float, say: Path) -> None:
-        self.order = {one.name: k for k, one in enumerate(tests)}
-        self.tests, self.limit, self.say = tests, limit, say
-        self.paid: set[str] = set()
-        signal.signal(signal.SIGVTALRM, lambda *_: pytest.fail("took far longer than it should"))
+    for found in pkgutil.walk_packages(flatgen.__path__, "flatgen."):
+        if not found.name.endswith("__main__"):
+            import_module(found.name)
+    living: dict[tuple[str, str, int], list[FunctionType]] = {}
+    for one in gc.get_objects():
+        if type(one) is FunctionType:
+            living.setdefault(key_of(one.__code__), []).append(one)
+    return living
 
-    @pytest.hookimpl(trylast=True)
-    def pytest_collection_modifyitems(self, items: list[pytest.Item]) -> None:
-        items[:] = sorted((one for one in items if one.nodeid in self.order), key=lambda one: self.order[one.nodeid])
 
-    @pytest.hookimpl(wrapper=True)
-    def pytest_runtest_protocol(self, item: pytest.Item) -> Iterator[None]:
-        if time.process_time() > self.limit:
-            self.tell("late", item.nodeid)
-            os._exit(9)
-        asked = self.tests[self.order[item.nodeid]]
-        signal.setitimer(signal.ITIMER_VIRTUAL, 40 + 10 * asked.seconds)
-        try:
-            return (yield)
-        finally:
-            signal.setitimer(signal.ITIMER_VIRTUAL, 0)
+def key_of(code: CodeType) -> tuple[str, str, int]:
+    return code.co_filename, code.co_qualname, code.co_firstlineno
+
+
+def codes(code: CodeType) -> Iterator[CodeType]:
+    yield code
+    for one in code.co_consts:
+        if isinstance(one, CodeType):
+            yield from codes(one)
+
+
+def plant(planted: Planted, living: dict[tuple[str, str, int], list[FunctionType]]) -> None:
+    """Give the functions of a file the code that they would have with the mistake."""
+    path = ROOT / planted.path
+    mistaken = compile(planted.mistake.planted(path.read_bytes()), str(path), "exec")
+    for code in codes(mistaken):
+        for one in living.get(key_of(code), ()):
+            if one.__code__ != code:
+                one.__code__ = code
+
+
+class Loop:
+    """A plugin of pytest: in place of the tests' own loop, tries each mistake on the tests that run its line.
+
+    work : for each mistake its tests; of no mistake, whether the test falls anyway
+    """
+
+    def __init__(
+        self,
+        plan: list[Planted],
+        covered: Covered,
+        limit: float,
+        workers: int,
+        say: Say,
+    ) -> None:
+        self.plan, self.covered, self.limit, self.workers, self.say = plan, covered, limit, workers, say
+        self.items: dict[str, pytest.Item] = {}
+        self.anyway: dict[str, bool] = {}
+        self.fell = ""
 
     def pytest_runtest_logreport(self, report: Any) -> None:
         if report.failed:
-            self.tell("failed", report.nodeid)
+            self.fell = report.nodeid
 
-    def pytest_collectreport(self, report: Any) -> None:
-        if report.failed:
-            self.tell("failed", report.nodeid)
+    def pytest_runtestloop(self, session: pytest.Session) -> bool:
+        self.items = {item.nodeid: item for item in session.items}
+        self.living = functions()
+        gc.collect()
+        gc.freeze()
+        with tempfile.TemporaryDirectory(prefix="mistakes-") as base:
+            open_ones: dict[int, tuple[Planted, list[Asked], Path]] = {}
+            for number, planted in enumerate(self.plan):
+                first, last = planted.lines
+                tests = self.covered.tests_of(planted.path.relative_to("flatgen").as_posix(), first, last)
+                tests = [one for one in tests if one.name in self.items]
+                if not tests:
+                    self.say(planted, "run by no test", "")
+                    continue
+                while len(open_ones) >= self.workers:
+                    self.gather(open_ones)
+                place = Path(base) / str(number)
+                open_ones[self.begun(planted, tests, place)] = (planted, tests, place)
+            while open_ones:
+                self.gather(open_ones)
+        return True
 
-    def tell(self, what: str, name: str) -> None:
-        if not self.say.exists():
-            self.say.write_text(json.dumps([what, name]), encoding="utf-8")
-
-
-def load_libraries() -> None:
-    for name in LIBRARIES:
-        importlib.import_module(name)
-
-
-def tried(copy: Path, tests: list[Asked], limit: float) -> tuple[str, str]:
-    """``passed``, ``failed`` or ``late`` (no answer in so many seconds of processor), and the test where that was."""
-    if not tests:
-        return "passed", ""
-    with tempfile.TemporaryDirectory() as base:
-        say = Path(base) / "said.json"
+    def begun(self, planted: Planted | None, tests: list[Asked], place: Path) -> int:
+        """The number of a process that tries the tests and writes into ``place`` what came of it."""
+        place.mkdir()
         child = os.fork()
         if not child:
-            run_here(copy, tests, limit, say, Path(base))
-        deadline = time.monotonic() + 20 * limit
-        while os.waitpid(child, os.WNOHANG)[0] == 0:
-            if time.monotonic() > deadline:
-                os.killpg(child, signal.SIGKILL)
-            time.sleep(0.05)
-        what, name = json.loads(say.read_text("utf-8")) if say.exists() else ("late", "the process ended")
-        return what, name
+            try:
+                self.try_here(planted, tests, place)
+            finally:
+                os._exit(0)
+        return child
+
+    def gather(self, open_ones: dict[int, tuple[Planted, list[Asked], Path]]) -> None:
+        """Wait for one of the processes, and tell what came of its mistake."""
+        number, _ = os.wait()
+        planted, tests, place = open_ones.pop(number)
+        came, name = result(place)
+        if came == FELL and self.falls_anyway(name, place.with_name(f"{place.name}-sound")):
+            rest = tests[1 + [one.name for one in tests].index(name) :]
+            again = place.with_name(f"{place.name}-again-{len(rest)}")
+            open_ones[self.begun(planted, rest, again)] = (planted, rest, again)
+            return
+        self.say(planted, {PASSED: "survived", FELL: "caught", LATE: "out of time"}[came], name)
+
+    def falls_anyway(self, name: str, place: Path) -> bool:
+        """Whether a test falls without a mistake too."""
+        if name not in self.anyway:
+            os.waitpid(self.begun(None, [Asked(name, 1.0, ())], place), 0)
+            self.anyway[name] = result(place)[0] == FELL
+        return self.anyway[name]
+
+    def try_here(self, planted: Planted | None, tests: list[Asked], place: Path) -> None:
+        """In the forked process."""
+        with (place / "printed").open("w") as printed:
+            os.dup2(printed.fileno(), 1)
+            os.dup2(printed.fileno(), 2)
+        resource.setrlimit(resource.RLIMIT_DATA, (MEMORY, MEMORY))
+        resource.setrlimit(resource.RLIMIT_CPU, (int(4 * self.limit) + 60, int(4 * self.limit) + 90))
+        signal.signal(signal.SIGVTALRM, lambda *_: pytest.fail("took far longer than it should"))
+        if planted:
+            plant(planted, self.living)
+        came = (PASSED, "")
+        for one, following in zip(tests, [*tests[1:], None], strict=True):
+            if time.process_time() > self.limit:
+                came = (LATE, one.name)
+                break
+            item = self.items[one.name]
+            vars(item.config)["_tmp_path_factory"]._given_basetemp = place / "temp"
+            signal.setitimer(signal.ITIMER_VIRTUAL, 40 + 10 * one.seconds)
+            nextitem = self.items[following.name] if following else None
+            item.config.hook.pytest_runtest_protocol(item=item, nextitem=nextitem)
+            if self.fell:
+                came = (FELL, one.name)
+                break
+        (place / "came.json").write_text(json.dumps(came), encoding="utf-8")
 
 
-def run_here(copy: Path, tests: list[Asked], limit: float, say: Path, base: Path) -> None:
-    """In the forked process: run the tests; never returns."""
-    os.setsid()
-    os.chdir(copy)
-    with (base / "printed").open("w") as printed:
-        os.dup2(printed.fileno(), 1)
-        os.dup2(printed.fileno(), 2)
-    os.environ |= surroundings(copy) | {"PYTHONDONTWRITEBYTECODE": "1"}
-    sys.dont_write_bytecode = True
-    sys.path[:0] = [str(copy), str(copy / "tests"), str(copy / "tests" / "deep")]
-    resource.setrlimit(resource.RLIMIT_DATA, (MEMORY, MEMORY))
-    files = list(dict.fromkeys(one.name.partition("::")[0] for one in tests))
-    words = ["-x", "-q", "-p", "no:cacheprovider", "--tb=no", f"--basetemp={base / 'temp'}"]
-    words += ["-W", "ignore::pytest.PytestAssertRewriteWarning", *files]  # a library was loaded before
-    try:
-        chosen = Chosen(tests, time.process_time() + limit, say)
-        if pytest.main(words, plugins=[chosen]) == 0:
-            chosen.tell("passed", "")
-    except BaseException:
-        traceback.print_exc()
-    finally:
-        sys.stdout.flush()
-        sys.stderr.flush()
-        os._exit(0)
+def result(place: Path) -> tuple[str, str]:
+    """What a process wrote before it ended; one that wrote nothing was ended by its limits, or by the mistake."""
+    written = place / "came.json"
+    came, name = json.loads(written.read_text("utf-8")) if written.exists() else (LATE, "the process ended")
+    shutil.rmtree(place, ignore_errors=True)
+    return came, name
+
+
+def tried(
+    plan: list[Planted], covered: Path, limit: float, workers: int, say: Callable[[Planted, str, str], None]
+) -> None:
+    """Collect all tests once, then try each mistake; ``say`` is told what became of each."""
+    os.chdir(ROOT)
+    sys.path[:0] = [str(ROOT), str(ROOT / "tests"), str(ROOT / "tests" / "deep")]
+    words = ["-q", "-p", "no:cacheprovider", "--tb=no", "--capture=sys", *(f"--ignore={name}" for name in NOT_ASKED)]
+    pytest.main(words, plugins=[Loop(plan, Covered(covered), limit, workers, say)])

@@ -55,10 +55,25 @@ def test_svg_is_at_true_size(demo) -> None:
         assert float(svg.get("height").removesuffix("mm")) == pytest.approx(height)
 
 
-def test_cut_list_names_every_part(demo) -> None:
+def test_cut_list_says_what_the_results_say(demo) -> None:
+    """Read back: blanks with their sizes and pieces, then each cut of each sheet; inches to a thousandth."""
     with Path(demo.folder / "cut-list.csv").open(encoding="utf-8", newline="") as file:
-        cells = {row[0] for row in csv.reader(file) if row}
-    assert {part["id"] for part in demo.results["parts"]} <= cells
+        rows = list(csv.reader(file))
+    gap = rows.index([])
+    listed = {row[0]: row for row in rows[1:gap]}
+    assert [part["id"] for part in demo.results["parts"]] == list(listed)
+    for part in demo.results["parts"]:
+        row, blank = listed[part["id"]], part["blank"]
+        sizes = [part["thickness"], blank["width"], blank["height"]]
+        assert [one / 25.4 for one in sizes] == pytest.approx([float(cell) for cell in row[3:6]], abs=6e-4)
+        laid = sum(p["part"] == part["id"] for nest in demo.results["nests"] for p in nest["placements"])
+        assert [part["quantity"], laid] == [int(cell) for cell in row[7:9]]
+    cuts = [(k, nest["sheet"]["id"], cut) for k, nest in enumerate(demo.results["nests"], 1) for cut in nest["cuts"]]
+    assert len(cuts) == len(rows) - gap - 2
+    for (number, sheet, cut), row in zip(cuts, rows[gap + 2 :], strict=True):
+        assert [str(number), sheet, str(cut["order"])] == row[:3]
+        sizes = [cut["gauge"], *cut["from"], *cut["to"]]
+        assert [one / 25.4 for one in sizes] == pytest.approx([float(cell) for cell in row[3:8]], abs=6e-4)
 
 
 def test_page_shows_every_part_and_needs_no_network(demo) -> None:
