@@ -84,3 +84,5 @@ def test_sheet_that_came_in_is_known_by_its_sizes(job):
     out = run("stock", "book", made, "--shop", job.parent / "shop.toml")
     assert "S001" in out.split("sheets used")[1].splitlines()[0]
     assert ", of " not in run(*add, "--length", "47", "--width", "48", "--short-grain")
+    wrong = run(*add, "--length", "47", "--width", "48", ok=2)
+    assert "the length, along the grain, is the shorter side here; say --short-grain" in wrong

@@ -116,6 +116,17 @@ def test_bridges_are_clear_of_corners_and_bends(clip):
         assert 3.175 == pytest.approx(distance_to(blank.outline, middle))
 
 
+def test_a_round_blank_that_bridges_cannot_hold_is_a_decision(clip):
+    """No straight edge for a bridge: it could be thrown when the bit comes round."""
+    blank = replace(clip[1], outline=circle((30.0, 30.0), 40.0), cutouts=(), holes=(), bends=())
+    plan = router_plan(blank, 6.35)
+    assert () == plan.bridges
+    (finding,) = [one for one in router_findings("D", 6.35, plan) if one.rule == "hold-down"]
+    assert (Severity.WARN, 0.0, 2.0, "outline") == (finding.severity, finding.value, finding.limit, finding.where)
+    said = "fewer than two hold-down bridges find a straight edge clear of corners and bends: hold it another way"
+    assert said in finding.words("mm")
+
+
 def test_paths_and_bridges_together_are_the_whole_path(clip):
     blank = clip[1]
     plan = router_plan(blank, 6.35)

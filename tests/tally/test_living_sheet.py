@@ -14,6 +14,9 @@ def test_what_is_left_of_a_sheet_is_cut_on_by_its_layout(job: Path, run) -> None
     last = max(cut["order"] for cut in nests(out)[0]["cuts"])
     run("tally", "cut", job, "--sheet", 1, "--upto", last // 2, "--packet", out)
     assert "S001: begun" in run("stock", "list", *shop).output
+    shown = run("tally", "show", job).output
+    left = 11 - sum(part["cut"] for part in json.loads(run("tally", "show", job, "--json").output))
+    assert f"Sheet S001: cut to cut {last // 2} of {last}, {left} blanks still on it" in shown
     run("make", job, "--out", out, "--quiet")
     left = nests(out)
     assert {"S001"} == {nest["begun"] for nest in left}
