@@ -36,9 +36,10 @@ def log_subject(title: str, subtitle: str, sections: Sequence[Section], photogra
     """The record as page and paper have it, signed at its end."""
     contents: list[Content] = []
     for section in sections:
-        contents.append(Heading(section.title, 2))
-        table = Table(section.title, section.heads, section.rows, shares=section.shares)
-        contents.append(table if section.rows else Words(section.nothing))
+        if section.rows:
+            contents.append(Table(section.title, section.heads, section.rows, shares=section.shares, shown=True))
+        else:
+            contents += [Heading(section.title, 2), Words(section.nothing)]
     if photographs:
         contents.append(Heading("Photographs", 2))
         contents += [_picture(one) for one in photographs]

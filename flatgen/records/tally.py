@@ -350,4 +350,5 @@ def words(event: Event) -> str:
         said += f", {event.why}" + (f" at {event.place}" if event.place else "")
     elif event.why:
         said += f" ({event.why})"
-    return said + (f"; {event.note}" if event.note else "")
+    note = "" if event.note == event.facts.get("file") else event.note  # of a photograph without a remark
+    return said + (f"; {note}" if note else "")

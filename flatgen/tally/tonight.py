@@ -61,6 +61,7 @@ class _Evening:
     """The evening as it fills up: time left, and how many pieces each station has in front of it.
 
     there : pieces of each part in work; ``ready`` : those of them through all stations
+    provisional : parts that wait for test bends, and are not bent before these are recorded
     """
 
     left: float
@@ -68,6 +69,7 @@ class _Evening:
     waiting: dict[tuple[str, str], int]
     ready: dict[str, int]
     there: dict[str, int]
+    provisional: frozenset[str]
 
     def add(self, kind: str, text: str, minutes: float) -> bool:
         """Put a task in if it fits; whether it did."""
@@ -94,6 +96,7 @@ def tonight(results: Results, minutes: float) -> tuple[Task, ...]:
         {(one.part, station): n for one in counts for station, n in one.waiting},
         {one.part: one.ready for one in counts},
         {one.part: one.in_work for one in counts},
+        frozenset(made.part.id for made in results.parts if made.waits),
     )
     _test_bends(results, evening, guess)
     _measure(counts, evening, own, guess)
@@ -114,7 +117,7 @@ def _test_bends(results: Results, evening: _Evening, guess: Minutes) -> None:
                 f"sheet {one.number} to cut {one.upto}" for one in cuts if made.part.id in dict(one.strips)
             )
             what = f"cut {sheets}, then bend" if sheets else "bend"
-            text = f"test bend {made.part.id}: {what}, measure and record {strips} ({made.part.title})"
+            text = f"test bend {made.part.id}: {what}, measure and record {strips} ({made.part.title}); then ask again"
             evening.add("test bends", text, guess.coupon * made.part.quantity)
 
 
@@ -205,7 +208,7 @@ def _there(setup: Setup, evening: _Evening) -> dict[tuple[str, str], int]:
     found = {}
     for op in setup.operations:
         many = min(op.pieces, evening.waiting.get((op.part, op.bend), 0))
-        if many and not op.squeezed:
+        if many and not op.squeezed and op.part not in evening.provisional:
             found[op.part, op.bend] = many
     return found
 

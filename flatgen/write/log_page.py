@@ -5,7 +5,7 @@ from pathlib import Path
 from flatgen.output.single import HTML_MARK
 from flatgen.page.content import Subject
 from flatgen.write.packet_html import Html, tag, word
-from flatgen.write.screen import article, layer_styles
+from flatgen.write.screen import layer_styles, shown
 
 STYLE = Path(__file__).parent / "packet_files" / "page.css"
 POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'"
@@ -22,5 +22,7 @@ def as_text(subject: Subject) -> str:
         tag("title", subject.title),
         Html(f"<style>{style}</style>"),
     )
-    body = tag("body", tag("header", tag("h1", word(subject.title))), tag("main", article(subject)))
+    under = tag("p", word(subject.under), class_="under")
+    said = [shown(content) for content in subject.contents]
+    body = tag("body", tag("header", tag("h1", word(subject.title)), under), tag("main", said))
     return f"<!doctype html>{HTML_MARK}\n" + tag("html", head, body, lang="en") + "\n"

@@ -39,3 +39,13 @@ def test_the_tally_is_printed(job: Path, run) -> None:
     said = run("tally", "tonight", job, "--minutes", 60, "--out", job.parent / "tally.pdf").output
     assert "11 wanted   0 good   0 rejected   7 in work   4 to cut" in said and "of 60 min" in said
     assert (job.parent / "tally.pdf").read_bytes().startswith(b"%PDF")
+
+
+def test_what_waits_for_test_bends_is_not_bent_tonight(job: Path, run) -> None:
+    shop = job.parent / "shop.toml"
+    shop.write_text(shop.read_text().removeprefix('work = "general"\n'))
+    run("tally", "cut", job, "OX-8", 4)
+    results, tasks = evening(job, 400.0)
+    assert {"OX-8": ("CP1",), "OX-9": ("CP1",)} == {m.part.id: m.waits for m in results.parts if m.part.kind == "part"}
+    assert ["test bends"] == [task.kind for task in tasks]
+    assert "CP1: cut sheet 1 to cut" in tasks[0].text and "then ask again" in tasks[0].text
