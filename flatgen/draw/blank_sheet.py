@@ -45,7 +45,8 @@ from flatgen.units import format_angle, format_length
 
 EDGE = 4.0  # inside of the frame
 LEAST_WHOLE = 0.5  # a smaller view is not taken to save a sheet
-SECTION, FORMED = (90.0, 50.0), 48.0
+SECTION, LARGE, FORMED = (90.0, 50.0), (150.0, 90.0), 48.0
+MANY = 6  # bends, beyond which a section is drawn large
 TOGETHER = 9  # notes
 VIEWS = (True, False, None)  # with ordinates of the holes, without, as a card shows it, which has fewer words
 LINES = "Bend lines: full up (toward you), dashed down. Dotted: tangents. Long and short dashes: sight."
@@ -127,7 +128,7 @@ def _pictures(blank: Blank, units: Units) -> Iterator[Picture]:
     if blank.grain is not None:
         yield Picture(framed(grain_arrow((0.0, 0.0), blank.grain, 18.0, 2.5), units), "grain", true=True)
     for section in sections(blank):
-        scale = best_scale(section, *SECTION)
+        scale = best_scale(section, *(SECTION if len(section.bends) <= MANY else LARGE))
         head = f"SECTION {section_words(section, units)}, scale {scale_text(scale)}"
         yield Picture(framed(section_view(section, scale, units), units), head, true=True, caption=head)
     if blank.bends:

@@ -13,10 +13,19 @@ from flatgen.core.points import along, distance, sub, unit
 from flatgen.core.words import Units
 from flatgen.develop.datum import datum_edges
 from flatgen.draw.datum import datum_items
-from flatgen.draw.flat_view import Entry, edge_entries, face_names, is_level, opening_letter, ordinate_row, row_off
+from flatgen.draw.flat_view import (
+    Entry,
+    beside_hole,
+    edge_entries,
+    face_names,
+    is_level,
+    opening_letter,
+    ordinate_row,
+    row_off,
+)
 from flatgen.draw.view import center_items, cut_items, grain_arrow, sight_line, toward_clamped
 from flatgen.model.blank import BendLine, Blank, BlankHole, ReliefHole
-from flatgen.page.drawing import Anchor, Box, Drawing, Item, Line, Text, extents
+from flatgen.page.drawing import Box, Drawing, Item, Line, Text, extents
 from flatgen.page.items import arrow
 from flatgen.page.layers import used
 from flatgen.page.place import placed, spread
@@ -120,25 +129,10 @@ def _settled(choices: Sequence[Text], room: Room, gap: float = 0.4) -> list[Item
 
 def _number(hole: BlankHole | ReliefHole, scale: float, room: Room) -> list[Item]:
     """A hole's number beside it or, where the hole is large, in it."""
-    x, y = hole.center[0] * scale, hole.center[1] * scale
-    r = hole.diameter / 2.0 * scale
+    r, center = hole.diameter / 2.0 * scale, (hole.center[0] * scale, hole.center[1] * scale)
     r = 0.4 if r > 6.0 else max(r, 1.5)
-    text = str(hole.number)
-    choices = []
-    for height in (FIGURE, LEAST):
-        for away in (r + 0.5, r + 1.5, r + 3.0):
-            spots: tuple[tuple[float, float, Anchor], ...] = (
-                (away * 0.8, away * 0.8, "left"),
-                (-away * 0.8, away * 0.8, "right"),
-                (away * 0.8, -away * 0.8 - height, "left"),
-                (-away * 0.8, -away * 0.8 - height, "right"),
-                (away + 0.7, -height / 2.0, "left"),
-                (-away - 0.7, -height / 2.0, "right"),
-                (0.0, away + 0.7, "middle"),
-                (0.0, -away - 0.7 - height, "middle"),
-            )
-            choices += [Text("note", (x + dx, y + dy), text, height, anchor) for dx, dy, anchor in spots]
-    return _settled(choices, room, 0.2)
+    sizes = [beside_hole(center, r, str(hole.number), high, (0.5, 1.5, 3.0), 0.7) for high in (FIGURE, LEAST)]
+    return _settled([one for choices in sizes for one in choices], room, 0.2)
 
 
 def grain_on_metal(blank: Blank, scale: float, room: Room) -> list[Item]:

@@ -220,28 +220,30 @@ def overall(blank: Blank, scale: float, units: str, items: list[Item]) -> list[I
 
 def hole_number(hole: BlankHole | ReliefHole, scale: float, room: Room) -> list[Item]:
     """The number beside its hole, where it touches nothing; else it follows from the order of numbering."""
-    text = str(hole.number)
-    x, y = hole.center[0] * scale, hole.center[1] * scale
-    r = hole.diameter / 2.0 * scale
-    height = 2.0
-    if 2.0 * r > 12.0:
-        r = 0.3  # a large opening has room inside
-    near, far = r + 0.5, r + 1.5
-    choices = []
-    for away in (near, far):
-        spots: tuple[tuple[float, float, Anchor], ...] = (
-            (away * 0.8, away * 0.8, "left"),
-            (-away * 0.8, away * 0.8, "right"),
-            (away * 0.8, -away * 0.8 - height, "left"),
-            (-away * 0.8, -away * 0.8 - height, "right"),
-            (away + 1.2, -height / 2.0, "left"),
-            (-away - 1.2, -height / 2.0, "right"),
-            (0.0, away + 1.2, "middle"),
-            (0.0, -away - 1.2 - height, "middle"),
-        )
-        choices += [Text("note", (x + dx, y + dy), text, height, anchor) for dx, dy, anchor in spots]
-    found = room.settle(choices, 0.15)
+    r, center = hole.diameter / 2.0 * scale, (hole.center[0] * scale, hole.center[1] * scale)
+    found = room.settle(beside_hole(center, 0.3 if r > 6.0 else r, str(hole.number), 2.0, (0.5, 1.5), 1.2), 0.15)
     return [found] if found else []
+
+
+def beside_hole(
+    center: Point, radius: float, text: str, height: float, offs: Iterable[float], level: float
+) -> list[Text]:
+    """Places for a text about a hole, so far off its edge: at its corners first, then level with it, over and under."""
+    choices = []
+    for away in (radius + off for off in offs):
+        near, far = 0.8 * away, away + level
+        spots: tuple[tuple[float, float, Anchor], ...] = (
+            (near, near, "left"),
+            (-near, near, "right"),
+            (near, -near - height, "left"),
+            (-near, -near - height, "right"),
+            (far, -height / 2.0, "left"),
+            (-far, -height / 2.0, "right"),
+            (0.0, far, "middle"),
+            (0.0, -far - height, "middle"),
+        )
+        choices += [Text("note", (center[0] + dx, center[1] + dy), text, height, anchor) for dx, dy, anchor in spots]
+    return choices
 
 
 def opening_letter(letter: str, cutout: Outline, scale: float, room: Room) -> list[Item]:

@@ -78,7 +78,7 @@ def sections(blank: Blank) -> list[Section]:
 
 def section_words(section: Section, units: str) -> str:
     """What a section is square to, and where it is cut when a size holds only there."""
-    names = ", ".join(sorted(bend.id for bend, _, _ in section.bends))
+    names = ", ".join(sorted((bend.id for bend, _, _ in section.bends), key=lambda name: (len(name), name)))
     text = f"square to {names}"
     if not any(leg.kind == "tapered" for leg in section.legs):
         return text

@@ -12,7 +12,7 @@ from flatgen.develop.datum import datum_note
 from flatgen.develop.develop import mirrored
 from flatgen.draw.card_view import grain_on_metal
 from flatgen.draw.datum import datum_items
-from flatgen.draw.flat_view import face_names
+from flatgen.draw.flat_view import beside_hole, face_names
 from flatgen.draw.view import (
     Clamped,
     bend_items,
@@ -26,7 +26,7 @@ from flatgen.draw.view import (
 from flatgen.draw.words import LINE_NOTE, part_head, short_bend_note
 from flatgen.model.blank import BendLine, Blank, BlankHole, ReliefHole
 from flatgen.model.part import Part
-from flatgen.page.drawing import Anchor, Box, Circle, Item, Line, Text, extents
+from flatgen.page.drawing import Box, Circle, Item, Line, Text, extents
 from flatgen.page.items import arrow
 from flatgen.page.lettering import text_width
 from flatgen.page.room import Room
@@ -121,18 +121,8 @@ def _drill(hole: BlankHole | ReliefHole, units: str, room: Room) -> list[Item]:
     text = f"{hole.number}: {hole.label or format_length(hole.diameter, units)}"
     if hole.after_bending:
         text += " AFTER BENDING"
-    x, y = hole.center
     r = max(hole.diameter / 2.0, 2.2)
-    choices = []
-    for away in (r + 0.3, r + 2.0, r + 4.0):
-        spots: tuple[tuple[float, float, Anchor], ...] = (
-            (away * 0.75, away * 0.75, "left"),
-            (away * 0.75, -away * 0.75 - 2.0, "left"),
-            (-away * 0.75, away * 0.75, "right"),
-            (-away * 0.75, -away * 0.75 - 2.0, "right"),
-        )
-        choices += [Text("note", (x + dx, y + dy), text, 2.0, anchor) for dx, dy, anchor in spots]
-    found = room.settle(choices, 0.2)
+    found = room.settle(beside_hole(hole.center, r, text, 2.0, (0.3, 2.0, 4.0), 0.7), 0.2)
     return [found] if found else []
 
 

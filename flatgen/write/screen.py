@@ -7,6 +7,7 @@ import base64
 from functools import singledispatch
 
 from flatgen.page import layers
+from flatgen.page.blocks import SIGNS
 from flatgen.page.content import (
     Beside,
     Box,
@@ -22,7 +23,6 @@ from flatgen.page.content import (
     Steps,
     Subject,
     Table,
-    Tone,
     Words,
 )
 from flatgen.page.drawing import Contour, Curve, Drawing, Item, Layer, Raster, Text
@@ -31,8 +31,6 @@ from flatgen.page.pens import StrokePen
 from flatgen.write import packet_html as html
 from flatgen.write.packet_html import Html, tag, word
 from flatgen.write.svg import number, shape_data
-
-SIGNS: dict[Tone, str] = {"stop": "STOP: ", "decide": "DECIDE: "}
 
 
 def article(subject: Subject) -> Html:
@@ -140,7 +138,8 @@ def _(content: Steps) -> Html:
 
 @shown.register
 def _(content: Fold) -> Html:
-    return tag("details", tag("summary", word(content.summary)), [shown(inner) for inner in content.contents])
+    inside = [shown(inner) for inner in content.contents]
+    return tag("details", tag("summary", word(content.summary)), inside, class_=None if content.printed else "aside")
 
 
 @shown.register

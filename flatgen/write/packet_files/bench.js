@@ -160,7 +160,7 @@ unfold();
 // on paper every cut is shown
 window.addEventListener("beforeprint", () => {
   opened(document);
-  for (const folded of document.querySelectorAll("details")) folded.open = true;
+  for (const folded of document.querySelectorAll("details:not(.aside)")) folded.open = true;
 });
 recall();
 show();
