@@ -84,7 +84,7 @@ def command(asked: Asked) -> None:
       flatgen bend --chart -m 2024-T3 --shop shop.toml
 
     Legs are joined by equal bends. The angle is turned through from flat: "120 between the legs" is a bend of 60.
-    Radii, deductions and over-bends are advisory until a test bend has shown them; the drawing and the designer
+    Radii, deductions and over-bends are advisory until a test bend has proved them; the drawing and the designer
     decide. Keep hands clear of leaf and nose; edges are sharp.
     """
     from flatgen.cli import bend_text

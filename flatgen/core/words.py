@@ -4,6 +4,8 @@ from collections.abc import Iterable
 
 from flatgen.said import Units as Units
 
+UNIT_NAMES = {"in": "inches", "mm": "millimetres"}
+
 
 def counted(number: int, one: str, many: str = "") -> str:
     """A number with its noun.

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from flatgen.core.bend import bend_deduction, setback_factor
 from flatgen.core.outline import rectangle
 from flatgen.core.points import Point
-from flatgen.core.words import Units
+from flatgen.core.words import UNIT_NAMES, Units
 from flatgen.develop.allowance import allowance_of
 from flatgen.develop.least_radius import radius_verdict
 from flatgen.develop.methods import Case
@@ -135,7 +135,7 @@ def _title(
     material: Material, cells: tuple[tuple[Cell, ...], ...], width: float, top: float, units: str, shop: Shop | None
 ) -> list[Item]:
     methods = sorted({cell.method for row in cells for cell in row})
-    unit = "inches" if units == "in" else "millimetres"
+    unit = UNIT_NAMES[units]
     where = f". {shop.name}" if shop and shop.name else ""
     return [
         Text("note", (MARGIN + 4, top - 10), material.name, 7.0, bold=True),

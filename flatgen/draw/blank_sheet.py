@@ -11,7 +11,7 @@ from itertools import product
 
 from flatgen.core import arcs
 from flatgen.core.outline import segments
-from flatgen.core.words import Units
+from flatgen.core.words import UNIT_NAMES, Units
 from flatgen.develop.datum import datum_note
 from flatgen.draw.card_layout import begun, gone_on, on_one_page, pieces_of
 from flatgen.draw.card_tables import corner_tables, hole_tables
@@ -139,7 +139,7 @@ def _pictures(blank: Blank, units: Units) -> Iterator[Picture]:
 def _notes(about: _About, findings: tuple[Finding, ...]) -> Iterator[tuple[str, bool]]:
     """Notes, and whether each is bold."""
     part, blank, units = about.part, about.blank, about.units
-    yield f"All sizes in {'inches' if units == 'in' else 'millimetres'}. {LINE_NOTE}", False
+    yield f"All sizes in {UNIT_NAMES[units]}. {LINE_NOTE}", False
     if blank.bends:
         yield LINES, False
     if blank.grain is None:

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from functools import cache
 from itertools import chain, product
 
-from flatgen.core.words import Units
+from flatgen.core.words import UNIT_NAMES, Units
 from flatgen.develop.formed_length import FORMED
 from flatgen.draw.card_family import families, holes_table, lettered, sizes_table
 from flatgen.draw.card_groups import CardPart, by_sizes, hands_of, names_of, shared, turned_words
@@ -181,12 +181,11 @@ def _head(group: tuple[CardPart, ...], bench: Bench, number: str) -> Subject:
     hand = "" if part.hand != "none" else "no hand"
     drawing = " ".join(filter(None, (part.drawing, f"rev {part.revision}" if part.revision else "")))
     metal = f"{part.material.name}, T {thickness_words(part, bench.units)}"
-    unit = "inches" if bench.units == "in" else "millimetres"
     times = [to_finish(one.blank, bench.minutes) for one in group]
     time = " to ".join(dict.fromkeys(f"{each:.0f}" for each in (min(times), max(times))))
     time = f"about {time} min each to mark, drill, deburr"
     waits = provisional(dict.fromkeys(mark for one in group for mark in one.waits))
-    under = "; ".join(filter(None, (waits, metal, drawing, hand, f"sizes in {unit}", time, number)))
+    under = "; ".join(filter(None, (waits, metal, drawing, hand, f"sizes in {UNIT_NAMES[bench.units]}", time, number)))
     name = " ".join(filter(None, (names_of(group), part.title)))
     return Subject(f"card-{part.id}", name, (), side=side, under=under)
 

@@ -70,7 +70,7 @@ def measure_words(listed: Sequence[tuple[str, Checklist]]) -> str:
     which = ". ".join(f"{', '.join(names)}: {text}" if len(said) > 1 else text for text, names in said.items())
     blank = ""
     if any(check.across for _, checks in listed for check in checks.checks):
-        blank = " The blank may be no more off than one leg, which takes it all, since stops set the others (derived)."
+        blank = " The blank may be off as much as one leg: stops set the others, the last one takes it (derived)."
     return f"Measure {which}. With {tools}.{blank} Look for cracks with a 10x glass."
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping, Sequence
 
 from flatgen.core.points import Point, after, along, distance, left, shifted, sub, turned, unit
-from flatgen.core.words import Units, counted
+from flatgen.core.words import UNIT_NAMES, Units, counted
 from flatgen.draw.setting_words import figure_row
 from flatgen.draw.view import bend_items, clamped_faces, cut_items, grain_arrow, layout_items, told_apart
 from flatgen.draw.words import material_line
@@ -87,7 +87,7 @@ def coupon_pages(
         "test-bends",
         "PART 1: TEST BENDS FIRST",
         (Steps(tuple(map(Step, todo))),),
-        side=f"sizes in {units}",
+        side=f"sizes in {UNIT_NAMES[units]}",
         under="Cards, settings and sheets that say PROVISIONAL with a strip's name may change when it is recorded.",
         whole=False,
     )

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from flatgen.core.words import Units
+from flatgen.core.words import UNIT_NAMES, Units
 from flatgen.draw.card_measure import in_order, limits, told
 from flatgen.model.inspection import Check, Checklist
 from flatgen.page.content import Cell, Content, Entry, Subject, Table, Words
@@ -39,7 +39,7 @@ def _subject(checklist: Checklist, units: Units) -> Subject:
         f"drawing {checklist.drawing}" if checklist.drawing else "",
         f"revision {checklist.revision}" if checklist.revision else "",
         f"{checklist.material}, T {format_length(checklist.thickness, units, unit=True)}",
-        f"sizes in {'inches' if units == 'in' else 'millimetres'}",
+        f"sizes in {UNIT_NAMES[units]}",
     )
     return Subject(
         f"inspection-{checklist.part}",

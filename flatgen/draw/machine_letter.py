@@ -77,7 +77,7 @@ def nest_letter(
             "Grain",
             "along the length of the sheet, the x of the file" if not sheet.grain else f"{sheet.grain:g}° from x",
         ),
-        ("Zero", "low left corner of the sheet"),
+        ("Zero", "lower left corner of the sheet"),
     ]
     rows += [("Pilots", f"{marks.get(part, part)}: {_pilots(some)}") for part, some in pilots.items() if some]
     return _letter(f"Sheet {sheet.id}: letter with the file", file, rows, cutting)

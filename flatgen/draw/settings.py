@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from flatgen.core.words import Units, counted
+from flatgen.core.words import UNIT_NAMES, Units, counted
 from flatgen.draw.setting_words import (
     EVERY_SETTING,
     Stroke,
@@ -147,7 +147,7 @@ def settings_list(plan: BrakePlan, units: Units, minutes: Minutes = USUAL, check
     setting, bending = (math.fsum(of(setup, minutes) for setup in plan.setups) for of in (to_set, to_bend))
     time = f"About {hours(setting + bending)}: {hours(setting)} to set, {hours(bending)} to bend."
     contents: tuple[Content, ...] = (*words, Words(time), table)
-    return Subject("settings", "SETTINGS IN ORDER", contents, side=f"sizes in {units}", whole=False)
+    return Subject("settings", "SETTINGS IN ORDER", contents, side=f"sizes in {UNIT_NAMES[units]}", whole=False)
 
 
 def every_setting() -> Subject:

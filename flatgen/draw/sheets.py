@@ -96,13 +96,13 @@ def _words(nest: Nest, shown: Shown) -> Iterator[Content]:
         yield Words(f"FIRST {', '.join(nest.first)}{to}: bend, measure, record, print anew; then the rest.", "strong")
     if nest.cuts:
         yield Words(
-            "Square the edges first. In each picture the gauged edge lies left: behind the blade where the rest is held"
-            " (grey), in front of it where the piece is held."
+            "Square the edges first. In each picture the gauged edge is at the left: behind the blade where the rest is"
+            " held (grey), in front of it where the piece is held."
         )
     else:
         yield Words(
-            "ZERO is the sheet's corner marked 0, 0: x along the sheet's length, y across it, to the low left corner of"
-            " each blank. Cut in the order of the numbers, openings before the outline."
+            "ZERO is the sheet's corner marked 0, 0: x along the sheet's length, y across it, to the lower left corner"
+            " of each blank. Cut in the order of the numbers, openings before the outline."
         )
     if shown.bit:
         size = _len(shown.bit, shown)
@@ -173,7 +173,7 @@ def _offcuts(nest: Nest, shown: Shown) -> Iterator[Content]:
         rows = (
             (
                 f"off-cut {o.id}",
-                f"{_bare(o.width, shown)} × {_len(o.height, shown)}, low left corner at "
+                f"{_bare(o.width, shown)} × {_len(o.height, shown)}, lower left corner at "
                 f"{_bare(o.x, shown)}, {_bare(o.y, shown)}",
             )
             for o in nest.offcuts

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Sequence
 
 from flatgen.core.points import Point
-from flatgen.core.words import Units
+from flatgen.core.words import UNIT_NAMES, Units
 from flatgen.model.shop import Brake, NoseBar
 from flatgen.model.survey import STATIONS, Measure, Station
 from flatgen.page.content import Beside, Content, Entry, Heading, Picture, Subject, Words
@@ -19,7 +19,7 @@ SMALL = 2.0
 TITLE = "SURVEY OF A HAND BRAKE"
 FIRST = (
     "Measure before you plan, and before you buy. Write into the boxes; flatgen brake enter SHOP --ask takes them and"
-    " marks them measured. Leave empty what the brake has not."
+    " marks them measured. Leave empty what the brake does not have."
 )
 SAFE = "Keep hands clear of leaf, clamp and counterweight; lock the leaf before you reach under it; edges are sharp."
 
@@ -182,7 +182,7 @@ def survey_subject(brake: Brake | None, nose: NoseBar | None, units: Units) -> S
     rows = [Beside(tuple((1.0, cell) for cell in cells[k : k + 2])) for k in range(0, len(cells), 2)]
     name = f"brake {brake.name}" if brake else "brake ____________________"
     bar = nose.name.removeprefix("nose ") if nose else "____________________"
-    under = f"{name}; nose bar {bar}; sizes in {'inches' if units == 'in' else 'mm'}"
+    under = f"{name}; nose bar {bar}; sizes in {UNIT_NAMES[units]}"
     return Subject("survey", TITLE, (Words(FIRST), Words(SAFE, "caution"), *rows), under=under)
 
 

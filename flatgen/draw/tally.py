@@ -28,7 +28,7 @@ def evening(results: Results, minutes: float) -> tuple[Content, ...]:
     steps = tuple(Step(task_words(task)) for task in tasks)
     total = math.fsum(task.minutes for task in tasks)
     if not steps:
-        return (Heading(f"Tonight, {minutes:.0f} min"), Words("Nothing of what is left fits this time."))
+        return (Heading(f"Tonight, {minutes:.0f} min"), Words("Nothing that is left fits into this time."))
     return (
         Heading(f"Tonight: {total:.0f} of {minutes:.0f} min"),
         Steps(steps),

@@ -16,7 +16,7 @@ from flatgen.units import format_angle, format_angle_limit, format_length
 CAUTIONS = (
     "Geometry only: nothing here says that the part is strong enough. Where this and the drawing differ, the drawing"
     " decides.",
-    "Allowances are advisory until a test bend from the same sheet on the same brake has shown them. Edges are sharp.",
+    "Allowances are advisory until a test bend from the same sheet on the same brake has proved them. Edges are sharp.",
 )
 LINE_NOTE = "The middle of a line is the size: split the line."
 

@@ -103,7 +103,7 @@ def _decide(request: Request) -> Response:
     results = request.app.state.work.planned()
     found = [one for one in lines(results.findings, results.job.units) if one.state in ("stop", "decide")]
     if not found:
-        return HTMLResponse(shown(Words("Nothing is to be decided. That does not make a part strong enough.")))
+        return HTMLResponse(shown(Words("There is nothing to decide. That does not make a part strong enough.")))
     return HTMLResponse(shown(contents(found)))
 
 

@@ -75,7 +75,7 @@ def _least(results: Results, report: NestReport) -> str:
 
 
 def _any_nest(report: NestReport) -> str:
-    return "any nest of what has a place" if report.unplaced else "any nest"
+    return "any nest of the pieces that fit" if report.unplaced else "any nest"
 
 
 def _share(value: float) -> str:

@@ -155,7 +155,7 @@ def _findings(results: Results) -> Html:
     found = lines(results.findings, results.job.units)
     first = [line for line in found if line.state in ("stop", "decide")]
     rest = [line for line in found if line.state not in ("stop", "decide")]
-    nothing = tag("p", "Nothing is to be decided. That does not make a part strong enough.")
+    nothing = tag("p", "There is nothing to decide. That does not make a part strong enough.")
     more = tag(
         "details",
         tag("summary", counted(len(rest), "note"), " and waived findings"),
