@@ -1,6 +1,6 @@
 """Labels for sheets and remnants: mark, alloy, size, grain, batch, date; to cut out and tape to the metal."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from flatgen.core.outline import rectangle
@@ -12,11 +12,13 @@ from flatgen.page.layers import used
 from flatgen.page.lettering import text_width
 from flatgen.page.paper import paper
 from flatgen.page.place import placed
+from flatgen.page.table import wrapped
 from flatgen.units import format_length
 
 WIDTH = 92.0
 HEIGHT = 48.0
-PAD = 4.0
+PAD, ASIDE = 4.0, 34.0  # from the edge; for the picture of the sheet
+LEAST = 2.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,12 +46,20 @@ class BagLabel:
 
 def bag_label_items(label: BagLabel) -> list[Item]:
     """One label of a bag, its low left corner at 0, 0."""
+    return _lettered([(label.mark, 9.0), *label.rows], WIDTH - 2.0 * PAD)
+
+
+def _lettered(rows: Iterable[tuple[str, float]], room: float) -> list[Item]:
+    """Texts one under the other in their frame, each so high where it fits, at the least height in two lines; large
+    ones are bold."""
     items: list[Item] = [Contour("tile", rectangle(0.0, 0.0, WIDTH, HEIGHT))]
-    y, room = HEIGHT - PAD, WIDTH - 2.0 * PAD
-    for text, height in ((label.mark, 9.0), *label.rows):
-        fitted = min(height, height * room / max(text_width(text, height, height > 3.0), 1e-9))
-        y -= 1.5 * height if height < 9.0 else height
-        items.append(Text("note", (PAD, y), text, fitted, bold=height > 3.0))
+    y = HEIGHT - PAD
+    for text, height in rows:
+        bold = height > 3.0
+        fitted = max(LEAST, min(height, height * room / max(text_width(text, height, bold), 1e-9)))
+        for line in wrapped(text, room, LEAST, bold)[:2] if text_width(text, LEAST, bold) > room else [text]:
+            y -= height if y == HEIGHT - PAD else 1.7 * min(height, 1.5 * fitted)
+            items.append(Text("note", (PAD, y), line, fitted, bold=bold))
     return items
 
 
@@ -81,24 +91,15 @@ def on_pages(labels: Sequence[list[Item]], title: str, units: Units, paper_name:
 
 def label_items(label: Label, units: str) -> list[Item]:
     """One label, its low left corner at 0, 0."""
-    items: list[Item] = [Contour("tile", rectangle(0.0, 0.0, WIDTH, HEIGHT))]
     size = f"{format_length(label.width, units)} × {format_length(label.height, units, unit=True)}"
-    room = WIDTH - 2.0 * PAD - 34.0
-    mark = min(9.0, 9.0 * room / text_width(label.mark, 9.0, True))
-    items.append(Text("note", (PAD, HEIGHT - PAD - 9.0), label.mark, mark, bold=True))
     rows = [
-        (f"{label.material}  T {format_length(label.thickness, units, unit=True)}", 3.5, True),
-        (size, 3.5, False),
-        (f"batch {label.batch}" if label.batch else "batch ____________________", 2.8, False),
-        (_origin(label), 2.4, False),
+        (label.mark, 9.0),
+        (f"{label.material}  T {format_length(label.thickness, units, unit=True)}", 3.5),
+        (size, 3.0),
+        (f"batch {label.batch}" if label.batch else "batch ____________________", 2.8),
+        (_origin(label), 2.4),
     ]
-    y = HEIGHT - PAD - 9.0
-    for text, height, bold in rows:
-        y -= 1.9 * height
-        fitted = min(
-            height, height * (WIDTH - 2.0 * PAD - (34.0 if y > 14.0 else 0.0)) / text_width(text, height, bold)
-        )
-        items.append(Text("note", (PAD, y), text, fitted, bold=bold))
+    items = _lettered(rows, WIDTH - 2.0 * PAD - ASIDE)
     return items + _picture(label, (WIDTH - PAD - 15.0, HEIGHT / 2.0 + 3.0))
 
 

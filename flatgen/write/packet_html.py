@@ -77,12 +77,10 @@ def table(
     heads: Sequence[str],
     rows: Iterable[Sequence[Content]],
     numbers: Iterable[int] = (),
-    css: str = "",
 ) -> Html:
     """A table that turns into a list of labelled values where the screen is narrow; the first cell heads its row.
 
     numbers : columns that are set to the right
-    css : class of the table; "short" sets each row's values side by side on a narrow screen
     """
     right = frozenset(numbers)
     sides = ["number" if k in right else None for k in range(len(heads))]
@@ -107,7 +105,6 @@ def table(
         tag("thead", tag("tr", head, role="row"), role="rowgroup"),
         tag("tbody", body, role="rowgroup"),
         role="table",
-        class_=css or None,
     )
 
 
