@@ -199,7 +199,7 @@ def _laid(wedges: Sequence[tuple[str, float, Gauge]], layer: str) -> list[Item]:
         x, y = (k * (tall * math.tan(half) + NEXT / math.cos(half)), 0.0) if pointed else (0.0, -k * (tall + NEXT))
         turned = -1.0 if pointed and k % 2 else 1.0
         low = y if turned > 0 else y + tall
-        items.append(Contour(layer, tuple((px + x, low + turned * py, bulge) for px, py, bulge in shape)))
+        items.append(Contour(layer, tuple((turned * px + x, low + turned * py, bulge) for px, py, bulge in shape)))
         words = (f"{_exact(angle)} between edges", *sits)
         base = low + turned * max(py for _, py, _ in shape)
         top = base - 1.5 * HEIGHT if turned > 0 else base + 0.5 * HEIGHT + 1.6 * NOTE * len(words)

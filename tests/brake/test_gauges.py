@@ -112,7 +112,7 @@ def test_a_bend_s_wedge_keeps_clear_of_its_radius(root) -> None:
             assert wedges[f"bend-{op.angle:g}"] > tangent
 
 
-def dark_line(image, at, across, reach=2.0):
+def dark_line(image, at, across, reach=1.2):
     """Where a printed line crosses a short way over it: the middle of the dark, along the way from ``at`` [mm]."""
     steps = np.arange(-reach, reach, 25.4 / 600 / 2)
     xs = ((at[0] + steps * across[0]) / 25.4 * 600).round().astype(int)
