@@ -96,6 +96,18 @@ def test_holes_that_cannot_be_stay_in_their_form_with_the_sentence(page: Page, c
     assert (clips.folder / "job.toml").read_bytes() == before
 
 
+def test_enter_keeps_a_size_and_takes_nothing_away(page: Page, clips: Served) -> None:
+    """The form's first button takes holes away; Enter in a field is not meant for it."""
+    page.driver.get(f"{clips.origin}/part/0")
+    until(page, "return document.querySelector('#flat .targets')")
+    field = page.driver.find_element("id", "f-part-0-leg_b")
+    field.clear()
+    field.send_keys("1 1/8", "\n")
+    found = saved(clips, lambda found: found["part"][0].get("leg_b") == "1 1/8")
+    assert found["part"][0].get("leg_b") == "1 1/8"
+    assert found["part"][0]["holes"] and len(found["part"]) == 6
+
+
 def test_an_angle_is_told_both_ways(page: Page, clips: Served) -> None:
     page.driver.get(f"{clips.origin}/part/0")
     until(page, "return document.querySelector('#flat svg')")
@@ -171,7 +183,9 @@ def test_a_finding_is_accepted_with_its_reason(page: Page, clips: Served) -> Non
     until(page, "return document.querySelector('#found .found li')")
     rule = page.run("return document.querySelector('#found [name=rule]').value")
     page.run("document.querySelector('#found details').open = true")
-    fill(page, "reason", "the designer says so on the drawing", leave=False)
+    fill(page, "reason", "the designer says so on the drawing")
+    page.run("document.querySelector('#found [name=reason]').blur()")
+    assert "waive" not in data(clips), "leaving the field accepts nothing"
     press(page, "Accept it")
     (waiver,) = saved(clips, lambda found: "waive" in found)["waive"]
     assert (waiver["rule"], waiver["part"]) == (rule, data(clips)["part"][0]["id"])

@@ -103,6 +103,12 @@ document.addEventListener("click", (event) => {
   place.dataset.load = button.dataset.from;
   load(place);
 });
+// Enter keeps what was typed; by itself the browser would press the form's first button, which may take a row away
+document.addEventListener("keydown", (event) => {
+  if (event.key !== "Enter" || !event.target.matches("form[data-live] input")) return;
+  event.preventDefault();
+  event.target.dispatchEvent(new Event("change", {bubbles: true}));
+});
 document.addEventListener("submit", (event) => {
   if (event.target.matches("form[data-quiet]")) {
     event.preventDefault();

@@ -4,6 +4,7 @@
 let trying = null; // "running", then "again" when something was typed meanwhile
 let lateFor = 0;
 let pointed = false; // whether a face was chosen for holes or a flange
+let picked = []; // where, which face and which edge
 
 const byId = (id) => document.getElementById(id);
 const sentenceOf = (field) => byId(field.getAttribute("aria-describedby"));
@@ -114,6 +115,7 @@ function edges(keep) {
 
 function ways() {
   if (!byId("face")) return;
+  if (pointed) picked = [location.pathname, byId("face").value, byId("edge").value];
   const along = Boolean(byId("edge").value);
   for (const place of document.querySelectorAll(".by-edge")) place.hidden = !along;
   for (const place of document.querySelectorAll(".by-place")) place.hidden = along;
@@ -150,7 +152,10 @@ function begin() {
   const shape = JSON.parse(byId("shape").textContent);
   if (shape) document.dispatchEvent(new CustomEvent("formed", {detail: [shape]}));
   document.querySelector(".turning").hidden = !shape;
-  if (byId("face")?.options.length) edges(byId("edge").value);
+  const [where, face, edge] = picked;
+  pointed = where === location.pathname && [...(byId("face")?.options || [])].some((option) => option.value === face);
+  if (pointed) byId("face").value = face;
+  if (byId("face")?.options.length) edges(pointed ? edge : byId("edge").value);
   if (typedIn(form)) tryNow(form);
   late(form);
 }
