@@ -87,3 +87,19 @@ def test_counting_does_not_wait_for_the_parts_to_be_built(job: Path, run, monkey
     job.write_text(job.read_text().replace("quantity = 7", "quantity = 9"))
     shown = run("tally", "show", job).output
     assert "changed OX-9: raised from 7 to 9 wanted" in shown and "OX-9       9" in shown
+
+
+def test_what_changed_in_the_order_is_told(job: Path, run) -> None:
+    """OX-8 goes after three were cut and one of them rejected, OX-9 is lowered, OX-7 comes in both hands."""
+    run("tally", "cut", job, "OX-8", 3)
+    run("tally", "reject", job, "OX-8", 1, "--why", "dent")
+    both = '[[part]]\nid = "OX-7"\nprofile = "angle"\nquantity = 2\nhand = "pair"\n'
+    text = job.read_text()
+    job.write_text(text[: text.index('[[part]]\nid = "OX-8"')].replace("quantity = 7", "quantity = 5") + both)
+    told = [line for line in run("tally", "show", job).output.splitlines() if line.startswith("changed")]
+    assert [
+        "changed OX-9: lowered from 7 to 5 wanted",
+        "changed OX-7-L: new in the job, left hand, 2 wanted",
+        "changed OX-7-R: new in the job, right hand, 2 wanted",
+        "changed OX-8: no longer in the job; 2 pieces of it are there",
+    ] == told
