@@ -86,6 +86,16 @@ def test_outline_with_arcs(parts):
     assert any(abs(b - 1.0) < 1e-12 for *_, b in blank.outline)  # the half circle is still one arc
 
 
+def test_a_bend_between_round_ends_reaches_both_arcs(parts):
+    """Ends of sagitta 10 on a chord of 30 are of radius 16.25; the flat ends R + T below the mould line."""
+    ends = '[face.plate]\npoints = [[0, 0], [60, 0], { to = [60, 30], through = [70, 15] }, [0, 30],'
+    ends += ' { to = [0, 0], through = [-10, 15] }]\nedges = ["foot", "right", "top", "left"]\n'
+    _, blank = parts(PLATE + ends + LIP)["P"]
+    high = 15.0 - blank.bends[0].bent.inside_radius - 1.0
+    (x, _), (x2, _) = blank.bends[0].tangents[0]
+    assert 47.5 + 2.0 * math.sqrt(16.25**2 - high**2) == pytest.approx(abs(x2 - x))
+
+
 def test_list_that_comes_back_to_its_first_corner_is_closed_there(parts):
     own = PLATE + "[face.plate]\npoints = {}\n"
     _, square = parts(own.format("[[0, 0], [40, 0], [40, 20], [0, 20], [0, 0]]"))["P"]
