@@ -19,13 +19,13 @@ from flatgen.draw.tiles import Layout, pages
 from flatgen.draw.window import pieces
 from flatgen.errors import InputError
 from flatgen.page.drawing import Circle, Contour, Line, Text
-from flatgen.page.paper import PAPERS
+from flatgen.page.paper import PAPERS, page_paper
 from flatgen.read.job import read_job
 from flatgen.write import pdf
 from flatgen.write.shop_file import remember
 
 JOB = Path(__file__).parent / "data" / "six.toml"
-WIDE = ("legal", "a3", "tabloid")  # papers that the channel fits on: a larger plate instead
+WIDE = ("legal", "a3", "tabloid", "roll")  # papers that the channel fits on: a larger plate instead
 needs_poppler = pytest.mark.skipif(not shutil.which("pdftoppm"), reason="pdftoppm renders the pages")
 
 
@@ -55,7 +55,7 @@ def runs(page, layer="template"):
     return out
 
 
-@pytest.mark.parametrize("name", ["a4", "letter", "legal", "a3", "tabloid"])
+@pytest.mark.parametrize("name", ["a4", "letter", "legal", "a3", "tabloid", "roll"])
 def test_tiles_laid_over_each_other_give_the_template(channel, name):
     """Neighbouring tiles moved until their registration marks meet: every point of the outline is there."""
     part, blank = channel
@@ -64,6 +64,8 @@ def test_tiles_laid_over_each_other_give_the_template(channel, name):
         sheet = Template("wide", (Contour("template", rectangle(0, 0, 700.0, 500.0)),), (0.0, 0.0, 700.0, 500.0))
     made = pages([sheet], Layout(PAPERS[name]))
     assert len(made) > 1
+    if name == "roll":  # as long as the template asks for, as wide as the roll: 24 in
+        assert all(page.size[0] == pytest.approx(609.6) and 500.0 < page.size[1] < 600.0 for page in made)
     placed = {made[0].title: (0.0, 0.0)}
     for page in made[1:]:
         letter, number = page.title.split()[-1][0], int(page.title.split()[-1][1:])
@@ -260,3 +262,8 @@ def test_command_writes_the_pages(tmp_path):
     assert 2 == wrong.exit_code
     assert 'there is no paper "a5"' in wrong.output
     assert not (tmp_path / "x.pdf").exists()
+
+
+def test_pages_beside_a_roll_are_the_usual_sheet_of_the_unit():
+    assert [PAPERS["a4"], PAPERS["letter"]] == [page_paper("roll", units) for units in ("mm", "in")]
+    assert PAPERS["a3"] == page_paper("a3", "in")
