@@ -88,7 +88,7 @@ def test_outline_with_arcs(parts):
 
 def test_a_bend_between_round_ends_reaches_both_arcs(parts):
     """Ends of sagitta 10 on a chord of 30 are of radius 16.25; the flat ends R + T below the mould line."""
-    ends = '[face.plate]\npoints = [[0, 0], [60, 0], { to = [60, 30], through = [70, 15] }, [0, 30],'
+    ends = "[face.plate]\npoints = [[0, 0], [60, 0], { to = [60, 30], through = [70, 15] }, [0, 30],"
     ends += ' { to = [0, 0], through = [-10, 15] }]\nedges = ["foot", "right", "top", "left"]\n'
     _, blank = parts(PLATE + ends + LIP)["P"]
     high = 15.0 - blank.bends[0].bent.inside_radius - 1.0
