@@ -6,7 +6,7 @@
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Literal, TypedDict
+from typing import TypedDict
 
 from flatgen.brake import batch, limits
 from flatgen.brake.bench import Bench, Trial
@@ -17,11 +17,11 @@ from flatgen.brake.order import MOST_STROKES, Order, Step, turn_between
 from flatgen.brake.pictures import picture
 from flatgen.brake.proof import best_orders
 from flatgen.brake.reasons import measured_first, refused_bend, why_not
+from flatgen.brake.seat import gauge_kind, gauge_words, gauged_face, grain_to_bend
 from flatgen.brake.stop import squeeze
 from flatgen.core.making import HEM
 from flatgen.core.nominal import same_nominal
 from flatgen.core.overrun import pieces_to_cut
-from flatgen.core.points import cross, dot
 from flatgen.develop.allowed import allowed_length
 from flatgen.develop.develop import with_hems_begun
 from flatgen.develop.stack import angle_limits, tolerance_rows
@@ -380,9 +380,9 @@ def _operations(bent: _Bent, k: int, shop: Shop, pictures: bool) -> list[Operati
         angle=lead.first.comes_to if lead.first else lead.angle,
         gap=2.0 * lead.bent.inside_radius if lead.angle >= HEM else None,
         upper_side_up=up,
-        gauge=_gauge_words(step),
-        gauge_kind=_gauge_kind(step),
-        gauged_face=_gauged_face(step),
+        gauge=gauge_words(step),
+        gauge_kind=gauge_kind(step),
+        gauged_face=gauged_face(step),
         released_radius=making.released,
         arc=making.arc,
         behind=gauged.behind,
@@ -394,7 +394,7 @@ def _operations(bent: _Bent, k: int, shop: Shop, pictures: bool) -> list[Operati
         tolerance=allowed_length(part, shop, gauged.drawn or 0.0),
         angle_tolerance=min(angles[bend.id] for bend in laid.fold.bends),
         length=laid.span[1] - laid.span[0],
-        grain_to_bend=_grain_to_bend(bench.blank, laid.along),
+        grain_to_bend=grain_to_bend(bench.blank, laid.along),
         fingers=trial.fingers,
         room_for_fingers=trial.window,
         leaves=trial.leaves.how,
@@ -424,33 +424,3 @@ def _along_bar(part: Part, bench: Bench, trial: Trial, length: float) -> _Along:
     usable = bench.brake.usable(trial.setting.nose)
     many = abreast(usable, length) if part.process == "side by side" else 1
     return {"abreast": many, "scrap": many * (length + ABREAST_GAP) - ABREAST_GAP < SHORT * usable}
-
-
-def _gauge_kind(step: Step) -> Literal["edge", "face", "sight"]:
-    if step.side == "sight":
-        return "sight"
-    return "edge" if step.side == "front" or step.trial.stops.rest is None else step.trial.stops.rest.kind
-
-
-def _gauged_face(step: Step) -> str:
-    stops = step.trial.stops
-    return stops.front_face if step.side == "front" else stops.rest.face if stops.rest is not None else ""
-
-
-def _gauge_words(step: Step) -> str:
-    stops = step.trial.stops
-    if step.side == "front":
-        return f"free edge of {stops.front_face} against the front stop on the leaf"
-    if step.side == "sight" or stops.rest is None:
-        return "no stop: sight line under the nose tip"
-    if stops.rest.kind == "face":
-        return f"outer face of {stops.rest.face}, standing, against the back stop"
-    return f"cut edge of {stops.rest.face} against the back stop"
-
-
-def _grain_to_bend(blank: Blank, along: tuple[float, float]) -> float | None:
-    """Angle between rolling direction and bend line, 0 to 90 [deg]."""
-    if blank.grain is None:
-        return None
-    grain = (math.cos(math.radians(blank.grain)), math.sin(math.radians(blank.grain)))
-    return round(math.degrees(math.atan2(abs(cross(grain, along)), abs(dot(grain, along)))), 6)
