@@ -313,10 +313,28 @@ def _set(request: Request) -> Response:
         wanted.append((added(file, place_of(told["add"])), ""))
     if "drop" in told:
         wanted = [(Drop(place_of(told["drop"])), "")]
-    found = save(desk, name, revision, wanted) if wanted else file
+    found = save(desk, name, revision, [*wanted, *_renamed(file, wanted)]) if wanted else file
     if isinstance(found, Conflict):
         return conflict_page(request, found)
-    return back(request)
+    places = {(name, place_of(one)) for one in told if one.startswith("[")}
+    return back(request, told.get("sure", "") if places.isdisjoint(desk.pending) else "")
+
+
+def _renamed(file: Document, wanted: Sequence[tuple[Edit, str]]) -> list[tuple[Edit, str]]:
+    """A sheet that is called by its metal and thickness goes on being called by them."""
+    new = {edit.path: edit.value for edit, _ in wanted if isinstance(edit, Set)}
+    units, sheets = file.tree.get("units", "in"), file.tree.get("sheet", [])
+    found: list[tuple[Edit, str]] = []
+    for k, row in enumerate(sheets):
+        parts = [new.get(("sheet", k, key), row.get(key)) for key in ("material", "thickness")]
+        metal, thick = (f"{one} {units}" if isinstance(one, int | float) else as_text(one) for one in parts)
+        old = [f"{row.get('thickness')} {units}", as_text(row.get("thickness"))]
+        called = str(row.get("id"))
+        if called not in [f"{row.get('material')} {one}" for one in old] or ("sheet", k, "id") in new:
+            continue
+        if (name := f"{metal} {thick}") != called and name not in [str(one.get("id")) for one in sheets]:
+            found.append((Set(("sheet", k, "id"), name), name))
+    return found
 
 
 def _forget_same(desk: Desk, file: Document, told: Iterable[tuple[str, str]]) -> None:

@@ -275,7 +275,8 @@ def _keep(request: Request) -> Response:
     """The form as it stands, written: all that can be."""
     at, pairs = _place(request), _told(request)
     told_fields = dict(pairs)
-    wanted = edits_of(at.file, pairs)
+    shown = at.desk.as_of(at.file.name, told_fields.get("revision", ""))  # what others changed since is not asked for
+    wanted = edits_of(shown, pairs)
     if "drop" in told_fields:
         wanted = [(Drop(place_of(told_fields["drop"])), "")]
     for name in dict(pairs):

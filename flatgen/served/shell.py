@@ -132,10 +132,10 @@ def sent_pairs(request: Request) -> list[tuple[str, str]]:
         raise InputError("this is no form of the bench page") from None
 
 
-def back(request: Request, otherwise: str = "/") -> Response:
-    """To the page that the form stands on."""
-    to = sent(request).get("back", otherwise)
-    return RedirectResponse(to if to.startswith("/") and not to.startswith("//") else otherwise, 303)
+def back(request: Request, on: str = "") -> Response:
+    """To the page that the form stands on, or on to another."""
+    asked = (on, sent(request).get("back", ""))
+    return RedirectResponse(next((to for to in asked if to.startswith("/") and not to.startswith("//")), "/"), 303)
 
 
 def conflict_page(request: Request, conflict: Conflict) -> Response:

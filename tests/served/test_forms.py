@@ -1,6 +1,8 @@
 """Forms of the bench page: what was typed is kept, what is wrong says so beside its field, others' changes stand."""
 
 import tomllib
+from collections.abc import Callable
+from pathlib import Path
 from urllib.parse import urlencode
 
 import pytest
@@ -8,6 +10,8 @@ from served_guard import FORM, ask
 from serving import Served
 
 from flatgen.served.files import Desk
+
+Serving = Callable[[Path], Served]
 
 
 def post(at: Served, path: str, **fields: str) -> tuple[int, str]:
@@ -90,3 +94,32 @@ def test_what_a_hand_broke_in_the_file_is_told_with_its_line(clips: Served) -> N
     assert 422 == status and "line 16" in text and "line 16" in ask(clips)[2]
     file.write_text(whole, encoding="utf-8")
     assert 200 == ask(clips, "/tally")[0]
+
+
+def test_a_part_s_form_of_an_older_page_undoes_nobody_s_change(clips: Served) -> None:
+    ask(clips)
+    shown, file = revision(clips), clips.folder / "job.toml"
+    file.write_text(file.read_text(encoding="utf-8").replace("quantity = 16", "quantity = 20"), encoding="utf-8")
+    fields = {'["part", 0, "quantity"]': "16", '["part", 0, "title"]': "mine"}
+    assert 303 == post(clips, "/part/0/keep", file="job.toml", revision=shown, **fields)[0]
+    assert (20, "mine") == (job(clips)["part"][0]["quantity"], job(clips)["part"][0]["title"])
+
+
+def test_a_sheet_called_by_its_metal_is_called_by_the_new_one(tmp_path: Path, serving: Serving) -> None:
+    """A sheet's name is on its drawing and on the off-cuts: it never says another alloy than the row."""
+    at = serving(tmp_path / "new" / "job.toml")
+    post(at, "/choose", units="in")
+    fields = {'["sheet", 0, "material"]': "2024-T3 clad", '["sheet", 0, "thickness"]': ".032"}
+    shown = revision(at, "shop.toml")
+    assert 303 == post(at, "/set", file="shop.toml", revision=shown, sure="/begin/metal", **fields)[0]
+    shop = tomllib.loads((at.folder / "shop.toml").read_text(encoding="utf-8"))
+    assert ["2024-T3 clad 0.032 in"] == [sheet["id"] for sheet in shop["sheet"]]
+
+
+def test_right_answers_go_on_and_wrong_ones_stay(clips: Served) -> None:
+    shown, name = revision(clips, "shop.toml"), '["brake", 0, "length"]'
+    for text, to in (("40 in", "/begin/bars"), ("long", "/begin/brake")):
+        told = {"file": "shop.toml", "revision": shown, "back": "/begin/brake", "sure": "/begin/bars", name: text}
+        _, heads, _ = ask(clips, "/set", "POST", urlencode(told).encode(), content_type=FORM)
+        assert to == heads["location"]
+        shown = revision(clips, "shop.toml")

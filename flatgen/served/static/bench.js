@@ -35,7 +35,12 @@ async function sendNow(form, by, changed) {
   try {
     const address = by?.getAttribute("formaction") || form.getAttribute("action");
     answer = await fetch(address, {method: "POST", body: answersOf(form, by?.name ? by : null, field)});
+    const from = location.pathname;
     show(await answer.text(), answer.url, by ? form : null);
+    if (answer.redirected && location.pathname !== from) {  // on to another page
+      scrollTo(0, 0);
+      main().focus();
+    }
   } catch {
     news("The bench page does not answer. Start it again; what you typed is still here.");
   }
@@ -170,17 +175,10 @@ function prepare(within = document) {
 
 function listen() {
   const events = new EventSource("/events");
-  events.addEventListener("files", (event) => {
-    const now = JSON.parse(event.data);
-    const seen = JSON.parse(document.body.dataset.revisions || "{}");
-    const changed = Object.keys(seen).filter((name) => now[name] !== undefined && now[name] !== seen[name]);
-    if (!changed.length) return;
-    const busy = document.activeElement?.matches("input, textarea, select") && main().contains(document.activeElement);
-    const said = `${changed.join(", ")} was changed outside this window.`;
-    if (busy) {
-      news(`${said} It is shown as soon as you leave the field; nothing of it is lost.`);
-      document.activeElement.addEventListener("blur", () => setTimeout(() => refresh(said), 300), {once: true});
-    } else refresh(said);
+  let wait = 0;
+  events.addEventListener("files", (event) => {  // the newest of them, once what this window sent itself is answered
+    clearTimeout(wait);
+    wait = setTimeout(() => { queue = queue.then(() => changedBy(JSON.parse(event.data))); }, 700);
   });
   events.addEventListener("work", (event) => {
     const stage = JSON.parse(event.data);
@@ -191,6 +189,18 @@ function listen() {
       if (stage.of) [bar.value, bar.max] = [stage.done, stage.of];
     }
   });
+}
+
+function changedBy(now) {
+  const seen = JSON.parse(document.body.dataset.revisions || "{}");
+  const changed = Object.keys(seen).filter((name) => now[name] !== undefined && now[name] !== seen[name]);
+  if (!changed.length) return;
+  const busy = document.activeElement?.matches("input, textarea, select") && main().contains(document.activeElement);
+  const said = `${changed.join(", ")} was changed outside this window.`;
+  if (busy) {
+    news(`${said} It is shown as soon as you leave the field; nothing of it is lost.`);
+    document.activeElement.addEventListener("blur", () => setTimeout(() => refresh(said), 300), {once: true});
+  } else refresh(said);
 }
 
 async function refresh(said) {
