@@ -252,7 +252,9 @@ class _Search:
             bend for bend in self.look.blank.bends if bend.id in self.finding.where.replace("bend ", "").split(", ")
         ]
         if rule == "bend-without-relief":
-            flanges = [bend.child for bend in bends]
+            # one relief more for each place would be one button more; all that are asked for are cut at once
+            alike = {name for f in self.before if f.rule == rule for name in f.where.replace("bend ", "").split(", ")}
+            flanges = [bend.child for bend in self.look.blank.bends if bend.id in alike]
             for kind in ("square-ended", "drilled"):
                 edit = Append((*at, "relief"), {"flange": flanges, "kind": kind})
                 yield Cure(self.finding, edit, f"relief at {', '.join(flanges)}", "", kind)

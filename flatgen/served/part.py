@@ -26,6 +26,7 @@ from flatgen.served.files import Append, Conflict, Desk, Document, Drop, Edit, S
 from flatgen.served.part_fields import (
     cure_words,
     every_fields,
+    others,
     patterns,
     sentences,
     size_fields,
@@ -131,6 +132,7 @@ def _whole(request: Request, at: Place, given: Mapping[str, str] = NOTHING, not_
         every=every_fields(at.desk, at.file, at.row),
         **_size_fields(at, look),
         holes=list(patterns(at.desk, at.file, at.row)),
+        others=list(others(at.data)),
         faces=faces_of(look) if look else {},
         metals=_metals(),
         **shown,

@@ -9,9 +9,10 @@ from typing import Any
 from flatgen.errors import FlatgenError, InputError, InputErrors
 from flatgen.jobs.cures import Cure
 from flatgen.library import Entry, default_of, range_of
+from flatgen.read.features import FEATURES
 from flatgen.read.lettered import Lettered
 from flatgen.read.profile import Profile
-from flatgen.served.fields import Field, field
+from flatgen.served.fields import Field, as_text, field
 from flatgen.served.files import Desk, Document
 from flatgen.units import format_angle, parse_angle
 
@@ -160,6 +161,13 @@ def _steps(value: Any, label: str) -> Iterator[tuple[tuple[int, ...], str]]:
             yield from (((k, axis), f"{label} {k + 1}, {'xy'[axis]}") for axis in range(min(2, len(one))))
         else:
             yield (k,), f"{label}, {'xy'[k]}" if len(value) == 2 and label in TWO else f"{label} {k + 1}"
+
+
+def others(data: Mapping[str, Any]) -> Iterator[tuple[str, int, str]]:
+    """What else the part itself has: kind, number and what is written of each, for taking it away."""
+    for kind in (kind for kind in FEATURES if kind != "holes"):
+        for k, values in enumerate(data.get(kind, ())):
+            yield kind, k, ", ".join(f"{key} {as_text(value)}" for key, value in values.items())
 
 
 TWO = (HOLES["at"], HOLES["from"], HOLES["to"], HOLES["center"])
