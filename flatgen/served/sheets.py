@@ -11,6 +11,7 @@ from flatgen.errors import InputError
 from flatgen.model.results import Results
 from flatgen.page.content import Facts, Fold, Words
 from flatgen.served.shell import desk_of, page, piece, sent, shown
+from flatgen.served.work import Ended, Work
 
 EFFORTS = (20, 60, 300)  # offered for a longer search of each alloy [s]
 
@@ -35,13 +36,17 @@ def _kept(request: Request) -> bool:
 
 def _nests(request: Request) -> Markup:
     """Every sheet, once it is nested; after a longer search where the address says so."""
-    work, effort = request.app.state.work, request.query_params.get("effort", "")
+    work: Work = request.app.state.work
+    effort = request.query_params.get("effort", "")
     if not desk_of(request).job().parts:
         return shown(Words("There is no part yet.", "quiet"))
+    said = Markup("")
     if effort in map(str, EFFORTS):
-        work.longer(float(effort))
-    found: Markup = work.of_whole("sheets", lambda results: Markup("").join(_pieces(results)))
-    return found
+        try:
+            work.longer(float(effort))
+        except Ended:
+            said = shown(Words("The search was ended before it found a better nest."))
+    return said + work.of_whole("sheets", lambda results: Markup("").join(_pieces(results)))
 
 
 def _pieces(results: Results) -> Iterator[Markup]:

@@ -73,7 +73,10 @@ async def serving(asked: Asked, opened: Callable[[Opened], None]) -> None:
         while not all(server.started for server in servers) and not any(task.done() for task in tasks):
             await asyncio.sleep(0.02)
         opened(Opened(f"http://{LOOPBACK}:{number}/?token={door.token}", phone))
-        await asyncio.gather(*tasks)
+        try:
+            await asyncio.gather(*tasks)
+        finally:
+            app.state.work.close()
 
 
 def own_address() -> str:

@@ -20,6 +20,7 @@ from flatgen.served.files import Desk
 
 T = TypeVar("T")
 MOST_ANSWERS = 16
+PAUSE = 0.5  # between looks at whether the page has ended meanwhile [s]
 OUT = "out"  # the packet's folder, beside the job
 
 
@@ -57,6 +58,7 @@ class Work:
         self._running: _Question | None = None
         self._thread: threading.Thread | None = None
         self._lock = threading.Condition()
+        self._closed = False
 
     @property
     def out(self) -> Path:
@@ -144,6 +146,11 @@ class Work:
             _interrupt(self._thread.ident)
             return True
 
+    def close(self) -> None:
+        """The page ends: nobody waits for an answer any more."""
+        self._closed = True
+        self.cancel()
+
     def _asked(self, key: tuple[Any, ...], ask: Callable[[], T]) -> T:
         with self._lock:
             if key in self._answers:
@@ -151,7 +158,9 @@ class Work:
                 known: T = self._answers[key]
                 return known
             question = self._put(key, ask)
-        question.done.wait()
+        while not question.done.wait(PAUSE):
+            if self._closed:
+                raise Ended("The bench page has ended.")
         if question.error is not None:
             raise question.error
         found: T = question.answer

@@ -75,3 +75,11 @@ def test_what_goes_wrong_is_told_to_whoever_asked(work: Work) -> None:
     with pytest.raises(ZeroDivisionError):
         work.of_job("wrong", wrong)
     assert 6 == work.of_job("right", lambda job: len(job.parts))
+
+
+def test_whoever_waits_is_let_go_when_the_page_ends(work: Work) -> None:
+    threading.Timer(1.0, work.close).start()
+    began = time.monotonic()
+    with pytest.raises(Ended):
+        work.of_job("long", lambda job: busy(work))
+    assert time.monotonic() - began < 20
