@@ -83,11 +83,13 @@ def demo_drawn(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Any, Any
         from flatgen.drawings import enclosures, subjects
         from flatgen.jobs.loading import load
         from flatgen.jobs.make import compute
+        from flatgen.kept import keeping
         from flatgen.write.packet import write_packet
 
-        results = compute(load(ROOT / "examples" / "float-fittings" / "job.toml"))
-        drawn = enclosures(results)
-        write_packet(results, drawn, subjects(results), folder / "out")
+        with keeping():
+            results = compute(load(ROOT / "examples" / "float-fittings" / "job.toml"))
+            drawn = enclosures(results)
+            write_packet(results, drawn, subjects(results), folder / "out")
         return results, drawn
 
     folder, (results, drawn) = once(tmp_path_factory, "demo", build)

@@ -4,10 +4,10 @@ import fcntl
 import hashlib
 import json
 import pickle
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 import pytest
 from hypothesis import settings
@@ -15,10 +15,18 @@ from hypothesis import settings
 from flatgen.jobs.loading import load
 from flatgen.jobs.make import make
 
+T = TypeVar("T")
+
 
 def few(count: int, least: int = 3) -> int:
     """Of so many examples a quarter; all in a deep run (``--hypothesis-profile=deep``), more in a long one."""
     return max(least, count * settings.default.max_examples // 100)
+
+
+def every_second(things: Iterable[T], first: int) -> list[T]:
+    """Every second of many, from the first or the second on, for tests that come in pairs; all in a deep run."""
+    some = list(things)
+    return some if few(4, 0) > 1 else some[first % 2 :: 2]
 
 
 @dataclass(frozen=True)

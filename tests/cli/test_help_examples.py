@@ -10,6 +10,7 @@ from pathlib import Path
 import click
 import pytest
 from click.testing import CliRunner
+from making import shared
 
 from flatgen.cli import flatgen
 from flatgen.records.book import open_book
@@ -131,8 +132,11 @@ def blanks_of_an_older_revision(job: Path) -> None:
 
 
 @pytest.mark.parametrize(("name", "line"), EXAMPLES, ids=[line[8:60] for _, line in EXAMPLES])
-def test_example_runs(name: str, line: str, shop: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_example_runs(
+    name: str, line: str, shop: Path, monkeypatch: pytest.MonkeyPatch, tmp_path_factory: pytest.TempPathFactory
+) -> None:
     monkeypatch.chdir(shop)
+    monkeypatch.setenv("FLATGEN_KEPT", str(shared(tmp_path_factory, "answers")))
     if name == "tally take":
         ticked_in(Path("out/float-fittings/results.json"), Path("bench.json"))
     elif name == "tally use":
