@@ -138,3 +138,24 @@ def test_after_a_change_of_bar_the_check_is_asked_for_again(at, root) -> None:
     text = Path(at.shop.file).read_text()
     Path(at.shop.file).write_text(text.replace('radius = "1/8 in"', 'radius = "0.131 in"'))
     assert "the figures of nose 1/8 were changed since" in asked()[0]
+
+
+@pytest.mark.parametrize(
+    ("moves", "said"),
+    [
+        (Moves(left=0.4), "left end of the nose: back by 0.40 mm"),
+        (Moves(right=-0.25), "right end of the nose: forward by 0.25 mm"),
+        (Moves(shim=0.3), "shim 0.30 mm under the middle of the nose, 0.21 mm at its quarters"),
+        (Moves(shim=-0.3), "take 0.30 mm of shims or crown out of the middle"),
+        (Moves(twist=0.5), "leaf: its right end 0.50° farther"),
+        (Moves(twist=-0.5), "leaf: its right end 0.50° less far"),
+        (Moves(stop=0.6), "back stop, both ends: from the bed's edge by 0.60 mm"),
+        (Moves(stop=-0.6), "back stop, both ends: toward the bed's edge by 0.60 mm"),
+        (Moves(leaf=1.2), "leaf's stop: 1.2° farther"),
+        (Moves(leaf=-1.2), "leaf's stop: 1.2° less far"),
+    ],
+)
+def test_each_move_of_the_brake_says_its_way(moves: Moves, said: str) -> None:
+    """Each alone: whichever is lost or turned round, the bench would move the wrong thing."""
+    found = Found(0, 0, 0.3, 0.1, 0, (0.3, 0, 0), (0, 0, 0), (0, 0), (1,) * 5, 0.5, moves)
+    assert [said] == [within(line, "mm") for line in advice(found, "back")]
