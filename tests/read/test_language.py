@@ -409,6 +409,18 @@ CENTRAL = '[[part.holes]]\nface = "plate"\ndrill = "3 mm"\nat = [50, 10]\n'
 MARKED = 'marked = "upper"\n'
 
 
+def test_a_tip_that_is_thinner_than_a_scribed_line_is_told(parts):
+    """A spike 0.2 mm wide at its foot and 6 high is to be clipped; a blunt one as high is left alone."""
+    spike = "points = [[0, 0], [60, 0], [60, 30], [{}, 30], [30, 36], [{}, 30], [0, 30]]\n"
+    found = []
+    for half in (0.1, 5):
+        part, blank = parts(PLATE + "[face.plate]\n" + spike.format(30 + half, 30 - half))["P"]
+        found += [one for one in run_checks(part, blank, load_shop()) if one.rule == "neck"]
+    assert ["warn"] == [str(one.severity) for one in found]
+    assert "the metal ends in a tip narrower than 0.25 mm over more than that, at 30.0" in found[0].words("mm")
+    assert found[0].words("mm").endswith("round or clip the corner")
+
+
 @pytest.mark.parametrize(
     ("face", "rest", "job", "said"),
     [
