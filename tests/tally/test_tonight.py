@@ -49,3 +49,15 @@ def test_what_waits_for_test_bends_is_not_bent_tonight(job: Path, run) -> None:
     assert {"OX-8": ("CP1",), "OX-9": ("CP1",)} == {m.part.id: m.waits for m in results.parts if m.part.kind == "part"}
     assert ["test bends"] == [task.kind for task in tasks]
     assert "CP1: cut sheet 1 to cut" in tasks[0].text and "then ask again" in tasks[0].text
+
+
+def test_no_evening_is_promised_more_than_its_minutes(job: Path, run) -> None:
+    """Of seven angles and four channels that wait for the brake only so many are asked for as the time allows."""
+    run("tally", "cut", job, "OX-9", 7)
+    run("tally", "cut", job, "OX-8", 4)
+    bent = []
+    for minutes in range(30, 46):
+        _, tasks = evening(job, float(minutes))
+        assert sum(task.minutes for task in tasks) <= minutes + 1e-6
+        bent.append(sum(task.minutes for task in tasks if task.kind == "bend"))
+    assert sorted(bent) == bent and 0.0 < min(set(bent) - {0}) < 34.5  # of the first setting's four channels some too
