@@ -115,7 +115,10 @@ class Desk:
     def text(self, name: str) -> Document:
         """A file as it is on disk now."""
         path = self.path(name)
-        text = budget.content(path).decode("utf-8") if path.exists() else ""
+        try:
+            text = budget.content(path).decode("utf-8") if path.exists() else ""
+        except UnicodeDecodeError as error:
+            raise InputError(f"this is not UTF-8 text (byte {error.start})", file=name) from None
         found = Document(name, text, _revision(text) if path.exists() else "")
         self._keep(found)
         return found

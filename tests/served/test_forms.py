@@ -13,6 +13,11 @@ from flatgen.served.files import Desk
 
 Serving = Callable[[Path], Served]
 
+EVERY = (
+    *("/", "/metal", "/sheets", "/sheets/nests", "/brake", "/brake/plan", "/nose", "/bends", "/tally", "/records"),
+    *("/print", "/shop", "/begin", "/begin/brake", "/part/0", "/part/new", "/decide"),
+)
+
 
 def post(at: Served, path: str, **fields: str) -> tuple[int, str]:
     status, _, text = ask(at, path, "POST", urlencode(fields).encode(), content_type=FORM)
@@ -84,6 +89,20 @@ def test_the_same_key_changed_by_two_is_shown_side_by_side(clips: Served) -> Non
     status, text = post(clips, "/set", file="job.toml", revision=shown, **{'["part", 0, "quantity"]': "17"})
     assert 409 == status and all(f"<pre>{value}</pre>" in text for value in ("16", "20", "17"))
     assert 20 == job(clips)["part"][0]["quantity"]
+
+
+@pytest.mark.parametrize("name", ["job.toml", "shop.toml"])
+@pytest.mark.parametrize("spoilt", ["bytes", "folder", "gone", "nothing", "deep"])
+def test_files_that_cannot_be_read_are_told_on_every_page(clips: Served, name: str, spoilt: str) -> None:
+    file = clips.folder / name
+    file.unlink()
+    if spoilt == "folder":
+        file.mkdir()
+    elif spoilt != "gone":
+        file.write_bytes({"bytes": b'title = "\xff"', "nothing": b"", "deep": b"a = " + b"[" * 3000}[spoilt])
+    for path in EVERY:
+        status, _, text = ask(clips, path)
+        assert status < 500 and "flatgen's own" not in text and "flatgen&#39;s own" not in text, (path, text)
 
 
 def test_what_a_hand_broke_in_the_file_is_told_with_its_line(clips: Served) -> None:
