@@ -28,7 +28,7 @@ def nest_drawing(nest: Nest, blanks: Mapping[str, Blank], units: Units) -> Drawi
     """The sheet at true size; blanks by part id."""
     sheet = nest.sheet
     letter = max(3.0, min(12.0, 0.012 * max(sheet.width, sheet.height)))
-    items = nest_view(nest, blanks, units, 1.0, letter, gauges=True)
+    items = nest_view(nest, blanks, units, 1.0, letter)
     items += _heading(nest, units, letter, letters_used(nest, items))
     x0, y0, x1, y1 = extents(items)
     edge = letter
@@ -50,17 +50,12 @@ def nest_view(
     units: str,
     scale: float,
     letter: float,
-    *,
-    gauges: bool,
-    fine: bool = False,
-    marks: bool = True,
     within: Box | None = None,
 ) -> list[Item]:
     """Sheet and blanks to scale, its low corner at 0, 0; ``letter`` is the height of the larger letters on the page.
 
-    gauges : write each cut's gauge beside its number; fine : draw blanks in narrow lines, for small scales
-    marks : write part marks and the numbers of cuts
-    within : the part of the sheet that will be seen, where names of off-cuts and bad areas must stand
+    within : where only a part of the sheet will be seen, that part: names of off-cuts and bad areas stand there, blanks
+        are drawn in narrow lines, and there are no marks of parts and numbers of cuts
     """
     sheet = nest.sheet
     true: list[Item] = [Contour("sheet", rectangle(0.0, 0.0, sheet.width, sheet.height))]
@@ -69,7 +64,7 @@ def nest_view(
         true.append(Contour("margin", rectangle(m, m, sheet.width - 2.0 * m, sheet.height - 2.0 * m)))
     true += [Contour("margin", rectangle(*area)) for area in sheet.bad_areas]
     for placement in nest.placements:
-        true += _placed_blank(placement, blanks[placement.part], fine)
+        true += _placed_blank(placement, blanks[placement.part], within is not None)
     true += [Line("cut", cut.start, cut.end) for cut in nest.cuts]
     true += [Contour("offcut", rectangle(o.x, o.y, o.width, o.height)) for o in nest.offcuts]
     items = placed(true, scale, (0.0, 0.0))
@@ -82,7 +77,7 @@ def nest_view(
         return (seen[0] * scale, seen[1] * scale, seen[2] * scale, seen[3] * scale)
 
     for area in sheet.bad_areas:
-        items += fitted("margin", ("not usable",), scaled(*area), letter, 0.5 * letter, room)
+        items += fitted("margin", ("not usable",), scaled(*area), (letter, 0.5 * letter), room)
     for o in nest.offcuts:
         size = f"{format_length(o.width, units)} × {format_length(o.height, units, unit=True)}"
         box = scaled(o.x, o.y, o.width, o.height)
@@ -90,11 +85,11 @@ def nest_view(
         whole = (box[2] - box[0]) * (box[3] - box[1]) > 0.5 * o.width * o.height * scale**2
         name = f"off-cut {o.id}"
         words, least = ((f"{name}  {size}", name, o.id), 0.4) if whole else ((name, o.id), 0.6)
-        items += fitted("offcut", words, box, letter, least * letter, room)
-    if not marks:
+        items += fitted("offcut", words, box, (letter, least * letter), room)
+    if within is not None:
         return items
     for cut in nest.cuts:
-        items += _cut_mark(cut, units, scale, letter, room, gauges)
+        items += _cut_mark(cut, units, scale, letter, room)
     shapes = {part: (blank.outline, blank.cutouts) for part, blank in blanks.items()}
     motions = [placement.motion for placement in nest.placements]
     return items + piece_marks(pieces_of(nest, shapes, motions, scale), letter, room)
@@ -124,15 +119,12 @@ def _placed_blank(placement: Placement, blank: Blank, fine: bool) -> list[Item]:
     return items
 
 
-def _cut_mark(cut: Cut, units: str, scale: float, letter: float, room: Room, gauges: bool) -> list[Item]:
+def _cut_mark(cut: Cut, units: str, scale: float, letter: float, room: Room) -> list[Item]:
     """Order and gauge of a cut beside its line, where both or at least the order find room."""
     start, end = (cut.start[0] * scale, cut.start[1] * scale), (cut.end[0] * scale, cut.end[1] * scale)
     upright = abs(end[0] - start[0]) < abs(end[1] - start[1])
     low, high = sorted((start, end))
-    texts = [str(cut.order)]
-    if gauges:
-        texts.insert(0, f"{cut.order}: {format_length(cut.gauge, units)}")
-    for text in texts:
+    for text in (f"{cut.order}: {format_length(cut.gauge, units)}", str(cut.order)):
         for height in (0.6 * letter, 0.45 * letter, 0.32 * letter):
             choices = []
             for share in (0.03, 0.5, 0.25, 0.75, 0.12, 0.88):

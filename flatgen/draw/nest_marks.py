@@ -13,6 +13,7 @@ from flatgen.page.drawing import Box, Item, Text
 from flatgen.page.lettering import text_width
 from flatgen.page.room import ANYWHERE, Room, overlap
 
+LEAST = 2.0  # height of the smallest letters on a list of sheets [mm]
 BESIDE = 1.5  # pieces of one part that lie nearer than this share a leader [mm on the page]
 
 
@@ -40,8 +41,8 @@ def piece_marks(pieces: Iterable[_Piece], letter: float, room: Room) -> list[Ite
     small: list[_Piece] = []
     for piece in pieces:
         box = bounds([piece.outline])
-        found = fitted("mark", piece.said, box, 1.3 * letter, least, room, piece.holds)
-        found = found or fitted("mark", piece.brief, box, 1.3 * letter, 0.8 * least, room, piece.holds)
+        found = fitted("mark", piece.said, box, (1.3 * letter, least), room, piece.holds)
+        found = found or fitted("mark", piece.brief, box, (1.3 * letter, 0.8 * least), room, piece.holds)
         items += found
         if not found:
             small.append(piece)
@@ -55,11 +56,10 @@ def number_marks(
     blanks: Mapping[str, Blank],
     named: Mapping[str, int],
     scale: float,
-    height: float,
     room: Room,
     within: Box,
 ) -> list[Item]:
-    """The number of its part on each piece, at least so high; beside small ones with a leader, inside a box."""
+    """The number of its part on each piece, at least LEAST high; beside small ones with a leader, inside a box."""
     items: list[Item] = []
     small: list[_Piece] = []
     for placement in nest.placements:
@@ -67,12 +67,12 @@ def number_marks(
         said, brief = (str(named[placement.part]),), (f"no. {named[placement.part]}",)
         openings = tuple(_scaled(moved(opening, motion), scale) for opening in blank.cutouts)
         piece = _Piece(said, brief, _scaled(moved(blank.outline, motion), scale), openings)
-        found = fitted("mark", said, bounds([piece.outline]), 1.4 * height, height, room, piece.holds)
+        found = fitted("mark", said, bounds([piece.outline]), (1.4 * LEAST, LEAST), room, piece.holds)
         items += found
         if not found:
             small.append(piece)
     for group in _neighbours(small):
-        items += _led(group, height, room, within)
+        items += _led(group, LEAST, room, within)
     return items
 
 
@@ -116,19 +116,20 @@ def fitted(
     layer: str,
     texts: tuple[str, ...],
     box: Box,
-    largest: float,
-    least: float,
+    heights: tuple[float, float],
     room: Room,
     holds: Callable[[Point], bool] | None = None,
 ) -> list[Item]:
     """The first of several texts that fits into a box clear of everything, large and along its longer side.
+
+    heights : largest and least
 
     Nothing where even the last one does not fit at the least height. Since a text crosses no line, it lies on the metal
     as a whole where ``holds`` says so of its middle.
     """
     for text in texts:
         for upright in _directions(box, holds is not None):
-            sizes = list(_sizes(layer, text, box, upright, largest, least))
+            sizes = list(_sizes(layer, text, box, upright, *heights))
             found = _placed(sizes, room, holds)
             if found:
                 room.take(found)

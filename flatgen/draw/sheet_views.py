@@ -8,7 +8,7 @@ from flatgen.core.outline import bounds, moved, rectangle
 from flatgen.core.words import Units
 from flatgen.core.words import numbers as numbers_of
 from flatgen.draw.nest import nest_view
-from flatgen.draw.nest_marks import number_marks
+from flatgen.draw.nest_marks import LEAST, number_marks
 from flatgen.draw.strips import Run, piece_name
 from flatgen.draw.view import grain_arrow
 from flatgen.draw.window import seen
@@ -24,7 +24,7 @@ OVERVIEW = (186.0, 64.0)  # most that the whole sheet takes on the page
 SMALL = (58.0, 50.0)  # the whole sheet beside what is used of it
 LARGE = (112.0, 62.0)
 FULL = 0.6  # a sheet of which so much is used, across both ways, is shown whole only
-LETTER, LEAST = 2.6, 2.0
+LETTER = 2.6
 WIDE, TALL, FLAT = 88.0, 5.0, 4.0  # the metal on the table: length, most and least height
 STRIPS = "strip"
 LEVEL = 3.0  # between rows of numbers
@@ -57,13 +57,13 @@ def _view(
     """A window of the sheet, scaled into a room, with its numbers, its zero and the grain."""
     foot = 6.0
     scale = min((room[0] - 8.0) / (window[2] - window[0]), (room[1] - foot - 4.0) / (window[3] - window[1]))
-    items = nest_view(nest, blanks, units, scale, LETTER, gauges=False, fine=True, marks=False, within=window)
+    items = nest_view(nest, blanks, units, scale, LETTER, window)
     low: Box = (window[0] * scale, window[1] * scale, window[2] * scale, window[3] * scale)
     around = (low[0] - 0.5, low[1] - 0.5, low[2] + 0.5, low[3] + 0.5)
     items = [item for item in seen(items, around, around) if not isinstance(item, Text) or item.height >= LEAST]
     items += placed(_zero(nest, window, (low[2] - low[0], low[3] - low[1])), 1.0, (low[0], low[1]))
     near = (around[0] - 4.0, around[1] - 4.0, around[2] + 4.0, around[3] + 4.0)
-    items += number_marks(nest, blanks, named, scale, LEAST, Room(items), near) if named else []
+    items += number_marks(nest, blanks, named, scale, Room(items), near) if named else []
     x0, y0, x1, y1 = extents(items)
     return Drawing(nest.sheet.id, (x1 - x0, y1 - y0), tuple(items), used(items), units, scale, origin=(x0, y0))
 
