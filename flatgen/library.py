@@ -62,6 +62,8 @@ def default_of(one: Entry, parameter: Parameter, units: str) -> str:
     raw, own = usual_value(parameter, units, one.profile.units)
     if raw is None:
         return ""
+    if parameter.kind == "length" and re.fullmatch(r"0(\.0*)? *(in|mm)", str(raw)):
+        return f"0 {units}"
     bare = parameter.kind == "length" and re.fullmatch(r"[\d./\s-]+", str(raw))
     return f"{raw} {own}" if bare and own != units else str(raw)
 

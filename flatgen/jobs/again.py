@@ -75,6 +75,12 @@ def _standing(out: Path) -> dict[str, str]:
     return {name: manifest.written(out / name, "make").sha256 for name in sorted(names) if (out / name).is_file()}
 
 
+def stands(job: Job, out: Path) -> bool:
+    """Whether the packet that stands there was made of the job, its shop and its tally as they are now."""
+    found = _results(out)
+    return found is not None and found.get("input_digest") == job.digest
+
+
 def _results(out: Path) -> Mapping[str, Any] | None:
     """The results of the packet that stands there, where flatgen wrote them so."""
     try:

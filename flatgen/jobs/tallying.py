@@ -117,7 +117,7 @@ def cut_sheet(at: Place, sheet: str, upto: int | None, out: Path, by: str) -> li
         else:
             made = cut_of(opened, packet, int(sheet), upto, by)
     blanks = ", ".join(f"{n} {part}" for part, n in made.blanks.items()) or "no blank yet"
-    first = f"{made.entry}, sheet {made.mark} to cut {made.done}: {blanks}. Write {made.mark} on what is left"
+    first = f"{made.entry}, sheet {made.mark} to cut {made.done}: {blanks}. Write {made.mark} on what is left."
     letters = made.offcuts.items()
     return [first, *(f"Off-cut {letter} is {rest.mark}: write the number on the metal." for letter, rest in letters)]
 

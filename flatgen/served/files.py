@@ -9,7 +9,7 @@ import hashlib
 import threading
 import tomllib
 from collections import OrderedDict
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -77,10 +77,12 @@ class Desk:
     """The files of one job for one session of the page.
 
     job_path : the job's file, which need not be there yet
+    news : what was undone or made once more last, for the next page that is shown
     """
 
     job_path: Path
     pending: dict[tuple[str, Place], Pending] = field(default_factory=dict)
+    news: str = ""
     _texts: OrderedDict[str, tuple[str, str]] = field(default_factory=OrderedDict)
     _done: list[tuple[str, str, str]] = field(default_factory=list)
     _undone: list[tuple[str, str, str]] = field(default_factory=list)
@@ -173,11 +175,11 @@ class Desk:
 
     def undo(self) -> Document | Conflict | None:
         """Take the last change of this session back; None when there is none."""
-        return self._step(self._done, self._undone)
+        return self._step(self._done, self._undone, "Undone")
 
     def redo(self) -> Document | Conflict | None:
         """Make the last change that was taken back once more; None when there is none."""
-        return self._step(self._undone, self._done)
+        return self._step(self._undone, self._done, "Made once more")
 
     @property
     def can(self) -> tuple[bool, bool]:
@@ -241,7 +243,9 @@ class Desk:
         else:
             new_files({path: text})
 
-    def _step(self, taken: list[tuple[str, str, str]], given: list[tuple[str, str, str]]) -> Document | Conflict | None:
+    def _step(
+        self, taken: list[tuple[str, str, str]], given: list[tuple[str, str, str]], word: str
+    ) -> Document | Conflict | None:
         """The last change taken back, also where others changed the file since; it is put on the other pile."""
         with self._lock:
             if not taken:
@@ -259,12 +263,23 @@ class Desk:
             self._put_down(now, text)
             taken.pop()
             given.append((name, now.text, text))
+            self.news = _news(word, name, edits.differences(now.tree, _tree(name, text)))
             return self.text(name)
 
     def _known(self, name: str, text: str) -> str:
         document = Document(name, text, _revision(text))
         self._keep(document)
         return document.revision
+
+
+def _news(word: str, name: str, changed: Mapping[Place, tuple[Any, Any]]) -> str:
+    """What a step back or forth changed, in one sentence."""
+    shown = []
+    for place, (_, new) in changed.items():
+        now = "gone" if new is None else "back" if isinstance(new, Mapping | list) else f"{new} again"
+        shown.append(f"{edits.said(place)} is {now}")
+    more = f"; and {len(shown) - 2} more" if len(shown) > 2 else ""
+    return f"{word} in {name}: {'; '.join(shown[:2])}{more}." if shown else f"{word} in {name}: a remark."
 
 
 def _moved(edit: Edit, place: Place) -> Edit:

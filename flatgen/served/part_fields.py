@@ -175,12 +175,11 @@ TWO = (HOLES["at"], HOLES["from"], HOLES["to"], HOLES["center"])
 
 def cure_words(cure: Cure, letters: Mapping[str, str]) -> str:
     """What a cure changes, by the letter and the words that its field has."""
-    head, _, key = cure.key.rpartition(", ")
-    name, _, axis = key.partition(" ")
-    label = HOLES.get(name, NAMES.get(name, name.replace("_", " ")))
-    first = letters.get(cure.key, head)
+    steps = [step.partition(" ") for step in cure.key.split(", ")]
+    words = [f"{HOLES.get(name, NAMES.get(name, name.replace('_', ' ')))} {rest}".strip() for name, _, rest in steps]
+    told = f"{words[0]} {', '.join(words[1:])}" if words[0].startswith("holes ") else ", ".join(words)
     was = f", not {cure.was}" if cure.was else ""
-    return f"{first}{' ' if first else ''}{label}{' ' if axis else ''}{axis}: {cure.becomes}{was}"
+    return f"{letters.get(cure.key, '')} {told}: {cure.becomes}{was}".strip()
 
 
 def with_unit(text: str, units: str) -> str:

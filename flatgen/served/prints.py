@@ -7,6 +7,7 @@ from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
 from flatgen.errors import InputError
+from flatgen.jobs.again import stands
 from flatgen.output import manifest
 from flatgen.output.folder import finish
 from flatgen.served.guard import HEADERS
@@ -40,6 +41,7 @@ PACKET = f"default-src 'none'; img-src data:; style-src 'unsafe-inline'; script-
 def _print(request: Request) -> Response:
     work: Work = request.app.state.work
     written = _written(work.out)
+    older = bool(written) and not stands(desk_of(request).job(), work.out)
     first = [(name, words) for name, words in SHEETS.items() if name in written]
     nests = sorted(name for name in written if name.startswith("nests/") and name.endswith(".pdf"))
     rest = sorted(name for name in written if name not in SHEETS and name not in nests and name != "index.html")
@@ -52,6 +54,7 @@ def _print(request: Request) -> Response:
         whole="index.html" in written,
         said=request.query_params.get("said", ""),
         out=OUT,
+        older=older,
     )
 
 

@@ -69,6 +69,7 @@ def desk_of(request: Request) -> Desk:
 def page(request: Request, template: str, /, status: int = 200, **told: Any) -> Response:
     """A page in the frame."""
     desk = desk_of(request)
+    news, desk.news = desk.news, ""
     common = {
         "pages": PHONE_PAGES if request.scope.get(PHONE) else PAGES,
         "phone": None if request.scope.get(PHONE) else request.app.state.phone,
@@ -79,6 +80,7 @@ def page(request: Request, template: str, /, status: int = 200, **told: Any) -> 
         "can_undo": desk.can[0],
         "can_redo": desk.can[1],
         "conflict": None,
+        "news": news,
         "sentence": "",
     }
     return HTMLResponse(templates().get_template(template).render({**common, **told}), status)

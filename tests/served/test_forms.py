@@ -79,6 +79,7 @@ def test_a_row_more_and_a_row_less(clips: Served) -> None:
     post(clips, "/set", file="job.toml", revision=revision(clips), drop='["part", 1]')
     assert ["OX-1", "OX-3"] == [part["id"] for part in job(clips)["part"]][:2]
     post(clips, "/undo")
+    assert "Undone in job.toml: part &#34;OX-2&#34; is back" in ask(clips)[2] and "Undone" not in ask(clips)[2]
     assert 6 == len(job(clips)["part"])
 
 
@@ -142,3 +143,14 @@ def test_right_answers_go_on_and_wrong_ones_stay(clips: Served) -> None:
         _, heads, _ = ask(clips, "/set", "POST", urlencode(told).encode(), content_type=FORM)
         assert to == heads["location"]
         shown = revision(clips, "shop.toml")
+
+
+def test_an_older_packet_says_so_before_it_is_printed(clips: Served) -> None:
+    post(clips, "/print")
+    assert "older than the job" not in ask(clips, "/print")[2]
+    post(clips, "/set", file="job.toml", revision=revision(clips), **{'["part", 0, "quantity"]': "17"})
+    assert "older than the job" in ask(clips, "/print")[2]
+    post(clips, "/print")
+    assert "older than the job" not in ask(clips, "/print")[2]
+    post(clips, "/tally/part/OX-1", what="cut", pieces="2")
+    assert "older than the job" in ask(clips, "/print")[2]

@@ -39,7 +39,7 @@ async function sendNow(form, by, changed) {
     show(await answer.text(), answer.url, by ? form : null);
     if (answer.redirected && location.pathname !== from) {  // on to another page
       scrollTo(0, 0);
-      main().focus();
+      main().focus({preventScroll: true});
     }
   } catch {
     news("The bench page does not answer. Start it again; what you typed is still here.");
