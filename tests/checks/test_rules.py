@@ -299,3 +299,15 @@ def test_the_brake_s_own_smallest_flange_is_held_outside(tmp_path: Path, guessed
         if wrong:
             assert 'the flange is 0.300 in outside; brake "bench" holds no less than 0.310 in' in found[0].words("in")
             assert bool(guessed) == found[0].words("in").startswith("smallest_flange is a guess. Up to 0.300 in")
+
+
+def test_the_leaf_s_reach_is_said_with_its_angles(tmp_path: Path) -> None:
+    """A bend of 114 on a leaf that goes to 120: it opens again, so the leaf would have to go further."""
+    (tmp_path / "shop.toml").write_text(SHOP.format(**USUAL))
+    (tmp_path / "job.toml").write_text(JOB.format(profile="angle", text="angle = 114"))
+    job = read_job(tmp_path / "job.toml")
+    blank = develop(job.parts[0], job.shop, "handbook")
+    (found,) = [f for f in run_checks(job.parts[0], blank, job.shop) if f.rule == "over-bend-reach"]
+    said = re.search(r"the leaf has to go to between (\S+)° and (\S+)° for 114°; brake", found.words("in"))
+    assert said, found.words("in")
+    assert 114.0 < float(said[1]) < float(said[2]) and float(said[2]) > 120.0
