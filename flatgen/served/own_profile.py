@@ -14,9 +14,10 @@ from flatgen.jobs.own_profile import NewFlange, begun, with_flange
 from flatgen.jobs.trial import Look
 from flatgen.read.lettered import letters
 from flatgen.read.profile import library, profile_names
+from flatgen.served.choose_profile import free_id
 from flatgen.served.fields import Field, edits_of, field
 from flatgen.served.files import Append, Conflict, Desk, Document, Drop
-from flatgen.served.part import Place, at_row, faces_of, free_id, shown_part, tried
+from flatgen.served.part_at import Place, at_row, faces_of, shown_part, tried
 from flatgen.served.part_fields import Sized, other_angle, sentences, with_unit
 from flatgen.served.shell import back, conflict_page, desk_of, page, sent, sent_pairs, told
 from flatgen.write.edits import applied

@@ -101,7 +101,7 @@ def test_enter_keeps_a_size_and_takes_nothing_away(page: Page, clips: Served) ->
     page.driver.get(f"{clips.origin}/part/0")
     until(page, "return document.querySelector('#flat .targets')")
     field = page.driver.find_element("id", "f-part-0-leg_b")
-    field.clear()
+    page.run("arguments[0].focus(); arguments[0].select()", field)
     field.send_keys("1 1/8", "\n")
     found = saved(clips, lambda found: found["part"][0].get("leg_b") == "1 1/8")
     assert found["part"][0].get("leg_b") == "1 1/8"
