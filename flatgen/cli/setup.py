@@ -106,8 +106,8 @@ def _ways(path: Path, names: tuple[str, ...], units: str | None, *, json_wanted:
     """Each family with its ways: clampings, minutes, metal, accuracy; the quickest that holds is marked."""
     from dataclasses import asdict
 
+    from flatgen.jobs.developed import chosen
     from flatgen.jobs.loading import load
-    from flatgen.jobs.make import chosen
     from flatgen.jobs.processes import SOURCES, families, proposed, reasons, ways, without_section
 
     job = chosen(load(path, whole=True), names)

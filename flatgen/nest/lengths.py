@@ -9,11 +9,9 @@ References
     1961 (from memory)
 """
 
-import math
 from collections.abc import Sequence
 
-import numpy as np
-
+from flatgen.nest.guillotine.knapsacks import Knapsack
 from flatgen.nest.programs import Programme
 
 MOST_PATTERNS = 6000
@@ -90,7 +88,7 @@ def _asked_patterns(sizes: Sequence[float], wanted: Sequence[int], room: float) 
         if found is None:
             break
         worth = [max(0.0, price) for price in found.prices[: len(sizes)]]
-        pattern, value = _knapsack(sizes, worth, wanted, room)
+        pattern, value = _dearest(sizes, worth, wanted, room)
         if value <= 1.0 + 1e-7 or pattern in patterns:
             break
         patterns.append(pattern)
@@ -98,30 +96,16 @@ def _asked_patterns(sizes: Sequence[float], wanted: Sequence[int], room: float) 
     return patterns
 
 
-def _knapsack(
+def _dearest(
     sizes: Sequence[float], worth: Sequence[float], wanted: Sequence[int], room: float
 ) -> tuple[Pattern, float]:
     """The dearest filling of a length, no more of a kind than wanted."""
-    cells = int(room / CELL + 1e-6)
-    best = np.zeros(cells + 1)
-    steps = []
+    pack = Knapsack(room, CELL)
     for kind, size in enumerate(sizes):
-        wide = max(1, math.ceil(size / CELL - 1e-6))
-        # a count in powers of two, so that as many as wanted are few steps
-        many, left = 1, min(wanted[kind], cells // wide)
-        while left > 0 and worth[kind] > 0.0:
-            take = min(many, left)
-            with_it = np.full(cells + 1, -1.0)
-            with_it[take * wide :] = best[: cells + 1 - take * wide] + take * worth[kind]
-            steps.append((kind, take, take * wide, with_it > best + 1e-12))
-            best = np.maximum(best, with_it)
-            left, many = left - take, 2 * many
-    at, pattern = cells, [0] * len(sizes)
-    for kind, take, wide, better in reversed(steps):
-        if better[at]:
-            pattern[kind] += take
-            at -= wide
-    return tuple(pattern), float(best[cells])
+        if worth[kind] > 0.0:
+            pack.offer(kind, size, worth[kind], wanted[kind])
+    held = pack.held(pack.cells)
+    return tuple(held.get(kind, 0) for kind in range(len(sizes))), float(pack.best[pack.cells])
 
 
 def _chosen(patterns: Sequence[Pattern], wanted: Sequence[int]) -> list[tuple[int, Pattern]]:
