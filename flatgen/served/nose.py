@@ -4,12 +4,11 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
-from flatgen.errors import InputError
 from flatgen.jobs.nose_plan import NosePlan, Planner
 from flatgen.model.job import Job
 from flatgen.served.begin import shop_file
 from flatgen.served.files import Conflict
-from flatgen.served.shell import conflict_page, desk_of, page, part_of_page, sent, told
+from flatgen.served.shell import conflict_page, desk_of, page, part_of_page, sent, told, whole_number
 from flatgen.served.work import Work
 
 SHOWN = 8
@@ -54,13 +53,11 @@ def _take(request: Request) -> Response:
     """A choice written into the shop's file; bars on hand that it leaves out are set aside."""
     from flatgen.jobs.nose_bar import taken
 
-    number = sent(request).get("number", "")
-    if not number.isdecimal():
-        raise InputError("this is no number of a choice")
+    number = whole_number(sent(request).get("number", ""), "a choice")
     job, found = _planned(request)
     file = shop_file(desk_of(request))
     work: Work = request.app.state.work
-    text, _ = work.of_job(f"take {number} {file.revision}", lambda _: taken(job, found, int(number), file.text))
+    text, _ = work.of_job(f"take {number} {file.revision}", lambda _: taken(job, found, number, file.text))
     written = desk_of(request).put(file.name, file.revision, text)
     return conflict_page(request, written) if isinstance(written, Conflict) else RedirectResponse("/nose", 303)
 

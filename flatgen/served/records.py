@@ -12,7 +12,7 @@ from flatgen.errors import FlatgenError, InputError
 from flatgen.jobs.shop_place import Place, job_place
 from flatgen.model.inspection import FAULTS, Checklist
 from flatgen.page.content import Heading, Picture, Words
-from flatgen.served.shell import desk_of, page, piece, sent, sent_pairs, shown, told
+from flatgen.served.shell import desk_of, page, piece, sent, sent_pairs, shown, told, whole_number
 from flatgen.served.work import Work
 
 LETTERS = {"": "", "left": "L", "middle": "M", "right": "R"}
@@ -109,13 +109,11 @@ def _record(request: Request) -> Response:
 
     typed = sent(request)
     try:
-        number = typed.get("piece", "").strip()
-        if not (number.isdecimal() and len(number) < 7):
-            raise InputError(f'"{number}" is no number of a piece; count from 1 in the order of making')
+        number = whole_number(typed.get("piece", ""), "a piece; count from 1 in the order of making")
         sizes = [f"{name}={text}" for name, text in sent_pairs(request) if name[:1].isdigit() and text.strip()]
         words = Told(*(typed.get(key, "").strip() for key in ("note", "sheet", "by", "concede", "why")))
         at = _place(request)
-        made = piece_of(_checks(request), int(number), sizes, at, words)
+        made = piece_of(_checks(request), number, sizes, at, words)
         record_pieces(at.book, (made,))
     except FlatgenError as error:
         return _piece_page(request, typed, told(error))

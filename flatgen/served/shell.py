@@ -134,6 +134,14 @@ def sent_pairs(request: Request) -> list[tuple[str, str]]:
         raise InputError("this is no form of the bench page") from None
 
 
+def whole_number(text: str, what: str) -> int:
+    """A number that a form sends; InputError for what is none."""
+    text = text.strip()
+    if not (text.isascii() and text.isdecimal() and len(text) < 9):
+        raise InputError(f'"{text[:30]}" is no number of {what}')
+    return int(text)
+
+
 def back(request: Request, on: str = "") -> Response:
     """To the page that the form stands on, or on to another."""
     asked = (on, sent(request).get("back", ""))

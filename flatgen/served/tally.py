@@ -15,7 +15,7 @@ from flatgen.model.inspection import FAULTS
 from flatgen.model.tally import Counts
 from flatgen.page.content import Words
 from flatgen.said import within
-from flatgen.served.shell import desk_of, page, piece, sent, shown, told
+from flatgen.served.shell import desk_of, page, piece, sent, shown, told, whole_number
 from flatgen.served.work import Work
 
 SHOWN = 12  # latest entries that may be taken back
@@ -121,10 +121,9 @@ def _sheet(request: Request) -> Response:
     """A sheet of the packet, cut up to a cut of its order."""
     told_, work = sent(request), request.app.state.work
     upto = told_.get("upto", "").strip()
-    if upto and not (upto.isdecimal() and len(upto) < 6):
-        raise InputError(f'"{upto}" is no number of a cut')
+    last = whole_number(upto, "a cut") if upto else None
     at = tally_place(desk_of(request).job_path)
-    lines = cut_sheet(at, told_.get("sheet", "").strip(), int(upto) if upto else None, work.out, told_.get("by", ""))
+    lines = cut_sheet(at, told_.get("sheet", "").strip(), last, work.out, told_.get("by", ""))
     return page(request, "tally.html", evenings=EVENINGS, said=" ".join(lines), **_state(at))
 
 
@@ -133,21 +132,18 @@ def _undo(request: Request) -> Response:
     from flatgen.records.tally import undo
 
     told_ = sent(request)
-    if not told_.get("entry", "").isdecimal():
-        raise InputError("this is no number of an entry")
-    undo(tally_place(desk_of(request).job_path).book, int(told_["entry"]), told_.get("why", ""), told_.get("by", ""))
+    number = whole_number(told_.get("entry", ""), "an entry")
+    undo(tally_place(desk_of(request).job_path).book, number, told_.get("why", ""), told_.get("by", ""))
     return RedirectResponse("/tally", 303)
 
 
 def _tonight(request: Request) -> Markup:
     """What to do in so many minutes."""
-    minutes = request.query_params.get("minutes", "150")
-    if not minutes.isdecimal() or not 5 <= int(minutes) <= 1440:
-        raise InputError(f'"{minutes}" is no time of an evening: 5 to 1440 minutes')
+    minutes = whole_number(request.query_params.get("minutes", "150"), "minutes")
+    if not 5 <= minutes <= 1440:
+        raise InputError(f"{minutes} min is no evening; it is 5 to 1440")
     work: Work = request.app.state.work
-    found: Markup = work.of_whole(
-        f"tonight {minutes}", lambda results: Markup("").join(_evening(results, int(minutes)))
-    )
+    found: Markup = work.of_whole(f"tonight {minutes}", lambda results: Markup("").join(_evening(results, minutes)))
     return found
 
 
