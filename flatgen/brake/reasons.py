@@ -22,6 +22,7 @@ from flatgen.model.shop import Brake, Shop
 from flatgen.said import Said, Text, joined, said, size
 
 MOST_STROKES = 4  # parts with more strokes get the reason without trials, which would take too long
+MADE_WITH = "measure first: it can be made with "
 
 
 def why_not(part: Part, bench: Bench, shop: Shop) -> Iterator[Finding]:
@@ -185,7 +186,7 @@ def _to_measure(part: Part, bench: Bench, words: Text) -> Finding:
         None,
         said(f'brake "{bench.brake.name}" has figures that nobody measured', why),
         f'simulated with the guessed figures of [[brake]] "{bench.brake.name}" in shop.toml',
-        todo=said("measure first: it can be made with ", words, ". The settings take it to be so"),
+        todo=said(MADE_WITH, words, ". The settings take it to be so"),
     )
 
 

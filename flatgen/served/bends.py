@@ -8,6 +8,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
+from flatgen.core.words import UNIT_NAMES
 from flatgen.errors import InputError, InputErrors
 from flatgen.jobs.coupon_entry import FIELDS, coupon_of
 from flatgen.jobs.shop_place import Place, job_place
@@ -35,7 +36,7 @@ def _page(request: Request, typed: Mapping[str, str], wrong: Mapping[str, str], 
         parts=bool(job.parts),
         fields=[(one, typed.get(one.key, ""), wrong.get(one.key, "")) for one in FIELDS],
         choices=CHOICES,
-        units=job.units,
+        units=UNIT_NAMES[job.units],
         said=said,
         sentences=list(rest),
     )

@@ -8,6 +8,7 @@ from urllib.parse import quote
 
 from starlette.requests import Request
 
+from flatgen.brake.reasons import MADE_WITH
 from flatgen.errors import FlatgenError, InputError
 from flatgen.jobs.cures import Cure
 from flatgen.jobs.trial import Look, Trials
@@ -128,7 +129,7 @@ def found_lines(at: Place, first: Sequence[Any], rest: Sequence[Any], cured: Map
     items = [
         {
             "line": line,
-            "told": told_line(line),
+            "told": folded(told_line(line)),
             "finding": line.same[0],
             "cure": (cure := cured.get(line.same[0])),
             "words": cure_words(cure, letter) if cure else "",
@@ -139,6 +140,12 @@ def found_lines(at: Place, first: Sequence[Any], rest: Sequence[Any], cured: Map
     others = [(line.state, told_line(line)) for line in rest]
     answer = part_of_page("part_found.html", items=items, others=others, row=at.row, file=at.file, back=at.back)
     return bytes(answer.body).decode("utf-8")
+
+
+def folded(text: str) -> tuple[str, str]:
+    """What is wrong; and, folded aside, with which figures of a brake that nobody measured it could be made."""
+    head, found, figures = text.partition(f": {MADE_WITH}")
+    return (f"{head}: measure it first.", figures) if found else (text, "")
 
 
 def faces_of(look: Look) -> dict[str, list[str]]:

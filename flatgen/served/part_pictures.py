@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from flatgen import budget
-from flatgen.core.words import Units
+from flatgen.core.words import UNIT_NAMES, Units
 from flatgen.develop.develop import develop
 from flatgen.draw.part_picture import Flat, Letter, flat_picture, section_pictures
 from flatgen.draw.setup_views import refused_picture
@@ -25,7 +25,6 @@ from flatgen.write.screen import svg
 from flatgen.write.svg import number
 
 MOST_SHOWN = 3
-FULL = {"in": "inches", "mm": "millimetres"}
 TO_DECIDE = ("stop", "decide")
 
 
@@ -50,7 +49,7 @@ def pictures(look: Look, profile: Profile, findings: Sequence[Finding]) -> dict[
 
 
 def _flat(flat: Flat, part: Part, units: str) -> Html:
-    alt = f"{part.id} laid flat, sizes in {FULL[units]}, with the letters of its fields and what is wrong"
+    alt = f"{part.id} laid flat, sizes in {UNIT_NAMES[units]}, with the letters of its fields and what is wrong"
     return svg(flat.drawing, alt, _targets(flat))
 
 
@@ -76,7 +75,7 @@ def _sections(blank: Blank, units: str, letters: Sequence[Letter]) -> list[Html]
     return [
         tag(
             "figure",
-            svg(drawing, f"Section {words}, outside sizes in {FULL[units]}"),
+            svg(drawing, f"Section {words}, outside sizes in {UNIT_NAMES[units]}"),
             tag("figcaption", f"Section {words}"),
         )
         for drawing, words in section_pictures(blank, units, letters)

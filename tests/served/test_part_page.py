@@ -123,6 +123,7 @@ def test_holes_by_pointing_and_by_lists_are_the_same_choice(page: Page, clips: S
     page.run(f"{target}.dispatchEvent(new MouseEvent('click', {{bubbles: true}}))")
     chosen = "return [document.getElementById('face').value, document.getElementById('edge').value]"
     assert page.run(chosen) == ["leg_b", "free"]
+    assert page.run("return document.getElementById('edge').selectedOptions[0].text") == "free, away from its bend"
     fill(page, "face", "leg_a")
     assert page.run(chosen)[0] == "leg_a"
     assert page.run("return document.querySelectorAll('.targets .picked[data-face=leg_a]').length") == 1

@@ -104,11 +104,13 @@ document.addEventListener("input", (event) => {
 
 // --- holes: the face and edge pointed at are those of the lists ---------------------------------------------------
 
+const EDGES = {free: "free, away from its bend", bend: "bend, along its bend", low: "low end", high: "high end"};
+
 function edges(keep) {
   const lists = JSON.parse(byId("face").dataset.edges);
   const list = byId("edge");
   const none = [...list.options].filter((option) => !option.value);
-  list.replaceChildren(...none, ...(lists[byId("face").value] || []).map((name) => new Option(name, name)));
+  list.replaceChildren(...none, ...(lists[byId("face").value] || []).map((name) => new Option(EDGES[name] || name, name)));
   if (keep) list.value = keep;
   ways();
 }
