@@ -40,8 +40,11 @@ def instead(texts: Mapping[Path, str]) -> Iterator[None]:
 
 
 def is_there(path: Path) -> bool:
-    """Whether there is something to read at a place."""
-    return path.exists() or path.resolve() in _INSTEAD.get()
+    """Whether there is something to read at a place; nothing has a name that no file can have."""
+    try:
+        return path.exists() or path.resolve() in _INSTEAD.get()
+    except (OSError, ValueError):
+        return False
 
 
 def stamp(path: Path) -> int:

@@ -110,7 +110,7 @@ def find_profile(name: str, beside: Path | None = None) -> Path:
     folders = [beside / "profiles", beside] if beside else []
     if name.endswith(SUFFIX) or os.sep in name:
         path = (beside or Path()) / name
-        if path.is_file() or budget.is_there(path):
+        if budget.is_there(path):
             return path
         raise InputError(f'there is no profile file "{name}"')
     for folder in [*folders, library()]:

@@ -154,3 +154,11 @@ def test_an_older_packet_says_so_before_it_is_printed(clips: Served) -> None:
     assert "older than the job" not in ask(clips, "/print")[2]
     post(clips, "/tally/part/OX-1", what="cut", pieces="2")
     assert "older than the job" in ask(clips, "/print")[2]
+
+
+@pytest.mark.parametrize("name", ["a" * 3000, "a" * 3000 + ".toml", "x\0y", "../zed", "zeds"])
+def test_a_name_that_no_file_can_have_is_told(clips: Served, name: str) -> None:
+    before = job(clips)
+    fields = {'["part", 4, "profile"]': name}
+    assert 303 == post(clips, "/set", file="job.toml", revision=revision(clips), **fields)[0]
+    assert before == job(clips) and "there is no profile" in ask(clips)[2]
