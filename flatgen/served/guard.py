@@ -22,6 +22,9 @@ MOST = 1_000_000  # of what a form sends [bytes]
 HEAD_TIME = 10.0  # for a request's first lines [s]
 BODY_TIME = 15.0  # for the rest of it [s]
 SEND_TIME = 60.0  # for a piece of the answer to be taken [s]
+MOST_WAITING = 24  # connections that have not said yet what they want
+MOST_INSIDE = 64  # requests at once
+LONGEST = 1000  # path [characters], and of a name in it a quarter
 POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; "
     "form-action 'self'; frame-ancestors 'none'; base-uri 'none'"
@@ -61,6 +64,7 @@ class Guard:
     def __init__(self, app: ASGIApp, door: Door, others: ASGIApp | None = None) -> None:
         """Keep what is asked."""
         self.app, self.door, self.others = app, door, others
+        self._inside = 0
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Let a request in, or answer it."""
@@ -70,6 +74,13 @@ class Guard:
         if scope["type"] != "http":
             await send({"type": "websocket.close"})
             return
+        self._inside += 1
+        try:
+            await self._let_in(scope, receive, _sending(send))
+        finally:
+            self._inside -= 1
+
+    async def _let_in(self, scope: Scope, receive: Receive, send: Send) -> None:
         answer = self._at_the_door(scope)
         body = b""
         if answer is None:
@@ -83,15 +94,17 @@ class Guard:
             except ConnectionError:
                 return
         if answer is not None:
-            await answer(scope, _nothing, _sending(send))
+            await answer(scope, _nothing, send)
             return
         scope[BODY] = body
         app = self.app if self._known(scope) else self.others
         assert app is not None
-        await app(scope, _once(body, receive), _sending(send))
+        await app(scope, _once(body, receive), send)
 
     def _at_the_door(self, scope: Scope) -> Response | None:
         """What a request is answered that does not come in; None for one that does."""
+        if self._inside > (MOST_INSIDE if self._known(scope) else MOST_INSIDE // 2):
+            return _refused(503, "Too much is asked at once.")
         heads = _heads(scope)
         if heads is None or heads.get("host", "") not in self.door.hosts:
             return _refused(421, "This page is not served under that name.")
@@ -129,7 +142,9 @@ def _heads(scope: Scope) -> dict[str, str] | None:
 
 
 def _climbs(path: str) -> bool:
-    return ".." in path.split("/") or "\\" in path or "\0" in path or "//" in path
+    names = path.split("/")
+    long = len(path) > LONGEST or max(map(len, names)) > LONGEST // 4
+    return long or ".." in names or "\\" in path or "\0" in path or "//" in path
 
 
 def _same(told: str, known: str) -> bool:
@@ -197,13 +212,36 @@ def _sending(send: Send) -> Send:
 
 
 class Prompt(H11Protocol):
-    """A connection that must say what it wants within a time; each serves one request."""
+    """A connection that must say what it wants within a time; each serves one request.
+
+    Of many that have not said it yet the oldest is sent away, so that they keep nobody out who speaks at once.
+    """
 
     def connection_made(self, transport: Any) -> None:
         """Set the clock."""
         super().connection_made(transport)
+        self.since = self.loop.time()
         self.loop.call_later(HEAD_TIME, self._look)
+        silent = [one for one in self.connections if isinstance(one, Prompt) and one.silent]
+        if len(silent) > MOST_WAITING:
+            min(silent, key=lambda one: one.since).transport.abort()
+
+    @property
+    def silent(self) -> bool:
+        """Whether its request is not all here."""
+        return (self.cycle is None or self.cycle.more_body) and not self.transport.is_closing()
 
     def _look(self) -> None:
         if self.cycle is None and not self.transport.is_closing():
             self.transport.close()
+
+    def send_400_response(self, msg: str) -> None:
+        """What is no request gets the heads of every answer too."""
+        if self.cycle is not None and self.cycle.response_started:
+            self.transport.close()
+            return
+        text = f"{msg}\n".encode("ascii")
+        heads = {"content-type": "text/plain; charset=utf-8", "content-length": str(len(text)), **HEADERS}
+        lines = "".join(f"{name}: {value}\r\n" for name, value in heads.items())
+        self.transport.write(f"HTTP/1.1 400 Bad Request\r\n{lines}\r\n".encode("ascii") + text)
+        self.transport.close()

@@ -14,11 +14,10 @@ from starlette.types import ASGIApp
 from flatgen.errors import FlatgenError
 from flatgen.served.app import bench_app
 from flatgen.served.files import Desk
-from flatgen.served.guard import Door, Guard, Prompt
+from flatgen.served.guard import MOST_INSIDE, Door, Guard, Prompt
 from flatgen.served.phone import Phone
 
 LOOPBACK = "127.0.0.1"
-MOST_AT_ONCE = 64  # connections
 
 
 def job_file(what: Path) -> Path:
@@ -106,7 +105,7 @@ def _listening(host: str, port: int) -> socket.socket:
     own.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         own.bind((host, port))
-        own.listen(MOST_AT_ONCE)
+        own.listen(MOST_INSIDE)
     except (OSError, OverflowError) as error:
         own.close()
         raise FlatgenError(f"port {port} cannot be used ({error}); leave --port out for one that is free") from None
@@ -125,6 +124,5 @@ def config(app: ASGIApp) -> uvicorn.Config:
         server_header=False,
         date_header=False,
         proxy_headers=False,
-        limit_concurrency=MOST_AT_ONCE,
         timeout_graceful_shutdown=1,
     )

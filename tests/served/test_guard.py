@@ -82,6 +82,9 @@ def test_a_form_without_an_origin_is_not_taken(clips: Served) -> None:
         "/text/shop.toml%00",
         "/text/.hidden.toml",
         "/thumb/..%2f..%2fx",
+        "/text/" + "a" * 300 + ".toml",
+        "/text/" + "a/" * 3000 + "a.toml",
+        "/part/" + "9" * 5000,
     ],
 )
 def test_no_path_leads_out_of_the_folder(clips: Served, path: str) -> None:
@@ -145,6 +148,38 @@ def test_a_field_of_no_key_changes_nothing(clips: Served, name: str) -> None:
     body = urlencode({"file": "job.toml", "revision": revision, name: "x"}).encode()
     assert ask(clips, "/set", "POST", body, content_type=FORM)[0] in (303, 422)
     assert before == state(clips.folder)
+
+
+def test_hundreds_that_say_nothing_keep_nobody_out(clips: Served) -> None:
+    begun = f"POST /set HTTP/1.1\r\nhost: 127.0.0.1:{clips.port}\r\norigin: {clips.origin}\r\ncontent-length: 9\r\n"
+    begun += f"cookie: bench-{clips.port}={clips.token}\r\n\r\nx"
+    for said in (b"", b"GET / HT", begun.encode()):
+        waiting = [socket.create_connection(("127.0.0.1", clips.port), timeout=10) for _ in range(90)]
+        for one in waiting:
+            with suppress(OSError):
+                one.sendall(said)
+        assert 200 == ask(clips, "/files/page.css")[0]
+        for one in waiting:
+            one.close()
+        assert 200 == ask(clips, "/files/page.css")[0]
+
+
+@pytest.mark.parametrize("said", [b"\x16\x03\x01\r\n\r\n", b"GET / HTTP/1.1\r\na: " + b"x" * 90_000])
+def test_what_is_no_request_gets_the_policy_too(clips: Served, said: bytes) -> None:
+    with socket.create_connection(("127.0.0.1", clips.port), timeout=10) as line:
+        line.sendall(said)
+        with suppress(OSError):
+            line.shutdown(socket.SHUT_WR)
+        told = line.recv(4000)
+    assert b" 400 " in told and b"default-src 'none'" in told and b"nosniff" in told and b"no-store" in told
+
+
+def test_too_many_at_once_are_told_so(clips: Served, monkeypatch: pytest.MonkeyPatch) -> None:
+    from flatgen.served import guard
+
+    monkeypatch.setattr(guard, "MOST_INSIDE", 0)
+    status, heads, _ = ask(clips)
+    assert 503 == status and heads["content-security-policy"]
 
 
 def test_slow_ones_are_sent_away_and_hold_nobody_up(clips: Served, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -77,6 +77,11 @@ def test_a_paired_phone_gets_nothing_else(near: Served) -> None:
     assert before == state(near.folder)
 
 
+def test_a_question_of_many_fields_is_answered(near: Served) -> None:
+    status, heads, _ = knock(near, "/pair", "POST", b"&".join([b"code=1"] * 50))
+    assert 403 == status and heads["content-security-policy"]
+
+
 def test_wrong_codes_make_it_another(near: Served) -> None:
     assert near.phone is not None
     code = near.phone.code
