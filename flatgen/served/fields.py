@@ -26,7 +26,7 @@ from flatgen.read.job import JOB_KEYS, WAIVE_KEYS
 from flatgen.read.keys import Key
 from flatgen.served.files import Append, Conflict, Desk, Document, Drop, Edit, Set
 from flatgen.served.shell import back, conflict_page, desk_of, sent, sent_pairs
-from flatgen.units import LENGTHS
+from flatgen.units import LENGTHS, parse_length
 from flatgen.write.edits import GUESS
 
 # list or table of a file → its keys; the head of each file is under ()
@@ -326,15 +326,22 @@ def _renamed(file: Document, wanted: Sequence[tuple[Edit, str]]) -> list[tuple[E
     units, sheets = file.tree.get("units", "in"), file.tree.get("sheet", [])
     found: list[tuple[Edit, str]] = []
     for k, row in enumerate(sheets):
-        parts = [new.get(("sheet", k, key), row.get(key)) for key in ("material", "thickness")]
-        metal, thick = (f"{one} {units}" if isinstance(one, int | float) else as_text(one) for one in parts)
-        old = [f"{row.get('thickness')} {units}", as_text(row.get("thickness"))]
-        called = str(row.get("id"))
-        if called not in [f"{row.get('material')} {one}" for one in old] or ("sheet", k, "id") in new:
+        metal, thick = (new.get(("sheet", k, key), row.get(key)) for key in ("material", "thickness"))
+        called, name = str(row.get("id")), _metal_name(metal, thick, units)
+        if called != _metal_name(row.get("material"), row.get("thickness"), units) or ("sheet", k, "id") in new:
             continue
-        if (name := f"{metal} {thick}") != called and name not in [str(one.get("id")) for one in sheets]:
+        if name and name not in [str(one.get("id")) for one in sheets]:
             found.append((Set(("sheet", k, "id"), name), name))
     return found
+
+
+def _metal_name(metal: Any, thick: Any, units: str) -> str:
+    """What a sheet is called by its metal and thickness; "" where that is no thickness."""
+    try:
+        parse_length(thick, units)
+    except InputError:
+        return ""
+    return f"{metal} {thick} {units}" if isinstance(thick, int | float) else f"{metal} {thick}"
 
 
 def _forget_same(desk: Desk, file: Document, told: Iterable[tuple[str, str]]) -> None:

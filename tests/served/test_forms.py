@@ -132,6 +132,8 @@ def test_a_sheet_called_by_its_metal_is_called_by_the_new_one(tmp_path: Path, se
     fields = {'["sheet", 0, "material"]': "2024-T3 clad", '["sheet", 0, "thickness"]': ".032"}
     shown = revision(at, "shop.toml")
     assert 303 == post(at, "/set", file="shop.toml", revision=shown, sure="/begin/metal", **fields)[0]
+    shown = revision(at, "shop.toml")
+    assert 303 == post(at, "/set", file="shop.toml", revision=shown, **{'["sheet", 0, "thickness"]': "0,04"})[0]
     shop = tomllib.loads((at.folder / "shop.toml").read_text(encoding="utf-8"))
     assert ["2024-T3 clad 0.032 in"] == [sheet["id"] for sheet in shop["sheet"]]
 
