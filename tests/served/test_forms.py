@@ -164,3 +164,9 @@ def test_a_name_that_no_file_can_have_is_told(clips: Served, name: str) -> None:
     fields = {'["part", 4, "profile"]': name}
     assert 303 == post(clips, "/set", file="job.toml", revision=revision(clips), **fields)[0]
     assert before == job(clips) and "there is no profile" in ask(clips)[2]
+
+
+def test_a_field_of_a_table_is_called_as_its_column(clips: Served) -> None:
+    """On a phone the heads of the columns are not seen: "margin" would be another word for the same."""
+    text = ask(clips, "/metal")[2]
+    assert all(f">{head}</label>" in text for head in ("Name", "Edge kept free", "On hand", "By micrometer"))
