@@ -10,14 +10,47 @@ import pytest
 from flatgen.errors import FlatgenError
 from flatgen.jobs.loading import load
 from flatgen.jobs.make import make
+from flatgen.jobs.tallying import entered, event_of, tally_place
 
 ROOT = Path(__file__).resolve().parents[2]
-NUMBER = re.compile(r"(?<== )\d+(\.\d+)?(?=\s|$)|(?<== \")\d+ \d/\d(?= in\")", re.MULTILINE)
+NUMBER = re.compile(r"(?<=[=,] )\d+(\.\d+)?(?=[\s,]|$)|(?<=,)\d+(\.\d+)?(?=,|$)", re.MULTILINE)
+
+
+SIZES = """
+[[part]]
+sizes = "sizes.csv"
+profile = "angle"
+leg_b = "7/8 in"
+"""
+TEXTS = ("job.toml", "job.toml", "shop.toml", "profiles/angle.toml", "sizes.csv")
+
+
+def prepared(folder: Path) -> Path:
+    """The first job with a profile of its own and a table of sizes."""
+    shutil.copytree(ROOT / "examples" / "first-clips", folder)
+    (folder / "profiles").mkdir()
+    shutil.copy(ROOT / "profiles" / "angle.toml", folder / "profiles")
+    (folder / "sizes.csv").write_text("id,quantity,length,leg_a\nT-1,3,1.5,1.125\nT-2,4,2,1.25\n", encoding="utf-8")
+    job = folder / "job.toml"
+    job.write_text(job.read_text(encoding="utf-8") + SIZES, encoding="utf-8")
+    return job
+
+
+def told(draw: random.Random, job: Path) -> str:
+    """A line in the book: pieces cut, or one rejected."""
+    at = tally_place(job)
+    part = draw.choice([one.part for one in at.order])
+    entered(at, [event_of({"what": "cut", "part": part, "pieces": "1"}, "bench")])
+    if draw.random() < 0.4:
+        entered(at, [event_of({"what": "rejected", "part": part, "pieces": "1", "why": "lost"}, "bench")])
+    return f"book: {part}"
 
 
 def changed(draw: random.Random, folder: Path) -> str:
-    """Change one figure in job or shop, or drop a part; says what was changed."""
-    path = folder / draw.choice(("job.toml", "job.toml", "shop.toml"))
+    """Change one figure in job, shop, profile or table, drop a part, or enter work in the book; says what it was."""
+    if draw.random() < 0.2:
+        return told(draw, folder / "job.toml")
+    path = folder / draw.choice(TEXTS)
     text = path.read_text(encoding="utf-8")
     if path.name == "job.toml" and draw.random() < 0.15 and text.count("[[part]]") > 2:
         parts = text.split("[[part]]")
@@ -51,9 +84,8 @@ def harmed(draw: random.Random, out: Path) -> None:
 def follow(seed: int, changes: int, folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Change after change, each made over the old packet and made afresh."""
     draw = random.Random(seed)
-    shutil.copytree(ROOT / "examples" / "first-clips", folder / "job")
-    job, old = folder / "job" / "job.toml", folder / "old"
-    texts = {path: path.read_text(encoding="utf-8") for path in (job, job.with_name("shop.toml"))}
+    job, old = prepared(folder / "job"), folder / "old"
+    texts = {path: path.read_text(encoding="utf-8") for path in {job.parent / name for name in TEXTS}}
     for k in range(changes + 1):
         what = changed(draw, job.parent) if k else "nothing"
         new = folder / f"new-{k}"
