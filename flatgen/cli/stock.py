@@ -382,13 +382,14 @@ def log(asked: Logged, shop: Path | None, book: Path | None, units: str | None) 
         click.echo(as_text(found))
         return
     from flatgen.draw.job_log import log_pages, log_subject
+    from flatgen.output.disk import put
     from flatgen.write import log_page, pdf
 
     about = f"sizes in {'inches' if at.units == 'in' else 'mm'}; from {at.book.name}"
     subject = log_subject(f"Job record: {title}", about, found, photographs)
     with written_file(asked.out, kind, "stock log", at.inputs) as path:
         if kind == "html":
-            path.write_text(log_page.as_text(subject), encoding="utf-8")
+            put(path, log_page.as_text(subject))
         else:
             pdf.write_pages(log_pages(subject, at.units, at.paper), path)
     click.echo(f"Drawn: {asked.out}", err=True)
