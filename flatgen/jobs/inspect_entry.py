@@ -49,7 +49,7 @@ def sizes_of(
 
 def _named(checklist: "Checklist", name: str) -> "tuple[int | tuple[int, Where], Check]":
     """The check that a name such as "3" or "3L" means, and its key; InputError when there is none."""
-    told = SIZE_NAME.fullmatch(name)
+    told = SIZE_NAME.fullmatch(name[:9])  # a sheet has no longer name
     try:
         check = checklist.check(int(told[1]) if told else 0)
     except KeyError:

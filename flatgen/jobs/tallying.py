@@ -129,7 +129,7 @@ def light_place(path: Path, book: Path | None = None) -> tuple[str, Path] | None
         shop_file = path.parent / str(job.get("shop", "shop.toml"))
         shop = tomllib.loads(budget.text(shop_file))
         own = shop_file.with_name(str(shop["book"])) if "book" in shop else None
-    except (FlatgenError, OSError, tomllib.TOMLDecodeError):
+    except (FlatgenError, OSError, ValueError, RecursionError):
         return None  # reading in full says what is wrong
     file = book or own or shop_file.with_name(f"{shop_file.stem}-book.sqlite")
     title = str(job.get("title", ""))

@@ -51,6 +51,7 @@ class Earlier:
 
 def _names(data: Any) -> list[str]:
     """The parts that an entry refers to: those of ``same_as``, without the pattern's name, and of ``fits``."""
-    rows = [*data.get("holes", ()), *data.get("fits", ())]
+    lists = [found for key in ("holes", "fits") if isinstance(found := data.get(key), list)]
+    rows = [row for found in lists for row in found]
     texts = [str(row.get(key, "")) for row in rows if isinstance(row, dict) for key in ("same_as", "part")]
     return [name for text in texts for name in (text, text.rpartition(".")[0]) if name]

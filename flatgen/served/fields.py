@@ -208,13 +208,23 @@ def _is_guess(tree: Any, text: str, path: Sequence[str | int]) -> bool:
 def place_of(name: str) -> tuple[str | int, ...]:
     """The place that a field's name says; InputError for what is no place."""
     try:
-        found = json.loads(name)
-    except (ValueError, RecursionError):
+        found = told_json(name)
+    except InputError:
         found = None
     steps = found if isinstance(found, list) and 0 < len(found) <= DEEPEST else [None]
     if not all(isinstance(one, str) or (type(one) is int and one >= 0) for one in steps) or type(steps[0]) is int:
         raise InputError(f"{name[:80]!r} is no field of the bench page")
     return tuple(steps)
+
+
+def told_json(text: str) -> Any:
+    """A value that a form says as JSON; InputError for what no file of ours can hold."""
+    try:
+        found = json.loads(text)
+        json.dumps(found, ensure_ascii=False, allow_nan=False).encode("utf-8")
+    except (ValueError, RecursionError):
+        raise InputError(f"{text[:40]!r} is no value of a form") from None
+    return found
 
 
 def edits_of(file: Document, told: Iterable[tuple[str, str]]) -> list[tuple[Edit, str]]:
@@ -246,7 +256,7 @@ def sure(file: Document, told: Iterable[tuple[str, str]]) -> list[tuple[Edit, st
 
 def added(file: Document, place: tuple[str | int, ...]) -> Append:
     """One more thing of a list, like the last, with a name of its own."""
-    rows = _at(file.tree, place) or []
+    rows = _things(file, place)
     row = copy.deepcopy(dict(rows[-1])) if rows else dict(first_of(str(place[-1]), file.tree.get("units", "in")))
     key = next((key for key in ("id", "name") if key in row), "")
     names = {str(one.get(key)) for one in rows}
@@ -255,6 +265,14 @@ def added(file: Document, place: tuple[str | int, ...]) -> Append:
         free = (f"{stem} {k}" if k > 1 else stem for k in range(1, len(rows) + 3))
         row[key] = next(name for name in free if name not in names)
     return Append(place, row)
+
+
+def _things(file: Document, place: tuple[str | int, ...]) -> list[Any]:
+    """The things of a list; InputError where there stands something else."""
+    rows = _at(file.tree, place) or []
+    if not (isinstance(rows, list) and all(isinstance(row, dict) for row in rows) and isinstance(place[-1], str)):
+        raise InputError("this is no list of the file", file=file.name)
+    return rows
 
 
 def first_of(kind: str, units: str) -> dict[str, Any]:
@@ -365,9 +383,12 @@ def pasted(file: Document, place: tuple[str | int, ...], text: str) -> list[Edit
     if len(lines) < 2:
         raise InputError("paste at least two rows: the first names the columns")
     mark = max("\t;,", key=lines[0].count)
-    table = list(csv.reader(lines, delimiter=mark, skipinitialspace=True))
+    try:
+        table = list(csv.reader(lines, delimiter=mark, skipinitialspace=True))
+    except csv.Error as error:
+        raise InputError(f"these rows cannot be read ({error})") from None
     heads = [HEADS.get(head.strip().lower(), head.strip().lower().replace(" ", "_")) for head in table[0]]
-    rows = _at(file.tree, place) or []
+    rows = _things(file, place)
     names = [str(row.get("id", row.get("name"))) for row in rows]
     edits: list[Edit] = []
     for cells in table[1:]:

@@ -24,6 +24,8 @@ from flatgen.write.edits import Append, Drop, Edit, Named, Place, Set
 __all__ = ["Append", "Conflict", "Desk", "Document", "Drop", "Edit", "Named", "Pending", "Set"]
 
 SUFFIXES = (".toml", ".csv")
+LONGEST = 200  # name [characters]
+OF_FILES = frozenset(("shop", "sizes", "profile", "book"))  # keys that name files
 MOST_KEPT = 400  # revisions of texts that are remembered
 MARK = "\ufeff"
 
@@ -107,12 +109,18 @@ class Desk:
     def path(self, name: str) -> Path:
         """The file of a name; InputError for anything that is no description within the job's folder."""
         path = self.folder / name
-        inside = self.folder.resolve()
-        if "\0" in name or not path.resolve().is_relative_to(inside) or Path(name).is_absolute() or ".." in name:
+        if self._leads_out(name) or Path(name).is_absolute() or ".." in name:
             raise InputError("this lies outside the job's folder; change it there by hand", file=name)
         if path.suffix.lower() not in SUFFIXES or any(part.startswith(".") for part in Path(name).parts):
             raise InputError("the page changes descriptions (.toml) and tables of sizes (.csv) only", file=name)
         return path
+
+    def _leads_out(self, name: str) -> bool:
+        """Whether a name, or a link on its way, leads out of the job's folder, or nowhere."""
+        try:
+            return len(name) > LONGEST or not (self.folder / name).resolve().is_relative_to(self.folder.resolve())
+        except (OSError, RuntimeError, ValueError):  # links in a ring; a null character
+            return True
 
     def text(self, name: str) -> Document:
         """A file as it is on disk now."""
@@ -150,6 +158,9 @@ class Desk:
         """
         with self._lock:
             now = self.text(name)
+            if not (now.revision or revision):
+                raise InputError("there is no such file", file=name)
+            self._stay_inside(name, edits)
             wanted = tuple(edits)
             if now.revision != revision:
                 found = self._met(now, revision, wanted)
@@ -157,6 +168,8 @@ class Desk:
                     return found
                 wanted = found
             written = self._write(now, _applied(name, now.text, wanted))
+            if written is None:
+                return self.change(name, revision, edits)
             for edit in edits:
                 self.pending.pop((name, edit.path), None)
             return written
@@ -167,7 +180,17 @@ class Desk:
             now = self.text(name)
             if now.revision not in (revision, _revision(text)):
                 return Conflict(now, (Set((), text),), (("the whole file", "", now.text, text),))
-            return self._write(now, text)
+            return self._write(now, text) or self.put(name, revision, text)
+
+    def _stay_inside(self, name: str, edits: Sequence[Edit]) -> None:
+        """Raise InputError where a change would have files outside the folder read, or written."""
+        for edit in edits:
+            given = {edit.path[-1]: edit.value} if isinstance(edit, Set) else getattr(edit, "table", {})
+            for key in OF_FILES & given.keys():
+                if self._leads_out(str(given[key])):
+                    raise InputError(
+                        "this lies outside the job's folder; name it there by hand", file=name, where=str(key)
+                    )
 
     def keep(self, name: str, place: Place, text: str, sentence: str) -> None:
         """Remember what was typed and cannot be."""
@@ -226,10 +249,13 @@ class Desk:
             named.append(_moved(edit, place))
         return Conflict(now, wanted, tuple(rows)) if rows else tuple(named)
 
-    def _write(self, now: Document, text: str) -> Document:
+    def _write(self, now: Document, text: str) -> Document | None:
+        """The file written; None where others changed it while the text was looked at, and nothing was written."""
         if text == now.text:
             return now
         self.check({now.name: text})
+        if self.text(now.name) != now:
+            return None
         self._put_down(now, text)
         if now.revision:
             self._done.append((now.name, now.text, text))
@@ -260,6 +286,8 @@ class Desk:
                     return found
                 text = _applied(name, now.text, found)
             self.check({name: text})
+            if self.text(name) != now:
+                return self._step(taken, given, word)
             self._put_down(now, text)
             taken.pop()
             given.append((name, now.text, text))

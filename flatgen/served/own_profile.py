@@ -23,6 +23,7 @@ from flatgen.served.shell import back, conflict_page, desk_of, page, sent, sent_
 from flatgen.write.edits import applied
 
 FOLDER = "profiles"
+LONGEST_NAME = 60
 NOTHING: Mapping[str, str] = {}
 FLANGE_KEYS = {"fold": "fold", "radius": "inside radius, where it is its own", "relief": "relief at both ends"}
 
@@ -59,8 +60,8 @@ def _begun(request: Request) -> Response:
     title = given.get("title", "").strip()
     name = re.sub(r"[^a-z0-9]+", "-", title.lower()).strip("-")
     try:
-        if not name:
-            raise InputError("give the profile a name of letters or figures")
+        if not name or len(name) > LONGEST_NAME:
+            raise InputError(f"give the profile a name of letters or figures, at most {LONGEST_NAME}")
         if name in {*profile_names(library()), *profile_names(desk.folder / FOLDER)}:
             raise InputError(f'there is a profile "{name}" already; give yours another name')
         sizes = [with_unit(given.get(key, ""), units) for key in ("length", "width")]

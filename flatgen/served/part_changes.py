@@ -1,6 +1,5 @@
 """Changes of a part that its page asks for: fields kept, the cure of a finding or its waiver, holes."""
 
-import json
 from collections.abc import Mapping
 from typing import Any
 
@@ -10,7 +9,7 @@ from starlette.routing import Route
 
 from flatgen.errors import InputError
 from flatgen.jobs.trial import SIZES
-from flatgen.served.fields import edits_of, place_of, save, sentence
+from flatgen.served.fields import edits_of, place_of, save, sentence, told_json
 from flatgen.served.files import Append, Conflict, Document, Drop, Edit, Set
 from flatgen.served.part import whole
 from flatgen.served.part_at import place, told_fields
@@ -64,10 +63,10 @@ def needed(given: Mapping[str, str], name: str) -> str:
 
 
 def _value(text: str) -> Any:
-    try:
-        return json.loads(text)
-    except ValueError:
-        raise InputError(f"{text[:40]!r} is no value of a cure") from None
+    found = told_json(text)
+    if found is None or found == {}:
+        raise InputError(f"{text[:40]!r} is no value of a cure")
+    return found
 
 
 def _holes(request: Request) -> Response:
@@ -95,7 +94,7 @@ def _whole_again(request: Request) -> Response:
 
 
 def _count(text: str) -> int | str:
-    return int(text) if text.strip().isdecimal() else text
+    return int(text) if text.strip().isdecimal() and len(text) < 9 else text
 
 
 ROUTES = [

@@ -34,8 +34,9 @@ SHEETS = {
     "cut-list.csv": "Cut list",
 }
 # the packet's own page brings its style and scripts with it, and its own policy in its head
+NO_FORM = "form-action 'none'; base-uri 'none'"
 ALONE = "frame-ancestors 'none'"
-PACKET = f"default-src 'none'; img-src data:; style-src 'unsafe-inline'; script-src 'unsafe-inline'; {ALONE}"
+PACKET = f"default-src 'none'; img-src data:; style-src 'unsafe-inline'; script-src 'unsafe-inline'; {NO_FORM}; {ALONE}"
 
 
 def _print(request: Request) -> Response:
@@ -63,7 +64,9 @@ def _written(out: Path) -> frozenset[str]:
     if not out.is_dir():
         return frozenset()
     finish(out)
-    return frozenset(name for name in manifest.read(out).of("make") if (out / name).is_file())
+    own = out.parent.resolve()  # what a link leads to elsewhere is none of them
+    files = {name: (out / name).resolve() for name in manifest.read(out).of("make")}
+    return frozenset(name for name, path in files.items() if path.is_file() and path.is_relative_to(own))
 
 
 def _make(request: Request) -> Response:

@@ -25,6 +25,7 @@ def _longer(request: Request) -> Response:
     effort = sent(request).get("effort", "")
     if effort not in map(str, EFFORTS):
         raise InputError("this is none of the times offered")
+    request.app.state.effort = effort
     return page(request, "sheets.html", effort=effort, efforts=EFFORTS, kept=_kept(request))
 
 
@@ -41,7 +42,8 @@ def _nests(request: Request) -> Markup:
     if not desk_of(request).job().parts:
         return shown(Words("There is no part yet.", "quiet"))
     said = Markup("")
-    if effort in map(str, EFFORTS):
+    if effort and effort == getattr(request.app.state, "effort", ""):  # the form asked for it; an address does not
+        request.app.state.effort = ""
         try:
             work.longer(float(effort))
         except Ended:

@@ -71,18 +71,25 @@ def _make(document: Any, edit: Edit) -> None:
     path = located(document, edit.path)
     if isinstance(edit, Append):
         holder = _inside(document, path[:-1], make=True)
+        _is_key(holder, path[-1], edit.path)
         _append(holder, str(path[-1]), edit.table)
         return
     holder, key = _inside(document, path[:-1], make=isinstance(edit, Set)), path[-1]
     if isinstance(edit, Drop):
-        if key not in holder:
+        if not isinstance(key, str) or key not in holder:
             raise _gone(edit.path)
         del holder[key]
         return
+    _is_key(holder, key, edit.path)
     holder[key] = tomlkit.item(edit.value, _parent=holder) if isinstance(edit.value, list) else edit.value
     trivia = getattr(holder[key], "trivia", None)
     if trivia is not None and trivia.comment == GUESS:
         trivia.comment = trivia.comment_ws = ""
+
+
+def _is_key(holder: Any, key: Step, path: Place) -> None:
+    if not (isinstance(key, str) and isinstance(holder, dict)):
+        raise InputError(f"{said(path)} is no key of the file")
 
 
 def _append(holder: Any, key: str, table: Mapping[str, Any]) -> None:
@@ -92,6 +99,8 @@ def _append(holder: Any, key: str, table: Mapping[str, Any]) -> None:
     if key not in holder:
         holder[key] = tomlkit.aot()
     rows = holder[key]
+    if not _is_list(rows):
+        raise InputError(f"{key} is no list of tables")
     before = rows[-1].as_string() if len(rows) else "\n\n"
     if not before.endswith("\n\n"):
         new.trivia.indent = "\n"
