@@ -187,7 +187,8 @@ class Desk:
         for edit in edits:
             given = {edit.path[-1]: edit.value} if isinstance(edit, Set) else getattr(edit, "table", {})
             for key in OF_FILES & given.keys():
-                if self._leads_out(str(given[key])):
+                outside = self._leads_out(str(given[key]))
+                if outside and (key == "book" or budget.is_there(self.folder / str(given[key]))):
                     raise InputError(
                         "this lies outside the job's folder; name it there by hand", file=name, where=str(key)
                     )

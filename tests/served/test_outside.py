@@ -51,13 +51,14 @@ def test_a_form_makes_no_file(clips: Served, name: str) -> None:
     assert before == sorted(clips.folder.rglob("*"))
 
 
-@pytest.mark.parametrize("key", ["sizes", "profile"])
+@pytest.mark.parametrize("key", ["sizes", "profile", "book"])
 def test_no_field_names_a_file_outside(clips: Served, key: str) -> None:
-    (clips.folder.parent / "secret.csv").write_text("known,only,here\n", encoding="utf-8")
+    (clips.folder.parent / "secret.csv").write_text("known-only-here\n", encoding="utf-8")
     before = state(clips.folder)
     for name in ("../secret.csv", str(clips.folder.parent / "secret.csv")):
         post(clips, "/set", **{f'["part", 0, "{key}"]': name})
-        assert "known,only" not in ask(clips)[2] and before == state(clips.folder)
+        for page in ("/", "/part/0"):
+            assert "known-only" not in ask(clips, page)[2] and before == state(clips.folder)
 
 
 @pytest.mark.parametrize(
