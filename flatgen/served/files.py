@@ -25,7 +25,9 @@ __all__ = ["Append", "Conflict", "Desk", "Document", "Drop", "Edit", "Named", "P
 
 SUFFIXES = (".toml", ".csv")
 LONGEST = 200  # name [characters]
-OF_FILES = frozenset(("shop", "sizes", "profile", "book"))  # keys that name files
+OF_FILES = frozenset(("shop", "sizes", "profile", "book", "outline"))  # keys that name files
+LISTS = frozenset(("part", "waive", "brake", "nose", "tool", "sheet", "drill", "holes", "fits"))
+TABLES = frozenset(("parameter", "flange", "face", "printer", "tolerance", "minutes", "offcut"))
 MOST_KEPT = 400  # revisions of texts that are remembered
 MARK = "\ufeff"
 
@@ -40,9 +42,10 @@ class Document:
 
     @property
     def tree(self) -> dict[str, Any]:
-        """What the text says; empty where it cannot be read."""
+        """What the text says, less what is no list or table where one must be; empty where it cannot be read."""
         try:
-            return _tree(self.name, self.text)
+            tree = _tree(self.name, self.text)
+            return tree if self.name.endswith(".csv") else _shaped(tree)
         except (InputError, tomllib.TOMLDecodeError):
             return {}
 
@@ -160,7 +163,7 @@ class Desk:
             now = self.text(name)
             if not (now.revision or revision):
                 raise InputError("there is no such file", file=name)
-            self._stay_inside(name, edits)
+            self.stay_inside(name, edits)
             wanted = tuple(edits)
             if now.revision != revision:
                 found = self._met(now, revision, wanted)
@@ -182,7 +185,7 @@ class Desk:
                 return Conflict(now, (Set((), text),), (("the whole file", "", now.text, text),))
             return self._write(now, text) or self.put(name, revision, text)
 
-    def _stay_inside(self, name: str, edits: Sequence[Edit]) -> None:
+    def stay_inside(self, name: str, edits: Sequence[Edit]) -> None:
         """Raise InputError where a change would have files outside the folder read, or written."""
         for edit in edits:
             given = {edit.path[-1]: edit.value} if isinstance(edit, Set) else getattr(edit, "table", {})
@@ -329,6 +332,19 @@ def _tree(name: str, text: str) -> dict[str, Any]:
     from flatgen.read.keys import open_toml
 
     return open_toml(Path(name), text.removeprefix(MARK)).data
+
+
+def _shaped(tree: dict[str, Any]) -> dict[str, Any]:
+    """A description whose lists hold tables and whose tables are some; what is neither stands for nothing."""
+    for key, value in list(tree.items()):
+        is_list = isinstance(value, list) and all(isinstance(row, dict) for row in value)
+        if (key in LISTS and not is_list) or (key in TABLES and not isinstance(value, dict)):
+            del tree[key]
+        elif is_list:
+            tree[key] = [_shaped(row) for row in value]
+    if tree.get("units", "in") not in ("in", "mm"):
+        del tree["units"]
+    return tree
 
 
 def _revision(text: str) -> str:

@@ -150,6 +150,7 @@ def _try(request: Request) -> Response:
     edits = [edit for edit, _ in edits_of(file, pairs)]
     at = at_row(request, _row(desk, str(request.path_params["name"])))
     try:
+        desk.stay_inside(file.name, edits)
         with budget.instead({desk.path(file.name): applied(file.text, edits)}):
             now = replace(at_row(request, at.row), back=f"/profile/{request.path_params['name']}")
             return JSONResponse(tried(now, []))

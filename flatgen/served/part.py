@@ -92,6 +92,7 @@ def _try(request: Request) -> Response:
     file = table or at.file
     edits = [edit for edit, _ in edits_of(file, pairs)]
     try:
+        at.desk.stay_inside(file.name, edits)
         if table is None:
             return JSONResponse(tried(at, edits))
         with budget.instead({at.desk.path(table.name): csv_edits.applied(table.text, edits)}):

@@ -51,14 +51,33 @@ def test_a_form_makes_no_file(clips: Served, name: str) -> None:
     assert before == sorted(clips.folder.rglob("*"))
 
 
-@pytest.mark.parametrize("key", ["sizes", "profile", "book"])
-def test_no_field_names_a_file_outside(clips: Served, key: str) -> None:
+def test_no_field_names_a_file_outside(clips: Served) -> None:
     (clips.folder.parent / "secret.csv").write_text("known-only-here\n", encoding="utf-8")
     before = state(clips.folder)
     for name in ("../secret.csv", str(clips.folder.parent / "secret.csv")):
-        post(clips, "/set", **{f'["part", 0, "{key}"]': name})
-        for page in ("/", "/part/0"):
-            assert "known-only" not in ask(clips, page)[2] and before == state(clips.folder)
+        for path in ("/set", "/part/2/try"):
+            _, _, text = post(clips, path, **{'["part", 2, "sizes"]': name})
+            assert "known-only" not in text + ask(clips, "/part/2")[2]
+    shop = Desk(clips.folder / "job.toml").text("shop.toml").revision
+    post(clips, "/set", file="shop.toml", revision=shop, **{'["book"]': "../book.sqlite"})
+    assert before == state(clips.folder)
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["part = 5", "part = [1, 2]", "[part]\nid = 1", 'units = [1]\n[[part]]\nprofile = "angle"', "a = " + "[" * 5000],
+    ids=lambda text: text[:9],
+)
+def test_a_description_of_another_shape_is_told_on_every_page(clips: Served, text: str) -> None:
+    for name in ("job.toml", "shop.toml"):
+        whole = (clips.folder / name).read_text(encoding="utf-8")
+        own = text if name == "job.toml" else text.replace("part", "brake")
+        (clips.folder / name).write_text(own, encoding="utf-8")
+        for path in ("/", "/shop", "/brake", "/part/0", "/part/new", "/begin/cut", "/tally/part/OX-1"):
+            status, _, shown = ask(clips, path)
+            assert 500 != status and "own, not of yours" not in shown
+        assert 'class="stop"' in ask(clips)[2]
+        (clips.folder / name).write_text(whole, encoding="utf-8")
 
 
 @pytest.mark.parametrize(
