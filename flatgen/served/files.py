@@ -26,7 +26,7 @@ __all__ = ["Append", "Conflict", "Desk", "Document", "Drop", "Edit", "Named", "P
 SUFFIXES = (".toml", ".csv")
 LONGEST = 200  # name [characters]
 OF_FILES = frozenset(("shop", "sizes", "profile", "book", "outline"))  # keys that name files
-LISTS = frozenset(("part", "waive", "brake", "nose", "tool", "sheet", "drill", "holes", "fits"))
+LISTS = frozenset(("part", "waive", "brake", "tool", "sheet", "drill"))
 TABLES = frozenset(("parameter", "flange", "face", "printer", "tolerance", "minutes", "offcut"))
 MOST_KEPT = 400  # revisions of texts that are remembered
 MARK = "\ufeff"
@@ -337,11 +337,13 @@ def _tree(name: str, text: str) -> dict[str, Any]:
 def _shaped(tree: dict[str, Any]) -> dict[str, Any]:
     """A description whose lists hold tables and whose tables are some; what is neither stands for nothing."""
     for key, value in list(tree.items()):
-        is_list = isinstance(value, list) and all(isinstance(row, dict) for row in value)
-        if (key in LISTS and not is_list) or (key in TABLES and not isinstance(value, dict)):
+        named = key == "tool" and isinstance(value, str)  # a job's, of the shop's
+        if (key in LISTS and not (edits.is_rows(value) or named)) or (key in TABLES and not isinstance(value, dict)):
             del tree[key]
-        elif is_list:
-            tree[key] = [_shaped(row) for row in value]
+    for outer, inner in (("brake", "nose"), ("part", "holes"), ("part", "fits")):
+        for row in tree.get(outer, []):
+            if not edits.is_rows(row.get(inner, [])):
+                del row[inner]
     if tree.get("units", "in") not in ("in", "mm"):
         del tree["units"]
     return tree

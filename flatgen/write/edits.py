@@ -99,7 +99,7 @@ def _append(holder: Any, key: str, table: Mapping[str, Any]) -> None:
     if key not in holder:
         holder[key] = tomlkit.aot()
     rows = holder[key]
-    if not _is_list(rows):
+    if not is_rows(rows):
         raise InputError(f"{key} is no list of tables")
     before = rows[-1].as_string() if len(rows) else "\n\n"
     if not before.endswith("\n\n"):
@@ -215,7 +215,7 @@ def differences(before: Any, after: Any, at: Place = ()) -> dict[Place, tuple[An
     if isinstance(before, Mapping) and isinstance(after, Mapping):
         keys = dict.fromkeys((*before, *after))
         pairs: list[tuple[Step, Any, Any]] = [(key, before.get(key), after.get(key)) for key in keys]
-    elif _is_list(before) and _is_list(after):
+    elif is_rows(before) and is_rows(after):
         old, new = dict(zip(_names(before), before, strict=True)), dict(zip(_names(after), after, strict=True))
         pairs = [(name, old.get(name), new.get(name)) for name in dict.fromkeys((*old, *new))]
     else:
@@ -226,7 +226,8 @@ def differences(before: Any, after: Any, at: Place = ()) -> dict[Place, tuple[An
     return found
 
 
-def _is_list(value: Any) -> bool:
+def is_rows(value: Any) -> bool:
+    """Whether a value is a list of tables."""
     return isinstance(value, list) and all(isinstance(row, Mapping) for row in value)
 
 
