@@ -10,7 +10,7 @@ from collections.abc import Callable
 from urllib.parse import parse_qsl
 
 from starlette.responses import HTMLResponse, PlainTextResponse, RedirectResponse, Response
-from starlette.types import ASGIApp, Receive, Scope, Send
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from flatgen.served.guard import BODY, Door, Guard
 from flatgen.served.shell import PHONE, templates
@@ -47,7 +47,18 @@ class Phone:
         elif not path.startswith(OPEN) or (method == "POST" and not path.startswith(ENTERED)):
             await PlainTextResponse("This is not for a phone.\n", 403)(scope, receive, send)
         else:
-            await self.app({**scope, PHONE: True}, receive, send)
+            await self.app({**scope, PHONE: True}, receive, self._while_paired(send))
+
+    def _while_paired(self, send: Send) -> Send:
+        """What is still told to a phone ends when another is paired."""
+        door = self.guard.door
+
+        async def told(message: Message) -> None:
+            if self.guard.door is not door:
+                raise OSError("another phone was paired")
+            await send(message)
+
+        return told
 
     async def _unknown(self, scope: Scope, receive: Receive, send: Send) -> None:
         """A request of any other device: the question for the code, and its style."""

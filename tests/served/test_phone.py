@@ -1,7 +1,9 @@
 """The page for a phone: one device, after a code, and only tally and settings."""
 
+import http.client
 import shutil
 from collections.abc import Callable
+from contextlib import closing, suppress
 from pathlib import Path
 from urllib.parse import urlencode
 
@@ -91,3 +93,16 @@ def test_wrong_codes_make_it_another(near: Served) -> None:
     for _ in range(100):
         pair(near, "0000 0001")
     assert 403 == pair(near)[0]  # after very many nobody is paired any more
+
+
+def test_what_a_phone_still_listens_to_ends_when_another_is_paired(near: Served) -> None:
+    _, first = pair(near)
+    assert near.phone is not None
+    talk = http.client.HTTPConnection(near.phone.host, timeout=5)
+    talk.request("GET", "/events", headers={"cookie": first})
+    answer = talk.getresponse()
+    pair(near)
+    (near.folder / "job.toml").touch()  # something to tell
+    with closing(talk), suppress(ConnectionError, http.client.HTTPException):
+        while answer.read1(500):  # one that stays open is silent longer than is waited
+            pass
