@@ -45,6 +45,7 @@ KEYS: dict[tuple[str, ...], tuple[Key, ...]] = {
     ("printer",): shop_keys.PRINTER_KEYS,
 }
 HEADS = {"part": "id", "sheet": "id", "pieces": "quantity", "bar": "name"}  # as tables of the page head their columns
+MOST_BRACKETS = 500  # of a value
 DEEPEST = 8  # steps of a place
 NONE: Mapping[str, str] = MappingProxyType({})
 NUMERIC = ("count", "number", "angle")
@@ -221,7 +222,10 @@ def told_json(text: str) -> Any:
     """A value that a form says as JSON; InputError for what no file of ours can hold."""
     try:
         found = json.loads(text)
-        json.dumps(found, ensure_ascii=False, allow_nan=False).encode("utf-8")
+        again = json.dumps(found, ensure_ascii=False, allow_nan=False)
+        again.encode("utf-8")
+        if "\\u00" in again or again.count("[") + again.count("{") > MOST_BRACKETS:  # control characters; a tower
+            raise ValueError
     except (ValueError, RecursionError):
         raise InputError(f"{text[:40]!r} is no value of a form") from None
     return found

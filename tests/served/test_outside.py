@@ -81,7 +81,20 @@ def test_a_description_of_another_shape_is_told_on_every_page(clips: Served, tex
 
 
 @pytest.mark.parametrize(
-    "value", ["[" * 90_000, "NaN", "1e400", '"\\ud800"', "null", "{}", "true", '{"a": {"a": 1}}'], ids=lambda v: v[:9]
+    "value",
+    [
+        "[" * 90_000,
+        "NaN",
+        "1e400",
+        '"\\ud800"',
+        "null",
+        "{}",
+        "true",
+        '{"a\\u0000": 1}',
+        "[" * 900 + "]" * 900,
+        '{"a": {"a": 1}}',
+    ],
+    ids=lambda v: v[:9],
 )
 @pytest.mark.parametrize("key", ["quantity", "holes"])
 def test_a_cure_of_no_sense_is_told_in_a_sentence(clips: Served, key: str, value: str) -> None:
