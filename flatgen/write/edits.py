@@ -88,7 +88,8 @@ def _make(document: Any, edit: Edit) -> None:
 
 
 def _is_key(holder: Any, key: Step, path: Place) -> None:
-    if not (isinstance(key, str) and isinstance(holder, dict)):
+    is_figure = isinstance(key, int) and isinstance(holder, list) and key < len(holder) and not is_rows(holder)
+    if not (is_figure or (isinstance(key, str) and isinstance(holder, dict))):
         raise InputError(f"{said(path)} is no key of the file")
 
 

@@ -116,6 +116,7 @@ def test_changes_of_what_is_no_key_are_refused() -> None:
     for edit in (Set(("part", 0), "x"), Set(("title", 0), "x"), Append(("title",), {"a": 1})):
         with pytest.raises(InputError):
             applied('title = "x"\n[[part]]\nid = "A"\n', [edit])
+    assert "at = [[1, 3]]\n" == applied("at = [[1, 2]]\n", [Set(("at", 0, 1), 3)])
 
 
 def test_a_link_in_the_packet_is_not_followed(clips: Served, tmp_path: Path) -> None:
