@@ -135,7 +135,7 @@ def test_closing_is_a_setting_of_its_own(gap) -> None:
     (bent,), (closed,) = first.operations, second.operations
     assert (180.0, 7, bent.bend) == (closed.angle, closed.pieces, closed.bend)
     assert handling(closed).startswith("CLOSE the fold") and "setting after this" in handling(bent)
-    tried = [first_words(strokes(setup), "mm").rows[0][1] for setup in plan.setups]
+    tried = [first_words(setup, strokes(setup), "mm").rows[0][1] for setup in plan.setups]
     assert "leg" not in tried[0] and "closed at the setting after this" in tried[0]
     assert tried[1].startswith("leg ") and "shut evenly" in tried[1]
     assert "leaf" not in change_words(second)

@@ -162,8 +162,8 @@ def test_turning_over_fingers_and_what_is_wrong_are_said_with_a_direction() -> N
     assert "TURN OVER" in words and "LOWER SIDE UP" in words
     assert re.search(r"fingers 38\.10 \+ 19\.05 between the walls \(55\.1\d to 59\.[89]\d fits\)", words)
     toward = {s.stop_side: wrong_words(s, strokes(s)).split(" by")[0] for s in plan.setups}
-    assert "Leg too long: stop toward the nose" == toward["back"]
-    assert "Leg too long: stop toward the bed" == toward["front"]
+    assert "Too long: stop toward the nose" == toward["back"]
+    assert "Too long: stop toward the bed" == toward["front"]
 
 
 @pytest.mark.parametrize(("pieces", "boxes"), [(24, 24), (ONE_BY_ONE, ONE_BY_ONE), (107, 11)])
@@ -239,7 +239,8 @@ def test_what_holds_at_every_setting_stands_there_once_with_who_says_so(root) ->
     results = planned(load(root / "examples/float-fittings/job.toml"))
     (enclosure,) = setup_drawings(results)
     texts = [" ".join(text.text for text in texts_of(page)) for page in enclosure.drawings]
-    last, before = texts[-1], " ".join(texts[:-1])
+    (last,) = [text for text in texts if "AT EVERY SETTING" in text]
+    before = " ".join(text for text in texts if text != last)
     for words in (
         "to both stops",
         "pulled out by hand",

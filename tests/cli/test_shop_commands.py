@@ -325,7 +325,7 @@ def test_stock_from_sheet_to_remnant_label_log_and_export(inspected: Path) -> No
     assert "Entered: S001" in run("stock", "add", *add, "--stock-size", "2024-032-4x4", *shop).output
     run("make", inspected / "job.toml", "--out", inspected / "out", "--quiet")
     shown = run("stock", "book", inspected / "out", "--labels", inspected / "l.pdf", "--by", "tester", *shop).output
-    assert "sheets used S001" in shown and "Off-cut A is R001" in shown
+    assert "sheets used S001" in shown and "Off-cut 1A is R001" in shown
     again = run("stock", "book", inspected / "out", *shop, ok=1).output
     assert "was entered on" in again and "--again" in again
     assert "H-1947" in run("stock", "trace", "R001", *shop).output

@@ -149,7 +149,7 @@ def test_summary_says_made_doubtful_and_next(job: Path) -> None:
     run = flatgen("make", job, "--out", job.parent / "out")
     assert "Doubtful: 1 finding to decide on" in run.stdout
     assert f"1. Open {job.parent / 'out' / 'index.html'}" in run.stdout
-    assert "bend and measure the coupons (CP1) first" in " ".join(run.stdout.split())
+    assert "Part 1, test bends first: cut sheet 1" in " ".join(run.stdout.split())
 
 
 def test_a_reader_who_has_seen_enough_is_no_error(job: Path) -> None:
