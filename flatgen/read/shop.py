@@ -25,6 +25,7 @@ from flatgen.model.shop import (
     Shop,
     Tolerances,
 )
+from flatgen.page.paper import PAPERS
 from flatgen.read.drills import make_drill, usual_drills
 from flatgen.read.keys import Key, Table, open_toml
 from flatgen.read.sentences import shown
@@ -196,7 +197,7 @@ OFFCUT_KEYS = (
     Key("height", "length", "shorter side", 100.0, least=0.0),
 )
 PRINTER_KEYS = (
-    Key("paper", "text", "paper in the printer", "letter"),
+    Key("paper", "choice", "paper in the printer", "letter", choices=tuple(PAPERS)),
     Key(
         "measured_x",
         "length",

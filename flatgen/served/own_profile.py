@@ -9,6 +9,7 @@ from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from flatgen import budget
+from flatgen.drawings import DEVICES
 from flatgen.errors import FlatgenError, InputError
 from flatgen.jobs.own_profile import NewFlange, begun, with_flange
 from flatgen.jobs.trial import Look
@@ -62,6 +63,8 @@ def _begun(request: Request) -> Response:
     try:
         if not name or len(name) > LONGEST_NAME:
             raise InputError(f"give the profile a name of letters or figures, at most {LONGEST_NAME}")
+        if name.upper() in DEVICES:
+            raise InputError(f'no file can be called "{name}" on every system; give the profile another name')
         if name in {*profile_names(library()), *profile_names(desk.folder / FOLDER)}:
             raise InputError(f'there is a profile "{name}" already; give yours another name')
         sizes = [with_unit(given.get(key, ""), units) for key in ("length", "width")]

@@ -68,3 +68,8 @@ def test_the_description_given_stays(job: Path) -> None:
     data = {"part": [{"id": "A", "holes": [{"at": [1, 2]}]}]}
     assert changed(data, [Set(("part", 0, "holes", 0, "at", 1), 5)])["part"][0]["holes"][0]["at"] == [1, 5]
     assert data["part"][0]["holes"][0]["at"] == [1, 2]
+
+
+def test_a_change_of_what_is_no_place_is_told() -> None:
+    with pytest.raises(InputError, match="there is no 0 in it any more"):
+        changed({"title": "clips"}, [Set(("title", 0), "x")])

@@ -13,6 +13,7 @@ PAGES = (
     "/metal",
     "/sheets",
     "/brake",
+    "/settings",
     "/nose",
     "/bends",
     "/tally",
