@@ -155,12 +155,11 @@ def changed(data: dict[str, Any], edits: Iterable[Edit]) -> dict[str, Any]:
                 del holder[path[-1]]
         elif isinstance(edit, Append):
             holder.setdefault(path[-1], []).append(copy.deepcopy(dict(edit.table)))
-        elif isinstance(holder, dict):
-            holder[path[-1]] = edit.value
-        elif isinstance(holder, list) and isinstance(path[-1], int) and path[-1] < len(holder):
-            holder[path[-1]] = edit.value
         else:
-            raise InputError(f"there is no {path[-1]} in it any more")
+            try:
+                holder[path[-1]] = edit.value
+            except (IndexError, TypeError):
+                raise InputError(f"there is no {path[-1]} in it any more") from None
     return data
 
 
