@@ -3,7 +3,9 @@
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 
+from flatgen.core.outline import Outline
 from flatgen.core.words import counted
 from flatgen.model.plan import Nest
 from flatgen.model.results import Results
@@ -40,14 +42,17 @@ def first_cuts(results: Results) -> tuple[FirstCut, ...]:
     for number, nest in enumerate((nest for report in results.nests for nest in report.nests), 1):
         strips = Counter(p.part for p in nest.placements if p.part in nest.first)
         if strips:
-            laid = {p.part: outlines[p.part] for p in nest.placements}
-            upto = next(
-                n
-                for n in range(1, last_cut(nest) + 1)
-                if sum(p.part in strips for p in state(nest, laid, n).off) == strips.total()
-            )
-            found.append(FirstCut(number, nest, upto, tuple(sorted(strips.items()))))
+            laid = tuple((part, outlines[part]) for part in sorted({p.part for p in nest.placements}))
+            found.append(FirstCut(number, nest, _upto(nest, laid), tuple(sorted(strips.items()))))
     return tuple(found)
+
+
+@lru_cache(maxsize=64)  # every card and page asks for it
+def _upto(nest: Nest, outlines: tuple[tuple[str, Outline], ...]) -> int:
+    """Number of the cut after which all that is cut first is off the sheet."""
+    strips = sum(p.part in nest.first for p in nest.placements)
+    off = (sum(p.part in nest.first for p in state(nest, dict(outlines), n).off) for n in range(1, last_cut(nest) + 1))
+    return next(n for n, many in enumerate(off, 1) if many == strips)
 
 
 def provisional(waits: Iterable[str]) -> str:
