@@ -8,11 +8,14 @@ check the whole book; so does a lost note, a kill, or a copy put in place.
 import contextlib
 import hashlib
 import os
+import time
 from collections import Counter
 from pathlib import Path
 
 # a file that SQLite holds open must not be opened and closed beside it: that would let its locks go
 _open_here: Counter[str] = Counter()
+AT_ONCE = 2.0  # how long a file that was looked through, and whose times are the same, needs no second look [s]
+_looked_through: dict[str, tuple[object, float]] = {}
 
 
 def note_of(path: Path) -> Path:
@@ -47,7 +50,7 @@ def _name(path: Path) -> str:
 def state(path: Path) -> str:
     """Digest over the book's file and its write-ahead log."""
     found = hashlib.blake2b(digest_size=32)
-    for file in (path, log_of(path)):
+    for file in files(path):
         with contextlib.suppress(FileNotFoundError):
             found.update(file.read_bytes())
         found.update(b" and ")
@@ -55,11 +58,25 @@ def state(path: Path) -> str:
 
 
 def is_known(path: Path) -> bool:
-    """Whether the file is as it was noted."""
+    """Whether the file is as it was noted; a command that opens it again at once need not read all of it twice."""
     try:
-        return note_of(path).read_text(encoding="ascii") == state(path)
+        noted = note_of(path).read_text(encoding="ascii")
+        there = [file.stat() for file in files(path) if file.exists()]
+        now = (noted, *((told.st_ino, told.st_size, told.st_mtime_ns) for told in there))
+        before, until = _looked_through.get(_name(path), (None, 0.0))
+        if now == before and time.monotonic() < until:
+            return True
+        sound = noted == state(path)
     except (OSError, ValueError):
         return False
+    if sound:
+        _looked_through[_name(path)] = now, time.monotonic() + AT_ONCE
+    return sound
+
+
+def files(path: Path) -> tuple[Path, Path]:
+    """The book's file and its write-ahead log."""
+    return path, log_of(path)
 
 
 def note(path: Path) -> None:

@@ -92,7 +92,11 @@ def old_blank_findings(lots_there: Iterable[Event], figures: Mapping[str, Figure
 
 def stale_blanks(book: Book, job: str, order: Iterable[Ordered]) -> tuple[Stale, ...]:
     """Blanks of a job in work that were cut to other figures than its order has now."""
-    return stale_of(lots_left(book, job), {one.part: one.figures for one in order if one.figures})
+    figures = {one.part: one.figures for one in order if one.figures}
+    cut = (lot for lot in lots(book, job, CUT, *DECIDED) if lot.part in figures and lot.facts)
+    if all(_holds(lot.facts, figures[lot.part]) for lot in cut):
+        return ()  # mostly so, and what is left of each lot need not be found then
+    return stale_of(lots_left(book, job), figures)
 
 
 def stale_of(lots_there: Iterable[Event], figures: Mapping[str, Figures]) -> tuple[Stale, ...]:
