@@ -166,11 +166,12 @@ def test_hundreds_that_say_nothing_keep_nobody_out(clips: Served) -> None:
 
 @pytest.mark.parametrize("said", [b"\x16\x03\x01\r\n\r\n", b"GET / HTTP/1.1\r\na: " + b"x" * 90_000])
 def test_what_is_no_request_gets_the_policy_too(clips: Served, said: bytes) -> None:
-    with socket.create_connection(("127.0.0.1", clips.port), timeout=10) as line:
-        line.sendall(said)
-        with suppress(OSError):
+    told = b""
+    for _ in range(5):  # an answer can be lost where the rest of the request was not read any more
+        with suppress(OSError), socket.create_connection(("127.0.0.1", clips.port), timeout=10) as line:
+            line.sendall(said)
             line.shutdown(socket.SHUT_WR)
-        told = line.recv(4000)
+            told = told or line.recv(4000)
     assert b" 400 " in told and b"default-src 'none'" in told and b"nosniff" in told and b"no-store" in told
 
 
@@ -197,7 +198,7 @@ def test_slow_ones_are_sent_away_and_hold_nobody_up(clips: Served, monkeypatch: 
     assert 200 == ask(clips)[0]
     answers = []
     for one in waiting:
-        with one:
+        with one, suppress(ConnectionResetError):  # sent away while something of it was not read yet
             answers.append(one.recv(4000))
     assert all(b"200" not in answer[:20] and b"303" not in answer[:20] for answer in answers)
     assert before == state(clips.folder)
