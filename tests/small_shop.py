@@ -1,6 +1,6 @@
 """The smallest shop and job that tests of the commands begin with: a brake, a shear, one size of sheet, an angle."""
 
-SHOP = """
+BENCH = """
 [[brake]]
 name = "bench"
 length = "30 in"
@@ -10,7 +10,13 @@ radius = "1/8 in"
 [[tool]]
 name = "shear"
 method = "shear"
-[[sheet]]
+"""
+ROUTER = """[[tool]]
+name = "router"
+method = "profile-cut"
+gap = "0.25 in"
+"""
+SHOP = f"""{BENCH}[[sheet]]
 id = "040"
 material = "2024-T3"
 thickness = "0.040 in"

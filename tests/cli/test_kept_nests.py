@@ -13,26 +13,13 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
+from small_shop import BENCH, ROUTER
 
 import flatgen.nest
 from flatgen.cli import flatgen as program
 
 ROOT = Path(__file__).resolve().parent.parent.parent
-SHOP = """
-[[brake]]
-name = "bench"
-length = "30 in"
-[[brake.nose]]
-name = "nose 1/8"
-radius = "1/8 in"
-[[tool]]
-name = "shear"
-method = "shear"
-[[tool]]
-name = "router"
-method = "profile-cut"
-gap = "0.25 in"
-[[sheet]]
+SHOP = f"""{BENCH}{ROUTER}[[sheet]]
 id = "A"
 material = "2024-T3"
 thickness = "0.032 in"
